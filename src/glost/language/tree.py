@@ -1,0 +1,138 @@
+"""The tree of a page: small immutable records, each with the exact span of what it stands for.
+
+Named tuples, since a collection makes them by the hundred thousand. The text is the truth; the tree
+points into it, and what is not in the tree (blanks, number spelling) is found at the spans.
+"""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from typing import NamedTuple, TypeAlias
+
+from glost.language.source import Fault, Source, Span
+
+KINDS = ("glaze", "engobe", "slip", "wash", "body")
+"""The kinds of recipe that a title may name."""
+
+HEADS = ("base", "additions", "handling", "variation", "series", "notes")
+"""The words that open a block."""
+
+
+class Text(NamedTuple):
+    """A word or a stretch of text, as written."""
+
+    text: str
+    span: Span
+
+
+class Name(NamedTuple):
+    """A material's name, or the name of a recipe or variation; ``text`` is without its quotes."""
+
+    text: str
+    quoted: bool
+    span: Span
+
+
+class Amount(NamedTuple):
+    """An amount as written; ``unit`` is "" for parts, or one of % g kg oz lb."""
+
+    value: Decimal
+    unit: str
+    span: Span
+
+
+class Blank(NamedTuple):
+    """An empty line."""
+
+    span: Span
+
+
+class Remark(NamedTuple):
+    """A line that is a comment from its first visible character on; ``text`` begins with #."""
+
+    text: str
+    indented: bool
+    span: Span
+
+
+class Item(NamedTuple):
+    """A material and its amount; in a series, its amounts. ``span`` is the line's."""
+
+    name: Name
+    amounts: tuple[Amount, ...]
+    note: Text | None
+    comment: Text | None
+    span: Span
+
+
+class Instruction(NamedTuple):
+    """A handling line: how to handle one or more materials."""
+
+    names: tuple[Name, ...]
+    text: Text
+    comment: Text | None
+    span: Span
+
+
+class Prose(NamedTuple):
+    """A line of free text, ``indent`` blanks from the edge."""
+
+    text: str
+    indent: int
+    span: Span
+
+
+class Unread(NamedTuple):
+    """A line that cannot be read; the page's faults say why."""
+
+    span: Span
+
+
+Line: TypeAlias = Blank | Remark | Item | Instruction | Prose | Unread
+
+
+class Title(NamedTuple):
+    """The first line: the kind of recipe and its name."""
+
+    kind: Text
+    name: Name
+    comment: Text | None
+    span: Span
+
+
+class Field(NamedTuple):
+    """``key: value`` on one line."""
+
+    key: Text
+    value: Text
+    comment: Text | None
+    span: Span
+
+
+class Head(NamedTuple):
+    """What opens a block of indented lines: ``base:``, ``variation "storm":``, or a field whose text
+    follows below."""
+
+    word: Text
+    name: Name | None
+    comment: Text | None
+    span: Span
+
+
+class Block(NamedTuple):
+    """A head and the lines that belong to it. ``role`` is the grammar's word for it: title, field,
+    field_below, base, additions, variation, series, handling, notes or bad_block."""
+
+    role: str
+    head: Title | Field | Head | Unread
+    lines: tuple[Line, ...]
+
+
+class Page(NamedTuple):
+    """All that a file says. ``lead`` is what stands before the first block; ``faults`` is every place
+    that could not be read, in order."""
+
+    source: Source
+    lead: tuple[Line, ...]
+    blocks: tuple[Block, ...]
+    faults: tuple[Fault, ...]
