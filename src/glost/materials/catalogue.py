@@ -1,0 +1,166 @@
+"""The catalogue: from every spelling of a material's name to the one material it means."""
+
+from __future__ import annotations
+
+import functools
+import json
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+from glost.language.nearest import nearest
+
+_DATA = Path(__file__).parent / "data"
+
+ROLES = (
+    "clay",
+    "feldspar",
+    "silica",
+    "flux",
+    "boron",
+    "frit",
+    "alumina",
+    "silicate",
+    "opacifier",
+    "colourant",
+    "suspender",
+    "binder",
+    "ash",
+    "deflocculant",
+)
+SOLUBLE = ("no", "slightly", "yes")
+
+
+@dataclass(frozen=True, slots=True)
+class Hazard:
+    """Hazard statements (H-codes) of a material, with where they stand written and how far that was checked:
+    ``standing`` is "read", "second-hand", "from memory" or "studio"."""
+
+    statements: tuple[str, ...]
+    source: str
+    standing: str
+
+
+@dataclass(frozen=True, slots=True)
+class Material:
+    """One material under its canonical name. ``soluble`` is "no", "slightly" or "yes": whether it dissolves
+    in the glaze water. ``restricted`` names what makes a historical material one to read about, not to use.
+    ``composition`` is the record of the data file: kind (formula, analysis, organic, unknown), figures,
+    source."""
+
+    name: str
+    role: str
+    source: str
+    aliases: tuple[str, ...] = ()
+    cas: tuple[str, ...] = ()
+    soluble: str = "no"
+    caustic: bool = False
+    restricted: str = ""
+    hazards: tuple[Hazard, ...] = ()
+    composition: Mapping[str, Any] | None = None
+    density: Mapping[str, str] | None = None
+    note: str = ""
+
+    @property
+    def statements(self) -> tuple[str, ...]:
+        """All hazard statements, each once, in order."""
+        return tuple(sorted({code for hazard in self.hazards for code in hazard.statements}))
+
+
+class CatalogueError(ValueError):
+    """The catalogue's data contradicts itself or lacks a source."""
+
+
+def key(name: str) -> str:
+    """What two spellings share: letter case and the width of blanks do not matter."""
+    return " ".join(name.split()).casefold()
+
+
+class Catalogue:
+    """Materials by every spelling of their names. Immutable."""
+
+    def __init__(self, materials: Iterable[Material]) -> None:
+        by_key: dict[str, Material] = {}
+        own: dict[str, Material] = {}
+        for material in materials:
+            for spelling in (material.name, *material.aliases):
+                at = key(spelling)
+                if at in by_key and by_key[at].name != material.name:
+                    raise CatalogueError(f"'{spelling}' stands for {by_key[at].name} and for {material.name}")
+                by_key[at] = material
+            own[material.name] = material
+        self._by_key = by_key
+        self._by_name = own
+
+    def __iter__(self) -> Iterator[Material]:
+        return iter(self._by_name.values())
+
+    def __len__(self) -> int:
+        return len(self._by_name)
+
+    def find(self, name: str) -> Material | None:
+        """The material meant by any of its spellings, or None."""
+        found = self._by_key.get(name)
+        return found if found is not None else self._by_key.get(key(name))
+
+    def nearest(self, name: str, most: int = 3) -> list[str]:
+        """Canonical names that ``name`` may be a misspelling of, the likeliest first."""
+        out: list[str] = []
+        for spelling in nearest(key(name), self._by_key, most * 2):
+            canonical = self._by_key[spelling].name
+            if canonical not in out:
+                out.append(canonical)
+        return out[:most]
+
+    def with_own(self, entries: Iterable[Material]) -> Catalogue:
+        """This catalogue with a collection's own materials. One that carries the name of a material here
+        takes its place; an alias of the collection's goes before one of the catalogue's."""
+        own = list(entries)
+        taken = {key(spelling) for material in own for spelling in (material.name, *material.aliases)}
+        names = {material.name for material in own}
+        kept = []
+        for material in self:
+            if material.name in names:
+                continue
+            if key(material.name) in taken:
+                raise CatalogueError(
+                    f"'{material.name}' is a material of the catalogue; it cannot be another's alias"
+                )
+            aliases = tuple(alias for alias in material.aliases if key(alias) not in taken)
+            kept.append(
+                material if len(aliases) == len(material.aliases) else replace(material, aliases=aliases)
+            )
+        return Catalogue([*own, *kept])
+
+
+@functools.cache
+def shipped_catalogue() -> Catalogue:
+    """The catalogue that comes with glost."""
+    return Catalogue(_read(path) for group in sorted(_DATA.glob("*.json")) for path in _entries(group))
+
+
+def _entries(path: Path) -> list[dict[str, Any]]:
+    entries: list[dict[str, Any]] = json.loads(path.read_text("utf-8"))["materials"]
+    return entries
+
+
+def _read(entry: dict[str, Any]) -> Material:
+    name = entry["name"]
+    if not entry["source"] or any(not hazard["source"] for hazard in entry["hazards"]):
+        raise CatalogueError(f"{name}: a value without a source")
+    soluble = entry["soluble"]
+    return Material(
+        name=name,
+        role=entry["role"],
+        source=entry["source"],
+        aliases=tuple(entry["aliases"]),
+        cas=tuple(entry["cas"]),
+        soluble=soluble if isinstance(soluble, str) else "yes" if soluble else "no",
+        caustic=entry.get("caustic", False),
+        restricted=entry.get("restricted") or "",
+        hazards=tuple(Hazard(tuple(h["statements"]), h["source"], h["standing"]) for h in entry["hazards"]),
+        composition=entry["composition"],
+        density=entry["density"],
+        note=entry.get("note", ""),
+    )

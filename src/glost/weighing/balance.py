@@ -1,0 +1,176 @@
+"""A balance (a scale): what it carries, what it reads, and from which mass on it can be relied upon.
+
+``division``, ``readability`` and the "d" of the scale codes are one thing: the least step of the display.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from fractions import Fraction
+from typing import Final
+
+from glost.weighing.rounding import (
+    Mass,
+    check_division,
+    check_finite,
+    count_of,
+    round_to,
+    round_up_to,
+    to_decimal,
+)
+
+REPEATABILITY_FLOOR: Final = Decimal("0.41")
+"""Least standard deviation that a balance is credited with, in divisions (USP <41>, from memory)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Balance:
+    """One balance of the studio. All masses in grams.
+
+    capacity_g: the most it carries, cup included. readability_g: one division of the display.
+    repeatability_g: standard deviation of repeated weighings of one load, where the maker states it.
+    minimum_g: the least mass that is weighed on it, by the maker's word or the studio's.
+    cup_g: the empty cup or bucket that stands on it.
+    Raises ValueError, in a potter's words, for figures that cannot belong to a balance.
+    """
+
+    name: str
+    capacity_g: Decimal
+    readability_g: Decimal
+    repeatability_g: Decimal | None = None
+    minimum_g: Decimal | None = None
+    cup_g: Decimal | None = None
+
+    def __post_init__(self) -> None:
+        if not self.name.strip():
+            raise ValueError("A balance has no name: give it one, such as fine or floor.")
+        self._above_zero("capacity", self.capacity_g)
+        self._above_zero("readability", self.readability_g)
+        if self.readability_g >= self.capacity_g:
+            raise ValueError(
+                f"The balance '{self.name}' reads steps of {self.readability_g} g but carries only"
+                f" {self.capacity_g} g: the two may have changed places."
+            )
+        if self.repeatability_g is not None:
+            self._above_zero("repeatability", self.repeatability_g)
+        for what, mass in (("minimum", self.minimum_g), ("cup", self.cup_g)):
+            if mass is None:
+                continue
+            if not mass.is_finite() or mass < 0:
+                raise ValueError(
+                    f"The {what} of the balance '{self.name}' is {mass} g: it cannot be below 0."
+                )
+            if mass >= self.capacity_g:
+                raise ValueError(
+                    f"The {what} of the balance '{self.name}' is {mass} g, and it carries only"
+                    f" {self.capacity_g} g: nothing could be weighed on it."
+                )
+
+    def _above_zero(self, what: str, mass: Decimal) -> None:
+        if not mass.is_finite() or mass <= 0:
+            raise ValueError(f"The {what} of the balance '{self.name}' is {mass} g: it must be above 0.")
+
+    @property
+    def room_g(self) -> Decimal:
+        """What can be weighed into the cup, in grams: the capacity less the cup."""
+        return to_decimal(Fraction(self.capacity_g) - Fraction(self.cup_g or 0))
+
+    def carries(self, mass_g: Mass, with_cup: bool = True) -> bool:
+        """Whether mass_g (grams), and the cup unless with_cup is False, stays within the capacity."""
+        cup = Fraction(self.cup_g or 0) if with_cup else Fraction(0)
+        return Fraction(mass_g) + cup <= Fraction(self.capacity_g)
+
+    def reads(self, mass_g: Mass) -> bool:
+        """Whether the display can show exactly mass_g (grams): it is a whole number of divisions."""
+        return count_of(mass_g, self.readability_g) is not None
+
+    def smallest_for(self, tolerance: Decimal) -> Decimal:
+        """The least mass, in grams, that rounding to the division never puts off by more than tolerance.
+
+        tolerance: a fraction, 0.02 for 2 %. It is d / 2 / tolerance, never below minimum_g nor one division,
+        and rounded up to a division so that the balance can show it. This looks at rounding alone; see
+        minimum_weight for the scatter of the balance. Raises ValueError for a tolerance that is not above 0
+        and below 1.
+        """
+        least = smallest_mass(self.readability_g, tolerance)
+        if self.minimum_g is None:
+            return least
+        return max(least, round_up_to(self.minimum_g, self.readability_g))
+
+    def minimum_weight(self, tolerance: Decimal) -> Decimal:
+        """The least mass, in grams, at which two standard deviations of the balance are within tolerance.
+
+        USP <41> (second-hand copies): 2 s / m <= tolerance, where s is the repeatability and never less than
+        0.41 d; at its 0.10 % that is 2000 s, and never below 820 d. Rounded up to a division. Without a
+        stated repeatability s is taken as 0.41 d. Raises ValueError for a tolerance that is not above 0 and
+        below 1.
+        """
+        check_tolerance(tolerance)
+        floor = Fraction(REPEATABILITY_FLOOR) * Fraction(self.readability_g)
+        scatter = max(Fraction(self.repeatability_g or 0), floor)
+        return round_up_to(2 * scatter / Fraction(tolerance), self.readability_g)
+
+
+def check_tolerance(tolerance: Decimal) -> None:
+    """Raise ValueError unless tolerance is a fraction above 0 and below 1."""
+    if not tolerance.is_finite() or not 0 < tolerance < 1:
+        raise ValueError(
+            f"A tolerance of {tolerance} cannot be used: it is a fraction between 0 and 1, 0.02 for 2 %."
+        )
+
+
+def smallest_mass(division: Decimal, tolerance: Decimal) -> Decimal:
+    """The least multiple of division (grams) at or above d / 2 / tolerance, and at least one division.
+
+    From there on, rounding to the division is never off by more than tolerance (a fraction). Raises
+    ValueError for a division that is not above 0 or a tolerance that is not above 0 and below 1.
+    """
+    check_division(division)
+    check_tolerance(tolerance)
+    least = Fraction(division) / 2 / Fraction(tolerance)
+    return round_up_to(max(least, Fraction(division)), division)
+
+
+def best_for(mass_g: Mass, balances: Sequence[Balance], total_g: Mass | None = None) -> Balance:
+    """The balance to take for one line: the finest that carries it in its cup, the first among equals.
+
+    total_g is what will stand in the same cup in the end, the line included; without it the line has a cup to
+    itself. When nothing carries it, the choice is the balance with the most room (the finest among equals):
+    there the line is weighed in portions. Masses in grams. Raises ValueError when there is no balance to
+    choose from.
+    """
+    if not balances:
+        raise ValueError("There is no balance to choose from.")
+    load = max(Fraction(mass_g), Fraction(total_g if total_g is not None else 0))
+    able = [balance for balance in balances if balance.carries(load)]
+    if able:
+        return min(able, key=lambda balance: balance.readability_g)
+    return min(balances, key=lambda balance: (-balance.room_g, balance.readability_g))
+
+
+def rounding_error(mass_g: Mass, division: Decimal) -> Decimal:
+    """How far rounding mass_g (grams) to the division puts it off, as a fraction of the mass, never below 0.
+
+    0 for a mass of 0. Raises ValueError for a mass below 0 or a division that is not above 0.
+    """
+    check_finite(mass_g)
+    if mass_g < 0:
+        raise ValueError(f"A mass of {mass_g} g is below 0 and cannot be weighed.")
+    return relative_error(mass_g, round_to(mass_g, division))
+
+
+def relative_error(exact_g: Mass, target_g: Decimal) -> Decimal:
+    """|target - exact| / exact, a fraction never below 0; 0 when both are 0.
+
+    Raises ValueError when exact_g alone is 0.
+    """
+    exact, target = Fraction(exact_g), Fraction(target_g)
+    if exact == target:
+        return Decimal(0)
+    if exact == 0:
+        raise ValueError(f"A line of 0 g cannot be weighed as {target_g} g.")
+    return to_decimal(abs(target - exact) / exact)
+
+
+ASSUMED_BALANCE: Final = Balance("assumed", Decimal(3000), Decimal("0.1"))
+"""The balance that is assumed where a collection lists none: a kitchen-size one that reads 0.1 g (common practice)."""

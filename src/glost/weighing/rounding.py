@@ -1,0 +1,136 @@
+"""Rounding to the division of a balance, and sharing out a total on it.
+
+All of it is exact: values go through Fraction, and a result is a whole number of divisions written as a
+Decimal, so neither binary floats nor the precision of the decimal context can change a figure.
+"""
+
+from collections.abc import Iterable, Sequence
+from decimal import Decimal
+from fractions import Fraction
+
+Mass = Decimal | Fraction
+"""A mass in grams (or any other quantity that is rounded here): exact in both forms."""
+
+
+def check_division(division: Decimal) -> None:
+    """Raise ValueError unless division is a finite number above 0."""
+    if not division.is_finite() or division <= 0:
+        raise ValueError(f"A division of {division} cannot be read: it must be above 0, such as 0.01 g.")
+
+
+def check_finite(value: Mass) -> None:
+    """Raise ValueError for a Decimal that is infinite or not a number."""
+    if isinstance(value, Decimal) and not value.is_finite():
+        raise ValueError(f"{value} is not a number that can be weighed.")
+
+
+def plain(value: Decimal) -> Decimal:
+    """The same number without trailing zeros and without an exponent above 0 (500, not 500.0 or 5E+2).
+
+    Raises ValueError for a value that is not finite.
+    """
+    check_finite(value)
+    whole, point, decimals = format(value, "f").partition(".")
+    decimals = decimals.rstrip("0")
+    return Decimal(whole + point + decimals if decimals else whole)
+
+
+def decimals_of(division: Decimal) -> int:
+    """How many decimals it takes to write any multiple of division: 2 for 0.01 and 0.02, 1 for 0.50, 0 for 2.
+
+    Raises ValueError for a division that is not above 0.
+    """
+    check_division(division)
+    return len(format(plain(division), "f").partition(".")[2])
+
+
+def multiple(count: int, division: Decimal) -> Decimal:
+    """count divisions, exact, with the decimals of the division.
+
+    Raises ValueError for a division that is not above 0.
+    """
+    places = decimals_of(division)
+    units = count * int(Fraction(division) * 10**places)
+    # Built from text: the constructor is exact, arithmetic would round to the precision of the context.
+    return Decimal(f"{units}e-{places}")
+
+
+def count_of(value: Mass, division: Decimal) -> int | None:
+    """How many divisions value is, or None when it is not a whole number of them.
+
+    Raises ValueError for a division that is not above 0 or a value that is not finite.
+    """
+    check_division(division)
+    check_finite(value)
+    ratio = Fraction(value) / Fraction(division)
+    return ratio.numerator if ratio.denominator == 1 else None
+
+
+def round_to(value: Mass, division: Decimal) -> Decimal:
+    """value rounded to the nearest multiple of division; a value half way goes to the even multiple.
+
+    Half to even is the rule of ASTM E29 (as quoted in a state materials manual): over many lines it does not
+    drift upwards. Raises ValueError for a division that is not above 0 or a value that is not finite.
+    """
+    check_division(division)
+    check_finite(value)
+    return multiple(round(Fraction(value) / Fraction(division)), division)
+
+
+def round_up_to(value: Mass, division: Decimal) -> Decimal:
+    """The least multiple of division that is not below value.
+
+    Raises ValueError for a division that is not above 0 or a value that is not finite.
+    """
+    check_division(division)
+    check_finite(value)
+    return multiple(-(-Fraction(value) // Fraction(division)), division)
+
+
+def largest_remainder(values: Sequence[Mass], total: Decimal, division: Decimal) -> tuple[Decimal, ...]:
+    """Share total out in proportion to values, each share a multiple of division, adding up to total exactly.
+
+    Each share is its quota rounded down to a division; the divisions left over go, one each, to the largest
+    remainders, the first position first where remainders are equal (the largest remainder method, also known
+    as Hamilton's). So every share is less than one division from its quota, and a value of 0 gets 0.
+
+    values: at least one above 0, none negative; any unit. total and division: the same unit as the result.
+    Raises ValueError when total is not a multiple of division or is negative, when a value is negative or not
+    finite, or when the values do not add up to more than 0.
+    """
+    count = count_of(total, division)
+    if count is None:
+        raise ValueError(f"A total of {total} cannot be weighed in divisions of {division}.")
+    if count < 0:
+        raise ValueError(f"A total of {total} is below 0 and cannot be shared out.")
+    for value in values:
+        check_finite(value)
+        if value < 0:
+            raise ValueError(f"An amount of {value} is below 0 and cannot be weighed.")
+    exact = [Fraction(value) for value in values]
+    whole = sum(exact, Fraction(0))
+    if whole <= 0:
+        raise ValueError("All amounts are 0: there is nothing to share the total out on.")
+    quotas = [value * count / whole for value in exact]
+    shares = [quota.numerator // quota.denominator for quota in quotas]
+    # Fewer divisions are left over than lines have a remainder, so a line without one never gets any.
+    by_remainder = sorted(range(len(quotas)), key=lambda at: (shares[at] - quotas[at], at))
+    for at in by_remainder[: count - sum(shares)]:
+        shares[at] += 1
+    return tuple(multiple(share, division) for share in shares)
+
+
+def exact_sum(values: Iterable[Decimal]) -> Decimal:
+    """The sum with every digit kept, however many. Raises ValueError for a value that is not finite."""
+    terms = tuple(values)
+    for term in terms:
+        check_finite(term)
+    places = max((len(format(term, "f").partition(".")[2]) for term in terms), default=0)
+    return Decimal(f"{sum(int(Fraction(term) * 10**places) for term in terms)}e-{places}")
+
+
+def to_decimal(value: Mass) -> Decimal:
+    """value as a plain Decimal: exact where it ends within 28 significant figures, else rounded there."""
+    if isinstance(value, Decimal):
+        return plain(value)
+    return plain(Decimal(value.numerator) / Decimal(value.denominator))

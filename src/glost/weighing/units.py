@@ -1,0 +1,162 @@
+"""Units of mass: reading, converting and showing a mass.
+
+Factors: NIST SP 811, appendix B, and NIST Handbook 44, appendix C, which carry the international pound of
+1959, exactly 0.45359237 kg, and the avoirdupois ounce, exactly one sixteenth of it (figures from memory; the
+outside checks hold them against a general unit library).
+"""
+
+from collections.abc import Mapping
+from decimal import Decimal
+from fractions import Fraction
+from types import MappingProxyType
+from typing import Final, NoReturn
+
+from glost.weighing.rounding import decimals_of, plain, round_to
+
+MASS_UNITS: Final[Mapping[str, Decimal]] = MappingProxyType(
+    {
+        "g": Decimal(1),
+        "kg": Decimal(1000),
+        "oz": Decimal("28.349523125"),
+        "lb": Decimal("453.59237"),
+    }
+)
+"""Grams in one unit, exact."""
+
+MOST_DIGITS: Final = 9
+MOST_DECIMALS: Final = 6
+
+# How people write a unit by habit, so that the message can show the very text to write.
+_HABITS: Final[Mapping[str, str]] = MappingProxyType(
+    {
+        **dict.fromkeys(("g", "g.", "gr", "gr.", "gm", "gms", "gram", "grams", "gramme", "grammes"), "g"),
+        **dict.fromkeys(("kg", "kg.", "kgs", "kilo", "kilos", "kilogram", "kilograms", "kilogramme"), "kg"),
+        **dict.fromkeys(("oz", "oz.", "ozs", "ounce", "ounces"), "oz"),
+        **dict.fromkeys(("lb", "lb.", "lbs", "lbs.", "pound", "pounds"), "lb"),
+    }
+)
+_DIGITS: Final = "0123456789"
+_BLANKS: Final = " \t"
+
+
+def grams(amount: Decimal, unit: str) -> Decimal:
+    """amount of unit in grams, exact, without trailing zeros.
+
+    Raises ValueError for a unit that is not in MASS_UNITS or an amount that is not finite.
+    """
+    factor = MASS_UNITS.get(unit)
+    if factor is None:
+        raise ValueError(f"The unit '{unit}' is not known here: write g, kg, oz or lb.")
+    if not amount.is_finite():
+        raise ValueError(f"{amount} is not a mass: write a number, such as 500 g.")
+    product = Fraction(amount) * Fraction(factor)
+    # The product ends within the decimals of both; scaled by them it is whole, and text keeps it exact.
+    places = sum(max(0, -int(value.as_tuple().exponent)) for value in (amount, factor))
+    return plain(Decimal(f"{int(product * 10**places)}e-{places}"))
+
+
+def read_mass(text: str) -> Decimal:
+    """The mass written in text ("500 g", "0.5 kg", "1 lb", ".5 oz"), in grams, exact and above 0.
+
+    A number of at most 9 digits, then a point and at most 6 decimals if need be, then g, kg, oz or lb; blanks
+    between them are free. Raises ValueError with a message that says how to write it.
+    """
+    written = text.strip(_BLANKS)
+    if not written:
+        _refuse("No mass is given: write a number and a unit, such as 500 g or 0.5 kg.")
+    _check_characters(written)
+    end = 0
+    while end < len(written) and written[end] in _DIGITS + ".,":
+        end += 1
+    number, unit = written[:end], written[end:].strip(_BLANKS)
+    _check_number(written, number, unit)
+    if not unit:
+        _refuse(f"'{written}' has no unit: write {number} g, or kg, oz or lb in place of g.")
+    if unit not in MASS_UNITS:
+        meant = _HABITS.get(unit.lower())
+        if meant is not None:
+            _refuse(f"The unit '{unit}' is written {meant}: write {number} {meant}.")
+        _refuse(
+            f"'{unit}' is not a unit of mass here: write one number and g, kg, oz or lb, such as {number} g."
+        )
+    mass = grams(Decimal(number), unit)
+    if mass == 0:
+        _refuse(f"A mass of {written} cannot be weighed out: write a mass above 0, such as 500 g.")
+    return mass
+
+
+def show_mass(grams: Decimal, division: Decimal | None = None) -> str:
+    """A mass for reading, always in grams: "12.40 g" on a division of 0.01 g, "12.4 g" on 0.1 g.
+
+    With a division the figure has as many decimals as the division (rounded half to even where the mass has
+    more, which changes what is shown and not the mass); without one it has just those it needs. Raises
+    ValueError for a mass that is not finite or a division that is not above 0.
+    """
+    if division is None:
+        return f"{plain(grams):f} g"
+    return f"{round_to(grams, Decimal(1).scaleb(-decimals_of(division))):f} g"
+
+
+def _check_characters(written: str) -> None:
+    for character in written:
+        if character.isascii():
+            continue
+        if character.isspace():
+            _refuse(f"'{written}' holds a blank that is not a plain one: delete it and type a plain blank.")
+        if character.isnumeric():
+            _refuse(
+                f"'{character}' in '{written}' is not a plain digit: write it with the digits 0 to 9, as in"
+                " 500 g."
+            )
+        _refuse(
+            f"'{character}' in '{written}' does not belong in a mass: write a number and a unit, such as 500"
+            " g."
+        )
+
+
+def _check_number(written: str, number: str, unit: str) -> None:
+    """Raise ValueError, saying what to write, unless number is one that a mass can have."""
+    if written[0] in "+-":
+        _refuse(f"'{written}' has a sign: write a mass above 0 without one, such as 500 g.")
+    if not any(character in _DIGITS for character in number):
+        _refuse(f"'{written}' does not start with a number: write a number and a unit, such as 500 g.")
+    if "," in number:
+        _refuse(_comma_message(written, number, unit))
+    if number.count(".") > 1:
+        _refuse(
+            f"'{number}' has more than one point: write one for the decimals, none for thousands, as in"
+            " 1000.5 g."
+        )
+    if unit[:1] in ("e", "E") and unit[1:2] and unit[1] in _DIGITS + "+-":
+        _refuse(f"'{written}' has an exponent: write the number in full, such as 100000 g.")
+    if unit[:1] and unit[0] in _DIGITS + ".,":
+        _refuse(f"'{written}' has a blank inside the number: write it in one piece, such as 1000 g.")
+    whole, _, decimals = number.partition(".")
+    if len(whole) > MOST_DIGITS:
+        _refuse(f"'{number}' has more than {MOST_DIGITS} digits: write it in a larger unit, such as kg.")
+    if len(decimals) > MOST_DECIMALS:
+        _refuse(
+            f"'{number}' has more than {MOST_DECIMALS} decimals: write at most {MOST_DECIMALS}, such as"
+            " 0.000001 g."
+        )
+
+
+def _comma_message(written: str, number: str, unit: str) -> str:
+    shown = unit if unit in MASS_UNITS else "g"
+    head, *rest = number.split(",")
+    if len(rest) == 1 and "." not in number and head and rest[0]:
+        pointed = f"{head}.{rest[0]} {shown}"
+        if len(rest[0]) == 3:  # 1,000 may be meant either way; only the writer knows
+            return (
+                f"'{written}' has a comma: write {head}{rest[0]} {shown} if it stands for thousands,"
+                f" {pointed} if it stands for a decimal point."
+            )
+        return f"'{written}' has a decimal comma: write a point, {pointed}."
+    return (
+        f"'{written}' has a comma: write a point for the decimals and no mark for thousands, as in"
+        f" 1000.5 {shown}."
+    )
+
+
+def _refuse(message: str) -> NoReturn:
+    raise ValueError(message)
