@@ -1,0 +1,132 @@
+"""Checks many recipes: on every core where that pays, with the same answer in the same order for any number."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, field
+from decimal import Decimal
+from pathlib import Path
+
+from glost.collection import Collections, display, unreadable
+from glost.files import ChangedMeanwhile, read_text, write_text
+from glost.language.source import Source, Unreadable
+from glost.lint.engine import Bench, Report, examine, mend
+
+WORTH_SHARING = 150
+"""Files from which on more processes pay: below, starting them costs more than they save (measured; see
+docs/speed.md)."""
+_AT_ONCE = 64
+"""Files handed to a process in one piece."""
+
+
+@dataclass(frozen=True, slots=True)
+class Wish:
+    """What a run asks of every file."""
+
+    batch_g: Decimal | None = None
+    select: frozenset[str] = frozenset()
+    ignore: frozenset[str] = frozenset()
+    fix: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Looked:
+    """One file's report, and how many of its findings were mended."""
+
+    path: Path
+    report: Report
+    mended: int = 0
+
+
+@dataclass
+class Checker:
+    """Checks files one by one, with the collections it has met."""
+
+    wish: Wish
+    collections: Collections = field(default_factory=Collections)
+
+    def bench(self, path: Path) -> Bench:
+        """What is needed to check a file. Raises Misread."""
+        collection = self.collections.of(path)
+        wish = self.wish
+        return Bench(collection.catalogue, collection.settings, wish.batch_g, None, wish.select, wish.ignore)
+
+    def look(self, path: Path) -> Looked:
+        """The report of one file, mended first where that is wished. Raises Misread, nothing else."""
+        shown = display(path)
+        try:
+            source = Source(shown, read_text(path))
+            bench = self.bench(path)
+            if not self.wish.fix:
+                return Looked(path, examine(source, bench))
+            mended = mend(source, bench)
+            if mended.text != source.text:
+                write_text(path, mended.text, expected=source.text)
+            return Looked(path, mended.left, mended.count)
+        except Unreadable as error:
+            return _failed(path, shown, error)
+        except ChangedMeanwhile:
+            return _failed(
+                path,
+                shown,
+                Unreadable(
+                    "this file was changed while it was looked at; it is left as it is",
+                    "run the command again",
+                ),
+            )
+        except OSError as error:
+            return _failed(
+                path,
+                shown,
+                Unreadable(
+                    f"this file could not be written: {error.strerror}; it is left as it was",
+                    "check the disk and the permissions",
+                ),
+            )
+
+
+def _failed(path: Path, shown: str, error: Unreadable) -> Looked:
+    return Looked(path, Report([unreadable(shown, error)], []))
+
+
+def look_at(paths: Sequence[Path], checker: Checker, workers: int | None = None) -> Iterator[Looked]:
+    """Looks at every file, in the order given. ``workers`` None: as many as there are cores, one for few files."""
+    count = workers or (os.cpu_count() or 1 if len(paths) >= WORTH_SHARING else 1)
+    if count == 1 or len(paths) < 2:
+        yield from map(checker.look, paths)
+    else:
+        yield from _shared(paths, checker, count)
+
+
+def _shared(paths: Sequence[Path], checker: Checker, count: int) -> Iterator[Looked]:
+    import multiprocessing
+
+    methods = multiprocessing.get_all_start_methods()
+    context = multiprocessing.get_context("fork" if "fork" in methods else None)
+    checker.collections.of(paths[0])  # read once here; a forked process has it already
+    pool = context.Pool(min(count, len(paths)), _begin, (checker.wish, checker.collections))
+    try:
+        size = max(1, min(_AT_ONCE, len(paths) // (count * 4) or 1))
+        yield from pool.imap(_look, paths, size)
+        pool.close()
+    except BaseException:
+        pool.terminate()
+        raise
+    finally:
+        pool.join()
+
+
+_mine: list[Callable[[Path], Looked]] = []
+"""The checker of a worker process; set once when it starts, since a pool hands work over by name."""
+
+
+def _begin(wish: Wish, collections: Collections) -> None:
+    import signal
+
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is the parent's to hear; it ends the pool
+    _mine.append(Checker(wish, collections).look)
+
+
+def _look(path: Path) -> Looked:
+    return _mine[0](path)

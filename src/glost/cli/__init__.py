@@ -1,0 +1,94 @@
+"""The command line: one module a command, imported when it is called. It prints and exits; it decides nothing."""
+
+from __future__ import annotations
+
+import importlib
+import os
+import sys
+from collections.abc import Sequence
+
+import click
+
+from glost import __version__
+
+CLEAN, FINDINGS, UNUSABLE, INTERRUPTED = 0, 1, 2, 130
+"""Exit status: nothing found; something found; wrong usage or unreadable input; stopped with Ctrl-C."""
+
+_COMMANDS = {
+    "lint": "Check recipes, and mend what can be mended.",
+    "format": "Lay recipes out in the one layout.",
+    "convert": "Turn recipes into batch sheets, Markdown, CSV or JSON.",
+    "explain": "Say what a rule finds, why it matters, and how to mend it.",
+}
+"""The commands and what each does, so that help needs none of their modules."""
+
+
+class _Late(click.Group):
+    """A group that imports a command only when it is called."""
+
+    def list_commands(self, context: click.Context) -> list[str]:
+        return list(_COMMANDS)
+
+    def get_command(self, context: click.Context, name: str) -> click.Command | None:
+        if name not in _COMMANDS:
+            return None
+        command: click.Command = importlib.import_module(f"glost.cli.{name}_command").command
+        return command
+
+    def resolve_command(
+        self, context: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        if args and args[0] not in _COMMANDS and not args[0].startswith("-"):
+            from glost.language.nearest import nearest
+
+            near = nearest(args[0], _COMMANDS, 1)
+            meant = f" Did you mean '{near[0]}'?" if near else ""
+            raise click.UsageError(
+                f"there is no command '{args[0]}'.{meant} The commands are: {', '.join(_COMMANDS)}."
+            )
+        return super().resolve_command(context, args)
+
+    def format_commands(self, context: click.Context, formatter: click.HelpFormatter) -> None:
+        with formatter.section("Commands"):
+            formatter.write_dl(list(_COMMANDS.items()))
+
+
+@click.group(cls=_Late, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.version_option(__version__, "--version", prog_name="glost", message="%(prog)s %(version)s")
+def app() -> None:
+    """glost keeps glaze recipes as plain text: checked, laid out, and turned into the sheet at the bench.
+
+    Exit status: 0 nothing found, 1 something found, 2 wrong usage or unreadable input.
+    """
+
+
+def main(arguments: Sequence[str] | None = None) -> None:
+    """Runs the command line and exits. No exception reaches the user as a traceback."""
+    try:
+        status = app.main(args=arguments, prog_name="glost", standalone_mode=False)
+        sys.stdout.flush()
+    except click.exceptions.Exit as leaving:
+        status = leaving.exit_code
+    except click.ClickException as error:
+        error.show()
+        status = UNUSABLE
+    except (click.Abort, KeyboardInterrupt):
+        click.echo("glost: stopped", err=True)
+        status = INTERRUPTED
+    except BrokenPipeError:
+        # Whoever read our output has left (a pager, head); nothing is wrong, and nothing more is to be said.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        status = CLEAN
+    except RecursionError:
+        click.echo("glost: the input is nested too deeply", err=True)
+        status = UNUSABLE
+    except Exception as error:
+        if os.environ.get("GLOST_DEBUG"):
+            raise
+        click.echo(
+            f"glost: a mistake in glost itself ({type(error).__name__}: {error}); nothing was written. "
+            "Please report it; GLOST_DEBUG=1 shows where it happened.",
+            err=True,
+        )
+        status = UNUSABLE
+    sys.exit(status if isinstance(status, int) else CLEAN)

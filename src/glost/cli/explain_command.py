@@ -1,0 +1,33 @@
+"""glost explain."""
+
+from __future__ import annotations
+
+import click
+
+from glost.lint.rule import find_rule, rule_names
+
+
+@click.command()
+@click.argument("rule", required=False)
+@click.option(
+    "--output",
+    type=click.Choice(["text", "markdown"]),
+    default="text",
+    show_default=True,
+    help="Text for a terminal, or the page of the documentation.",
+)
+def command(rule: str | None, output: str) -> None:
+    """Explain a rule: what it finds, why it matters, how to mend it. Without a name, list all rules."""
+    from glost.lint import pages
+
+    if rule is None:
+        click.echo(pages.listing(), nl=False)
+        return
+    if rule not in rule_names():
+        from glost.language.nearest import nearest
+
+        near = nearest(rule, rule_names(), 1)
+        meant = f" Did you mean '{near[0]}'?" if near else ""
+        raise click.UsageError(f"there is no rule '{rule}'.{meant} 'glost explain' lists them all.")
+    found = find_rule(rule)
+    click.echo(pages.markdown(found) if output == "markdown" else pages.text(found), nl=False)

@@ -1,0 +1,87 @@
+"""What a format is, and which there are.
+
+A format is one file in formats/. Its module holds one ``FORMAT``; the file's name is the format's name.
+Adding a format touches that file and no other.
+"""
+
+from __future__ import annotations
+
+import functools
+import importlib
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from pathlib import Path
+from typing import TypeAlias
+
+from glost.materials.catalogue import Catalogue
+from glost.recipe.recipe import Recipe
+from glost.settings import Settings
+
+_FOLDER = Path(__file__).parent / "formats"
+
+
+@dataclass(frozen=True, slots=True)
+class Revision:
+    """Where a file stands in version control: the short name of its last commit, and whether the file has
+    changed since."""
+
+    text: str
+    changed: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """One recipe to write out, and all that its page needs.
+
+    ``file`` is the path as it is to be shown. ``batch_g``: the mass of the base in grams where the command
+    asks for one, else None. ``revision`` None: the file is not under version control.
+    """
+
+    file: str
+    recipe: Recipe
+    settings: Settings
+    catalogue: Catalogue
+    batch_g: Decimal | None = None
+    revision: Revision | None = None
+
+
+Write: TypeAlias = Callable[[Sequence[Job]], str]
+Read: TypeAlias = Callable[[str], list[Recipe]]
+
+
+@dataclass(frozen=True, slots=True)
+class Format:
+    """One format. ``ending`` is that of its files, with the dot. ``together``: several recipes go into one
+    text unless a folder is asked for. ``read`` turns such a text back into recipes and raises ValueError in a
+    potter's words; None where the format is for people only."""
+
+    name: str
+    ending: str
+    summary: str
+    write: Write
+    together: bool
+    read: Read | None = None
+
+
+@functools.cache
+def format_names() -> frozenset[str]:
+    """The names of all formats, known from the files alone."""
+    return frozenset(path.stem.replace("_", "-") for path in _FOLDER.glob("*.py") if path.stem != "__init__")
+
+
+@functools.cache
+def all_formats() -> tuple[Format, ...]:
+    """Every format, by name."""
+    return tuple(find_format(name) for name in sorted(format_names()))
+
+
+def find_format(name: str) -> Format:
+    """The format of that name. Raises KeyError for a name that is not in format_names()."""
+    if name not in format_names():
+        raise KeyError(name)
+    module = importlib.import_module(f"glost.convert.formats.{name.replace('-', '_')}")
+    found: Format = module.FORMAT
+    if found.name != name:
+        raise AssertionError(f"the format in {module.__name__} is called {found.name}")
+    return found

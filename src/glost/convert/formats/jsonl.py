@@ -1,0 +1,43 @@
+"""Recipes as JSON Lines: one recipe a line, each complete in itself, for large collections and for
+streams."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from decimal import Decimal
+
+from glost.convert.format import Format, Job
+from glost.convert.formats.json import VERSION, check, data, loaded, recipe, written
+from glost.recipe.recipe import Recipe
+
+
+def write(jobs: Sequence[Job]) -> str:
+    """One line a recipe."""
+    return "".join(written({"version": Decimal(VERSION), **data(job.recipe)}, None) + "\n" for job in jobs)
+
+
+def read_jsonl(text: str) -> list[Recipe]:
+    """The recipes of all lines; empty lines are passed over. Raises ValueError that begins with the line."""
+    recipes: list[Recipe] = []
+    for number, line in enumerate(text.removeprefix("\ufeff").split("\n"), 1):
+        if not line.strip(" \r\t"):
+            continue
+        try:
+            value = loaded(line)
+            check(value, "line")
+            recipes.append(recipe(value, ""))
+        except ValueError as error:
+            raise ValueError(
+                f"line {number}: {str(error).removeprefix('line 1, ').removeprefix('line 1: ')}"
+            ) from None
+    return recipes
+
+
+FORMAT = Format(
+    name="jsonl",
+    ending=".jsonl",
+    summary="JSON Lines, one recipe a line, for other programs",
+    write=write,
+    together=True,
+    read=read_jsonl,
+)

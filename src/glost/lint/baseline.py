@@ -1,0 +1,94 @@
+"""The baseline: the findings that a collection had when it adopted glost, held back so that only new ones count.
+
+A finding is known by its file, its rule and the text of its line, not by the line's number, so that it is still
+known when lines are put in above it. A line that is changed is new.
+"""
+
+from __future__ import annotations
+
+import json
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import TypeAlias
+
+from glost.lint.finding import UNREADABLE, Finding
+
+FILE = "glost-baseline.json"
+VERSION = 1
+LARGEST = 64 * 1024 * 1024
+"""Bytes; some 300,000 findings."""
+
+Known: TypeAlias = tuple[str, str, str]
+"""File, rule, and the line's text without outer blanks."""
+
+
+class NotABaseline(ValueError):
+    """The file is not what write() writes; the text says why."""
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """``new`` findings count; so many are ``known``; ``gone`` entries no longer occur, with their counts."""
+
+    new: list[Finding]
+    known: int
+    gone: list[tuple[Known, int]]
+
+
+def known_as(finding: Finding, file: str) -> Known:
+    """What a finding is known by; ``file`` is its path below the collection's folder."""
+    return (file, finding.rule, finding.text.strip())
+
+
+def write(findings: Iterable[Known]) -> str:
+    """The text of a baseline, one entry a line, in a fixed order."""
+    counts = Counter(findings)
+    rows = [
+        json.dumps({"file": file, "rule": rule, "text": text, "count": count}, ensure_ascii=False)
+        for (file, rule, text), count in sorted(counts.items())
+    ]
+    inner = ",\n".join(f"  {row}" for row in rows)
+    return f'{{"version": {VERSION}, "findings": [\n{inner}\n]}}\n'
+
+
+def read(text: str) -> Counter[Known]:
+    """The entries of a baseline with their counts. Raises NotABaseline."""
+    try:
+        data = json.loads(text)
+    except (ValueError, RecursionError):
+        raise NotABaseline("it is not JSON") from None
+    if (
+        not isinstance(data, dict)
+        or data.get("version") != VERSION
+        or not isinstance(data.get("findings"), list)
+    ):
+        raise NotABaseline(f"it is not a baseline of version {VERSION}")
+    counts: Counter[Known] = Counter()
+    for row in data["findings"]:
+        fields = [row.get(key) for key in ("file", "rule", "text")] if isinstance(row, dict) else [None]
+        count = row.get("count") if isinstance(row, dict) else None
+        if not all(isinstance(field, str) for field in fields) or type(count) is not int or count < 1:
+            raise NotABaseline("an entry lacks its file, rule, text or count")
+        file, rule, line = fields
+        counts[str(file), str(rule), str(line)] += count
+    return counts
+
+
+def hold_back(
+    findings: Sequence[tuple[Finding, str]], baseline: Counter[Known], looked_at: frozenset[str]
+) -> Held:
+    """Holds back the findings that the baseline knows. ``findings`` come with their file below the collection's
+    folder; entries of files that were not ``looked_at`` are not called gone."""
+    left = Counter(baseline)
+    new: list[Finding] = []
+    known = 0
+    for finding, file in findings:
+        key = known_as(finding, file)
+        if finding.rule != UNREADABLE and left[key] > 0:
+            left[key] -= 1
+            known += 1
+        else:
+            new.append(finding)
+    gone = [(key, count) for key, count in sorted(left.items()) if count > 0 and key[0] in looked_at]
+    return Held(new, known, gone)

@@ -1,0 +1,188 @@
+"""Runs the rules over pages, holds pages against each other, and mends what can be mended."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from decimal import Decimal
+
+from glost.language.parse import parse
+from glost.language.source import Edit, Overlap, Source, apply
+from glost.lint.allowances import allowances
+from glost.lint.finding import ERROR, OFF, SYNTAX, Finding, placed
+from glost.lint.rule import Checked, Rule, all_rules
+from glost.materials.catalogue import Catalogue
+from glost.recipe.recipe import Recipe, batch_g
+from glost.recipe.resolve import resolve
+from glost.settings import Settings
+
+MOST_ROUNDS = 10
+"""A mend may make room for another; more rounds than this would mean that two rules undo each other."""
+
+
+@dataclass(frozen=True, slots=True)
+class Bench:
+    """What a check needs besides the page: the rules, the collection, and a batch given on the command line.
+    ``select`` leaves only these rules on, ``ignore`` turns more of them off; both for one run."""
+
+    catalogue: Catalogue
+    settings: Settings
+    batch_g: Decimal | None = None
+    rules: tuple[Rule, ...] | None = None
+    select: frozenset[str] = frozenset()
+    ignore: frozenset[str] = frozenset()
+
+    def enabled(self) -> list[tuple[Rule, str]]:
+        """The rules that are on, each with the level that the collection gives it. One that is named by
+        ``select`` is on even where the collection turns it off."""
+        on = []
+        for rule in all_rules() if self.rules is None else self.rules:
+            level = self.settings.rules.get(rule.name, rule.level)
+            if self.select:
+                level = OFF if rule.name not in self.select else level if level != OFF else rule.level
+            if level != OFF and rule.name not in self.ignore:
+                on.append((rule, level))
+        return on
+
+
+@dataclass(frozen=True, slots=True)
+class Fact:
+    """What one page has that no other may have too; ``finding`` is what it is where another has it."""
+
+    key: str
+    apart: str
+    finding: Finding
+    allowed: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Report:
+    """What the rules say of one page by itself, and what it is to be held against others by."""
+
+    findings: list[Finding]
+    facts: list[Fact]
+
+
+def examine(source: Source, bench: Bench) -> Report:
+    """Runs the rules over one page."""
+    page = parse(source)
+    resolved = resolve(page, bench.catalogue)
+    allowed = allowances(page)
+    checked = Checked(resolved, bench.catalogue, bench.settings, batch_of(resolved.recipe, bench), allowed)
+    syntax = [placed(fault, source, SYNTAX, ERROR) for fault in (*page.faults, *resolved.faults)]
+    found: list[Finding] = []
+    facts: list[Fact] = []
+    enabled = bench.enabled()
+    for rule, level in enabled:
+        if rule.check is not None:
+            found += [placed(fault, source, rule.name, level) for fault in rule.check(checked)]
+        if rule.shared is not None:
+            for shared in rule.shared(checked):
+                finding = placed(shared.fault, source, rule.name, level)
+                passes = any(allowance.covers(rule.name, finding.line) for allowance in allowed)
+                facts.append(Fact(shared.key, shared.apart, finding, passes))
+    if allowed:
+        used = [
+            allowance
+            for allowance in allowed
+            if any(allowance.covers(f.rule, f.line) for f in (*found, *(fact.finding for fact in facts)))
+        ]
+        found = [f for f in found if not any(allowance.covers(f.rule, f.line) for allowance in allowed)]
+        on = {rule.name for rule, _ in enabled}
+        idle = [
+            allowance
+            for allowance in allowed
+            if allowance not in used and allowance.rule in on and allowance.reason
+        ]
+        for rule, level in enabled:
+            if rule.idle is not None and idle:
+                found += [placed(fault, source, rule.name, level) for fault in rule.idle(checked, idle)]
+    findings = syntax + found
+    findings.sort(key=lambda finding: finding.order)
+    return Report(findings, facts)
+
+
+def collate(reports: Iterable[Report]) -> list[Finding]:
+    """All findings of the pages of one collection, those of two pages held against each other among them."""
+    findings: list[Finding] = []
+    groups: dict[tuple[str, str], list[Fact]] = {}
+    for report in reports:
+        findings += report.findings
+        for fact in report.facts:
+            groups.setdefault((fact.finding.rule, fact.key), []).append(fact)
+    for facts in groups.values():
+        if len(facts) < 2:
+            continue
+        for fact in facts:
+            others = [
+                f"{other.finding.file}:{other.finding.line}"
+                for other in facts
+                if other is not fact and not (fact.apart and other.apart == fact.apart)
+            ]
+            if others and not fact.allowed:
+                named = ", ".join(others[:3]) + (f" and {len(others) - 3} more" if len(others) > 3 else "")
+                message = fact.finding.message.replace("{others}", named)
+                findings.append(replace(fact.finding, message=message))
+    findings.sort(key=lambda finding: finding.order)
+    return findings
+
+
+def check(source: Source, bench: Bench) -> list[Finding]:
+    """All findings of one page by itself, in the order of the page."""
+    return examine(source, bench).findings
+
+
+def batch_of(recipe: Recipe, bench: Bench) -> Decimal:
+    """The mass of the base, in grams, that a recipe is looked at with."""
+    return bench.batch_g or batch_g(recipe) or bench.settings.batch_g or bench.settings.USUAL_BATCH_G
+
+
+@dataclass(frozen=True, slots=True)
+class Mended:
+    """The text after mending, how many findings were mended, and what is left to be done by hand."""
+
+    text: str
+    count: int
+    left: Report
+
+
+def mend(source: Source, bench: Bench) -> Mended:
+    """Mends what the findings of a page offer to mend, round by round, until nothing is left to mend.
+
+    How the page is written comes first; while a line of it cannot be read, no other mend is made. A round that
+    would leave the page worse to read is not made.
+    """
+    count = 0
+    report = examine(source, bench)
+    for _ in range(MOST_ROUNDS):
+        findings = report.findings
+        syntax = [finding for finding in findings if finding.rule == SYNTAX]
+        chosen = _together([f for f in (syntax or findings) if f.edits])
+        if not chosen:
+            break
+        edits = {edit for finding in chosen for edit in finding.edits}
+        mended = Source(source.path, apply(source.text, edits))
+        after = examine(mended, bench)
+        if mended.text == source.text or _broken(after.findings) > len(syntax):
+            break
+        source, report, count = mended, after, count + len(chosen)
+    return Mended(source.text, count, report)
+
+
+def _broken(findings: Sequence[Finding]) -> int:
+    return sum(finding.rule == SYNTAX for finding in findings)
+
+
+def _together(findings: Sequence[Finding]) -> list[Finding]:
+    """As many of the findings, from the first on, as can be mended at once without meeting."""
+    chosen: list[Finding] = []
+    edits: set[Edit] = set()
+    for finding in findings:
+        wanted = edits | set(finding.edits)
+        try:
+            apply(" " * (1 + max(edit.span.end for edit in wanted)), wanted)
+        except Overlap:
+            continue
+        edits = wanted
+        chosen.append(finding)
+    return chosen

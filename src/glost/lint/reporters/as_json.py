@@ -1,0 +1,30 @@
+"""Findings for programs: versioned JSON, described by schema/findings.schema.json."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable
+
+from glost.lint.finding import Finding
+
+VERSION = 1
+
+
+def as_json(findings: Iterable[Finding]) -> str:
+    """``{"version": 1, "findings": [...]}``, keys in a fixed order."""
+    rows = [
+        {
+            "file": finding.file,
+            "line": finding.line,
+            "column": finding.column,
+            "end_line": finding.end_line,
+            "end_column": finding.end_column,
+            "rule": finding.rule,
+            "level": finding.level,
+            "message": finding.message,
+            "mend": finding.mend,
+            "mendable": bool(finding.edits),
+        }
+        for finding in findings
+    ]
+    return json.dumps({"version": VERSION, "findings": rows}, ensure_ascii=False, indent=1) + "\n"

@@ -1,0 +1,92 @@
+"""Findings as SARIF 2.1.0 (OASIS Standard, Static Analysis Results Interchange Format), with a record a rule."""
+
+from __future__ import annotations
+
+import json
+from collections import Counter
+from collections.abc import Iterable
+from typing import Any
+
+from glost import __version__
+from glost.lint.finding import ERROR, SYNTAX, UNREADABLE, WARNING, Finding
+from glost.lint.reporters.plain import visible
+from glost.lint.rule import all_rules
+
+_SCHEMA = "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json"
+_LEVELS = {ERROR: "error", WARNING: "warning"}
+_BUILT_IN = {
+    SYNTAX: "A line that cannot be read.",
+    UNREADABLE: "A file that cannot be read.",
+    "baseline": "An entry of the baseline that no longer occurs.",
+}
+_FINGERPRINT = "glostFinding/v1"
+
+
+def sarif(findings: Iterable[Finding]) -> str:
+    """One run with all findings."""
+    records = _records()
+    index = {record["id"]: at for at, record in enumerate(records)}
+    seen: Counter[tuple[str, str, str]] = Counter()
+    results = []
+    for finding in findings:
+        same = (finding.file, finding.rule, finding.text.strip())
+        seen[same] += 1
+        results.append(_result(finding, index[finding.rule], seen[same]))
+    driver = {"name": "glost", "version": __version__, "semanticVersion": __version__, "rules": records}
+    run = {"tool": {"driver": driver}, "columnKind": "unicodeCodePoints", "results": results}
+    log = {"$schema": _SCHEMA, "version": "2.1.0", "runs": [run]}
+    return json.dumps(log, ensure_ascii=False, indent=1) + "\n"
+
+
+def _records() -> list[dict[str, Any]]:
+    built_in = [
+        {"id": name, "shortDescription": {"text": text}, "defaultConfiguration": {"level": "error"}}
+        for name, text in _BUILT_IN.items()
+    ]
+    rules = [
+        {
+            "id": rule.name,
+            "shortDescription": {"text": rule.summary},
+            "fullDescription": {"text": " ".join(rule.why.split())},
+            "help": {"text": " ".join(rule.mending.split())},
+            "defaultConfiguration": {"level": _LEVELS.get(rule.level, "note")},
+        }
+        for rule in all_rules()
+    ]
+    return [*built_in, *rules]
+
+
+def _result(finding: Finding, rule_index: int, occurrence: int) -> dict[str, Any]:
+    region = {
+        "startLine": finding.line,
+        "startColumn": finding.column,
+        "endLine": finding.end_line,
+        "endColumn": finding.end_column,
+    }
+    return {
+        "ruleId": finding.rule,
+        "ruleIndex": rule_index,
+        "level": _LEVELS.get(finding.level, "note"),
+        "message": {"text": f"{visible(finding.message)}. {visible(finding.mend)}."},
+        "locations": [
+            {"physicalLocation": {"artifactLocation": {"uri": _uri(finding.file)}, "region": region}}
+        ],
+        "partialFingerprints": {_FINGERPRINT: _fingerprint(finding, occurrence)},
+    }
+
+
+def _uri(path: str) -> str:
+    """The path as a relative reference of RFC 3986; a file name may hold blanks, signs, or a colon."""
+    from urllib.parse import quote
+
+    text = quote(path, safe="/-._~")
+    return text if ":" not in text.split("/")[0] else f"./{text}"
+
+
+def _fingerprint(finding: Finding, occurrence: int) -> str:
+    """Stays the same when lines are put in above: it is made of the file, the rule, the text of the line, and
+    which of several equal lines it is."""
+    import hashlib
+
+    text = "\0".join((finding.file, finding.rule, finding.text.strip(), str(occurrence)))
+    return hashlib.sha256(text.encode("utf-8", "surrogatepass")).hexdigest()

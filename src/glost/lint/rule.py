@@ -1,0 +1,107 @@
+"""What a rule is, and which there are.
+
+A rule is one file in rules/. Its module holds one ``RULE``; the file's name is the rule's name with
+underscores. The page in docs/, ``glost explain`` and the tests are made from that one value.
+"""
+
+from __future__ import annotations
+
+import functools
+import importlib
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from pathlib import Path
+from typing import TypeAlias
+
+from glost.language.source import Fault
+from glost.lint.allowances import Allowance
+from glost.materials.catalogue import Catalogue
+from glost.recipe.resolve import Resolved
+from glost.settings import Settings
+
+_FOLDER = Path(__file__).parent / "rules"
+
+
+@dataclass(frozen=True, slots=True)
+class Checked:
+    """What a rule is given: one page's meaning, and what the collection says."""
+
+    resolved: Resolved
+    catalogue: Catalogue
+    settings: Settings
+    batch_g: Decimal
+    """The mass of the base in grams: the command's, else the recipe's, else the collection's, else 100."""
+    allowances: tuple[Allowance, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Shared:
+    """What must not be the same in two recipes of a collection. Where two have one ``key``, ``fault`` is found in
+    each, with the places of the others for the word {others} in its message. Recipes with one ``apart`` are not
+    held against each other."""
+
+    key: str
+    fault: Fault
+    apart: str = ""
+
+
+Check: TypeAlias = Callable[[Checked], Iterator[Fault]]
+Share: TypeAlias = Callable[[Checked], Iterator[Shared]]
+Idle: TypeAlias = Callable[[Checked, Sequence[Allowance]], Iterator[Fault]]
+
+
+@dataclass(frozen=True, slots=True)
+class Expected:
+    """What a rule must say of its bad example: where, and in which words."""
+
+    line: int
+    column: int
+    message: str
+
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """One rule. ``why`` says what goes wrong at the bench or in the kiln; ``bad`` is a page on which it finds
+    exactly ``expected``; ``good`` is that page mended; ``fixed`` is the bad page after ``--fix``, where the rule
+    can mend it alone. ``settings`` is the glost.yaml that the examples stand under, ``beside`` another recipe of
+    the collection. A rule looks at a page (``check``), holds pages against each other (``shared``), or looks at the
+    allowances that caught nothing (``idle``)."""
+
+    name: str
+    level: str
+    summary: str
+    why: str
+    mending: str
+    bad: str
+    expected: tuple[Expected, ...]
+    good: str
+    check: Check | None = None
+    shared: Share | None = None
+    idle: Idle | None = None
+    fixed: str | None = None
+    settings: str = ""
+    beside: str | None = None
+
+
+@functools.cache
+def rule_names() -> frozenset[str]:
+    """The names of all rules, known from the files alone."""
+    return frozenset(path.stem.replace("_", "-") for path in _FOLDER.glob("*.py") if path.stem != "__init__")
+
+
+@functools.cache
+def all_rules() -> tuple[Rule, ...]:
+    """Every rule, by name."""
+    return tuple(find_rule(name) for name in sorted(rule_names()))
+
+
+def find_rule(name: str) -> Rule:
+    """The rule of that name. Raises KeyError for a name that is not in rule_names()."""
+    if name not in rule_names():
+        raise KeyError(name)
+    module = importlib.import_module(f"glost.lint.rules.{name.replace('-', '_')}")
+    rule: Rule = module.RULE
+    if rule.name != name:
+        raise AssertionError(f"the rule in {module.__name__} is called {rule.name}")
+    return rule

@@ -1,0 +1,1 @@
+"""One module a rule. A new file here is a new rule; nothing else is touched."""

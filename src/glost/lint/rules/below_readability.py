@@ -1,0 +1,139 @@
+"""An amount that the balances at hand cannot weigh well enough."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from decimal import Decimal
+from fractions import Fraction
+
+from glost.language import tree
+from glost.language.source import Fault
+from glost.lint.rule import Checked, Expected, Rule
+from glost.recipe.recipe import parts
+from glost.weighing.balance import ASSUMED_BALANCE, Balance, best_for, rounding_error
+from glost.weighing.rounding import round_to
+
+
+def check(checked: Checked) -> Iterator[Fault]:
+    resolved = checked.resolved
+    base_total = resolved.recipe.base_total
+    if not resolved.complete or base_total <= 0:
+        return
+    balances = checked.settings.balances or (ASSUMED_BALANCE,)
+    scale = Fraction(checked.batch_g) / Fraction(base_total)
+    for amount, value in _amounts(checked, base_total):
+        if not value:
+            continue
+        mass = Fraction(value) * scale
+        balance = best_for(mass, balances)
+        error = rounding_error(mass, balance.readability_g)
+        if error <= checked.settings.weighing_tolerance:
+            continue
+        yield Fault(
+            amount.span, _said(mass, balance, error, checked), _mend(value, base_total, balances, checked)
+        )
+
+
+def _amounts(checked: Checked, base_total: Decimal) -> Iterator[tuple[tree.Amount, Decimal]]:
+    resolved = checked.resolved
+    for placed in (
+        *resolved.base,
+        *resolved.additions,
+        *(p for _, lines in resolved.variations for p in lines),
+    ):
+        yield placed.item.amounts[0], parts(placed.ingredient.quantity, base_total)
+    for _, steps in resolved.series:
+        for item, step in steps:
+            for amount, quantity in zip(item.amounts, step.quantities, strict=False):
+                yield amount, parts(quantity, base_total)
+
+
+def _said(mass: Fraction, balance: Balance, error: Decimal, checked: Checked) -> str:
+    division = balance.readability_g
+    grams = f"{round(float(mass), 4):.4f}".rstrip("0").rstrip(".")
+    batch = f"in a batch of {checked.batch_g.normalize():f} g"
+    which = "the assumed balance" if balance is ASSUMED_BALANCE else f"the balance '{balance.name}'"
+    if mass < Fraction(division):
+        return f"{grams} g {batch}, and {which} reads steps of {division:f} g"
+    percent = f"{float(error) * 100:.1f}".removesuffix(".0")
+    reads = round_to(mass, division)
+    return f"{grams} g {batch}; {which} makes it {reads:f} g, which is {percent} % off"
+
+
+def _mend(value: Decimal, base_total: Decimal, balances: tuple[Balance, ...], checked: Checked) -> str:
+    from glost.weighing.batch import smallest_batch  # only a finding needs the whole plan of a batch
+
+    share = Fraction(value) / Fraction(base_total)
+    added = sum((parts(i.quantity, base_total) for i in checked.resolved.recipe.additions), Decimal(0))
+    whole = 1 + Fraction(added) / Fraction(base_total)
+    smallest = smallest_batch(
+        share, max(whole, share), checked.batch_g, balances, checked.settings.weighing_tolerance
+    )
+    advice = f"weigh a batch of at least {smallest:f} g" if smallest is not None else "weigh a larger batch"
+    if balances == (ASSUMED_BALANCE,):
+        return (
+            f"{advice}, or list a finer balance in glost.yaml (none is listed there; one of 0.1 g is assumed)"
+        )
+    return f"{advice}, or take it on a finer balance"
+
+
+RULE = Rule(
+    name="below-readability",
+    level="error",
+    summary="An amount that the balances at hand cannot weigh well enough.",
+    why="""\
+A quarter of a gram of cobalt carbonate on a balance that reads tenths becomes 0.2 g or 0.3 g: a fifth less or a
+fifth more of the strongest colour in the studio, and the sheet would still say 0.25. The rule scales each amount
+to the recipe's batch (or the collection's, or the one given with --batch, or 100 g), takes the finest balance in
+glost.yaml that can carry it, and compares. An amount is found where it is smaller than one step of that balance,
+or where rounding to its steps puts it off by more than the `weighing tolerance` (2 % unless the collection sets
+it). Where no balance is listed, one that reads 0.1 g is assumed.""",
+    mending="""\
+Mix a larger batch: the finding names the smallest one that would do. Or list a finer balance if there is one on
+the bench. For a test tile, grind the small material with ten times as much of another one of the recipe and weigh
+that mixture.""",
+    settings="""\
+batch: 100 g
+balances:
+  - {name: bench, capacity: 2 kg, readability: 0.1 g}
+""",
+    bad="""\
+glaze "Harbour Mist"
+cone: 6
+atmosphere: oxidation
+origin: own test
+
+base:
+    nepheline syenite      40
+    wollastonite           30
+    whiting                30
+
+additions:
+    cobalt carbonate        0.25
+
+handling:
+    cobalt carbonate: P100 respirator and gloves.
+""",
+    expected=(
+        Expected(12, 29, "0.25 g in a batch of 100 g; the balance 'bench' makes it 0.2 g, which is 20 % off"),
+    ),
+    good="""\
+glaze "Harbour Mist"
+cone: 6
+atmosphere: oxidation
+origin: own test
+batch: 1000 g
+
+base:
+    nepheline syenite      40
+    wollastonite           30
+    whiting                30
+
+additions:
+    cobalt carbonate        0.25
+
+handling:
+    cobalt carbonate: P100 respirator and gloves.
+""",
+    check=check,
+)

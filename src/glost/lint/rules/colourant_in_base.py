@@ -1,0 +1,65 @@
+"""A colourant or an opacifier among the parts of the base."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from glost.language.source import Fault
+from glost.lint.rule import Checked, Expected, Rule
+
+_ROLES = {"colourant": "a colourant", "opacifier": "an opacifier"}
+_KINDS = ("glaze",)
+"""Washes and engobes are made of colourants; only a glaze has a base that stands for itself."""
+
+
+def check(checked: Checked) -> Iterator[Fault]:
+    if checked.resolved.recipe.kind not in _KINDS:
+        return
+    for placed in checked.resolved.base:
+        material = checked.catalogue.find(placed.ingredient.name)
+        if material is not None and material.role in _ROLES:
+            yield Fault(
+                placed.item.name.span,
+                f"{material.name} is {_ROLES[material.role]}, and stands in the base",
+                "move it below  additions:  and bring the rest to 100, so that the base can be compared and varied",
+            )
+
+
+RULE = Rule(
+    name="colourant-in-base",
+    level="hint",
+    summary="A colourant or an opacifier among the parts of the base.",
+    why="""\
+A base that stands for itself can be mixed once, coloured in many ways and compared with other bases; variations and
+series are written on it. With 8 parts of iron among the 100, the clear base behind the glaze can no longer be seen.
+Old tenmoku recipes are often written that way, and they work; so this is a hint.""",
+    mending="""\
+Write the colourant below `additions:`. Then bring the other parts to 100: `glost lint --fix` does that once the line
+has moved. The addition has to be rescaled in the same proportion.""",
+    bad="""\
+glaze "Harbour Mist"
+cone: 6
+atmosphere: oxidation
+origin: own test
+
+base:
+    nepheline syenite      60
+    whiting                32
+    red iron oxide          8
+""",
+    expected=(Expected(9, 5, "red iron oxide is a colourant, and stands in the base"),),
+    good="""\
+glaze "Harbour Mist"
+cone: 6
+atmosphere: oxidation
+origin: own test
+
+base:
+    nepheline syenite      65
+    whiting                35
+
+additions:
+    red iron oxide          8.7
+""",
+    check=check,
+)

@@ -1,0 +1,88 @@
+"""An amount of nothing, or more of an addition than there is base."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from glost.language.source import Fault
+from glost.lint.rule import Checked, Expected, Rule
+from glost.recipe.recipe import parts
+
+
+def check(checked: Checked) -> Iterator[Fault]:
+    resolved = checked.resolved
+    total = resolved.recipe.base_total
+    for placed in (*resolved.base, *resolved.additions):
+        amount = placed.item.amounts[0]
+        if not amount.value:
+            yield Fault(
+                amount.span,
+                f"{placed.ingredient.called} is given as 0",
+                "take the line away, or write its amount; a 0 takes an addition out only in a variation",
+            )
+    if total <= 0:
+        return
+    added = [(p.item.amounts[0], p.ingredient.quantity, p.ingredient.called) for p in resolved.additions]
+    added += [
+        (p.item.amounts[0], p.ingredient.quantity, p.ingredient.called)
+        for _, lines in resolved.variations
+        for p in lines
+    ]
+    added += [
+        (amount, quantity, step.material or step.name)
+        for _, steps in resolved.series
+        for item, step in steps
+        for amount, quantity in zip(item.amounts, step.quantities, strict=False)
+    ]
+    for amount, quantity, name in added:
+        if parts(quantity, total) > total:
+            yield Fault(
+                amount.span,
+                f"more {name} is added than there is base",
+                "check the decimal point and the unit; what is more than half of the mix belongs in the base",
+            )
+
+
+RULE = Rule(
+    name="implausible-amount",
+    level="warning",
+    summary="An amount of nothing, or more of an addition than there is base.",
+    why="""\
+A line of 0 is a line that somebody meant to fill in, or a material that was taken out and left on the page; at the
+bench it is a question nobody can answer. An addition that outweighs the base is nearly always a lost decimal point
+or a wrong unit, and it is a costly one if the material is a colourant.""",
+    mending="""\
+Take the line away or write the amount. In a variation a 0 is right: there it takes an addition of the recipe out.""",
+    bad="""\
+glaze "Harbour Mist"
+cone: 6
+atmosphere: oxidation
+origin: own test
+
+base:
+    nepheline syenite       60
+    whiting                 40
+    zinc oxide               0
+
+additions:
+    tin oxide              400
+""",
+    expected=(
+        Expected(9, 30, "zinc oxide is given as 0"),
+        Expected(12, 28, "more tin oxide is added than there is base"),
+    ),
+    good="""\
+glaze "Harbour Mist"
+cone: 6
+atmosphere: oxidation
+origin: own test
+
+base:
+    nepheline syenite       60
+    whiting                 40
+
+additions:
+    tin oxide                4.00
+""",
+    check=check,
+)

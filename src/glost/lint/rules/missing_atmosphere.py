@@ -1,0 +1,53 @@
+"""A recipe that does not say the kiln's atmosphere."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from glost.language.source import Fault
+from glost.lint.rule import Checked, Expected, Rule
+from glost.recipe.fields import ATMOSPHERES
+
+
+def check(checked: Checked) -> Iterator[Fault]:
+    resolved = checked.resolved
+    if resolved.complete and resolved.title is not None and "atmosphere" not in resolved.fields:
+        yield Fault(
+            resolved.title.name.span,
+            "the recipe does not say the kiln's atmosphere",
+            f"write such as  atmosphere: oxidation  below the first line (or {', '.join(ATMOSPHERES[1:])})",
+        )
+
+
+RULE = Rule(
+    name="missing-atmosphere",
+    level="hint",
+    summary="A recipe that does not say the kiln's atmosphere.",
+    why="""\
+Copper is green in oxidation and red in reduction; iron goes from amber to celadon. The same powder fired in two
+kilns gives two glazes. A studio with one electric kiln may find the line idle, which is why this is only a hint; a
+recipe that leaves the studio needs it.""",
+    mending="""\
+Write the atmosphere that the recipe was tested in.""",
+    bad="""\
+glaze "Harbour Mist"
+cone: 6
+origin: own test
+
+base:
+    nepheline syenite      60
+    whiting                40
+""",
+    expected=(Expected(1, 7, "the recipe does not say the kiln's atmosphere"),),
+    good="""\
+glaze "Harbour Mist"
+cone: 6
+atmosphere: oxidation
+origin: own test
+
+base:
+    nepheline syenite      60
+    whiting                40
+""",
+    check=check,
+)

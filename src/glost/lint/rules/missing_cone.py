@@ -1,0 +1,51 @@
+"""A recipe that does not say its cone."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from glost.language.source import Fault
+from glost.lint.rule import Checked, Expected, Rule
+
+
+def check(checked: Checked) -> Iterator[Fault]:
+    resolved = checked.resolved
+    if resolved.complete and resolved.title is not None and "cone" not in resolved.fields:
+        yield Fault(
+            resolved.title.name.span,
+            "the recipe does not say its cone",
+            "write such as  cone: 6  below the first line; a range such as 5-6 will do",
+        )
+
+
+RULE = Rule(
+    name="missing-cone",
+    level="warning",
+    summary="A recipe that does not say its cone.",
+    why="""\
+A glaze for cone 6 fired to cone 10 runs off the pot and into the shelf; fired to cone 06 it is a dry powder. The cone
+is the first thing that the person who loads the kiln must know; a copy of the recipe that lost it is worth little.""",
+    mending="""\
+Write the cone, or the range that the recipe was tested in. Cone 06 is far cooler than cone 6; the zero counts.""",
+    bad="""\
+glaze "Harbour Mist"
+atmosphere: oxidation
+origin: own test
+
+base:
+    nepheline syenite      60
+    whiting                40
+""",
+    expected=(Expected(1, 7, "the recipe does not say its cone"),),
+    good="""\
+glaze "Harbour Mist"
+cone: 6
+atmosphere: oxidation
+origin: own test
+
+base:
+    nepheline syenite      60
+    whiting                40
+""",
+    check=check,
+)

@@ -1,0 +1,78 @@
+"""A material under another name than its canonical one."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from glost.language.source import Edit, Fault
+from glost.lint.rule import Checked, Expected, Rule
+from glost.materials.catalogue import key
+
+
+def check(checked: Checked) -> Iterator[Fault]:
+    for item, material in checked.resolved.places():
+        if material is None or item.name.text == material:
+            continue
+        written = item.name.text
+        differs = "letter case or blanks" if key(written) == key(material) else "name"
+        yield Fault(
+            item.name.span,
+            f"'{written}' is {material} by another {differs}"
+            if differs == "name"
+            else f"'{written}' differs from {material} in {differs}",
+            f"write {material}; glost lint --fix writes it",
+            (Edit(item.name.span, _written(material)),),
+        )
+
+
+def _written(name: str) -> str:
+    """The name as a recipe writes it: in quotes where it ends in a figure or holds a sign with a meaning."""
+    last = name.rsplit(" ", 1)[-1]
+    plain = not (set(name) & set('#%(),:;=|"')) and not last[:1].isdigit() and not last.startswith(".")
+    return name if plain and all(word[:1].isalnum() for word in name.split(" ")) else f'"{name}"'
+
+
+RULE = Rule(
+    name="other-name",
+    level="hint",
+    summary="A material under another name than its canonical one.",
+    why="""\
+Every spelling in the catalogue is understood, and the studio's names are its own. But one name for one jar makes a
+shelf, a pull list and a comparison of two recipes easier to read, and a search finds every recipe that uses the
+material. A collection whose people prefer their names sets this rule to off.""",
+    mending="""\
+`glost lint --fix` writes the canonical name. Or make your name the canonical one: an entry in materials.yaml with that
+name and the others as aliases.""",
+    bad="""\
+glaze "Harbour Mist"
+cone: 6
+atmosphere: oxidation
+origin: own test
+
+base:
+    nepheline syenite      60
+    calcium carbonate      40
+""",
+    expected=(Expected(8, 5, "'calcium carbonate' is whiting by another name"),),
+    good="""\
+glaze "Harbour Mist"
+cone: 6
+atmosphere: oxidation
+origin: own test
+
+base:
+    nepheline syenite      60
+    whiting      40
+""",
+    fixed="""\
+glaze "Harbour Mist"
+cone: 6
+atmosphere: oxidation
+origin: own test
+
+base:
+    nepheline syenite      60
+    whiting      40
+""",
+    check=check,
+)

@@ -1,0 +1,71 @@
+"""An atmosphere that is none of the known ones."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from glost.language import tree
+from glost.language.nearest import nearest
+from glost.language.source import Edit, Fault
+from glost.lint.rule import Checked, Expected, Rule
+from glost.recipe.fields import ATMOSPHERES
+
+
+def check(checked: Checked) -> Iterator[Fault]:
+    written = checked.resolved.recipe.fields.get("atmosphere")
+    place = checked.resolved.fields.get("atmosphere")
+    if not isinstance(written, str) or written in ATMOSPHERES or not isinstance(place, tree.Field):
+        return
+    near = nearest(written.lower(), ATMOSPHERES, 1)
+    meant = f"did you mean {near[0]}? " if near else ""
+    yield Fault(
+        place.value.span,
+        f"'{written}' is no atmosphere that is known here",
+        f"{meant}The known ones are {', '.join(ATMOSPHERES)}; more may be said in the field  firing:",
+        (Edit(place.value.span, near[0]),) if near else (),
+    )
+
+
+RULE = Rule(
+    name="unknown-atmosphere",
+    level="error",
+    summary="An atmosphere that is none of the known ones.",
+    why="""\
+The word is what a collection is sorted and searched by, and what decides which kiln a test goes into. One spelling
+for one atmosphere keeps the reduction tests together.""",
+    mending="""\
+Take one of the known words; say what is special about the firing in the field `firing`. Where one word is meant,
+`glost lint --fix` writes it.""",
+    bad="""\
+glaze "Harbour Mist"
+cone: 6
+atmosphere: oxydation
+origin: own test
+
+base:
+    nepheline syenite      60
+    whiting                40
+""",
+    expected=(Expected(3, 13, "'oxydation' is no atmosphere that is known here"),),
+    good="""\
+glaze "Harbour Mist"
+cone: 6
+atmosphere: oxidation
+origin: own test
+
+base:
+    nepheline syenite      60
+    whiting                40
+""",
+    fixed="""\
+glaze "Harbour Mist"
+cone: 6
+atmosphere: oxidation
+origin: own test
+
+base:
+    nepheline syenite      60
+    whiting                40
+""",
+    check=check,
+)

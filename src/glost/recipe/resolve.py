@@ -1,0 +1,383 @@
+"""Tree to recipe: materials found, values typed, units settled, and every line tied to where it stands."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+
+from glost.language import tree
+from glost.language.accidents import HEADS, KINDS, plain
+from glost.language.nearest import nearest
+from glost.language.source import Edit, Fault, Span
+from glost.materials.catalogue import Catalogue
+from glost.recipe.fields import FIELDS, Quantity, Value
+from glost.recipe.recipe import Handling, Ingredient, Recipe, Series, Step, Variation
+
+_MASSES = ("g", "kg", "oz", "lb")
+_AMOUNTS = re.compile(r"[0-9.]+ *(?:%|kg|g|oz|lb)?(?:, +[0-9.]+ *(?:%|kg|g|oz|lb)?)*")
+_ITEMS = ("base", "additions", "variation", "series")
+
+
+@dataclass(frozen=True, slots=True)
+class Placed:
+    """An ingredient and the line it stands on."""
+
+    item: tree.Item
+    ingredient: Ingredient
+
+
+@dataclass(frozen=True, slots=True)
+class Resolved:
+    """What a page means, as far as it could be read, with the places of it.
+
+    ``complete``: nothing of the page was unreadable, so that what is absent is absent. ``faults`` are those
+    of meaning; the page holds those of reading. ``heads`` gives the first block of each section.
+    """
+
+    page: tree.Page
+    recipe: Recipe
+    complete: bool
+    faults: tuple[Fault, ...]
+    base: tuple[Placed, ...]
+    additions: tuple[Placed, ...]
+    variations: tuple[tuple[tree.Head, tuple[Placed, ...]], ...]
+    series: tuple[tuple[tree.Head, tuple[tuple[tree.Item, Step], ...]], ...]
+    handling: tuple[tree.Instruction, ...]
+    fields: dict[str, tree.Field | tree.Head]
+    unknown_fields: tuple[tree.Text, ...]
+    title: tree.Title | None
+    base_head: tree.Head | None
+
+    def places(self) -> Iterator[tuple[tree.Item, str | None]]:
+        """Every line that names a material, in the order of the page, with its canonical name."""
+        for placed in (*self.base, *self.additions):
+            yield placed.item, placed.ingredient.material
+        for _, lines in self.variations:
+            for placed in lines:
+                yield placed.item, placed.ingredient.material
+        for _, steps in self.series:
+            for item, step in steps:
+                yield item, step.material
+
+
+def resolve(page: tree.Page, catalogue: Catalogue) -> Resolved:
+    """What ``page`` means. Never raises for anything a page may hold."""
+    return _Resolver(page, catalogue).resolve()
+
+
+class _Resolver:
+    def __init__(self, page: tree.Page, catalogue: Catalogue) -> None:
+        self._page = page
+        self._catalogue = catalogue
+        self._faults: list[Fault] = []
+        self._title: tree.Title | None = None
+        self._heads: dict[str, tree.Head] = {}
+        self._fields: dict[str, tree.Field | tree.Head] = {}
+        self._values: dict[str, Value] = {}
+        self._unknown: list[tree.Text] = []
+        self._items: dict[str, list[tree.Item]] = {"base": [], "additions": []}
+        self._variations: list[tuple[tree.Head, list[tree.Item]]] = []
+        self._series: list[tuple[tree.Head, list[tree.Item]]] = []
+        self._handling: list[tree.Instruction] = []
+        self._notes: list[str] = []
+        self._told: set[Span] = set()
+        """Lines with a fault; a line is told of once."""
+
+    def _fault(self, span: Span, message: str, mend: str, *edits: Edit) -> None:
+        self._faults.append(Fault(span, message, mend, edits))
+
+    def resolve(self) -> Resolved:
+        for at, block in enumerate(self._page.blocks):
+            head = block.head
+            if isinstance(head, tree.Title):
+                self._take_title(head, at == 0)
+            elif isinstance(head, tree.Field):
+                self._take_field(head, head.key, head.value.text, head.value.span)
+            elif isinstance(head, tree.Head):
+                self._take_section(at, block, head)
+        self._check_what_is_missing()
+        self._check_units()
+        base = tuple(self._placed(item) for item in self._items["base"])
+        additions = tuple(self._placed(item) for item in self._items["additions"])
+        variations = tuple((head, tuple(map(self._placed, items))) for head, items in self._variations)
+        series = tuple((head, self._steps(head, items)) for head, items in self._series)
+        recipe = Recipe(
+            kind=self._title.kind.text if self._title else "glaze",
+            name=self._title.name.text if self._title else "",
+            fields=self._values,
+            base=tuple(placed.ingredient for placed in base),
+            additions=tuple(placed.ingredient for placed in additions),
+            handling=tuple(Handling(tuple(_plain(name.text) for name in line.names), line.text.text)
+                           for line in self._handling),
+            variations=tuple(Variation(_called(head), tuple(p.ingredient for p in placed))
+                             for head, placed in variations),
+            series=tuple(Series(_called(head), tuple(step for _, step in steps)) for head, steps in series),
+            notes="\n".join(filter(None, self._notes)),
+        )
+        complete = not self._page.faults and not self._unknown and not self._faults
+        self._faults.sort(key=lambda fault: fault.span)
+        return Resolved(self._page, recipe, complete, tuple(self._faults), base, additions, variations,
+                        series, tuple(self._handling), self._fields, tuple(self._unknown), self._title,
+                        self._heads.get("base"))
+
+    def _check_what_is_missing(self) -> None:
+        """The title and the base. Where a line cannot be read, that may be why they are missed."""
+        blocks = self._page.blocks
+        if self._page.faults or self._told_of_a_head:
+            return
+        if not blocks:
+            comments = (line.span for line in self._page.lead if isinstance(line, tree.Remark))
+            self._fault(next(comments, Span(0, 0)), "this file holds only comments, and no recipe",
+                        'write the kind and the name, such as  glaze "Harbour Mist"  '
+                        "and base: and its materials below")
+        elif self._title is None:
+            first = blocks[0].head.span
+            self._fault(Span(first.start, first.start + 1),
+                        "the page does not begin with the kind and the name of the recipe",
+                        'write a first line such as  glaze "Harbour Mist"')
+        elif "base" not in self._heads and not any(
+            isinstance(block.head, tree.Head) and block.head.word in self._unknown for block in blocks
+        ):
+            self._fault(self._title.span, "the recipe has no base",
+                        "write  base:  and its materials on indented lines below")
+
+    def _take_title(self, head: tree.Title, first: bool) -> None:
+        if self._title is not None:
+            self._fault(head.span, "a second recipe begins here",
+                        "keep one recipe in a file; move this one to its own")
+        elif not first:
+            self._fault(head.span, "the kind and the name of the recipe stand below other lines",
+                        "move this line to the top")
+            self._title = head
+        else:
+            self._title = head
+
+    def _take_field(self, place: tree.Field | tree.Head, key: tree.Text, text: str, span: Span) -> None:
+        known = FIELDS.get(key.text)
+        if known is None:
+            self._take_unknown(place, key)
+            return
+        if key.text in self._fields:
+            line = self._page.source.position(self._fields[key.text].span.start).line
+            self._fault(key.span, f"'{key.text}' stands here a second time (first on line {line})",
+                        "keep one of them")
+            return
+        self._fields[key.text] = place
+        if "\n" in text and not known.prose:
+            self._fault(span, f"'{key.text}' takes one line", f"write such as  {key.text}: {known.example}")
+            return
+        try:
+            value = known.read(text)
+        except ValueError as error:
+            message, _, mend = str(error).partition("; ")
+            becomes = _plainly_meant(text, known.read)
+            if becomes is None:
+                self._fault(span, message, mend)
+            else:
+                self._fault(span, message, f"write {becomes}", Edit(span, becomes))
+            return
+        if value == ():
+            self._fault(span, f"nothing is said behind '{key.text}:'",
+                        f"write such as  {key.text}: {known.example}")
+            return
+        self._values[key.text] = value
+
+    def _take_unknown(self, place: tree.Field | tree.Head, key: tree.Text) -> None:
+        word = key.text
+        lower = word.lower()
+        first = place is self._page.blocks[0].head
+        behind = place.value if isinstance(place, tree.Field) else None
+        if first and behind is not None and (lower in KINDS or lower in ("title", "name", "recipe")):
+            kind = lower if lower in KINDS else "glaze"
+            name = behind.text.strip("\"'\u201c\u201d\u2018\u2019 ")
+            line = Span(key.span.start, behind.span.end)
+            shown = f'{kind} "{name}"'
+            sure = lower in KINDS and name and '"' not in name
+            self._told_of_a_head = True
+            self._fault(line, "the first line says the kind of recipe and its name, without a colon",
+                        f"write  {shown}", *([Edit(line, shown)] if sure else []))
+        elif lower in FIELDS and lower != word:
+            self._fault(key.span, f"'{word}' is written in lower case", f"write  {lower}:",
+                        Edit(key.span, lower))
+        elif behind is not None and self._open_section in _ITEMS and _AMOUNTS.fullmatch(behind.text):
+            self._stray("a material line", place, Edit(Span(key.span.end, behind.span.start), "  "))
+        elif behind is not None and self._open_section == "handling" and self._catalogue.find(word):
+            self._stray("a handling line", place)
+        else:
+            self._unknown.append(key)
+
+    def _stray(self, what: str, place: tree.Field | tree.Head, *edits: Edit) -> None:
+        """A line of the block above that was begun in column one, and so was read as a field."""
+        blanks = Edit(Span(place.span.start, place.span.start), "    ")
+        mend = "put blanks before it" + (", and only blanks behind the material" if edits else "")
+        self._fault(place.span, f"{what} stands in column one, where only fields and heads stand", mend,
+                    blanks, *edits)
+
+    _open_section = ""
+    _told_of_a_head = False
+
+    def _take_section(self, at: int, block: tree.Block, head: tree.Head) -> None:
+        role = block.role
+        if role == "field_below":
+            self._take_field_below(block, head)
+            return
+        self._open_section = role
+        if role in ("variation", "series"):
+            held = self._variations if role == "variation" else self._series
+            name = _called(head)
+            if any(_called(other) == name for other, _ in held):
+                self._fault(head.name.span if head.name else head.span, f"a second {role} is called '{name}'",
+                            "give each its own name")
+            held.append((head, [line for line in block.lines if isinstance(line, tree.Item)]))
+        else:
+            if role in self._heads:
+                line = self._page.source.position(self._heads[role].span.start).line
+                self._fault(head.span, f"'{role}:' stands here a second time (first on line {line})",
+                            "put all its lines below one head")
+            self._heads.setdefault(role, head)
+            if role in self._items:
+                self._items[role] += [line for line in block.lines if isinstance(line, tree.Item)]
+            elif role == "handling":
+                self._handling += [line for line in block.lines if isinstance(line, tree.Instruction)]
+            else:
+                self._notes.append(_prose(block))
+        if role != "notes" and not self._told_below(at) \
+                and not any(isinstance(line, (tree.Item, tree.Instruction)) for line in block.lines):
+            self._fault(head.span, f"nothing stands below '{self._written(head)}'",
+                        "write its lines below, indented, or take the head away")
+
+    def _written(self, head: tree.Head) -> str:
+        return f'{head.word.text} "{head.name.text}":' if head.name else f"{head.word.text}:"
+
+    def _told_below(self, at: int) -> bool:
+        """Whether a line below that head is told of itself, so that the head is not the one to mend."""
+        blocks = self._page.blocks
+        below = blocks[at + 1].head if at + 1 < len(blocks) else None
+        return any(isinstance(line, tree.Unread) for line in blocks[at].lines) \
+            or (isinstance(below, tree.Field) and below.key.text.lower() not in FIELDS)
+
+    def _take_field_below(self, block: tree.Block, head: tree.Head) -> None:
+        lines = [line for line in block.lines if isinstance(line, tree.Prose)]
+        known = FIELDS.get(head.word.text)
+        if not lines and known is not None:
+            self._fields.setdefault(head.word.text, head)
+            if not any(isinstance(line, tree.Unread) for line in block.lines):
+                self._fault(head.span, f"nothing is said behind '{head.word.text}:'",
+                            f"write such as  {head.word.text}: {known.example}  or take the line away")
+            return
+        # A value that runs over several lines is told at the second, where it should have ended.
+        told = lines[1 if known is not None and not known.prose and len(lines) > 1 else 0] if lines else None
+        span = head.span
+        if told is not None:
+            at = told.span.start + told.indent
+            span = Span(at, at + len(told.text))
+        self._take_field(head, head.word, _prose(block), span)
+
+    def _check_units(self) -> None:
+        base = self._items["base"]
+        first = base[0].amounts[0].unit if base else ""
+        masses = first in _MASSES
+        for item in base:
+            amount = item.amounts[0]
+            if amount.unit == "%":
+                sign = self._page.source.text[amount.span.start : amount.span.end].rstrip("%").rstrip(" ")
+                self._fault(amount.span, "the base is written in parts, not in per cent",
+                            f"write {sign}; parts of a base that totals 100 are per cent",
+                            Edit(amount.span, sign))
+            elif (amount.unit in _MASSES) != masses:
+                message = "a mass stands among parts here" if amount.unit else "parts stand among masses here"
+                self._fault(amount.span, message, "give every line of the base a mass, or none")
+        for items in (self._items["additions"], *(items for _, items in (*self._variations, *self._series))):
+            for item in items:
+                mass = next((amount for amount in item.amounts if amount.unit in _MASSES), None)
+                if mass is not None and not masses:
+                    self._told.add(item.span)
+                    self._fault(mass.span, "a mass is added here to a base in parts",
+                                "write parts, or a percentage such as 2 %")
+
+    def _placed(self, item: tree.Item) -> Placed:
+        name = _plain(item.name.text)
+        amount = item.amounts[0]
+        found = self._catalogue.find(name)
+        ingredient = Ingredient(name, found.name if found else None, Quantity(amount.value, amount.unit),
+                                item.note.text if item.note else "")
+        return Placed(item, ingredient)
+
+    def _steps(self, head: tree.Head, items: list[tree.Item]) -> tuple[tuple[tree.Item, Step], ...]:
+        longest = max((len(item.amounts) for item in items), default=0)
+        steps = []
+        for item in items:
+            amounts = item.amounts
+            span = Span(amounts[0].span.start, amounts[-1].span.end)
+            if len(amounts) == 1:
+                amounts *= longest
+            elif len(amounts) != longest and item.span in self._told:
+                continue
+            elif len(amounts) != longest:
+                self._fault(span, f"{len(amounts)} amounts stand here, and {longest} on another line",
+                            "give every line as many amounts, or one that holds for all tests")
+                continue
+            if len({amount.unit for amount in amounts}) > 1 and item.span not in self._told:
+                self._fault(span, "the amounts of this line have different units",
+                            "write the unit behind every amount, such as  1 %, 2 %")
+            name = _plain(item.name.text)
+            found = self._catalogue.find(name)
+            quantities = tuple(Quantity(amount.value, amount.unit) for amount in amounts)
+            steps.append((item, Step(name, found.name if found else None, quantities,
+                                     item.note.text if item.note else "")))
+        return tuple(steps)
+
+
+def _plainly_meant(text: str, read: Callable[[str], Value]) -> str | None:
+    """The value written as it should be, where only its spelling is wrong: characters that look like others,
+    large letters, a decimal comma, the full name of a unit, a comment without its blank. None where that is
+    not certain."""
+    small = " ".join(plain(text).lower().split())
+    pointed = re.sub(r"(?<![0-9,.])([0-9]{1,9}),([0-9]{1,2}|[0-9]{4,6})(?![0-9,.])", r"\1.\2", small)
+    for spelling, unit in _SPELLED_OUT.items():
+        pointed = re.sub(rf"(?<=[0-9 ]){spelling}$", unit, pointed)
+    for candidate in (plain(text), small, pointed, re.sub(r" #(?=[^ ])", " # ", text, count=1)):
+        if candidate == text:
+            continue
+        try:
+            read(candidate.partition(" # ")[0])
+        except ValueError:
+            continue
+        return candidate
+    return None
+
+
+_SPELLED_OUT = {"grams?": "g", "grammes?": "g", "gr": "g", "kilos?": "kg", "kilograms?": "kg",
+                "ounces?": "oz",
+                "pounds?": "lb", "lbs": "lb", "percent": "%", "per cent": "%"}
+
+
+def _called(head: tree.Head) -> str:
+    return head.name.text if head.name else head.word.text
+
+
+def _plain(name: str) -> str:
+    return " ".join(name.split(" ")) if "  " not in name else " ".join(name.split())
+
+
+def _prose(block: tree.Block) -> str:
+    """The text below a head: its lines without their common indent, at most one empty line between."""
+    lines = [line for line in block.lines if isinstance(line, (tree.Prose, tree.Blank))]
+    edge = min((line.indent for line in lines if isinstance(line, tree.Prose)), default=0)
+    out: list[str] = []
+    for line in lines:
+        text = " " * (line.indent - edge) + line.text if isinstance(line, tree.Prose) else ""
+        if text or (out and out[-1]):
+            out.append(text)
+    return "\n".join(out).strip("\n")
+
+
+def names_known() -> tuple[str, ...]:
+    """All words that may open a line in column one."""
+    return (*FIELDS, *HEADS)
+
+
+def nearest_key(word: str) -> list[str]:
+    """The keys and heads that ``word`` may be a misspelling of."""
+    return nearest(word.lower(), names_known(), 2)
