@@ -1,0 +1,110 @@
+"""glost convert as a process."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+from pathlib import Path
+
+import jsonschema
+import pytest
+
+from glost.collection import Collections, find, load
+from glost.convert.format import find_format
+from tests.conftest import STUDIO, TOP, Run
+
+RECIPE = """\
+glaze "Harbour Mist"
+cone: 6
+
+base:
+    nepheline syenite      60
+    whiting                40
+
+additions:
+    tin oxide               2
+
+variation "bare":
+    tin oxide               0
+"""
+
+
+def recipes_of_the_studio() -> list[object]:
+    collections = Collections()
+    return [load(path, collections).resolved.recipe for path in find([str(STUDIO)], collections)]
+
+
+@pytest.mark.parametrize("to", ["json", "csv", "jsonl"])
+def test_whole_studio_reads_back_to_equal_recipes(run: Run, tmp_path: Path, to: str) -> None:
+    done = run("convert", str(STUDIO), "--to", to, "--out", "out")
+    assert done.returncode == 0, done.stderr
+    chosen = find_format(to)
+    read = chosen.read
+    assert read is not None
+    files = sorted((tmp_path / "out").rglob(f"*{chosen.ending}"))
+    back = {recipe.name: recipe for file in files for recipe in read(file.read_bytes().decode("utf-8"))}
+    recipes = recipes_of_the_studio()
+    assert len(files) == len(recipes) >= 40
+    assert sorted(back.values(), key=lambda r: r.name) == sorted(recipes, key=lambda r: r.name)  # type: ignore[attr-defined]
+
+
+def test_every_json_file_keeps_the_schema(run: Run, tmp_path: Path) -> None:
+    run("convert", str(STUDIO), "--to", "json", "--out", "out")
+    schema = json.loads((TOP / "schema" / "recipe.schema.json").read_text("utf-8"))
+    files = list((tmp_path / "out").rglob("*.json"))
+    assert len(files) >= 40
+    for file in files:
+        jsonschema.validate(json.loads(file.read_text("utf-8")), schema)
+
+
+def test_one_file_for_all(run: Run, tmp_path: Path) -> None:
+    done = run("convert", str(STUDIO / "washes"), "--to", "jsonl", "--out", "washes.jsonl")
+    assert done.returncode == 0
+    lines = (tmp_path / "washes.jsonl").read_text("utf-8").splitlines()
+    assert len(lines) == len(list((STUDIO / "washes").glob("*.glost")))
+
+
+def test_recipe_that_cannot_be_read_is_not_converted_and_the_others_are(run: Run, tmp_path: Path) -> None:
+    (tmp_path / "a.glost").write_text(RECIPE + "    kaolin\n")
+    (tmp_path / "b.glost").write_text(RECIPE)
+    done = run("convert", "--to", "sheet", "--out", "out")
+    assert done.returncode == 1
+    assert "a.glost: not converted; mend it first" in done.stderr
+    assert [path.name for path in (tmp_path / "out").iterdir()] == ["b.txt"]
+
+
+def test_a_sheet_for_each_test_at_the_batch_asked_for(run: Run) -> None:
+    done = run("convert", "-", "--to", "sheet", "--batch", "500 g", stdin=RECIPE)
+    assert done.returncode == 0
+    assert done.stdout.count("\f") == 1
+    plain, bare = done.stdout.split("\f")
+    assert "510.0 g" in plain  # base 500 g and 2 parts of 100 on top (common practice)
+    assert "500.0 g" in bare
+
+
+def test_revision_is_printed_and_a_change_since_is_said(run: Run, tmp_path: Path) -> None:
+    def git(*arguments: str) -> str:
+        command = ["git", "-c", "user.name=a", "-c", "user.email=a@example.org", *arguments]
+        return subprocess.run(
+            command, cwd=tmp_path, check=True, capture_output=True, text=True
+        ).stdout.strip()
+
+    git("init", "--quiet")
+    (tmp_path / "a.glost").write_text(RECIPE)
+    assert "not under version control" in run("convert", "a.glost", "--to", "sheet").stdout
+    git("add", "a.glost")
+    git("commit", "--quiet", "-m", "a")
+    commit = git("log", "-1", "--format=%h")
+    sheet = run("convert", "a.glost", "--to", "sheet").stdout
+    assert f"revision {commit}" in " ".join(sheet.split())
+    assert "changed since" not in sheet
+    (tmp_path / "a.glost").write_text(RECIPE.replace("60", "61").replace("40", "39"))
+    assert "changed since" in run("convert", "a.glost", "--to", "sheet").stdout
+
+
+def test_out_file_in_a_folder_that_cannot_be_made(run: Run, tmp_path: Path) -> None:
+    (tmp_path / "a.glost").write_text(RECIPE)
+    (tmp_path / "file").write_text("")
+    done = run("convert", "a.glost", "--to", "csv", "--out", "file/x.csv")
+    assert done.returncode == 2
+    assert "Traceback" not in done.stderr

@@ -1,0 +1,38 @@
+"""What all tests share: where the checkout lies, and small makers of pages, recipes and findings."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+TOP = Path(__file__).parents[1]
+STUDIO = TOP / "corpus" / "studio"
+
+Run = Callable[..., "subprocess.CompletedProcess[str]"]
+
+
+@pytest.fixture
+def run(tmp_path: Path) -> Run:
+    """Runs the command line as a process, in a folder of its own unless told otherwise."""
+
+    def run(
+        *arguments: str, cwd: Path = tmp_path, stdin: str | None = None, **environment: str
+    ) -> subprocess.CompletedProcess[str]:
+        return subprocess.run(
+            [sys.executable, "-m", "glost", *arguments],
+            cwd=cwd,
+            input=stdin,
+            capture_output=True,
+            encoding="utf-8",
+            timeout=60,
+            check=False,
+            stdin=subprocess.DEVNULL if stdin is None else None,
+            env={**os.environ, "PYTHONIOENCODING": "utf-8", **environment},
+        )
+
+    return run

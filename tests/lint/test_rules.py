@@ -1,0 +1,80 @@
+"""Every rule keeps its word: its examples give exactly what it says, and its page is what it generates."""
+
+from __future__ import annotations
+
+import pytest
+
+from glost.language.source import Source
+from glost.lint import pages
+from glost.lint.engine import Bench, mend
+from glost.lint.finding import LEVELS, SYNTAX
+from glost.lint.rule import Rule, all_rules, rule_names
+from glost.materials.catalogue import shipped_catalogue
+from tests.conftest import STUDIO, TOP
+
+RULES = all_rules()
+each_rule = pytest.mark.parametrize("rule", RULES, ids=[rule.name for rule in RULES])
+
+
+def bench(rule: Rule) -> Bench:
+    return Bench(shipped_catalogue(), pages.example_settings(rule), rules=(rule,))
+
+
+@each_rule
+def test_bad_example_gives_exactly_what_the_rule_expects(rule: Rule) -> None:
+    found = pages.findings(rule, rule.bad, (rule, *needed(rule)))
+    assert [(f.line, f.column, f.message, f.rule, f.level) for f in found] == [
+        (e.line, e.column, e.message, rule.name, rule.level) for e in rule.expected
+    ]
+    assert rule.expected
+
+
+def needed(rule: Rule) -> tuple[Rule, ...]:
+    """The rules that an example of an allowance speaks of."""
+    return tuple(other for other in RULES if rule.idle is not None and other.name == "soluble-material")
+
+
+@each_rule
+def test_good_example_is_clean_under_all_rules(rule: Rule) -> None:
+    title = rule.good.partition('"')[2].partition('"')[0]
+    assert pages.findings(rule, rule.good, RULES, f"{title}.glost") == []
+
+
+@each_rule
+def test_bad_example_shows_this_rule_alone(rule: Rule) -> None:
+    assert {finding.rule for finding in pages.findings(rule, rule.bad, RULES)} == {rule.name}
+
+
+@each_rule
+def test_fix_gives_exactly_the_fixed_example(rule: Rule) -> None:
+    mended = mend(Source(pages.EXAMPLE, rule.bad), bench(rule))
+    assert mended.text == (rule.bad if rule.fixed is None else rule.fixed)
+    if rule.fixed is not None:
+        assert mended.left.findings == []
+        again = mend(Source(pages.EXAMPLE, mended.text), bench(rule))
+        assert (again.text, again.count) == (mended.text, 0)
+
+
+@each_rule
+def test_page_of_the_rule_is_what_the_rule_generates(rule: Rule) -> None:
+    page = TOP / "docs" / "rules" / f"{rule.name}.md"
+    assert page.read_text("utf-8") == pages.markdown(rule), "run: python tests/write_rule_pages.py"
+
+
+@each_rule
+def test_needs_work_shows_the_rule(rule: Rule) -> None:
+    folder = STUDIO / "needs-work"
+    assert (folder / f"{rule.name}.glost").is_file()
+
+
+@each_rule
+def test_rule_is_well_formed(rule: Rule) -> None:
+    assert rule.level in LEVELS
+    assert rule.summary.endswith(".")
+    assert all(len(line) <= 120 for line in rule.why.splitlines())
+    assert rule.name != SYNTAX
+
+
+def test_every_page_belongs_to_a_rule() -> None:
+    written = {path.stem for path in (TOP / "docs" / "rules").glob("*.md")} - {"README"}
+    assert written == set(rule_names())

@@ -1,0 +1,209 @@
+"""The conformance corpus: pages of any bytes, and what each must give. Its README describes the form."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from glost.language import tree
+from glost.language.accidents import FIELD_WORDS
+from glost.language.parse import parse
+from glost.language.source import Edit, Fault, Source, Span, Unreadable, apply, decode
+from glost.materials.catalogue import Catalogue, Material
+from glost.recipe.fields import FIELDS, Value
+from glost.recipe.recipe import Ingredient, Recipe, Step
+from glost.recipe.recipe import tests as every_test
+from glost.recipe.resolve import Resolved, resolve
+
+CORPUS = Path(__file__).parents[1] / "corpus" / "conformance"
+ACCEPT = sorted((CORPUS / "accept").glob("*.glost"))
+REJECT = sorted((CORPUS / "reject").glob("*.glost"))
+
+
+def catalogue() -> Catalogue:
+    """The few materials that the corpus knows, so that no case depends on the shipped catalogue."""
+    entries = json.loads((CORPUS / "materials.json").read_text("utf-8"))["materials"]
+    return Catalogue(Material(e["name"], "flux", "conformance", tuple(e["aliases"])) for e in entries)
+
+
+MATERIALS = catalogue()
+OF_THE_FILE = ("the file begins", "a line ends in CR LF")
+"""Findings of the file rather than of the line they are shown on, which may hold another."""
+
+
+def read(data: bytes) -> Resolved:
+    """What a file means. Raises Unreadable."""
+    return resolve(parse(Source("page.glost", decode(data))), MATERIALS)
+
+
+# ---- what was read, as plain data -------------------------------------------------------------------------
+
+
+def figure(value: Decimal) -> str:
+    """A number without idle zeros, never with an exponent."""
+    text = f"{value:f}"
+    return (text.rstrip("0").rstrip(".") if "." in text else text) or "0"
+
+
+def field_text(value: Value) -> str:
+    return ", ".join(value) if isinstance(value, tuple) and not hasattr(value, "unit") else str(value)
+
+
+def ingredient(line: Ingredient) -> dict[str, Any]:
+    said = {"name": line.name, "amount": figure(line.quantity.amount), "unit": line.quantity.unit,
+            "note": line.note, "material": line.material}
+    return {key: value for key, value in said.items() if value or key in ("name", "amount", "unit")}
+
+
+def comments(page: tree.Page) -> Iterator[str]:
+    """Every comment with its #, in the order of the page."""
+    for line in (*page.lead, *(line for block in page.blocks for line in (block.head, *block.lines))):
+        match line:
+            case tree.Remark(text):
+                yield text
+            case tree.Title() | tree.Field() | tree.Head() | tree.Item() | tree.Instruction():
+                if line.comment is not None:
+                    yield line.comment.text
+
+
+def meaning(resolved: Resolved) -> dict[str, Any]:
+    """The recipe, without what it does not hold."""
+    recipe = resolved.recipe
+    said = {
+        "kind": recipe.kind if resolved.title else "",
+        "name": recipe.name,
+        "fields": {key: field_text(value) for key, value in recipe.fields.items()},
+        "base": [ingredient(line) for line in recipe.base],
+        "additions": [ingredient(line) for line in recipe.additions],
+        "handling": [{"names": list(line.names), "text": line.text} for line in recipe.handling],
+        "variations": [{"name": v.name, "additions": [ingredient(line) for line in v.additions]}
+                       for v in recipe.variations],
+        "series": [{"name": s.name, "steps": [step(line) for line in s.steps]} for s in recipe.series],
+        "notes": recipe.notes,
+        "comments": list(comments(resolved.page)),
+        "unknown fields": [key.text for key in resolved.unknown_fields],
+    }
+    return {key: value for key, value in said.items() if value}
+
+
+def step(line: Step) -> dict[str, Any]:
+    amounts = [f"{figure(quantity.amount)} {quantity.unit}".rstrip() for quantity in line.quantities]
+    said = {"name": line.name, "amounts": amounts, "note": line.note, "material": line.material}
+    return {key: value for key, value in said.items() if value}
+
+
+def weighed(recipe: Recipe) -> list[dict[str, Any]]:
+    """Every test of the recipe, its additions in parts."""
+    return [{"label": test.label,
+             "additions": [{"name": part.called, "parts": figure(part.parts)} for part in test.additions]}
+            for test in every_test(recipe)]
+
+
+def faults(resolved: Resolved) -> list[Fault]:
+    return [*resolved.page.faults, *resolved.faults]
+
+
+def finding(source: Source, fault: Fault) -> dict[str, Any]:
+    start, end = source.position(fault.span.start), source.position(fault.span.end)
+    assert end.line == start.line, "a finding stands on one line"
+    found: dict[str, Any] = {"line": start.line, "column": start.column, "end_column": end.column,
+                             "message": fault.message}
+    if fault.edits:
+        found["becomes"] = mended_line(source, start.line, fault)
+    return found
+
+
+def mended_line(source: Source, number: int, fault: Fault) -> str:
+    start = source.line_span(number).start
+    after = source.text.find("\n", start)
+    line = source.text[start : after if after >= 0 else len(source.text)]
+    edits = [Edit(Span(e.span.start - start, e.span.end - start), e.text) for e in fault.edits
+             if start <= e.span.start and e.span.end <= start + len(line)]
+    return apply(line, edits)
+
+
+def findings(data: bytes) -> list[dict[str, Any]]:
+    """Every finding of a file, in the order of the page."""
+    try:
+        resolved = read(data)
+    except Unreadable as error:
+        line, column = error.position
+        return [{"line": line, "column": column, "end_column": column, "message": error.message}]
+    found = [finding(resolved.page.source, fault) for fault in faults(resolved)]
+    return sorted(found, key=lambda f: (f["line"], f["column"], f["message"]))
+
+
+# ---- the cases --------------------------------------------------------------------------------------------
+
+
+def case(path: Path) -> tuple[bytes, dict[str, Any]]:
+    expected: dict[str, Any] = json.loads(path.with_suffix(".json").read_text("utf-8"))
+    return path.read_bytes(), expected
+
+
+@pytest.mark.parametrize("path", ACCEPT, ids=lambda path: path.stem)
+def test_an_accepted_page_gives_exactly_its_recipe(path: Path) -> None:
+    data, expected = case(path)
+    resolved = read(data)
+    assert faults(resolved) == []
+    assert meaning(resolved) == expected["recipe"]
+    assert figure(resolved.recipe.base_total) == expected["base total"]
+    assert weighed(resolved.recipe) == expected["tests"]
+
+
+@pytest.mark.parametrize("path", REJECT, ids=lambda path: path.stem)
+def test_a_rejected_page_gives_exactly_its_findings_and_keeps_its_good_lines(path: Path) -> None:
+    data, expected = case(path)
+    assert findings(data) == expected["findings"]
+    if expected["decodes"]:
+        assert meaning(read(data)) == expected["keeps"]
+
+
+@pytest.mark.parametrize("path", REJECT, ids=lambda path: path.stem)
+def test_a_mend_gives_a_line_that_reads(path: Path) -> None:
+    data, expected = case(path)
+    if not expected["decodes"]:
+        return
+    source = read(data).page.source
+    mended = [fault for fault in faults(read(data)) if fault.edits]
+    # All together, since one line may stand right only when the line above it does.
+    after = read(apply(source.text, [edit for fault in mended for edit in fault.edits]).encode())
+    left = faults(after)
+    lines = {after.page.source.position(fault.span.start).line for fault in after.page.faults}
+    for fault in mended:
+        assert fault not in left
+        if not fault.message.startswith(OF_THE_FILE):
+            assert source.position(fault.span.start).line not in lines
+
+
+@pytest.mark.parametrize("path", [*ACCEPT, *REJECT], ids=lambda path: f"{path.parent.name}-{path.stem}")
+def test_the_bytes_are_those_described(path: Path) -> None:
+    data, expected = case(path)
+    assert len(data) == expected["bytes"]
+    try:
+        decode(data)
+    except Unreadable:
+        assert not expected["decodes"]
+    else:
+        assert expected["decodes"]
+
+
+def test_the_corpus_is_whole() -> None:
+    assert len(ACCEPT) >= 60
+    assert len(REJECT) >= 150
+    for folder, pages in (("accept", ACCEPT), ("reject", REJECT)):
+        described = {path.stem for path in (CORPUS / folder).glob("*.json")}
+        assert described == {path.stem for path in pages}
+
+
+def test_git_leaves_the_bytes_alone() -> None:
+    assert (CORPUS / ".gitattributes").read_text("utf-8") == "* -text\n"
+
+
+def test_the_words_that_a_missing_colon_is_told_by_are_the_fields() -> None:
+    assert set(FIELD_WORDS) == set(FIELDS)

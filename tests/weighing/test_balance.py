@@ -1,0 +1,124 @@
+"""What a balance carries, reads and can be relied upon for."""
+
+from decimal import Decimal
+from fractions import Fraction
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from glost.weighing.balance import Balance, best_for, relative_error, rounding_error, smallest_mass
+from glost.weighing.rounding import count_of, multiple, round_to
+
+D = Decimal
+FINE = Balance("fine", D(300), D("0.01"), cup_g=D(20))
+FLOOR = Balance("floor", D(6000), D("0.1"))
+BENCH = Balance("bench", D(30000), D(5))
+
+
+@pytest.mark.parametrize(
+    ("fields", "says"),
+    [
+        ({"name": "  "}, "no name"),
+        ({"capacity_g": D(0)}, "capacity .* above 0"),
+        ({"capacity_g": D("NaN")}, "capacity .* above 0"),
+        ({"readability_g": D(0)}, "readability .* above 0"),
+        ({"readability_g": D("-0.1")}, "readability .* above 0"),
+        ({"readability_g": D(300)}, "changed places"),
+        ({"repeatability_g": D(0)}, "repeatability .* above 0"),
+        ({"minimum_g": D(-1)}, "minimum .* below 0"),
+        ({"minimum_g": D(300)}, "nothing could be weighed"),
+        ({"cup_g": D("Infinity")}, "cup .* below 0"),
+        ({"cup_g": D(400)}, "nothing could be weighed"),
+    ],
+)
+def test_refuses_figures_that_cannot_be(fields: dict[str, object], says: str) -> None:
+    good: dict[str, object] = {"name": "fine", "capacity_g": D(300), "readability_g": D("0.01")}
+    with pytest.raises(ValueError, match=says):
+        Balance(**(good | fields))  # type: ignore[arg-type]
+
+
+def test_carries_with_the_cup() -> None:
+    assert FINE.carries(D(280))
+    assert not FINE.carries(D("280.01"))
+    assert FINE.carries(D(300), with_cup=False)
+    assert FINE.carries(Fraction(280))
+    assert FINE.room_g == 280
+
+
+def test_reads_whole_divisions() -> None:
+    assert FLOOR.reads(D("12.3"))
+    assert not FLOOR.reads(D("12.34"))
+    assert BENCH.reads(D(15))
+    assert not BENCH.reads(Fraction(1, 3))
+
+
+@pytest.mark.parametrize(
+    ("division", "tolerance", "least"),
+    [
+        ("0.01", "0.02", "0.25"),
+        ("0.1", "0.02", "2.5"),
+        ("0.01", "0.03", "0.17"),
+        ("1", "0.9", "1"),
+        ("5", "0.01", "250"),
+    ],
+)
+def test_smallest_mass_for_a_tolerance(division: str, tolerance: str, least: str) -> None:
+    assert smallest_mass(D(division), D(tolerance)) == D(least)
+    assert Balance("b", D(10000), D(division)).smallest_for(D(tolerance)) == D(least)
+
+
+def test_smallest_is_never_below_the_minimum() -> None:
+    assert Balance("b", D(300), D("0.1"), minimum_g=D("4.25")).smallest_for(D("0.02")) == D("4.3")
+    assert Balance("b", D(300), D("0.1"), minimum_g=D("0.2")).smallest_for(D("0.02")) == D("2.5")
+
+
+@pytest.mark.parametrize("tolerance", ["0", "-0.1", "1", "2", "NaN", "Infinity"])
+def test_a_tolerance_is_a_fraction(tolerance: str) -> None:
+    with pytest.raises(ValueError, match="fraction between 0 and 1"):
+        FINE.smallest_for(D(tolerance))
+    with pytest.raises(ValueError, match="fraction between 0 and 1"):
+        FINE.minimum_weight(D(tolerance))
+
+
+@given(
+    st.sampled_from([D("0.01"), D("0.02"), D("0.1"), D("0.5"), D(2)]),
+    st.decimals(min_value="0.001", max_value="0.5", places=3),
+    st.fractions(min_value=0, max_value=1000),
+)
+def test_from_the_smallest_mass_on_rounding_keeps_to_the_tolerance(
+    division: Decimal, tolerance: Decimal, more: Fraction
+) -> None:
+    least = smallest_mass(division, tolerance)
+    mass = Fraction(least) + more
+    assert abs(Fraction(round_to(mass, division)) - mass) <= Fraction(tolerance) * mass
+    count = count_of(least, division)
+    assert count is not None
+    # And one division lower it would not: half a division off there is more than the tolerance.
+    if count > 1:
+        lower = Fraction(multiple(count - 1, division))
+        assert Fraction(division) / 2 > Fraction(tolerance) * lower
+
+
+def test_best_is_the_finest_that_carries_it() -> None:
+    assert best_for(D(280), [BENCH, FLOOR, FINE]) is FINE
+    assert best_for(D(281), [BENCH, FLOOR, FINE]) is FLOOR
+    assert best_for(D(7000), [FINE, FLOOR, BENCH]) is BENCH
+    assert best_for(D(5), [FINE, FLOOR, BENCH], D(2000)) is FLOOR
+    assert best_for(D(99000), [FINE, BENCH, FLOOR]) is BENCH
+    twin = Balance("twin", D(300), D("0.01"))
+    assert best_for(D(5), [twin, FINE]) is twin
+    with pytest.raises(ValueError, match="no balance"):
+        best_for(D(5), [])
+
+
+def test_rounding_error_is_relative() -> None:
+    assert rounding_error(D("0.25"), D("0.1")) == D("0.2")
+    assert rounding_error(D("0.004"), D("0.01")) == 1
+    assert rounding_error(D(0), D("0.01")) == 0
+    assert rounding_error(Fraction(1, 3), D("0.01")) == D("0.01")
+    for bad in ("-1", "NaN"):
+        with pytest.raises(ValueError, match=r"cannot be weighed|can be weighed"):
+            rounding_error(D(bad), D("0.01"))
+    with pytest.raises(ValueError, match="0 g cannot"):
+        relative_error(D(0), D(1))
