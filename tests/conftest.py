@@ -8,10 +8,16 @@ import sys
 from collections.abc import Callable
 from pathlib import Path
 
+import hypothesis
 import pytest
 
 TOP = Path(__file__).parents[1]
 STUDIO = TOP / "corpus" / "studio"
+
+# A check that lands or blocks a change must give the same answer twice; at a desk, new examples are welcome.
+hypothesis.settings.register_profile("same", derandomize=True)
+if os.environ.get("CI"):
+    hypothesis.settings.load_profile("same")
 
 Run = Callable[..., "subprocess.CompletedProcess[str]"]
 
