@@ -55,8 +55,13 @@ def field_text(value: Value) -> str:
 
 
 def ingredient(line: Ingredient) -> dict[str, Any]:
-    said = {"name": line.name, "amount": figure(line.quantity.amount), "unit": line.quantity.unit,
-            "note": line.note, "material": line.material}
+    said = {
+        "name": line.name,
+        "amount": figure(line.quantity.amount),
+        "unit": line.quantity.unit,
+        "note": line.note,
+        "material": line.material,
+    }
     return {key: value for key, value in said.items() if value or key in ("name", "amount", "unit")}
 
 
@@ -81,8 +86,10 @@ def meaning(resolved: Resolved) -> dict[str, Any]:
         "base": [ingredient(line) for line in recipe.base],
         "additions": [ingredient(line) for line in recipe.additions],
         "handling": [{"names": list(line.names), "text": line.text} for line in recipe.handling],
-        "variations": [{"name": v.name, "additions": [ingredient(line) for line in v.additions]}
-                       for v in recipe.variations],
+        "variations": [
+            {"name": v.name, "additions": [ingredient(line) for line in v.additions]}
+            for v in recipe.variations
+        ],
         "series": [{"name": s.name, "steps": [step(line) for line in s.steps]} for s in recipe.series],
         "notes": recipe.notes,
         "comments": list(comments(resolved.page)),
@@ -99,9 +106,13 @@ def step(line: Step) -> dict[str, Any]:
 
 def weighed(recipe: Recipe) -> list[dict[str, Any]]:
     """Every test of the recipe, its additions in parts."""
-    return [{"label": test.label,
-             "additions": [{"name": part.called, "parts": figure(part.parts)} for part in test.additions]}
-            for test in every_test(recipe)]
+    return [
+        {
+            "label": test.label,
+            "additions": [{"name": part.called, "parts": figure(part.parts)} for part in test.additions],
+        }
+        for test in every_test(recipe)
+    ]
 
 
 def faults(resolved: Resolved) -> list[Fault]:
@@ -111,8 +122,12 @@ def faults(resolved: Resolved) -> list[Fault]:
 def finding(source: Source, fault: Fault) -> dict[str, Any]:
     start, end = source.position(fault.span.start), source.position(fault.span.end)
     assert end.line == start.line, "a finding stands on one line"
-    found: dict[str, Any] = {"line": start.line, "column": start.column, "end_column": end.column,
-                             "message": fault.message}
+    found: dict[str, Any] = {
+        "line": start.line,
+        "column": start.column,
+        "end_column": end.column,
+        "message": fault.message,
+    }
     if fault.edits:
         found["becomes"] = mended_line(source, start.line, fault)
     return found
@@ -122,8 +137,11 @@ def mended_line(source: Source, number: int, fault: Fault) -> str:
     start = source.line_span(number).start
     after = source.text.find("\n", start)
     line = source.text[start : after if after >= 0 else len(source.text)]
-    edits = [Edit(Span(e.span.start - start, e.span.end - start), e.text) for e in fault.edits
-             if start <= e.span.start and e.span.end <= start + len(line)]
+    edits = [
+        Edit(Span(e.span.start - start, e.span.end - start), e.text)
+        for e in fault.edits
+        if start <= e.span.start and e.span.end <= start + len(line)
+    ]
     return apply(line, edits)
 
 

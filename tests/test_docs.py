@@ -19,10 +19,11 @@ from typing import Any, NamedTuple
 import pytest
 
 from glost.language import accidents, source
-from glost.language.accidents import KINDS
+from glost.language.accidents import characters, handling, heads, items
 from glost.language.layout import laid_out
 from glost.language.parse import parse
 from glost.language.source import LARGEST_FILE, MOST_LINES, Source
+from glost.language.tree import KINDS
 from glost.materials.catalogue import ROLES, shipped_catalogue
 from glost.materials.own import KEYS as MATERIAL_KEYS
 from glost.recipe import cone, fields, recipe, resolve
@@ -246,7 +247,7 @@ def test_accident_gives_one_message_and_a_mend(case: errors.Case) -> None:
     assert said[0][1].mend
 
 
-_SPEAKING = (accidents, resolve, fields, cone, source)
+_SPEAKING = (accidents, characters, heads, items, handling, resolve, fields, cone, source)
 _CALLS = {"Fault", "fault", "_fault", "Unreadable", "ValueError"}
 
 
@@ -310,7 +311,7 @@ def test_every_accident_of_numbers_has_a_row() -> None:
     said = [
         fault.message for _, cases in errors.SECTIONS for case in cases for _, fault in errors.faults_of(case)
     ]
-    for accident in accidents._NUMBERS:
+    for accident in items._NUMBERS:
         pattern = re.escape(accident.message).replace(r"\{0\}", ".+")
         assert any(re.fullmatch(pattern, message) for message in said), accident.message
 

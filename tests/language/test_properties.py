@@ -61,20 +61,65 @@ def check_mends(text: str) -> None:
 
 
 def of_the_file(fault: Fault) -> bool:
-    return fault.message.startswith(("the file begins", "a line ends in CR LF",
-                                     "the lines of this file end")) \
+    return (
+        fault.message.startswith(("the file begins", "a line ends in CR LF", "the lines of this file end"))
         or "lines end in CR LF" in fault.message
+    )
 
 
 # ---- any text ---------------------------------------------------------------------------------------------
 
-WORDS = st.sampled_from([
-    "glaze", "base:", "additions:", "series", "variation", "handling:", "notes:", "cone:", "silica", "kaolin",
-    '"', "“", "(", ")", "#", " # ", ":", ",", ";", ".", "-", "%", "g", "kg", " ", "    ", "\t", "\u00a0",
-    "\r", "\n",
-    "\n    ", "\u2028", "\u200b", "\u202e", "\ufeff", "22", ".5", "1,5", "1e5", "½", "٣", "３", "/", "=", "|",
-    "_", "'",
-])
+WORDS = st.sampled_from(
+    [
+        "glaze",
+        "base:",
+        "additions:",
+        "series",
+        "variation",
+        "handling:",
+        "notes:",
+        "cone:",
+        "silica",
+        "kaolin",
+        '"',
+        "“",
+        "(",
+        ")",
+        "#",
+        " # ",
+        ":",
+        ",",
+        ";",
+        ".",
+        "-",
+        "%",
+        "g",
+        "kg",
+        " ",
+        "    ",
+        "\t",
+        "\u00a0",
+        "\r",
+        "\n",
+        "\n    ",
+        "\u2028",
+        "\u200b",
+        "\u202e",
+        "\ufeff",
+        "22",
+        ".5",
+        "1,5",
+        "1e5",
+        "½",
+        "٣",
+        "３",
+        "/",
+        "=",
+        "|",
+        "_",
+        "'",
+    ]
+)
 
 
 @quick
@@ -91,8 +136,10 @@ def test_no_text_of_the_words_of_the_language_raises(text: str) -> None:
 
 
 @quick
-@given(st.sampled_from(["base", "additions", "series \"s\"", "handling", "notes", "variation \"v\""]),
-       st.lists(WORDS.filter(lambda word: "\n" not in word), min_size=1, max_size=12).map("".join))
+@given(
+    st.sampled_from(["base", "additions", 'series "s"', "handling", "notes", 'variation "v"']),
+    st.lists(WORDS.filter(lambda word: "\n" not in word), min_size=1, max_size=12).map("".join),
+)
 def test_no_line_of_a_block_raises(head: str, line: str) -> None:
     page = f'glaze "A"\nbase:\n    silica  1\n\n{head}:\n    {line}\n{line}\n'
     check_anything(page)
@@ -144,23 +191,47 @@ def test_a_change_of_one_line_is_read(path: Path) -> None:
 # ---- broken lines -----------------------------------------------------------------------------------------
 
 GOOD = {
-    "base": ["    silica  22", "    potash feldspar  30.5  (fine)", "    \"frit 2\"  4  # dry",
-             "    whiting .5"],
+    "base": [
+        "    silica  22",
+        "    potash feldspar  30.5  (fine)",
+        '    "frit 2"  4  # dry',
+        "    whiting .5",
+    ],
     "additions": ["    tin oxide  4", "    rutile  2 %", "    zinc oxide  1  (sifted)  # in"],
     "handling": ["    silica, rutile: wet", "    all: gloves  # yes"],
     "series": ["    tin oxide  1, 2, 3", "    rutile  4", "    zinc oxide  1,  2, 0"],
 }
-BROKEN_ITEMS = ["    silica", "    silica  1,5 6", "    22", "    silica\t22", "    silica: 22",
-                "    silica  22 (a",
-                "    silica  22 23", "    silica  1e5", "    “frit 2” 3", "    silica  22 parts", "    ?",
-                "    22 silica",
-                "    silica  -4", "    silica  2.", "    silica 22#", "\tsilica 2", "    silica  ２２",
-                "    cone: 6"]
+BROKEN_ITEMS = [
+    "    silica",
+    "    silica  1,5 6",
+    "    22",
+    "    silica\t22",
+    "    silica: 22",
+    "    silica  22 (a",
+    "    silica  22 23",
+    "    silica  1e5",
+    "    “frit 2” 3",
+    "    silica  22 parts",
+    "    ?",
+    "    22 silica",
+    "    silica  -4",
+    "    silica  2.",
+    "    silica 22#",
+    "\tsilica 2",
+    "    silica  ２２",
+    "    cone: 6",
+]
 BROKEN = {
     "base": BROKEN_ITEMS,
     "additions": BROKEN_ITEMS,
-    "handling": ["    silica", "    silica:", "    : wet", "    silica : wet", "    \"a: wet",
-                 "    silica: a\u2028b"],
+    "handling": [
+        "    silica",
+        "    silica:",
+        "    : wet",
+        "    silica : wet",
+        '    "a: wet',
+        "    silica: a\u2028b",
+    ],
     "series": [*BROKEN_ITEMS, "    tin oxide  1,2", "    tin oxide  1; 2; 3", "    tin oxide  1,, 3"],
 }
 HEADS = {"base": "base:", "additions": "additions:", "handling": "handling:", "series": 'series "steps":'}
@@ -183,9 +254,12 @@ def test_as_many_findings_as_broken_lines_and_every_good_line_survives(data: st.
     resolved, found = read("\n".join(lines) + "\n")
     assert [resolved.page.source.position(fault.span.start).line for fault in found] == broken
     recipe = resolved.recipe
-    assert good == {"base": len(recipe.base), "additions": len(recipe.additions),
-                    "handling": len(recipe.handling),
-                    "series": len(recipe.series[0].steps)}
+    assert good == {
+        "base": len(recipe.base),
+        "additions": len(recipe.additions),
+        "handling": len(recipe.handling),
+        "series": len(recipe.series[0].steps),
+    }
 
 
 # ---- pages made up ----------------------------------------------------------------------------------------
@@ -193,11 +267,13 @@ def test_as_many_findings_as_broken_lines_and_every_good_line_survives(data: st.
 LETTERS = st.sampled_from("abcdefgxyzåéß長石") | st.sampled_from("abcdefgh")
 WORD = st.text(LETTERS, min_size=1, max_size=6)
 NAME = st.lists(WORD, min_size=1, max_size=3)
-QUOTED = st.text(st.sampled_from("abc 12.,:;#()%-長"), min_size=1,
-                 max_size=10).map(lambda name: f"x{name}x".split())
+QUOTED = st.text(st.sampled_from("abc 12.,:;#()%-長"), min_size=1, max_size=10).map(
+    lambda name: f"x{name}x".split()
+)
 AMOUNT = st.decimals(0, 999999999, places=3).map(lambda number: f"{number:f}")
-PROSE = st.lists(st.text(st.sampled_from('abcdefgh長石(),.:;%"-1/2'), min_size=1, max_size=8), min_size=1,
-                 max_size=5)
+PROSE = st.lists(
+    st.text(st.sampled_from('abcdefgh長石(),.:;%"-1/2'), min_size=1, max_size=8), min_size=1, max_size=5
+)
 COMMENT = st.none() | st.lists(WORD, max_size=3).map(lambda words: ["#", *words])
 
 
@@ -208,13 +284,25 @@ def spaced(draw: st.DrawFn) -> list[list[str]]:
     lines = [["glaze", f'"{" ".join(draw(NAME))}"', *comment(draw)]]
     for key in draw(st.lists(st.sampled_from(["origin", "surface", "firing"]), unique=True)):
         lines.append([f"{key}:", *draw(PROSE), *comment(draw)])
-    sections = ["base:", *draw(st.lists(st.sampled_from(
-        ["additions:", 'variation "a b":', 'series "s":', "handling:", "notes:"]), unique=True))]
+    sections = [
+        "base:",
+        *draw(
+            st.lists(
+                st.sampled_from(["additions:", 'variation "a b":', 'series "s":', "handling:", "notes:"]),
+                unique=True,
+            )
+        ),
+    ]
     for head in sections:
         lines.append([*head.split(" ", 1), *comment(draw)])
         for _ in range(draw(st.integers(1, 3))):
-            lines.append(["", *draw(below(head.split(" ")[0].rstrip(":"))),
-                          *(comment(draw) if head != "notes:" else [])])
+            lines.append(
+                [
+                    "",
+                    *draw(below(head.split(" ")[0].rstrip(":"))),
+                    *(comment(draw) if head != "notes:" else []),
+                ]
+            )
             if draw(st.booleans()):
                 lines.append(draw(st.sampled_from([[], ["", "# aside"], ["# column one"]])))
     return lines
@@ -235,11 +323,13 @@ def below(section: str) -> st.SearchStrategy[list[str]]:
     if section == "series":
         amounts = st.tuples(AMOUNT, AMOUNT).map(lambda pair: [pair[0] + ",", pair[1]])
     elif section != "base":
-        amounts = st.tuples(AMOUNT,
-                            st.sampled_from(["", "%"])).map(lambda pair: [piece for piece in pair if piece])
+        amounts = st.tuples(AMOUNT, st.sampled_from(["", "%"])).map(
+            lambda pair: [piece for piece in pair if piece]
+        )
     note = st.none() | NAME.map(lambda words: f"({' '.join(words)})")
-    return st.tuples(name, amounts,
-                     note).map(lambda parts: [" ".join(parts[0]), *parts[1], *filter(None, [parts[2]])])
+    return st.tuples(name, amounts, note).map(
+        lambda parts: [" ".join(parts[0]), *parts[1], *filter(None, [parts[2]])]
+    )
 
 
 def printed(lines: list[list[str]], chance: random.Random) -> str:
@@ -272,8 +362,9 @@ def without_blanks(part: object) -> object:
 
 @settings(quick, max_examples=100)
 @given(spaced(), st.randoms(use_true_random=False))
-def test_a_page_made_up_reads_back_however_it_is_spaced(lines: list[list[str]],
-                                                        chance: random.Random) -> None:
+def test_a_page_made_up_reads_back_however_it_is_spaced(
+    lines: list[list[str]], chance: random.Random
+) -> None:
     first, second = printed(lines, chance), printed(lines, chance)
     assert said(first) == said(second)
     resolved, found = read(first)
@@ -339,9 +430,37 @@ PLACES = {
     "handling": 'glaze "A"\nhandling:\n    silica{}\n',
     "notes": 'glaze "A"\nnotes:\n    {}\n',
 }
-PIECES = [" ", "# ", " #", '"', '" ', "(", ") ", "(a) ", "1", "1 ", "1, ", ",", ", ", "a ", "a, ", "a: ",
-          ": ", "a\u00a0",
-          "“", "１", "a1 g ", "-", "- ", ". ", "\t", "\r", "é ", "%", "1 % "]
+PIECES = [
+    " ",
+    "# ",
+    " #",
+    '"',
+    '" ',
+    "(",
+    ") ",
+    "(a) ",
+    "1",
+    "1 ",
+    "1, ",
+    ",",
+    ", ",
+    "a ",
+    "a, ",
+    "a: ",
+    ": ",
+    "a\u00a0",
+    "“",
+    "１",
+    "a1 g ",
+    "-",
+    "- ",
+    ". ",
+    "\t",
+    "\r",
+    "é ",
+    "%",
+    "1 % ",
+]
 
 
 def seconds(text: str) -> float:
@@ -358,8 +477,9 @@ def test_a_line_twice_as_long_takes_no_more_than_thrice_the_time(place: str) -> 
             # The floor is far above what a line of this length takes when time grows with the line.
             if seconds(long) < FLOOR:
                 continue
-            assert min(seconds(long) for _ in range(3)) <= max(3 * min(seconds(short) for _ in range(3)),
-                                                               FLOOR), piece
+            assert min(seconds(long) for _ in range(3)) <= max(
+                3 * min(seconds(short) for _ in range(3)), FLOOR
+            ), piece
 
 
 FLOOR = 0.02

@@ -87,7 +87,7 @@ def _date(text: str) -> str:
     import datetime
 
     try:
-        if len(text) != 10:
+        if len(text) != 10 or not text.replace("-", "").isdigit():
             raise ValueError
         return datetime.date.fromisoformat(text).isoformat()
     except ValueError:

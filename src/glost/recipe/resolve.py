@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from glost.language import tree
-from glost.language.accidents import HEADS, KINDS, plain
 from glost.language.nearest import nearest
 from glost.language.source import Edit, Fault, Span
+from glost.language.tree import HEADS, KINDS
 from glost.materials.catalogue import Catalogue
 from glost.recipe.fields import FIELDS, Quantity, Value
 from glost.recipe.recipe import Handling, Ingredient, Recipe, Series, Step, Variation
@@ -108,18 +108,33 @@ class _Resolver:
             fields=self._values,
             base=tuple(placed.ingredient for placed in base),
             additions=tuple(placed.ingredient for placed in additions),
-            handling=tuple(Handling(tuple(_plain(name.text) for name in line.names), line.text.text)
-                           for line in self._handling),
-            variations=tuple(Variation(_called(head), tuple(p.ingredient for p in placed))
-                             for head, placed in variations),
+            handling=tuple(
+                Handling(tuple(_plain(name.text) for name in line.names), line.text.text)
+                for line in self._handling
+            ),
+            variations=tuple(
+                Variation(_called(head), tuple(p.ingredient for p in placed)) for head, placed in variations
+            ),
             series=tuple(Series(_called(head), tuple(step for _, step in steps)) for head, steps in series),
             notes="\n".join(filter(None, self._notes)),
         )
         complete = not self._page.faults and not self._unknown and not self._faults
         self._faults.sort(key=lambda fault: fault.span)
-        return Resolved(self._page, recipe, complete, tuple(self._faults), base, additions, variations,
-                        series, tuple(self._handling), self._fields, tuple(self._unknown), self._title,
-                        self._heads.get("base"))
+        return Resolved(
+            self._page,
+            recipe,
+            complete,
+            tuple(self._faults),
+            base,
+            additions,
+            variations,
+            series,
+            tuple(self._handling),
+            self._fields,
+            tuple(self._unknown),
+            self._title,
+            self._heads.get("base"),
+        )
 
     def _check_what_is_missing(self) -> None:
         """The title and the base. Where a line cannot be read, that may be why they are missed."""
@@ -128,27 +143,41 @@ class _Resolver:
             return
         if not blocks:
             comments = (line.span for line in self._page.lead if isinstance(line, tree.Remark))
-            self._fault(next(comments, Span(0, 0)), "this file holds only comments, and no recipe",
-                        'write the kind and the name, such as  glaze "Harbour Mist"  '
-                        "and base: and its materials below")
+            self._fault(
+                next(comments, Span(0, 0)),
+                "this file holds only comments, and no recipe",
+                'write the kind and the name, such as  glaze "Harbour Mist"  '
+                "and base: and its materials below",
+            )
         elif self._title is None:
             first = blocks[0].head.span
-            self._fault(Span(first.start, first.start + 1),
-                        "the page does not begin with the kind and the name of the recipe",
-                        'write a first line such as  glaze "Harbour Mist"')
+            self._fault(
+                Span(first.start, first.start + 1),
+                "the page does not begin with the kind and the name of the recipe",
+                'write a first line such as  glaze "Harbour Mist"',
+            )
         elif "base" not in self._heads and not any(
             isinstance(block.head, tree.Head) and block.head.word in self._unknown for block in blocks
         ):
-            self._fault(self._title.span, "the recipe has no base",
-                        "write  base:  and its materials on indented lines below")
+            self._fault(
+                self._title.span,
+                "the recipe has no base",
+                "write  base:  and its materials on indented lines below",
+            )
 
     def _take_title(self, head: tree.Title, first: bool) -> None:
         if self._title is not None:
-            self._fault(head.span, "a second recipe begins here",
-                        "keep one recipe in a file; move this one to its own")
+            self._fault(
+                head.span,
+                "a second recipe begins here",
+                "keep one recipe in a file; move this one to its own",
+            )
         elif not first:
-            self._fault(head.span, "the kind and the name of the recipe stand below other lines",
-                        "move this line to the top")
+            self._fault(
+                head.span,
+                "the kind and the name of the recipe stand below other lines",
+                "move this line to the top",
+            )
             self._title = head
         else:
             self._title = head
@@ -160,8 +189,9 @@ class _Resolver:
             return
         if key.text in self._fields:
             line = self._page.source.position(self._fields[key.text].span.start).line
-            self._fault(key.span, f"'{key.text}' stands here a second time (first on line {line})",
-                        "keep one of them")
+            self._fault(
+                key.span, f"'{key.text}' stands here a second time (first on line {line})", "keep one of them"
+            )
             return
         self._fields[key.text] = place
         if "\n" in text and not known.prose:
@@ -170,16 +200,19 @@ class _Resolver:
         try:
             value = known.read(text)
         except ValueError as error:
+            from glost.recipe.spelling import plainly_meant
+
             message, _, mend = str(error).partition("; ")
-            becomes = _plainly_meant(text, known.read)
+            becomes = plainly_meant(text, known.read)
             if becomes is None:
                 self._fault(span, message, mend)
             else:
                 self._fault(span, message, f"write {becomes}", Edit(span, becomes))
             return
         if value == ():
-            self._fault(span, f"nothing is said behind '{key.text}:'",
-                        f"write such as  {key.text}: {known.example}")
+            self._fault(
+                span, f"nothing is said behind '{key.text}:'", f"write such as  {key.text}: {known.example}"
+            )
             return
         self._values[key.text] = value
 
@@ -195,11 +228,16 @@ class _Resolver:
             shown = f'{kind} "{name}"'
             sure = lower in KINDS and name and '"' not in name
             self._told_of_a_head = True
-            self._fault(line, "the first line says the kind of recipe and its name, without a colon",
-                        f"write  {shown}", *([Edit(line, shown)] if sure else []))
+            self._fault(
+                line,
+                "the first line says the kind of recipe and its name, without a colon",
+                f"write  {shown}",
+                *([Edit(line, shown)] if sure else []),
+            )
         elif lower in FIELDS and lower != word:
-            self._fault(key.span, f"'{word}' is written in lower case", f"write  {lower}:",
-                        Edit(key.span, lower))
+            self._fault(
+                key.span, f"'{word}' is written in lower case", f"write  {lower}:", Edit(key.span, lower)
+            )
         elif behind is not None and self._open_section in _ITEMS and _AMOUNTS.fullmatch(behind.text):
             self._stray("a material line", place, Edit(Span(key.span.end, behind.span.start), "  "))
         elif behind is not None and self._open_section == "handling" and self._catalogue.find(word):
@@ -211,8 +249,13 @@ class _Resolver:
         """A line of the block above that was begun in column one, and so was read as a field."""
         blanks = Edit(Span(place.span.start, place.span.start), "    ")
         mend = "put blanks before it" + (", and only blanks behind the material" if edits else "")
-        self._fault(place.span, f"{what} stands in column one, where only fields and heads stand", mend,
-                    blanks, *edits)
+        self._fault(
+            place.span,
+            f"{what} stands in column one, where only fields and heads stand",
+            mend,
+            blanks,
+            *edits,
+        )
 
     _open_section = ""
     _told_of_a_head = False
@@ -227,14 +270,20 @@ class _Resolver:
             held = self._variations if role == "variation" else self._series
             name = _called(head)
             if any(_called(other) == name for other, _ in held):
-                self._fault(head.name.span if head.name else head.span, f"a second {role} is called '{name}'",
-                            "give each its own name")
+                self._fault(
+                    head.name.span if head.name else head.span,
+                    f"a second {role} is called '{name}'",
+                    "give each its own name",
+                )
             held.append((head, [line for line in block.lines if isinstance(line, tree.Item)]))
         else:
             if role in self._heads:
                 line = self._page.source.position(self._heads[role].span.start).line
-                self._fault(head.span, f"'{role}:' stands here a second time (first on line {line})",
-                            "put all its lines below one head")
+                self._fault(
+                    head.span,
+                    f"'{role}:' stands here a second time (first on line {line})",
+                    "put all its lines below one head",
+                )
             self._heads.setdefault(role, head)
             if role in self._items:
                 self._items[role] += [line for line in block.lines if isinstance(line, tree.Item)]
@@ -242,10 +291,16 @@ class _Resolver:
                 self._handling += [line for line in block.lines if isinstance(line, tree.Instruction)]
             else:
                 self._notes.append(_prose(block))
-        if role != "notes" and not self._told_below(at) \
-                and not any(isinstance(line, (tree.Item, tree.Instruction)) for line in block.lines):
-            self._fault(head.span, f"nothing stands below '{self._written(head)}'",
-                        "write its lines below, indented, or take the head away")
+        if (
+            role != "notes"
+            and not self._told_below(at)
+            and not any(isinstance(line, (tree.Item, tree.Instruction)) for line in block.lines)
+        ):
+            self._fault(
+                head.span,
+                f"nothing stands below '{self._written(head)}'",
+                "write its lines below, indented, or take the head away",
+            )
 
     def _written(self, head: tree.Head) -> str:
         return f'{head.word.text} "{head.name.text}":' if head.name else f"{head.word.text}:"
@@ -254,8 +309,9 @@ class _Resolver:
         """Whether a line below that head is told of itself, so that the head is not the one to mend."""
         blocks = self._page.blocks
         below = blocks[at + 1].head if at + 1 < len(blocks) else None
-        return any(isinstance(line, tree.Unread) for line in blocks[at].lines) \
-            or (isinstance(below, tree.Field) and below.key.text.lower() not in FIELDS)
+        return any(isinstance(line, tree.Unread) for line in blocks[at].lines) or (
+            isinstance(below, tree.Field) and below.key.text.lower() not in FIELDS
+        )
 
     def _take_field_below(self, block: tree.Block, head: tree.Head) -> None:
         lines = [line for line in block.lines if isinstance(line, tree.Prose)]
@@ -263,8 +319,11 @@ class _Resolver:
         if not lines and known is not None:
             self._fields.setdefault(head.word.text, head)
             if not any(isinstance(line, tree.Unread) for line in block.lines):
-                self._fault(head.span, f"nothing is said behind '{head.word.text}:'",
-                            f"write such as  {head.word.text}: {known.example}  or take the line away")
+                self._fault(
+                    head.span,
+                    f"nothing is said behind '{head.word.text}:'",
+                    f"write such as  {head.word.text}: {known.example}  or take the line away",
+                )
             return
         # A value that runs over several lines is told at the second, where it should have ended.
         told = lines[1 if known is not None and not known.prose and len(lines) > 1 else 0] if lines else None
@@ -282,9 +341,12 @@ class _Resolver:
             amount = item.amounts[0]
             if amount.unit == "%":
                 sign = self._page.source.text[amount.span.start : amount.span.end].rstrip("%").rstrip(" ")
-                self._fault(amount.span, "the base is written in parts, not in per cent",
-                            f"write {sign}; parts of a base that totals 100 are per cent",
-                            Edit(amount.span, sign))
+                self._fault(
+                    amount.span,
+                    "the base is written in parts, not in per cent",
+                    f"write {sign}; parts of a base that totals 100 are per cent",
+                    Edit(amount.span, sign),
+                )
             elif (amount.unit in _MASSES) != masses:
                 message = "a mass stands among parts here" if amount.unit else "parts stand among masses here"
                 self._fault(amount.span, message, "give every line of the base a mass, or none")
@@ -293,15 +355,22 @@ class _Resolver:
                 mass = next((amount for amount in item.amounts if amount.unit in _MASSES), None)
                 if mass is not None and not masses:
                     self._told.add(item.span)
-                    self._fault(mass.span, "a mass is added here to a base in parts",
-                                "write parts, or a percentage such as 2 %")
+                    self._fault(
+                        mass.span,
+                        "a mass is added here to a base in parts",
+                        "write parts, or a percentage such as 2 %",
+                    )
 
     def _placed(self, item: tree.Item) -> Placed:
         name = _plain(item.name.text)
         amount = item.amounts[0]
         found = self._catalogue.find(name)
-        ingredient = Ingredient(name, found.name if found else None, Quantity(amount.value, amount.unit),
-                                item.note.text if item.note else "")
+        ingredient = Ingredient(
+            name,
+            found.name if found else None,
+            Quantity(amount.value, amount.unit),
+            item.note.text if item.note else "",
+        )
         return Placed(item, ingredient)
 
     def _steps(self, head: tree.Head, items: list[tree.Item]) -> tuple[tuple[tree.Item, Step], ...]:
@@ -315,42 +384,30 @@ class _Resolver:
             elif len(amounts) != longest and item.span in self._told:
                 continue
             elif len(amounts) != longest:
-                self._fault(span, f"{len(amounts)} amounts stand here, and {longest} on another line",
-                            "give every line as many amounts, or one that holds for all tests")
+                self._fault(
+                    span,
+                    f"{len(amounts)} amounts stand here, and {longest} on another line",
+                    "give every line as many amounts, or one that holds for all tests",
+                )
                 continue
             if len({amount.unit for amount in amounts}) > 1 and item.span not in self._told:
-                self._fault(span, "the amounts of this line have different units",
-                            "write the unit behind every amount, such as  1 %, 2 %")
+                self._fault(
+                    span,
+                    "the amounts of this line have different units",
+                    "write the unit behind every amount, such as  1 %, 2 %",
+                )
             name = _plain(item.name.text)
             found = self._catalogue.find(name)
             quantities = tuple(Quantity(amount.value, amount.unit) for amount in amounts)
-            steps.append((item, Step(name, found.name if found else None, quantities,
-                                     item.note.text if item.note else "")))
+            steps.append(
+                (
+                    item,
+                    Step(
+                        name, found.name if found else None, quantities, item.note.text if item.note else ""
+                    ),
+                )
+            )
         return tuple(steps)
-
-
-def _plainly_meant(text: str, read: Callable[[str], Value]) -> str | None:
-    """The value written as it should be, where only its spelling is wrong: characters that look like others,
-    large letters, a decimal comma, the full name of a unit, a comment without its blank. None where that is
-    not certain."""
-    small = " ".join(plain(text).lower().split())
-    pointed = re.sub(r"(?<![0-9,.])([0-9]{1,9}),([0-9]{1,2}|[0-9]{4,6})(?![0-9,.])", r"\1.\2", small)
-    for spelling, unit in _SPELLED_OUT.items():
-        pointed = re.sub(rf"(?<=[0-9 ]){spelling}$", unit, pointed)
-    for candidate in (plain(text), small, pointed, re.sub(r" #(?=[^ ])", " # ", text, count=1)):
-        if candidate == text:
-            continue
-        try:
-            read(candidate.partition(" # ")[0])
-        except ValueError:
-            continue
-        return candidate
-    return None
-
-
-_SPELLED_OUT = {"grams?": "g", "grammes?": "g", "gr": "g", "kilos?": "kg", "kilograms?": "kg",
-                "ounces?": "oz",
-                "pounds?": "lb", "lbs": "lb", "percent": "%", "per cent": "%"}
 
 
 def _called(head: tree.Head) -> str:
@@ -358,7 +415,7 @@ def _called(head: tree.Head) -> str:
 
 
 def _plain(name: str) -> str:
-    return " ".join(name.split(" ")) if "  " not in name else " ".join(name.split())
+    return " ".join(name.split())
 
 
 def _prose(block: tree.Block) -> str:

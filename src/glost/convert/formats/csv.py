@@ -17,7 +17,7 @@ from dataclasses import dataclass, field
 
 from glost.convert.amount import UNITS, read_amount
 from glost.convert.format import Format, Job
-from glost.language.accidents import KINDS
+from glost.language.tree import KINDS
 from glost.recipe.fields import FIELDS, Quantity, Value
 from glost.recipe.recipe import Handling, Ingredient, Recipe, Series, Step, Variation
 
