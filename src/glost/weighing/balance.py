@@ -75,6 +75,12 @@ class Balance:
         """What can be weighed into the cup, in grams: the capacity less the cup."""
         return to_decimal(Fraction(self.capacity_g) - Fraction(self.cup_g or 0))
 
+    @property
+    def scatter_g(self) -> Decimal:
+        """Standard deviation of repeated weighings, in grams: as stated, but never below 0.41 d (USP <41>)."""
+        floor = Fraction(REPEATABILITY_FLOOR) * Fraction(self.readability_g)
+        return to_decimal(max(Fraction(self.repeatability_g or 0), floor))
+
     def carries(self, mass_g: Mass, with_cup: bool = True) -> bool:
         """Whether mass_g (grams), and the cup unless with_cup is False, stays within the capacity."""
         cup = Fraction(self.cup_g or 0) if with_cup else Fraction(0)
@@ -106,9 +112,7 @@ class Balance:
         below 1.
         """
         check_tolerance(tolerance)
-        floor = Fraction(REPEATABILITY_FLOOR) * Fraction(self.readability_g)
-        scatter = max(Fraction(self.repeatability_g or 0), floor)
-        return round_up_to(2 * scatter / Fraction(tolerance), self.readability_g)
+        return round_up_to(2 * Fraction(self.scatter_g) / Fraction(tolerance), self.readability_g)
 
 
 def check_tolerance(tolerance: Decimal) -> None:

@@ -25,6 +25,8 @@ from typing import Final
 
 from glost.weighing.balance import Balance, best_for, check_tolerance, relative_error, smallest_mass
 from glost.weighing.rounding import (
+    Mass,
+    check_finite,
     count_of,
     exact_sum,
     largest_remainder,
@@ -177,6 +179,23 @@ def plan(
         main=main,
         one_cup=main is None or main.carries(total),
     )
+
+
+def base_for_total(total_g: Mass, base_parts: Decimal, addition_parts: Decimal) -> Decimal:
+    """The mass of base, in grams, for a batch that weighs total_g with its additions.
+
+    base_parts, addition_parts: sums of the parts of both. To 28 figures where it does not end. Raises
+    ValueError for a mass or base parts that are not above 0, or addition parts below 0.
+    """
+    check_finite(total_g)
+    if total_g <= 0:
+        raise ValueError(f"A batch of {total_g} g cannot be weighed: the mass must be above 0.")
+    if not base_parts.is_finite() or base_parts <= 0:
+        raise ValueError(f"The base adds up to {base_parts} parts: it must be above 0 to be weighed.")
+    if not addition_parts.is_finite() or addition_parts < 0:
+        raise ValueError(f"The additions add up to {addition_parts} parts: they cannot be below 0.")
+    base = Fraction(base_parts)
+    return to_decimal(Fraction(total_g) * base / (base + Fraction(addition_parts)))
 
 
 def smallest_batch(

@@ -1,10 +1,12 @@
-"""Units of mass: reading, converting and showing a mass.
+"""Units of mass and of volume: reading, converting and showing them.
 
 Factors: NIST SP 811, appendix B, and NIST Handbook 44, appendix C, which carry the international pound of
-1959, exactly 0.45359237 kg, and the avoirdupois ounce, exactly one sixteenth of it (figures from memory; the
-outside checks hold them against a general unit library).
+1959, exactly 0.45359237 kg, and the avoirdupois ounce, exactly one sixteenth of it; the US gallon of 231 cubic
+inches, exactly 3.785411784 l, and the imperial gallon, exactly 4.54609 l, with 8 pints each, of 16 and of 20
+fluid ounces (figures from memory; the outside checks hold them against a general unit library).
 """
 
+import re
 from collections.abc import Mapping
 from decimal import Decimal
 from fractions import Fraction
@@ -23,6 +25,18 @@ MASS_UNITS: Final[Mapping[str, Decimal]] = MappingProxyType(
 )
 """Grams in one unit, exact."""
 
+VOLUME_UNITS: Final[Mapping[str, Decimal]] = MappingProxyType(
+    {
+        "ml": Decimal(1),
+        "l": Decimal(1000),
+        "US fl oz": Decimal("29.5735295625"),
+        "imperial fl oz": Decimal("28.4130625"),
+        "US pint": Decimal("473.176473"),
+        "imperial pint": Decimal("568.26125"),
+    }
+)
+"""Millilitres in one unit, exact. A pint or fluid ounce by itself is no unit: the two differ by a fifth."""
+
 MOST_DIGITS: Final = 9
 MOST_DECIMALS: Final = 6
 
@@ -35,8 +49,23 @@ _HABITS: Final[Mapping[str, str]] = MappingProxyType(
         **dict.fromkeys(("lb", "lb.", "lbs", "lbs.", "pound", "pounds"), "lb"),
     }
 )
+_VOLUME_HABITS: Final[Mapping[str, str]] = MappingProxyType(
+    {
+        **dict.fromkeys(("ml.", "cc", "cm3", "millilitre", "millilitres", "milliliter", "milliliters"), "ml"),
+        **dict.fromkeys(("l.", "lt", "ltr", "litre", "litres", "liter", "liters"), "l"),
+        **{unit.lower(): unit for unit in VOLUME_UNITS},
+        **{f"{unit.lower()}s": unit for unit in VOLUME_UNITS if unit.endswith("pint")},
+    }
+)
+_EITHER_PINT: Final = frozenset({"pint", "pints", "pt", "pt."})
+_EITHER_OUNCE: Final = frozenset({"fl oz", "floz", "fl. oz", "fl. oz.", "fluid ounce", "fluid ounces"})
 _DIGITS: Final = "0123456789"
 _BLANKS: Final = " \t"
+_VOLUME: Final = re.compile(
+    rf"(?P<number>[0-9]{{1,{MOST_DIGITS}}}(?:\.[0-9]{{0,{MOST_DECIMALS}}})?|\.[0-9]{{1,{MOST_DECIMALS}}})"
+    r"[ \t]*(?P<unit>(?:[A-Za-z][A-Za-z0-9. \t]*)?)"
+)
+_VOLUME_CHOICE: Final = "ml, l, US fl oz, imperial fl oz, US pint or imperial pint"
 
 
 def grams(amount: Decimal, unit: str) -> Decimal:
@@ -49,10 +78,20 @@ def grams(amount: Decimal, unit: str) -> Decimal:
         raise ValueError(f"The unit '{unit}' is not known here: write g, kg, oz or lb.")
     if not amount.is_finite():
         raise ValueError(f"{amount} is not a mass: write a number, such as 500 g.")
-    product = Fraction(amount) * Fraction(factor)
-    # The product ends within the decimals of both; scaled by them it is whole, and text keeps it exact.
-    places = sum(max(0, -int(value.as_tuple().exponent)) for value in (amount, factor))
-    return plain(Decimal(f"{int(product * 10**places)}e-{places}"))
+    return _product(amount, factor)
+
+
+def millilitres(amount: Decimal, unit: str) -> Decimal:
+    """amount of unit in millilitres, exact, without trailing zeros.
+
+    Raises ValueError for a unit that is not in VOLUME_UNITS or an amount that is not finite.
+    """
+    factor = VOLUME_UNITS.get(unit)
+    if factor is None:
+        raise ValueError(f"The unit '{unit}' is not known here: write {_VOLUME_CHOICE}.")
+    if not amount.is_finite():
+        raise ValueError(f"{amount} is not a volume: write a number, such as 500 ml.")
+    return _product(amount, factor)
 
 
 def read_mass(text: str) -> Decimal:
@@ -85,6 +124,40 @@ def read_mass(text: str) -> Decimal:
     return mass
 
 
+def read_volume(text: str) -> Decimal:
+    """The volume written in text ("500 ml", "2.5 l", "1 US pint"), in millilitres, exact and above 0.
+
+    The number is as in read_mass; the unit is one of VOLUME_UNITS, with plain blanks. Raises ValueError with a
+    message that says how to write it.
+    """
+    written = text.strip(_BLANKS)
+    if not written:
+        _refuse("No volume is given: write a number and a unit, such as 500 ml or 2.5 l.")
+    match = _VOLUME.fullmatch(written)
+    if match is None:
+        _refuse(
+            f"'{written}' cannot be read as a volume: write one number of at most {MOST_DIGITS} digits, with a"
+            f" point and at most {MOST_DECIMALS} decimals if need be, and a unit, such as 500 ml or 2.5 l."
+        )
+    number, unit = match["number"], " ".join(match["unit"].split())
+    if not unit:
+        _refuse(f"'{written}' has no unit: write {number} ml, or {_VOLUME_CHOICE}.")
+    if unit not in VOLUME_UNITS:
+        folded = unit.lower()
+        if folded in _EITHER_PINT:
+            _refuse(f"A pint is one of two: write {number} US pint or {number} imperial pint.")
+        if folded in _EITHER_OUNCE:
+            _refuse(f"A fluid ounce is one of two: write {number} US fl oz or {number} imperial fl oz.")
+        meant = _VOLUME_HABITS.get(folded)
+        if meant is not None:
+            _refuse(f"The unit '{unit}' is written {meant}: write {number} {meant}.")
+        _refuse(f"'{unit}' is not a unit of volume here: write {_VOLUME_CHOICE}, such as {number} ml.")
+    volume = millilitres(Decimal(number), unit)
+    if volume == 0:
+        _refuse(f"A volume of {written} cannot be filled: write a volume above 0, such as 500 ml.")
+    return volume
+
+
 def show_mass(grams: Decimal, division: Decimal | None = None) -> str:
     """A mass for reading, always in grams: "12.40 g" on a division of 0.01 g, "12.4 g" on 0.1 g.
 
@@ -95,6 +168,13 @@ def show_mass(grams: Decimal, division: Decimal | None = None) -> str:
     if division is None:
         return f"{plain(grams):f} g"
     return f"{round_to(grams, Decimal(1).scaleb(-decimals_of(division))):f} g"
+
+
+def _product(amount: Decimal, factor: Decimal) -> Decimal:
+    product = Fraction(amount) * Fraction(factor)
+    # The product ends within the decimals of both; scaled by them it is whole, and text keeps it exact.
+    places = sum(max(0, -int(value.as_tuple().exponent)) for value in (amount, factor))
+    return plain(Decimal(f"{int(product * 10**places)}e-{places}"))
 
 
 def _check_characters(written: str) -> None:
