@@ -22,8 +22,16 @@ if os.environ.get("CI"):
 Run = Callable[..., "subprocess.CompletedProcess[str]"]
 
 
+@pytest.fixture(autouse=True)
+def cache(tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A cache folder of the test's own, so that no test sees what another or the user has kept."""
+    folder = tmp_path_factory.mktemp("cache")
+    monkeypatch.setenv("GLOST_CACHE", str(folder))
+    return folder
+
+
 @pytest.fixture
-def run(tmp_path: Path) -> Run:
+def run(tmp_path: Path, cache: Path) -> Run:
     """Runs the command line as a process, in a folder of its own unless told otherwise."""
 
     def run(
@@ -38,7 +46,7 @@ def run(tmp_path: Path) -> Run:
             timeout=60,
             check=False,
             stdin=subprocess.DEVNULL if stdin is None else None,
-            env={**os.environ, "PYTHONIOENCODING": "utf-8", **environment},
+            env={**os.environ, "PYTHONIOENCODING": "utf-8", "GLOST_CACHE": str(cache), **environment},
         )
 
     return run

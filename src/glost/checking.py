@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, field
 from decimal import Decimal
 from pathlib import Path
+from typing import NamedTuple
 
 from glost.collection import Collections, display, unreadable
 from glost.files import ChangedMeanwhile, read_text, write_text
@@ -20,8 +20,7 @@ _AT_ONCE = 64
 """Files handed to a process in one piece."""
 
 
-@dataclass(frozen=True, slots=True)
-class Wish:
+class Wish(NamedTuple):
     """What a run asks of every file."""
 
     batch_g: Decimal | None = None
@@ -30,8 +29,7 @@ class Wish:
     fix: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Looked:
+class Looked(NamedTuple):
     """One file's report, and how many of its findings were mended."""
 
     path: Path
@@ -39,12 +37,12 @@ class Looked:
     mended: int = 0
 
 
-@dataclass
 class Checker:
     """Checks files one by one, with the collections it has met."""
 
-    wish: Wish
-    collections: Collections = field(default_factory=Collections)
+    def __init__(self, wish: Wish) -> None:
+        self.wish = wish
+        self.collections = Collections()
 
     def bench(self, path: Path) -> Bench:
         """What is needed to check a file. Raises Misread."""
@@ -125,7 +123,9 @@ def _begin(wish: Wish, collections: Collections) -> None:
     import signal
 
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is the parent's to hear; it ends the pool
-    _mine.append(Checker(wish, collections).look)
+    checker = Checker(wish)
+    checker.collections = collections
+    _mine.append(checker.look)
 
 
 def _look(path: Path) -> Looked:

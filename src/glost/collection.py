@@ -4,20 +4,22 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from contextlib import suppress
 from decimal import Decimal
 from pathlib import Path
+from typing import NamedTuple
 
+from glost import cache
 from glost.files import read_text
 from glost.language.parse import parse
 from glost.language.source import FIRST, Fault, Source, Unreadable
 from glost.lint.finding import ERROR, UNREADABLE, Finding
 from glost.lint.rule import rule_names
 from glost.materials.catalogue import Catalogue, shipped_catalogue
-from glost.materials.own import with_own_materials
 from glost.recipe.resolve import Resolved, resolve
 from glost.settings import Settings, read_settings
-from glost.yamlfile import Misread
+from glost.yamlfile import Misread, Node, as_plain, from_plain
+from glost.yamlfile import read as read_yaml
 
 ENDING = ".glost"
 SETTINGS = "glost.yaml"
@@ -26,8 +28,7 @@ EVERY_MATERIAL = "all"
 """What stands for every material in a handling note."""
 
 
-@dataclass(frozen=True, slots=True)
-class Collection:
+class Collection(NamedTuple):
     """The settings and materials that hold for the recipes below a folder."""
 
     root: Path | None
@@ -35,12 +36,12 @@ class Collection:
     catalogue: Catalogue
 
 
-@dataclass
 class Collections:
     """The collections met in one run, each read once. Raises Misread for a settings or materials file that
     cannot be taken as it stands."""
 
-    _by_folder: dict[Path, Collection] = field(default_factory=dict)
+    def __init__(self) -> None:
+        self._by_folder: dict[Path, Collection] = {}
 
     def of(self, path: Path) -> Collection:
         """The collection that a file belongs to: the nearest folder above it that holds a glost.yaml."""
@@ -62,12 +63,26 @@ class Collections:
 
 def _read(folder: Path) -> Collection:
     source = _source(folder / SETTINGS)
-    settings = read_settings(source, rule_names())
+    settings = read_settings(source, rule_names(), _nodes(source))
     catalogue = shipped_catalogue()
     if settings.materials is not None:
-        catalogue = with_own_materials(catalogue, _own_materials(source, settings, folder))
+        from glost.materials.own import with_own_materials
+
+        own = _own_materials(source, settings, folder)
+        catalogue = with_own_materials(catalogue, own, _nodes(own))
     _check_handling(source, settings, catalogue)
     return Collection(folder, settings, catalogue)
+
+
+def _nodes(source: Source) -> Node:
+    """What a YAML file says, from the cache where its text is known, so that a usual start reads no YAML."""
+    kept = cache.find("yaml", source.text)
+    if kept is not None:
+        with suppress(ValueError, TypeError, KeyError, IndexError):
+            return from_plain(kept)
+    root = read_yaml(source)
+    cache.keep("yaml", source.text, as_plain(root))
+    return root
 
 
 def _own_materials(settings_file: Source, settings: Settings, folder: Path) -> Source:
@@ -188,8 +203,7 @@ def _skipped(inner: Path, collections: Collections) -> bool:
     return any(absolute == collection.root / word for word in collection.settings.skip)
 
 
-@dataclass(frozen=True, slots=True)
-class Entry:
+class Entry(NamedTuple):
     """A recipe of a collection: its file as shown, what it means, and the collection's word."""
 
     path: Path

@@ -5,9 +5,8 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
 from decimal import Decimal
-from typing import TypeVar
+from typing import NamedTuple, TypeVar
 
 from glost.language.nearest import nearest
 from glost.language.source import Position, Source
@@ -16,8 +15,7 @@ from glost.yamlfile import Entry, Misread, Node
 T = TypeVar("T")
 
 
-@dataclass(frozen=True, slots=True)
-class Reader:
+class Reader(NamedTuple):
     """Reads the nodes of one file; everything it refuses is a Misread of that file."""
 
     source: Source

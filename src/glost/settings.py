@@ -54,11 +54,11 @@ class Settings:
     USUAL_BATCH_G = Decimal(100)
 
 
-def read_settings(source: Source, rule_names: frozenset[str]) -> Settings:
+def read_settings(source: Source, rule_names: frozenset[str], root: Node | None = None) -> Settings:
     """The settings in a glost.yaml. ``rule_names`` are the rules there are: a level for any other is refused.
-    Raises Misread."""
+    ``root`` is what the source was read to, where that is known already. Raises Misread."""
     reader = Reader(source)
-    top = reader.mapping(read(source), "glost.yaml", KEYS)
+    top = reader.mapping(root or read(source), "glost.yaml", KEYS)
     said: dict[str, object] = {}
     if "name" in top:
         said["name"] = reader.text(top["name"].node, "name")

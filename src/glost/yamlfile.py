@@ -7,15 +7,13 @@ was written. Duplicate keys, aliases, tags and deep nesting are refused; every v
 from __future__ import annotations
 
 import re
-from typing import NamedTuple, NoReturn, TypeAlias
+from typing import Any, NamedTuple, NoReturn, TypeAlias
 
 from glost.language.source import FIRST, LARGEST_FILE, Position, Source
 
 _DEEPEST = 12
 
-_FORBIDDEN = re.compile(
-    "[^\t\n\x20-\x7e\xa0-\u2027\u202a-\ud7ff\ue000-\ufefe\uff00-\ufffd\U00010000-\U0010ffff]"
-)
+_FORBIDDEN = "[^\t\n\x20-\x7e\xa0-\u2027\u202a-\ud7ff\ue000-\ufefe\uff00-\ufffd\U00010000-\U0010ffff]"
 """What YAML forbids, and what it takes for the end of a line although editors do not show it as one."""
 
 
@@ -53,6 +51,30 @@ class Entry(NamedTuple):
 Value: TypeAlias = "str | list[Node] | dict[str, Entry]"
 
 
+def as_plain(node: Node) -> Any:
+    """A node as lists and texts that JSON can hold."""
+    value: Any = node.value
+    if isinstance(node.value, list):
+        value = [[as_plain(item) for item in node.value]]
+    elif isinstance(node.value, dict):
+        value = {key: [as_plain(entry.node), *entry.key] for key, entry in node.value.items()}
+    return [value, *node.position, node.plain]
+
+
+def from_plain(data: Any) -> Node:
+    """The node that as_plain() took apart. Raises ValueError, TypeError or KeyError for anything else."""
+    held, line, column, plain = data
+    value: Value = held
+    if isinstance(held, list):
+        value = [from_plain(item) for item in held[0]]
+    elif isinstance(held, dict):
+        value = {
+            key: Entry(from_plain(node), Position(at_line, at_column))
+            for key, (node, at_line, at_column) in held.items()
+        }
+    return Node(value, Position(line, column), plain)
+
+
 def read(source: Source) -> Node:
     """The one document in ``source``. Raises Misread."""
     import yaml
@@ -64,7 +86,7 @@ def read(source: Source) -> Node:
     mark = len(source.text) - len(source.text.removeprefix("\ufeff"))
     # The mark that some editors put first is left to them. Lines end at LF, where else YAML may end them.
     text = source.text[mark:].replace("\r\n", " \n")
-    odd = _FORBIDDEN.search(text)
+    odd = re.search(_FORBIDDEN, text)
     if odd is not None:
         raise Misread(
             source,

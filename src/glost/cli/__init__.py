@@ -38,7 +38,8 @@ class _Late(click.Group):
     def resolve_command(
         self, context: click.Context, args: list[str]
     ) -> tuple[str | None, click.Command | None, list[str]]:
-        if args and args[0] not in _COMMANDS and not args[0].startswith("-"):
+        known = not args or args[0] in _COMMANDS or args[0].startswith("-")
+        if not known and not context.resilient_parsing:  # a shell that completes a line wants no complaint
             from glost.language.nearest import nearest
 
             near = nearest(args[0], _COMMANDS, 1)

@@ -31,7 +31,7 @@ from glost.yamlfile import Misread
 
 
 @click.command()
-@click.argument("paths", nargs=-1)
+@click.argument("paths", nargs=-1, type=click.Path())
 @click.option(
     "--to", "to", type=click.Choice(sorted(format_names())), required=True, help="The form to write."
 )

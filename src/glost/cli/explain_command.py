@@ -7,8 +7,12 @@ import click
 from glost.lint.rule import find_rule, rule_names
 
 
+def _beginning(context: click.Context, parameter: click.Parameter, incomplete: str) -> list[str]:
+    return [name for name in sorted(rule_names()) if name.startswith(incomplete)]
+
+
 @click.command()
-@click.argument("rule", required=False)
+@click.argument("rule", required=False, shell_complete=_beginning)
 @click.option(
     "--output",
     type=click.Choice(["text", "markdown"]),

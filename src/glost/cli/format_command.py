@@ -20,7 +20,7 @@ from glost.yamlfile import Misread
 
 
 @click.command()
-@click.argument("paths", nargs=-1)
+@click.argument("paths", nargs=-1, type=click.Path())
 @click.option(
     "--check", is_flag=True, help="Write nothing; say which files would change, with exit status 1."
 )

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import os
 import sys
+from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
 from decimal import Decimal
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
@@ -14,13 +17,16 @@ from glost.cli import CLEAN, FINDINGS, UNUSABLE
 from glost.cli.common import MassType, files, show_misread, standard_input, standard_output
 from glost.collection import STANDARD_INPUT, display, unreadable
 from glost.files import read_text, write_text
-from glost.language.source import Source, Unreadable, decode
+from glost.language.source import FIRST, Source, Unreadable, decode
 from glost.lint import baseline
 from glost.lint.engine import Report, collate, examine, mend
-from glost.lint.finding import ERROR, HINT, UNREADABLE, WARNING, Finding
+from glost.lint.finding import ERROR, HINT, SYNTAX, UNREADABLE, WARNING, Finding
 from glost.lint.reporters import plain
-from glost.lint.rule import rule_names
+from glost.lint.rule import find_rule, rule_names
 from glost.yamlfile import Misread
+
+if TYPE_CHECKING:
+    from click.shell_completion import CompletionItem
 
 Reporter = Callable[[Iterable[Finding]], str]
 
@@ -72,6 +78,13 @@ class _OutputType(click.ParamType[tuple[str, str | None]]):
             self.fail("the file's name is missing behind the equals sign.", param, ctx)
         return form, file or None
 
+    def shell_complete(
+        self, ctx: click.Context, param: click.Parameter, incomplete: str
+    ) -> list[CompletionItem]:
+        from click.shell_completion import CompletionItem
+
+        return [CompletionItem(form) for form in _OUTPUTS if form.startswith(incomplete)]
+
 
 class _RuleType(click.ParamType[str]):
     """The name of a rule."""
@@ -88,9 +101,16 @@ class _RuleType(click.ParamType[str]):
             self.fail(f"there is no rule '{name}'.{meant} 'glost explain' lists them all.", param, ctx)
         return name
 
+    def shell_complete(
+        self, ctx: click.Context, param: click.Parameter, incomplete: str
+    ) -> list[CompletionItem]:
+        from click.shell_completion import CompletionItem
+
+        return [CompletionItem(name) for name in sorted(rule_names()) if name.startswith(incomplete)]
+
 
 @click.command()
-@click.argument("paths", nargs=-1)
+@click.argument("paths", nargs=-1, type=click.Path())
 @click.option("--fix", is_flag=True, help="Mend what can be mended, and report what is left.")
 @click.option(
     "--output",
@@ -143,6 +163,9 @@ def command(
         raise click.UsageError(
             "two reports would go to standard output; give one of them a file, as  sarif=out.sarif"
         )
+    named = [file for _, file in outputs if file is not None]
+    if len(set(named)) < len(named):
+        raise click.UsageError("two reports would go to one file; give each its own.")
     checker = Checker(Wish(batch, frozenset(select), frozenset(ignore), fix))
     standard = list(paths) == [STANDARD_INPUT]
     if standard and writing:
@@ -162,9 +185,12 @@ def command(
         return UNUSABLE
     status = _status(held.new, strict)
     for form, file in outputs:
-        text = _OUTPUTS[form]()(held.new)
+        if form == "text" and file is None and _colour_is_wanted():
+            text = plain.text(held.new, _painted)
+        else:
+            text = _OUTPUTS[form]()(held.new)
         if file is None:
-            click.echo(_coloured(text) if form == "text" else text, nl=False, err=fix and standard)
+            click.echo(text, nl=False, err=fix and standard)
         elif not _write_report(Path(file), text):
             status = UNUSABLE
     if any(form == "text" and file is None for form, file in outputs):
@@ -227,20 +253,11 @@ def _hold_back(findings: Sequence[Finding], paths: Sequence[Path], checker: Chec
     known = 0
     gone: list[tuple[baseline.Known, int]] = []
     for root, (mine, looked_at) in _by_collection(findings, paths, checker).items():
-        file = root / baseline.FILE
-        if not file.is_file():
+        if not os.path.lexists(root / baseline.FILE):
             new += (finding for finding, _ in mine)
             continue
-        try:
-            entries = baseline.read(read_text(file, baseline.LARGEST))
-        except (baseline.NotABaseline, Unreadable) as error:
-            raise Misread(
-                Source(display(file), ""),
-                Unreadable("", "").position,
-                f"this baseline cannot be read: {error}",
-                "write it anew with glost lint --write-baseline, or take it away",
-            ) from None
-        held = baseline.hold_back(mine, entries, frozenset(looked_at))
+        entries = _read_baseline(root)
+        held = baseline.hold_back(mine, entries, _looked_for(entries, root, looked_at, checker.wish))
         new += held.new
         known += held.known
         gone += held.gone
@@ -254,38 +271,80 @@ def _write_baselines(findings: Sequence[Finding], paths: Sequence[Path], checker
         click.echo(plain.text(broken), nl=False, err=True)
         click.echo("no baseline written: a file that cannot be read cannot be held back", err=True)
         return UNUSABLE
-    for root, (mine, _) in _by_collection(findings, paths, checker).items():
+    for root, (mine, looked_at) in _by_collection(findings, paths, checker).items():
         file = root / baseline.FILE
+        old = _read_baseline(root) if os.path.lexists(file) else Counter()
+        known = (baseline.known_as(finding, name) for finding, name in mine)
+        entries = baseline.renewed(known, old, _looked_for(old, root, looked_at, checker.wish))
         try:
-            write_text(file, baseline.write(baseline.known_as(finding, name) for finding, name in mine))
+            write_text(file, baseline.write(entries))
         except OSError as error:
             click.echo(f"{plain.visible(display(file))} could not be written: {error.strerror}", err=True)
             return UNUSABLE
         click.echo(
-            f"{plain.visible(display(file))}: {_counted(len(mine), 'finding')} held back from now on",
+            f"{plain.visible(display(file))}: {_counted(entries.total(), 'finding')} held back from now on",
             err=True,
         )
     return CLEAN
 
 
+def _read_baseline(root: Path) -> Counter[baseline.Known]:
+    file = root / baseline.FILE
+    try:
+        return baseline.read(read_text(file, baseline.LARGEST))
+    except (baseline.NotABaseline, Unreadable) as error:
+        raise Misread(
+            Source(display(file), ""),
+            FIRST,
+            f"this baseline cannot be read: {error}",
+            "take it from the last commit; or delete it, and write it anew with glost lint --write-baseline",
+        ) from None
+
+
+def _looked_for(
+    entries: Iterable[baseline.Known], root: Path, looked_at: set[str], wish: Wish
+) -> Callable[[baseline.Known], bool]:
+    """Tells whether this run would have found what an entry of the baseline names. A rule that holds files against
+    each other looks for nothing while one of the files is left out."""
+    there = looked_at | {
+        file
+        for file in {file for file, _, _ in entries} - looked_at
+        if not os.path.lexists(root / file.replace("\0", ""))
+    }
+    whole = all(file in there for file, _, _ in entries)
+
+    def looked_for(key: baseline.Known) -> bool:
+        file, rule, _ = key
+        if file not in there or rule in wish.ignore:
+            return False
+        if wish.select and rule not in wish.select and rule != SYNTAX:
+            return False
+        return whole or rule not in rule_names() or find_rule(rule).shared is None
+
+    return looked_for
+
+
 def _write_report(file: Path, text: str) -> bool:
     try:
-        write_text(file, text)
+        if file.exists() and not file.is_file():
+            # A pipe or a device is written to; a file put in its place would take it away from everybody.
+            with file.open("w", encoding="utf-8", newline="") as opened:
+                opened.write(text)
+        else:
+            write_text(file, text)
     except OSError as error:
         click.echo(f"{plain.visible(str(file))} could not be written: {error.strerror}", err=True)
         return False
     return True
 
 
-def _coloured(text: str) -> str:
-    """The report with its levels in colour, on a terminal that wants colour; click takes it out elsewhere."""
-    import os
+def _colour_is_wanted() -> bool:
+    """Whether levels are shown in colour: on a terminal that can, and whose owner has not refused it."""
+    return sys.stdout.isatty() and not os.environ.get("NO_COLOR") and os.environ.get("TERM") != "dumb"
 
-    if os.environ.get("NO_COLOR") or not sys.stdout.isatty():
-        return text
-    for level, colour in ((ERROR, "red"), (WARNING, "yellow"), (HINT, "cyan")):
-        text = text.replace(f": {level}: ", f": {click.style(level, fg=colour, bold=True)}: ")
-    return text
+
+def _painted(level: str) -> str:
+    return click.style(level, fg={ERROR: "red", WARNING: "yellow"}.get(level, "cyan"), bold=True)
 
 
 def _summary(held: baseline.Held, count: int) -> str:

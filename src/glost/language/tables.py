@@ -56,7 +56,7 @@ def derive(grammar: str) -> Tables:
 
     lark: Any = Lark(grammar, parser="lalr", start="page", lexer="contextual")
     order = [terminal.name for terminal in lark.parser.lexer.root_lexer.terminals]
-    patterns = {terminal.name: terminal.pattern.to_regexp() for terminal in lark.terminals}
+    patterns = {terminal.name: _expression(terminal.pattern) for terminal in lark.terminals}
     expansions: dict[str, list[Any]] = {}
     for rule in lark.rules:
         expansions.setdefault(str(rule.origin.name), []).append(rule)
@@ -83,3 +83,11 @@ def derive(grammar: str) -> Tables:
         tuple(name for name in order if name in lead),
         {name: heads[name] for name in order if name in heads},
     )
+
+
+def _expression(pattern: Any) -> str:
+    """A terminal's expression with its flags in a fixed order; lark keeps them in a set."""
+    text: str = pattern.value if type(pattern).__name__ == "PatternRE" else pattern.to_regexp()
+    for flag in sorted(pattern.flags):
+        text = f"(?{flag}:{text})"
+    return text

@@ -1,18 +1,19 @@
 """The baseline: the findings that a collection had when it adopted glost, held back so that only new ones count.
 
 A finding is known by its file, its rule and the text of its line, not by the line's number, so that it is still
-known when lines are put in above it. A line that is changed is new.
+known when lines are put in above it. A line that is changed is new. Where a line has two findings of one rule, or a
+page two equal lines, they are counted. A file that cannot be read cannot be held back.
 """
 
 from __future__ import annotations
 
 import json
 from collections import Counter
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
-from typing import TypeAlias
+from collections.abc import Callable, Iterable, Sequence
+from typing import NamedTuple, TypeAlias
 
 from glost.lint.finding import UNREADABLE, Finding
+from glost.lint.json_text import json_text
 
 FILE = "glost-baseline.json"
 VERSION = 1
@@ -27,8 +28,7 @@ class NotABaseline(ValueError):
     """The file is not what write() writes; the text says why."""
 
 
-@dataclass(frozen=True, slots=True)
-class Held:
+class Held(NamedTuple):
     """``new`` findings count; so many are ``known``; ``gone`` entries no longer occur, with their counts."""
 
     new: list[Finding]
@@ -41,11 +41,19 @@ def known_as(finding: Finding, file: str) -> Known:
     return (file, finding.rule, finding.text.strip())
 
 
-def write(findings: Iterable[Known]) -> str:
+def renewed(
+    findings: Iterable[Known], old: Counter[Known], looked_for: Callable[[Known], bool]
+) -> Counter[Known]:
+    """The entries of a baseline that is written anew: the present findings, and of the ``old`` entries those that
+    this run did not look for, so that a run over one folder forgets nothing of the others."""
+    kept = Counter({key: count for key, count in old.items() if not looked_for(key)})
+    return Counter(findings) | kept
+
+
+def write(counts: Counter[Known]) -> str:
     """The text of a baseline, one entry a line, in a fixed order."""
-    counts = Counter(findings)
     rows = [
-        json.dumps({"file": file, "rule": rule, "text": text, "count": count}, ensure_ascii=False)
+        json_text({"file": file, "rule": rule, "text": text, "count": count})
         for (file, rule, text), count in sorted(counts.items())
     ]
     inner = ",\n".join(f"  {row}" for row in rows)
@@ -76,10 +84,10 @@ def read(text: str) -> Counter[Known]:
 
 
 def hold_back(
-    findings: Sequence[tuple[Finding, str]], baseline: Counter[Known], looked_at: frozenset[str]
+    findings: Sequence[tuple[Finding, str]], baseline: Counter[Known], looked_for: Callable[[Known], bool]
 ) -> Held:
     """Holds back the findings that the baseline knows. ``findings`` come with their file below the collection's
-    folder; entries of files that were not ``looked_at`` are not called gone."""
+    folder; an entry that this run has not ``looked_for`` is not called gone."""
     left = Counter(baseline)
     new: list[Finding] = []
     known = 0
@@ -90,5 +98,5 @@ def hold_back(
             known += 1
         else:
             new.append(finding)
-    gone = [(key, count) for key, count in sorted(left.items()) if count > 0 and key[0] in looked_at]
+    gone = [(key, count) for key, count in sorted(left.items()) if count > 0 and looked_for(key)]
     return Held(new, known, gone)

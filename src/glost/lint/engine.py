@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from decimal import Decimal
+from typing import NamedTuple
 
 from glost.language.parse import parse
 from glost.language.source import Edit, Overlap, Source, apply
@@ -20,8 +21,7 @@ MOST_ROUNDS = 10
 """A mend may make room for another; more rounds than this would mean that two rules undo each other."""
 
 
-@dataclass(frozen=True, slots=True)
-class Bench:
+class Bench(NamedTuple):
     """What a check needs besides the page: the rules, the collection, and a batch given on the command line.
     ``select`` leaves only these rules on, ``ignore`` turns more of them off; both for one run."""
 
@@ -45,8 +45,7 @@ class Bench:
         return on
 
 
-@dataclass(frozen=True, slots=True)
-class Fact:
+class Fact(NamedTuple):
     """What one page has that no other may have too; ``finding`` is what it is where another has it."""
 
     key: str
@@ -55,8 +54,7 @@ class Fact:
     allowed: bool
 
 
-@dataclass(frozen=True, slots=True)
-class Report:
+class Report(NamedTuple):
     """What the rules say of one page by itself, and what it is to be held against others by."""
 
     findings: list[Finding]
@@ -73,6 +71,11 @@ def examine(source: Source, bench: Bench) -> Report:
     found: list[Finding] = []
     facts: list[Fact] = []
     enabled = bench.enabled()
+    wanted = {rule.name for rule, _ in enabled}
+    if allowed and bench.select and any(rule.idle is not None for rule, _ in enabled):
+        # Whether an allowance is idle, only the rule that it names can tell; what that rule finds is left out below.
+        enabled = bench._replace(select=frozenset()).enabled() + enabled
+        enabled = list({rule.name: (rule, level) for rule, level in enabled}.values())
     for rule, level in enabled:
         if rule.check is not None:
             found += [placed(fault, source, rule.name, level) for fault in rule.check(checked)]
@@ -88,7 +91,8 @@ def examine(source: Source, bench: Bench) -> Report:
             if any(allowance.covers(f.rule, f.line) for f in (*found, *(fact.finding for fact in facts)))
         ]
         found = [f for f in found if not any(allowance.covers(f.rule, f.line) for allowance in allowed)]
-        on = {rule.name for rule, _ in enabled}
+        # A rule that this run leaves out, or that waits until every line can be read, has caught nothing yet.
+        on = set() if syntax else {rule.name for rule, _ in enabled}
         idle = [
             allowance
             for allowance in allowed
@@ -97,6 +101,8 @@ def examine(source: Source, bench: Bench) -> Report:
         for rule, level in enabled:
             if rule.idle is not None and idle:
                 found += [placed(fault, source, rule.name, level) for fault in rule.idle(checked, idle)]
+        found = [f for f in found if f.rule in wanted]
+        facts = [fact for fact in facts if fact.finding.rule in wanted]
     findings = syntax + found
     findings.sort(key=lambda finding: finding.order)
     return Report(findings, facts)
@@ -121,8 +127,9 @@ def collate(reports: Iterable[Report]) -> list[Finding]:
             ]
             if others and not fact.allowed:
                 named = ", ".join(others[:3]) + (f" and {len(others) - 3} more" if len(others) > 3 else "")
-                message = fact.finding.message.replace("{others}", named)
-                findings.append(replace(fact.finding, message=message))
+                # From the right: a recipe may be called {others} itself.
+                before, _, after = fact.finding.message.rpartition("{others}")
+                findings.append(fact.finding._replace(message=before + named + after))
     findings.sort(key=lambda finding: finding.order)
     return findings
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from glost.language.source import Edit, Fault, Source
 
@@ -16,8 +16,7 @@ UNREADABLE = "unreadable"
 """The rule of a finding about a file that could not be read at all; the exit status is then 2."""
 
 
-@dataclass(frozen=True, slots=True)
-class Finding:
+class Finding(NamedTuple):
     """Lines and columns count from 1; a column is one character; the end is exclusive. ``text`` is the line."""
 
     file: str

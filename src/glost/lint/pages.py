@@ -29,6 +29,7 @@ def listing_markdown() -> str:
             "# The rules",
             "",
             "Made from the rules themselves; `glost explain RULE` prints the same pages.",
+            "Why each has its level: [levels](../levels.md). How to run the linter: [linting](../linting.md).",
             "",
             "| rule | level | finds |",
             "| --- | --- | --- |",
@@ -59,7 +60,7 @@ def report(rule: Rule) -> str:
 
 def text(rule: Rule) -> str:
     """The page for a terminal."""
-    parts = [f"{rule.name} ({rule.level})", rule.summary, rule.why, f"How to mend it. {rule.mending}"]
+    parts = [f"{rule.name} ({rule.level})", rule.summary, rule.why, f"How to mend it:\n{rule.mending}"]
     if rule.settings:
         parts.append("In a collection whose glost.yaml says:\n\n" + _indented(rule.settings))
     if rule.beside is not None:

@@ -9,10 +9,9 @@ from __future__ import annotations
 import functools
 import importlib
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 from pathlib import Path
-from typing import TypeAlias
+from typing import NamedTuple, TypeAlias
 
 from glost.language.source import Fault
 from glost.lint.allowances import Allowance
@@ -23,8 +22,7 @@ from glost.settings import Settings
 _FOLDER = Path(__file__).parent / "rules"
 
 
-@dataclass(frozen=True, slots=True)
-class Checked:
+class Checked(NamedTuple):
     """What a rule is given: one page's meaning, and what the collection says."""
 
     resolved: Resolved
@@ -35,8 +33,7 @@ class Checked:
     allowances: tuple[Allowance, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Shared:
+class Shared(NamedTuple):
     """What must not be the same in two recipes of a collection. Where two have one ``key``, ``fault`` is found in
     each, with the places of the others for the word {others} in its message. Recipes with one ``apart`` are not
     held against each other."""
@@ -51,8 +48,7 @@ Share: TypeAlias = Callable[[Checked], Iterator[Shared]]
 Idle: TypeAlias = Callable[[Checked, Sequence[Allowance]], Iterator[Fault]]
 
 
-@dataclass(frozen=True, slots=True)
-class Expected:
+class Expected(NamedTuple):
     """What a rule must say of its bad example: where, and in which words."""
 
     line: int
@@ -60,8 +56,7 @@ class Expected:
     message: str
 
 
-@dataclass(frozen=True, slots=True)
-class Rule:
+class Rule(NamedTuple):
     """One rule. ``why`` says what goes wrong at the bench or in the kiln; ``bad`` is a page on which it finds
     exactly ``expected``; ``good`` is that page mended; ``fixed`` is the bad page after ``--fix``, where the rule
     can mend it alone. ``settings`` is the glost.yaml that the examples stand under, ``beside`` another recipe of

@@ -5,9 +5,8 @@ from __future__ import annotations
 import functools
 import json
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 from glost.language.nearest import nearest
 
@@ -32,8 +31,7 @@ ROLES = (
 SOLUBLE = ("no", "slightly", "yes")
 
 
-@dataclass(frozen=True, slots=True)
-class Hazard:
+class Hazard(NamedTuple):
     """Hazard statements (H-codes) of a material, with where they stand written and how far that was checked:
     ``standing`` is "read", "second-hand", "from memory" or "studio"."""
 
@@ -42,8 +40,7 @@ class Hazard:
     standing: str
 
 
-@dataclass(frozen=True, slots=True)
-class Material:
+class Material(NamedTuple):
     """One material under its canonical name. ``soluble`` is "no", "slightly" or "yes": whether it dissolves
     in the glaze water. ``restricted`` names what makes a historical material one to read about, not to use.
     ``composition`` is the record of the data file: kind (formula, analysis, organic, unknown), figures,
@@ -129,7 +126,7 @@ class Catalogue:
                 )
             aliases = tuple(alias for alias in material.aliases if key(alias) not in taken)
             kept.append(
-                material if len(aliases) == len(material.aliases) else replace(material, aliases=aliases)
+                material if len(aliases) == len(material.aliases) else material._replace(aliases=aliases)
             )
         return Catalogue([*own, *kept])
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import replace
 from decimal import Decimal
 
 from glost.language.source import Source
@@ -30,12 +29,12 @@ KEYS = (
 )
 
 
-def with_own_materials(catalogue: Catalogue, source: Source) -> Catalogue:
+def with_own_materials(catalogue: Catalogue, source: Source, root: Node | None = None) -> Catalogue:
     """``catalogue`` with the materials of a materials.yaml added, or put in the place of its own of the same
-    name: what an entry leaves out is then kept from there, and its aliases stand beside those there. Raises
-    Misread."""
+    name: what an entry leaves out is then kept from there, and its aliases stand beside those there. ``root``
+    is what the source was read to, where that is known already. Raises Misread."""
     reader = Reader(source)
-    top = reader.mapping(read(source), "materials.yaml", ("materials",))
+    top = reader.mapping(root or read(source), "materials.yaml", ("materials",))
     if "materials" not in top:
         return catalogue
     own: dict[str, Material] = {}
@@ -57,7 +56,7 @@ def with_own_materials(catalogue: Catalogue, source: Source) -> Catalogue:
             _take(reader, spelling, material.name, said, catalogue)
     # An alias that an entry keeps from the catalogue gives way to one that another entry states.
     kept = [
-        replace(m, aliases=tuple(a for a in m.aliases if said.get(key(a), m.name) == m.name))
+        m._replace(aliases=tuple(a for a in m.aliases if said.get(key(a), m.name) == m.name))
         for m in own.values()
     ]
     return catalogue.with_own(kept)
@@ -128,7 +127,7 @@ def _material(reader: Reader, node: Node, entry: Mapping[str, Entry], catalogue:
     composition = _composition(reader, entry)
     if composition is not None:
         changes["composition"] = composition
-    return replace(known, **changes)  # type: ignore[arg-type]
+    return known._replace(**changes)  # type: ignore[arg-type]
 
 
 def _name(reader: Reader, node: Node) -> str:

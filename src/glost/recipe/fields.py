@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from dataclasses import dataclass
 from decimal import Decimal
 from typing import NamedTuple, TypeAlias
 
@@ -28,8 +27,7 @@ class Quantity(NamedTuple):
 Value: TypeAlias = "str | Cone | Quantity | tuple[str, ...]"
 
 
-@dataclass(frozen=True, slots=True)
-class FieldType:
+class FieldType(NamedTuple):
     """One key: what it says, how a value is written, and the reader of it, which raises ValueError with
     "what is wrong; what to write". ``prose``: the value may run over several lines."""
 

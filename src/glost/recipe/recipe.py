@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal, localcontext
+from typing import NamedTuple
 
 from glost.recipe.fields import Quantity, Value
 from glost.weighing.units import grams
@@ -13,8 +14,7 @@ _EXACT = 60
 """Decimal places enough for any product of amounts that the language can write, so that none is rounded."""
 
 
-@dataclass(frozen=True, slots=True)
-class Ingredient:
+class Ingredient(NamedTuple):
     """A material and how much of it. ``name`` is as the recipe writes it, ``material`` the canonical name,
     or None where the catalogue does not know it. ``quantity`` is as written: parts (unit ""), % or a mass."""
 
@@ -29,24 +29,21 @@ class Ingredient:
         return self.material or self.name
 
 
-@dataclass(frozen=True, slots=True)
-class Handling:
+class Handling(NamedTuple):
     """How some materials, or all, are handled. ``names`` are as written; "all" stands for every one."""
 
     names: tuple[str, ...]
     text: str
 
 
-@dataclass(frozen=True, slots=True)
-class Variation:
+class Variation(NamedTuple):
     """Additions set anew on the same base."""
 
     name: str
     additions: tuple[Ingredient, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Step:
+class Step(NamedTuple):
     """A material of a series and its amount in each of the series' tests."""
 
     name: str
@@ -91,8 +88,7 @@ class Recipe:
         return bool(self.base) and self.base[0].quantity.unit in ("g", "kg", "oz", "lb")
 
 
-@dataclass(frozen=True, slots=True)
-class Part:
+class Part(NamedTuple):
     """A line of a test: ``parts`` in the same parts as the base, exact."""
 
     name: str
@@ -128,10 +124,10 @@ class Test:
 
 def parts(quantity: Quantity, base_total: Decimal) -> Decimal:
     """A quantity in the parts of a base with that total: a percentage is of the base, a mass is in grams."""
+    if quantity.unit == "":
+        return quantity.amount
     with localcontext() as context:
         context.prec = _EXACT
-        if quantity.unit == "":
-            return quantity.amount
         if quantity.unit == "%":
             return quantity.amount * base_total / 100
         return grams(quantity.amount, quantity.unit)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from glost.language import tree
 from glost.language.nearest import nearest
@@ -19,16 +19,14 @@ _AMOUNTS = re.compile(r"[0-9.]+ *(?:%|kg|g|oz|lb)?(?:, +[0-9.]+ *(?:%|kg|g|oz|lb
 _ITEMS = ("base", "additions", "variation", "series")
 
 
-@dataclass(frozen=True, slots=True)
-class Placed:
+class Placed(NamedTuple):
     """An ingredient and the line it stands on."""
 
     item: tree.Item
     ingredient: Ingredient
 
 
-@dataclass(frozen=True, slots=True)
-class Resolved:
+class Resolved(NamedTuple):
     """What a page means, as far as it could be read, with the places of it.
 
     ``complete``: nothing of the page was unreadable, so that what is absent is absent. ``faults`` are those

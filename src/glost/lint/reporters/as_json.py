@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterable
 
 from glost.lint.finding import Finding
+from glost.lint.json_text import json_text
 
 VERSION = 1
 
@@ -27,4 +27,4 @@ def as_json(findings: Iterable[Finding]) -> str:
         }
         for finding in findings
     ]
-    return json.dumps({"version": VERSION, "findings": rows}, ensure_ascii=False, indent=1) + "\n"
+    return json_text({"version": VERSION, "findings": rows}, indent=1) + "\n"

@@ -19,14 +19,10 @@ def github(findings: Iterable[Finding]) -> str:
 
 
 def _command(finding: Finding) -> str:
-    properties = {
-        "file": finding.file,
-        "line": finding.line,
-        "col": finding.column,
-        "endLine": finding.end_line,
-        "endColumn": finding.end_column,
-        "title": finding.rule,
-    }
+    properties: dict[str, object] = {"file": visible(finding.file), "line": finding.line}
+    if finding.end_line == finding.line:  # columns are only taken where both are of one line
+        properties |= {"col": finding.column, "endColumn": finding.end_column}
+    properties |= {"endLine": finding.end_line, "title": finding.rule}
     said = ",".join(f"{name}={_property(str(value))}" for name, value in properties.items())
     text = f"{visible(finding.message)}\nmend: {visible(finding.mend)}"
     return f"::{_COMMANDS.get(finding.level, 'notice')} {said}::{_data(text)}\n"

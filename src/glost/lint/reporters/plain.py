@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 
 from glost.language.width import width
 from glost.lint.finding import Finding
@@ -11,9 +11,9 @@ _WIDEST = 160
 """Columns of a source line that are shown; of a longer line, the part around the caret."""
 
 
-def text(findings: Iterable[Finding]) -> str:
-    """Findings as blocks of text, one empty line between."""
-    return "\n".join(_block(finding) for finding in findings)
+def text(findings: Iterable[Finding], paint: Callable[[str], str] = str) -> str:
+    """Findings as blocks of text, one empty line between. ``paint`` gives a level its colour."""
+    return "\n".join(_block(finding, paint) for finding in findings)
 
 
 def line(findings: Iterable[Finding]) -> str:
@@ -21,18 +21,18 @@ def line(findings: Iterable[Finding]) -> str:
     return "".join(f"{_head(finding)}\n" for finding in findings)
 
 
-def _head(finding: Finding) -> str:
+def _head(finding: Finding, paint: Callable[[str], str] = str) -> str:
     return (
-        f"{visible(finding.file)}:{finding.line}:{finding.column}: {finding.level}: "
+        f"{visible(finding.file)}:{finding.line}:{finding.column}: {paint(finding.level)}: "
         f"{visible(finding.message)} ({finding.rule})"
     )
 
 
-def _block(finding: Finding) -> str:
+def _block(finding: Finding, paint: Callable[[str], str]) -> str:
     number = f"{finding.line:>5}"
     shown, before, marked = _excerpt(finding)
     blank = " " * len(number)
-    lines = [_head(finding)]
+    lines = [_head(finding, paint)]
     if shown.strip():
         lines += [f"{number} | {shown}", f"{blank} | {' ' * before}{'^' * marked}"]
     lines.append(f"{blank} mend: {visible(finding.mend)}")

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-import json
+import re
 from collections import Counter
 from collections.abc import Iterable
 from typing import Any
 
 from glost import __version__
 from glost.lint.finding import ERROR, SYNTAX, UNREADABLE, WARNING, Finding
+from glost.lint.json_text import json_text
 from glost.lint.reporters.plain import visible
 from glost.lint.rule import all_rules
 
@@ -17,9 +18,9 @@ _LEVELS = {ERROR: "error", WARNING: "warning"}
 _BUILT_IN = {
     SYNTAX: "A line that cannot be read.",
     UNREADABLE: "A file that cannot be read.",
-    "baseline": "An entry of the baseline that no longer occurs.",
 }
 _FINGERPRINT = "glostFinding/v1"
+_DRIVE = re.compile("[A-Za-z]:/")
 
 
 def sarif(findings: Iterable[Finding]) -> str:
@@ -35,7 +36,7 @@ def sarif(findings: Iterable[Finding]) -> str:
     driver = {"name": "glost", "version": __version__, "semanticVersion": __version__, "rules": records}
     run = {"tool": {"driver": driver}, "columnKind": "unicodeCodePoints", "results": results}
     log = {"$schema": _SCHEMA, "version": "2.1.0", "runs": [run]}
-    return json.dumps(log, ensure_ascii=False, indent=1) + "\n"
+    return json_text(log, indent=1) + "\n"
 
 
 def _records() -> list[dict[str, Any]]:
@@ -76,11 +77,14 @@ def _result(finding: Finding, rule_index: int, occurrence: int) -> dict[str, Any
 
 
 def _uri(path: str) -> str:
-    """The path as a relative reference of RFC 3986; a file name may hold blanks, signs, or a colon."""
+    """The path as RFC 3986 has it: a relative reference, or a file URI (RFC 8089) for a path from the root. Every
+    sign and every byte that is not plain is written as %XX."""
     from urllib.parse import quote
 
-    text = quote(path, safe="/-._~")
-    return text if ":" not in text.split("/")[0] else f"./{text}"
+    text = quote(path, safe="/", errors="surrogateescape")
+    if path.startswith("/"):
+        return f"file://{text}"
+    return f"file:///{text}" if _DRIVE.match(path) else text
 
 
 def _fingerprint(finding: Finding, occurrence: int) -> str:

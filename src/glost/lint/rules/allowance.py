@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from glost.language.nearest import nearest
 from glost.language.source import Fault
+from glost.lint.finding import SYNTAX, UNREADABLE
 from glost.lint.rule import Checked, Expected, Rule, rule_names
 
 
@@ -15,8 +16,16 @@ def check(checked: Checked) -> Iterator[Fault]:
             yield Fault(
                 allowance.span, "the allowance names no rule", "write  # allow RULE: why it may pass here"
             )
+        elif allowance.rule in (SYNTAX, UNREADABLE):
+            yield Fault(
+                allowance.span,
+                "what cannot be read cannot be allowed",
+                "mend the line, and take this comment away",
+            )
         elif allowance.rule not in rule_names():
             near = nearest(allowance.rule, rule_names(), 1)
+            if not near and not allowance.colon:
+                continue  # a comment such as "allow slow-cooling to begin": no word for the linter
             meant = f"did you mean {near[0]}? " if near else ""
             yield Fault(
                 allowance.span,
@@ -39,9 +48,11 @@ RULE = Rule(
 A comment `# allow RULE: reason` lets one finding pass: behind a line it holds for that line, on a line of its own for
 the next, above the first line for the whole page. Whoever reads the page later, perhaps the one who has to answer for
 it, must see why. So an allowance without a reason is not taken, and one for a rule that does not exist is never
-passed over in silence: its writer believes that something is allowed, and it is not.""",
+passed over in silence: its writer believes that something is allowed, and it is not. A line that cannot be read can
+never be allowed. A comment that only begins with the word, such as "allow to dry overnight", is left alone.""",
     mending="""\
-Write the reason behind the colon, in words that will still mean something in two years.""",
+Write the rule's name, a colon and the reason, in words that will still mean something in two years. If nothing on the
+line needs to be allowed, take the comment away.""",
     bad="""\
 glaze "Harbour Mist"
 cone: 6

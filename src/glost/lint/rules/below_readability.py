@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from decimal import Decimal
 from fractions import Fraction
 
@@ -21,8 +21,10 @@ def check(checked: Checked) -> Iterator[Fault]:
         return
     balances = checked.settings.balances or (ASSUMED_BALANCE,)
     scale = Fraction(checked.batch_g) / Fraction(base_total)
+    ample = _ample(balances, checked)
+    rough = float(scale)
     for amount, value in _amounts(checked, base_total):
-        if not value:
+        if not value or any(least < float(value) * rough < most for least, most in ample):
             continue
         mass = Fraction(value) * scale
         balance = best_for(mass, balances)
@@ -32,6 +34,17 @@ def check(checked: Checked) -> Iterator[Fault]:
         yield Fault(
             amount.span, _said(mass, balance, error, checked), _mend(value, base_total, balances, checked)
         )
+
+
+def _ample(balances: Sequence[Balance], checked: Checked) -> list[tuple[float, float]]:
+    """For each balance the masses between which half a step is within the tolerance for certain, so that only
+    the others, which are few, are worked out exactly."""
+    tolerance = float(checked.settings.weighing_tolerance)
+    margin = 1.000001
+    return [
+        (float(balance.readability_g) / 2 / tolerance * margin, float(balance.room_g) / margin)
+        for balance in balances
+    ]
 
 
 def _amounts(checked: Checked, base_total: Decimal) -> Iterator[tuple[tree.Amount, Decimal]]:
@@ -90,8 +103,8 @@ or where rounding to its steps puts it off by more than the `weighing tolerance`
 it). Where no balance is listed, one that reads 0.1 g is assumed.""",
     mending="""\
 Mix a larger batch: the finding names the smallest one that would do. Or list a finer balance if there is one on
-the bench. For a test tile, grind the small material with ten times as much of another one of the recipe and weigh
-that mixture.""",
+the bench. For a few test tiles, grind the small material wet with ten times as much of another material of the
+recipe, dry it, weigh eleven times the small amount of that mixture, and take that much less of the other.""",
     settings="""\
 batch: 100 g
 balances:

@@ -38,8 +38,8 @@ RULE = Rule(
     level="hint",
     summary="The recipe's name and its file's name differ.",
     why="""\
-A recipe is looked for by its name, in the folder and in the history. A copy that was made to start a new recipe and
-kept its old name inside is the commonest cause, and then the sheet on the bench carries the wrong heading. Letter
+A recipe is looked for by its name, in the folder and in the history. The usual cause is a file that was copied to start
+a new recipe and kept the old name inside; the sheet on the bench then carries the wrong heading. Letter
 case and the signs between the words do not matter.""",
     mending="""\
 Rename the file (`git mv` keeps its history) or the recipe, whichever is wrong.""",

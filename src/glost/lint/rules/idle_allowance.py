@@ -25,7 +25,8 @@ RULE = Rule(
     summary="An allowance that catches nothing.",
     why="""\
 The finding that it let pass is gone, or stands on another line since the page was changed. An allowance that is left
-behind lets the next mistake of its kind pass unseen.""",
+behind lets the next mistake of its kind pass unseen. While a line of the page cannot be read, or where the rule that it
+names is off, no allowance is called idle.""",
     mending="""\
 Take the comment away, or put it on the line that it is meant for.""",
     bad="""\

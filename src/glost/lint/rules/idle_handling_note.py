@@ -20,11 +20,11 @@ def check(checked: Checked) -> Iterator[Fault]:
             if called == "all" or called in used:
                 continue
             near = [] if material else checked.catalogue.nearest(name.text, 1)
-            meant = f"did you mean {near[0]}? " if near else ""
+            correct = f"did you mean {near[0]}? Correct" if near else "correct"
             yield Fault(
                 name.span,
                 f"the note is for {called}, which is not in the recipe",
-                f"{meant}Correct the name, take the note away, or write  all:  where it holds for every material",
+                f"{correct} the name, take the note away, or write  all:  where it holds for every material",
             )
 
 
@@ -36,7 +36,8 @@ RULE = Rule(
 The note was written for something that has been taken out or renamed since, or its name is misspelt. In the second
 case the material that can harm stands on the sheet without its note, and everybody believes that there is one.""",
     mending="""\
-Correct the name. If the material is gone, let the note go with it.""",
+Correct the name. If the material is gone, let the note go with it; if the note holds for everything on the page, write
+it for `all`.""",
     bad="""\
 glaze "Harbour Mist"
 cone: 6

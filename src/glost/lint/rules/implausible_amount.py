@@ -50,7 +50,7 @@ RULE = Rule(
     why="""\
 A line of 0 is a line that somebody meant to fill in, or a material that was taken out and left on the page; at the
 bench it is a question nobody can answer. An addition that outweighs the base is nearly always a lost decimal point
-or a wrong unit, and it is a costly one if the material is a colourant.""",
+or a wrong unit, and a dear one where the material is tin or cobalt.""",
     mending="""\
 Take the line away or write the amount. In a variation a 0 is right: there it takes an addition of the recipe out.""",
     bad="""\

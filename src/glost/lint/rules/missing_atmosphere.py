@@ -24,9 +24,9 @@ RULE = Rule(
     level="hint",
     summary="A recipe that does not say the kiln's atmosphere.",
     why="""\
-Copper is green in oxidation and red in reduction; iron goes from amber to celadon. The same powder fired in two
-kilns gives two glazes. A studio with one electric kiln may find the line idle, which is why this is only a hint; a
-recipe that leaves the studio needs it.""",
+Copper that is green in oxidation can be red in reduction, and the iron of an amber is the iron of a celadon. The same
+powder fired in two kilns gives two glazes. A studio with one electric kiln may find the line idle, which is why this is
+only a hint; a recipe that leaves the studio needs it.""",
     mending="""\
 Write the atmosphere that the recipe was tested in.""",
     bad="""\

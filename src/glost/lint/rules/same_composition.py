@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from decimal import Decimal
-from fractions import Fraction
+from math import gcd
 
 from glost.language.source import Fault
 from glost.lint.rule import Checked, Expected, Rule, Shared
-from glost.recipe.recipe import Part, tests
+from glost.recipe.recipe import Test, tests
 
 
 def shared(checked: Checked) -> Iterator[Shared]:
@@ -16,25 +16,32 @@ def shared(checked: Checked) -> Iterator[Shared]:
     recipe = resolved.recipe
     if not resolved.complete or resolved.title is None or len(recipe.base) < 2 or recipe.base_total <= 0:
         return
-    total = recipe.base_total
-    mixes = [_mix(test.base, total) + "+" + _mix(test.additions, total) for test in tests(recipe)]
+    mixes = [_mix(test) for test in tests(recipe)]
     yield Shared(
         "\n".join(sorted(mixes)),
         Fault(
             resolved.title.name.span,
             "another recipe is the same mix under another name: {others}",
-            "keep one of them, or say in the notes of both why there are two",
+            "keep one of them, or write on the first line of both  # allow same-composition: why there are two",
         ),
         apart=" ".join(recipe.name.casefold().split()),
     )
 
 
-def _mix(lines: Iterable[Part], total: Decimal) -> str:
-    """The materials and their exact shares of the base, whatever the order, the spelling or the scale."""
-    shares: dict[str, Fraction] = {}
-    for line in lines:
-        shares[line.called] = shares.get(line.called, Fraction(0)) + Fraction(line.parts) / Fraction(total)
-    return ",".join(f"{name}={share}" for name, share in sorted(shares.items()) if share)
+def _mix(test: Test) -> str:
+    """The materials and their proportions in the smallest whole numbers, whatever the order, the spelling or the
+    scale. Additions stand apart from the base."""
+    amounts: dict[tuple[bool, str], Decimal] = {}
+    for added, lines in ((False, test.base), (True, test.additions)):
+        for line in lines:
+            at = (added, line.called)
+            amounts[at] = amounts[at] + line.parts if at in amounts else line.parts
+    places = max((-int(amount.as_tuple().exponent) for amount in amounts.values()), default=0)
+    whole = {at: int(amount.scaleb(max(places, 0))) for at, amount in amounts.items()}
+    common = gcd(*whole.values()) or 1
+    return ",".join(
+        f"{'+' if at[0] else ''}{at[1]}={count // common}" for at, count in sorted(whole.items()) if count
+    )
 
 
 RULE = Rule(
@@ -48,7 +55,7 @@ them. Recipes are compared by the materials they mean and the exact shares of th
 series; order, spelling and scale do not matter.""",
     mending="""\
 Keep one page, and note the other name on it. If the two are kept on purpose, for two clay bodies or two cones, say so
-with an allowance on the first line.""",
+with an allowance on the first line of each.""",
     bad="""\
 glaze "Harbour Mist"
 cone: 6

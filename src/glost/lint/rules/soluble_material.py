@@ -39,8 +39,9 @@ rim, goes down the drain when the bucket is settled and poured off, and sets the
 of the first day and the pot of the next month then come from two different glazes. It also reaches the skin: alkalis
 and borates in the water want gloves. Washes are left out, and so is what is put in to thicken or thin the slurry.""",
     mending="""\
-A frit brings the same oxides without dissolving. Where the effect is wanted, as in a carbon-trap shino, mix small,
-use it fresh, and say so with an allowance.""",
+A frit brings the same alkali or boron, melted into a glass that hardly dissolves; it brings silica too, so the amounts
+have to be reckoned anew, and the result is tested as a new glaze. Where the effect is wanted, as in a carbon-trap
+shino, mix small, use it fresh, and say so with an allowance.""",
     bad="""\
 glaze "Harbour Mist"
 cone: 6

@@ -1,0 +1,92 @@
+"""Annotations for GitHub against the form that its documentation gives.
+
+Source: GitHub Docs, "Workflow commands for GitHub Actions" (from memory):
+``::error file={name},line={line},endLine={endLine},title={title}::{message}``, likewise warning and notice, with
+``col`` and ``endColumn`` where a finding is on one line. The escapes are those that GitHub's own toolkit makes
+(actions/toolkit, packages/core, command.ts, from memory): in the message ``%`` is ``%25``, CR ``%0D``, LF ``%0A``; in a
+property also ``:`` is ``%3A`` and ``,`` is ``%2C``.
+"""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from tests.conftest import STUDIO, Run
+
+from glost.lint.finding import ERROR, HINT, WARNING, Finding
+from glost.lint.reporters.github import github
+
+COMMAND = re.compile(r"::(?P<command>error|warning|notice) (?P<properties>[^:]*)::(?P<data>.*)")
+
+
+def read(line: str) -> tuple[str, dict[str, str], str]:
+    """A command as the runner takes it apart: properties up to the next two colons, parted by commas."""
+    found = COMMAND.fullmatch(line)
+    assert found is not None, line
+    properties = dict(item.split("=", 1) for item in found["properties"].split(","))
+    whole = {key: _plain(value, {"%3A": ":", "%2C": ","}) for key, value in properties.items()}
+    return found["command"], whole, _plain(found["data"], {})
+
+
+def _plain(text: str, more: dict[str, str]) -> str:
+    signs = {"%0D": "\r", "%0A": "\n", **more, "%25": "%"}
+    return re.sub("%[0-9A-F]{2}", lambda escape: signs[escape[0]], text)
+
+
+def finding(file: str = "a.glost", message: str = "wrong", level: str = ERROR) -> Finding:
+    return Finding(file, 6, 1, 6, 7, "base-total", level, message, "mend it", "base:")
+
+
+def test_a_finding_as_the_documentation_writes_it() -> None:
+    assert github([finding("kiln/a.glost", "the base totals 99, not 100: 100 % is meant")]) == (
+        "::error file=kiln/a.glost,line=6,col=1,endColumn=7,endLine=6,title=base-total"
+        "::the base totals 99, not 100: 100 %25 is meant%0Amend: mend it\n"
+    )
+
+
+@pytest.mark.parametrize(("level", "command"), [(ERROR, "error"), (WARNING, "warning"), (HINT, "notice")])
+def test_levels(level: str, command: str) -> None:
+    assert read(github([finding(level=level)]).rstrip("\n"))[0] == command
+
+
+@pytest.mark.parametrize(
+    ("name", "escaped"),
+    [
+        ("a,b.glost", "a%2Cb.glost"),
+        ("c:d.glost", "c%3Ad.glost"),
+        ("100%.glost", "100%25.glost"),
+        ("a::error ::b.glost", "a%3A%3Aerror %3A%3Ab.glost"),
+        ("%2C.glost", "%252C.glost"),
+    ],
+)
+def test_escapes_of_a_property(name: str, escaped: str) -> None:
+    written = github([finding(name)])
+    assert f"file={escaped},line=6" in written
+    assert read(written.rstrip("\n"))[1]["file"] == name
+
+
+@given(st.text(st.characters(exclude_categories=())), st.text(st.characters(exclude_categories=())))
+def test_no_name_and_no_message_can_begin_a_command_of_its_own(name: str, message: str) -> None:
+    written = github([finding(name, message)])
+    written.encode("utf-8")
+    assert written.count("\n") == 1
+    assert "\r" not in written
+    command, properties, data = read(written.rstrip("\n"))
+    assert (command, properties["line"], properties["title"]) == ("error", "6", "base-total")
+    assert data.endswith("\nmend: mend it")
+
+
+def test_finding_over_several_lines_names_no_columns() -> None:
+    """Source: GitHub Docs, REST API, check runs: columns only where both lines are the same (from memory)."""
+    _, properties, _ = read(github([finding()._replace(end_line=8)]).rstrip("\n"))
+    assert properties == {"file": "a.glost", "line": "6", "endLine": "8", "title": "base-total"}
+
+
+def test_a_whole_run(run: Run) -> None:
+    lines = run("lint", str(STUDIO / "needs-work"), "--output", "github").stdout.splitlines()
+    assert len(lines) > 20
+    for line in lines:
+        read(line)

@@ -1,0 +1,64 @@
+"""The import graph is part of the promise: a start stays light."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from tests.conftest import STUDIO
+
+HEAVY = {
+    "lark",
+    "yaml",
+    "jsonschema",
+    "hypothesis",
+    "multiprocessing",
+    "subprocess",
+    "tempfile",
+    "difflib",
+    "csv",
+}
+
+
+def imported(*arguments: str) -> set[str]:
+    """The top-level modules that a command imports."""
+    code = (
+        "import sys\nfrom glost.cli import main\nsys.argv = ['glost', *sys.argv[1:]]\n"
+        "try:\n    main()\nexcept SystemExit:\n    pass\n"
+        "sys.stderr.write('\\nMODULES ' + ' '.join(sys.modules))\n"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", code, *arguments], capture_output=True, text=True, check=True
+    )
+    return set(done.stderr.rpartition("MODULES ")[2].split())
+
+
+@pytest.mark.parametrize("option", ["--version", "--help"])
+def test_version_and_help_import_nothing_heavy(option: str) -> None:
+    modules = imported(option)
+    assert not HEAVY & modules
+    assert not {name for name in modules if name.startswith("glost.")} - {"glost.cli"}
+
+
+def test_lint_of_one_file_reads_no_yaml_and_no_parser_once_the_settings_are_known() -> None:
+    page = str(STUDIO / "stoneware" / "harbour-mist.glost")
+    imported("lint", page)
+    modules = imported("lint", page)
+    assert not HEAVY & modules
+    assert (
+        not {"glost.convert", "glost.chemistry", "glost.weighing.batch", "glost.language.accidents"} & modules
+    )
+
+
+def test_lint_imports_no_schema_library_even_where_settings_are_wrong(tmp_path: Path) -> None:
+    (tmp_path / "glost.yaml").write_text("batch: 100\n")
+    (tmp_path / "a.glost").write_text('glaze "A"\n')
+    assert "jsonschema" not in imported("lint", str(tmp_path))
+
+
+def test_format_needs_no_catalogue_and_no_rules() -> None:
+    modules = imported("format", "--check", str(STUDIO / "washes"))
+    assert not {"lark", "jsonschema", "glost.convert", "glost.lint.rules"} & modules
