@@ -64,6 +64,12 @@ SECTIONS: tuple[tuple[str, tuple[Case, ...]], ...] = (
                 "every line from a very old editor", TITLE.strip() + "\rcone: 6\rbase:\r    silica 100", "{}"
             ),
             Case("only comments", "# a note", "page"),
+            Case("more amounts than a recipe has", "    tin oxide  " + ", ".join(["1"] * 501), "series"),
+            Case(
+                "more sheets than anybody weighs",
+                "    tin oxide  " + ", ".join(["1"] * 400),
+                TITLE + FIELDS + "\nbase:\n" + "    silica  1\n" * 50 + '\nseries "steps":\n{}\n',
+            ),
         ),
     ),
     (

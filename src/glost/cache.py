@@ -11,6 +11,7 @@ import json
 import os
 import sys
 from binascii import crc32
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
@@ -64,7 +65,8 @@ def keep(kind: str, text: str, kept: Any) -> None:
         part.write_text(json.dumps({"text": text, "kept": kept}), "utf-8")
         part.replace(place)
     except (OSError, ValueError, RecursionError):
-        part.unlink(missing_ok=True)
+        with suppress(OSError):
+            part.unlink()
 
 
 def _place(kind: str, text: str) -> Path | None:

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import os
+import sys
 from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from decimal import Decimal
 from pathlib import Path
 from typing import NamedTuple
@@ -18,6 +20,10 @@ WORTH_SHARING = 150
 docs/speed.md)."""
 _AT_ONCE = 64
 """Files handed to a process in one piece."""
+
+
+_PATIENCE = 2
+"""Seconds without an answer after which the processes are counted."""
 
 
 class Wish(NamedTuple):
@@ -103,16 +109,42 @@ def _shared(paths: Sequence[Path], checker: Checker, count: int) -> Iterator[Loo
     methods = multiprocessing.get_all_start_methods()
     context = multiprocessing.get_context("fork" if "fork" in methods else None)
     checker.collections.of(paths[0])  # read once here; a forked process has it already
-    pool = context.Pool(min(count, len(paths)), _begin, (checker.wish, checker.collections))
+    with _deaf_to_interrupts():
+        pool = context.Pool(min(count, len(paths)), _begin, (checker.wish, checker.collections))
     try:
         size = max(1, min(_AT_ONCE, len(paths) // (count * 4) or 1))
-        yield from pool.imap(_look, paths, size)
+        pieces = pool.imap(_look, (paths[at : at + size] for at in range(0, len(paths), size)))
+        begun = {process.pid for process in multiprocessing.active_children()}
+        while True:
+            try:
+                yield from pieces.next(_PATIENCE)
+            except StopIteration:
+                break
+            except multiprocessing.TimeoutError:
+                # The pool puts another in the place of a process that was killed, and waits for ever.
+                if begun - {process.pid for process in multiprocessing.active_children()}:
+                    raise WorkerLost from None
         pool.close()
     except BaseException:
         pool.terminate()
         raise
     finally:
         pool.join()
+
+
+@contextmanager
+def _deaf_to_interrupts() -> Iterator[None]:
+    """Holds Ctrl-C back, so that no process begins with half an ear for it: the parent alone hears it."""
+    if sys.platform == "win32":
+        yield
+        return
+    import signal
+
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
 _mine: list[Callable[[Path], Looked]] = []
@@ -123,10 +155,16 @@ def _begin(wish: Wish, collections: Collections) -> None:
     import signal
 
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is the parent's to hear; it ends the pool
+    # What goes wrong is handed to the parent. Where that was killed, nobody is left who could be told.
+    os.dup2(os.open(os.devnull, os.O_WRONLY), 2)
     checker = Checker(wish)
     checker.collections = collections
     _mine.append(checker.look)
 
 
-def _look(path: Path) -> Looked:
-    return _mine[0](path)
+def _look(paths: Sequence[Path]) -> list[Looked]:
+    return [_mine[0](path) for path in paths]
+
+
+class WorkerLost(Exception):
+    """A process that looked at files was ended from outside, and with it what it had found."""

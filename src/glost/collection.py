@@ -153,34 +153,41 @@ def display(path: Path) -> str:
 
 
 class NoSuchPath(Exception):
-    """A path given on the command line is not there."""
+    """A path given on the command line is not there, or cannot be looked at; ``why`` is what the system says of
+    it, where that is more than that it is not there."""
+
+    def __init__(self, path: str, why: str = "") -> None:
+        super().__init__(path)
+        self.why = why
 
 
-def find(paths: Sequence[str], collections: Collections) -> list[Path]:
-    """The recipe files meant by ``paths``, sorted, each once. A folder means every recipe below it but for
-    hidden folders and those that its collection skips; a file is taken whatever it is called. A link to a
-    folder is not followed, so that no link leads out. Raises NoSuchPath, and Misread for a folder that cannot
-    be looked into."""
-    found: dict[Path, None] = {}
+def find(paths: Sequence[str], collections: Collections, ending: str = ENDING) -> list[Path]:
+    """The recipe files meant by ``paths``, or those of another ending, sorted, each once. A folder means every such
+    file below it but for hidden folders and those that its collection skips; a file is taken whatever it is called.
+    A link to a folder is not followed, so that no link leads out. Raises NoSuchPath, and Misread for a folder that
+    cannot be looked into."""
+    found: dict[Path, Path] = {}
     for text in paths:
         path = Path(text)
-        if path.is_dir():
-            found.update(dict.fromkeys(_below(path, collections)))
-        elif path.exists() or path.is_symlink():
-            found[path] = None
-        else:
+        try:
+            folder, there = path.is_dir(), os.path.lexists(path)
+        except OSError as error:
+            raise NoSuchPath(text, error.strerror or "") from None
+        if not there:
             raise NoSuchPath(text)
-    return sorted(found)
+        for file in _below(path, collections, ending) if folder else [path]:
+            found.setdefault(file.absolute(), file)
+    return sorted(found.values())
 
 
-def _below(folder: Path, collections: Collections) -> Iterator[Path]:
+def _below(folder: Path, collections: Collections, ending: str) -> Iterator[Path]:
     for here, folders, files in os.walk(folder, onerror=_no_look):
         at = Path(here)
         folders[:] = sorted(
             name for name in folders if not name.startswith(".") and not _skipped(at / name, collections)
         )
         for name in sorted(files):
-            if name.endswith(ENDING) and not name.startswith("."):
+            if name.endswith(ending) and not name.startswith("."):
                 yield at / name
 
 

@@ -2,12 +2,19 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import stat
-from contextlib import suppress
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from glost.language.source import LARGEST_FILE, Unreadable, decode
+
+_PART = ".part"
+"""The ending of what is being written; it is hidden too, and no command takes it for a recipe. Only a run that was
+killed leaves one behind."""
 
 
 def read_text(path: Path, most: int = LARGEST_FILE) -> str:
@@ -44,27 +51,80 @@ def write_text(path: Path, text: str, expected: str | None = None) -> None:
     """Puts ``text`` in the place of a file, whole or not at all, and keeps its mode.
 
     It is written beside the file, flushed to the disk, then moved over it; a link is written through. With
-    ``expected`` the file must still hold that text. Raises OSError, or ChangedMeanwhile.
+    ``expected`` the file must still hold that text, or the new one already. Raises OSError, or ChangedMeanwhile.
     """
-    target = path.resolve()
-    if expected is not None and target.read_bytes() != expected.encode("utf-8"):
-        raise ChangedMeanwhile(str(path))
+    target = Path(os.path.realpath(path))  # pathlib would raise another error on a loop of links
+    before = target.stat() if os.path.lexists(target) else None
+    if before is not None and not stat.S_ISREG(before.st_mode):
+        # A device or a pipe must not give way to a file; a folder cannot.
+        raise OSError(errno.EINVAL, "it is no plain file")
+    with _beside(target, text) as part:
+        _like(before, part)
+        if expected is not None and (now := target.read_bytes()) != expected.encode("utf-8"):
+            if now == text.encode("utf-8"):  # another run has written the same
+                return
+            raise ChangedMeanwhile(str(path))
+        part.replace(target)
+    _flush_folder(target.parent)
+
+
+def write_new(path: Path, text: str) -> None:
+    """Puts ``text`` into a file that is not there yet, whole or not at all, with the folders it lies in.
+
+    Of two processes that write one name at once, one gets FileExistsError. On a disk without hard links the name
+    is looked at just before instead. Raises OSError.
+    """
+    _make_folder(path.parent)
+    with _beside(path, text) as part:
+        _like(None, part)
+        try:
+            path.hardlink_to(part)
+        except OSError:
+            if os.path.lexists(path):
+                raise FileExistsError(errno.EEXIST, os.strerror(errno.EEXIST), str(path)) from None
+            part.replace(path)
+    _flush_folder(path.parent)
+
+
+def _make_folder(folder: Path) -> None:
+    """Makes a folder and those above it, so that a crash takes none of them away again."""
+    if folder.is_dir():
+        return
+    if os.path.lexists(folder):  # what mkdir would raise says that the file is there
+        raise NotADirectoryError(errno.ENOTDIR, os.strerror(errno.ENOTDIR), str(folder))
+    _make_folder(folder.parent)
+    folder.mkdir(exist_ok=True)
+    _flush_folder(folder.parent)
+
+
+@contextmanager
+def _beside(target: Path, text: str) -> Iterator[Path]:
+    """A file with that text beside ``target``, flushed to the disk; it is taken away where it is not moved."""
     import tempfile
 
-    handle, name = tempfile.mkstemp(dir=target.parent, prefix=f".{target.name}.", suffix=".part")
+    # The name is cut, since one that is as long as the disk allows leaves no room for an ending.
+    handle, name = tempfile.mkstemp(dir=target.parent, prefix=f".{target.name[:40]}.", suffix=_PART)
     part = Path(name)
     try:
         with os.fdopen(handle, "wb") as file:
             file.write(text.encode("utf-8"))
             file.flush()
             os.fsync(file.fileno())
-        part.chmod(target.stat().st_mode & 0o7777 if target.exists() else 0o666 & ~_umask())
-        part.replace(target)
-    except BaseException:
+        yield part
+    finally:
         with suppress(OSError):
             part.unlink()
-        raise
-    _flush_folder(target.parent)
+
+
+def _like(before: os.stat_result | None, part: Path) -> None:
+    """Gives the new file the mode and, where that is allowed, the owner of the one that it takes the place of."""
+    if before is None:
+        part.chmod(0o666 & ~_umask())
+        return
+    if sys.platform != "win32" and (before.st_uid, before.st_gid) != (os.geteuid(), os.getegid()):
+        with suppress(OSError):
+            os.chown(part, before.st_uid, before.st_gid)
+    part.chmod(before.st_mode & 0o7777)
 
 
 def _umask() -> int:

@@ -1,9 +1,12 @@
-"""Which revision of a recipe lies before us, where there is a repository."""
+"""Which revision of a recipe lies before us, where there is a repository, and what others hold."""
 
 from __future__ import annotations
 
+import os
 import subprocess
+from collections.abc import Sequence
 from pathlib import Path
+from typing import NamedTuple
 
 _SECONDS = 10
 """Longer than git ever takes for one file; a sheet is not held up by a repository that does not answer."""
@@ -30,3 +33,189 @@ def _git(path: Path, *arguments: str) -> str:
     except (OSError, subprocess.TimeoutExpired):
         return ""
     return done.stdout.decode("utf-8", "replace").strip() if done.returncode == 0 else ""
+
+
+# ---- other revisions of the recipes ----------------------------------------------------------------------
+
+
+class GitFailed(Exception):
+    """git could not do what it was asked, or is not there; the text is what it said."""
+
+
+class Stored(NamedTuple):
+    """A file of a revision: its path from the top of the repository, and the name of its content."""
+
+    path: str
+    blob: str
+
+
+class Commit(NamedTuple):
+    """A commit that touched a file: its full and its short name, its day (year-month-day), its subject, and the path
+    of the file then, from the top of the repository."""
+
+    name: str
+    short: str
+    day: str
+    subject: str
+    path: str
+
+
+def top_of(folder: Path) -> Path | None:
+    """The top folder of the repository that ``folder`` lies in, None where there is none."""
+    try:
+        return Path(os.fsdecode(_asked(folder, "rev-parse", "--show-toplevel").removesuffix(b"\n")))
+    except GitFailed:
+        return None
+
+
+def commit_of(folder: Path, revision: str) -> str | None:
+    """The full name of the commit that a person calls ``revision``, None where there is none."""
+    try:
+        asked = f"{revision}^{{commit}}"
+        found = _asked(folder, "rev-parse", "--verify", "--quiet", "--end-of-options", asked)
+    except GitFailed:
+        return None
+    return found.decode("ascii", "replace").strip()
+
+
+def stored(top: Path, commit: str, below: str, ending: str) -> list[Stored]:
+    """The file at that path of a commit, whatever its ending, or all below that folder ("" is the top) that have the
+    ending. Raises GitFailed."""
+    listed = _asked(top, "ls-tree", "-r", "-z", "--full-tree", commit, *(["--", below] if below else []))
+    found = []
+    for entry in listed.split(b"\0")[:-1]:
+        about, _, path = entry.partition(b"\t")
+        mode, kind, blob = about.decode("ascii").split()
+        shown = os.fsdecode(path)
+        if kind == "blob" and mode != "120000" and (shown.endswith(ending) or shown == below):
+            found.append(Stored(shown, blob))
+    return found
+
+
+def contents(top: Path, blobs: Sequence[str]) -> list[bytes]:
+    """The contents of those names, in their order. Raises GitFailed."""
+    answer = _asked(top, "cat-file", "--batch", given="".join(f"{blob}\n" for blob in blobs).encode("ascii"))
+    out, at = [], 0
+    for blob in blobs:
+        end = answer.find(b"\n", at)
+        about = answer[at:end].split()
+        if end < 0 or len(about) != 3:
+            raise GitFailed(f"git has no content called {blob}")
+        size = int(about[2])
+        out.append(answer[end + 1 : end + 1 + size])
+        at = end + 2 + size
+    return out
+
+
+def commits_of(path: Path) -> list[Commit]:
+    """The commits that touched a file, the oldest first, through its renames. A merge is one of them, and what it
+    merged is not, so that each follows from the one before. Raises GitFailed."""
+    said = _asked(
+        path.absolute().parent,
+        *(
+            "-c",
+            "log.showSignature=false",
+            "log",
+            "--follow",
+            "--first-parent",
+            "-m",
+            "--no-color",
+            "--name-only",
+            "-z",
+        ),
+        *("--format=%x01%H%x02%h%x02%cs%x02%s%x02", "--", path.name),
+    )
+    found = []
+    for entry in said.split(b"\x01")[1:]:
+        name, short, day, subject, named = entry.split(b"\x02", 4)
+        then = named.strip(b"\0\n").split(b"\0")[0]
+        if then:
+            about = [part.decode("utf-8", "replace") for part in (name, short, day, subject)]
+            found.append(Commit(about[0], about[1], about[2], about[3], os.fsdecode(then)))
+    return found[::-1]
+
+
+def content_at(top: Path, commit: Commit) -> bytes | None:
+    """The file as that commit has it, None where it takes the file away. Raises GitFailed."""
+    found = [one for one in stored(top, commit.name, commit.path, "/") if one.path == commit.path]
+    return contents(top, [found[0].blob])[0] if found else None
+
+
+def merged_by_lines(
+    ours: bytes,
+    base: bytes,
+    theirs: bytes,
+    marker_size: int = 7,
+    labels: Sequence[str] = ("ours", "base", "theirs"),
+) -> tuple[bytes, bool]:
+    """git's own merge of three texts, line by line, and whether it is without a conflict. Raises GitFailed."""
+    import tempfile
+
+    with tempfile.TemporaryDirectory() as name:
+        files = [Path(name) / side for side in ("ours", "base", "theirs")]
+        for file, data in zip(files, (ours, base, theirs), strict=True):
+            file.write_bytes(data)
+        named = [word for label in labels for word in ("-L", label)]
+        command = ["git", "merge-file", "-p", f"--marker-size={marker_size}", *named, *map(str, files)]
+        try:
+            done = subprocess.run(
+                command, capture_output=True, timeout=_SECONDS, check=False, stdin=subprocess.DEVNULL
+            )
+        except (OSError, subprocess.TimeoutExpired) as error:
+            raise GitFailed(str(error)) from None
+    if not 0 <= done.returncode < 128:  # the number of conflicts, or what went wrong
+        raise GitFailed(_said(done.stderr))
+    return done.stdout, done.returncode == 0
+
+
+def place_of(file: Path) -> Path:
+    """Where a file that git hands over belongs: itself below this folder; for a copy in a temporary folder, the one
+    file of the repository that is called so, else a file in this folder."""
+    if file.absolute().is_relative_to(Path.cwd()):
+        return file
+    here = Path.cwd()
+    try:
+        listed = _asked(here, "--literal-pathspecs", "ls-files", "-z")
+    except GitFailed:
+        return here / file.name
+    named = [
+        path for path in map(os.fsdecode, listed.split(b"\0")[:-1]) if path.rpartition("/")[2] == file.name
+    ]
+    return here / named[0] if len(named) == 1 else here / file.name
+
+
+def setting(top: Path, name: str) -> str | None:
+    """A setting of this one repository, None where it is not set."""
+    try:
+        return os.fsdecode(_asked(top, "config", "--local", "-z", "--get", name)).removesuffix("\0")
+    except GitFailed:
+        return None
+
+
+def set_setting(top: Path, name: str, value: str | None) -> None:
+    """Sets a setting of this one repository, or takes it away. Raises GitFailed."""
+    _asked(top, "config", "--local", *(["--unset", name] if value is None else [name, value]))
+
+
+def _asked(folder: Path, *arguments: str, given: bytes | None = None) -> bytes:
+    """What git prints. Raises GitFailed."""
+    try:
+        done = subprocess.run(
+            ["git", "-C", str(folder), *arguments],
+            capture_output=True,
+            timeout=_SECONDS,
+            check=False,
+            input=given or b"",
+        )
+    except subprocess.TimeoutExpired:
+        raise GitFailed("git does not answer") from None
+    except (OSError, ValueError) as error:
+        raise GitFailed(f"git could not be started: {error}") from None
+    if done.returncode != 0:
+        raise GitFailed(_said(done.stderr))
+    return done.stdout
+
+
+def _said(stderr: bytes) -> str:
+    lines = stderr.decode("utf-8", "replace").strip().splitlines()
+    return lines[-1] if lines else "git failed and said nothing"

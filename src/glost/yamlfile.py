@@ -27,6 +27,10 @@ class Misread(Exception):
         self.message = message
         self.mend = mend
 
+    def __reduce__(self) -> tuple[type[Misread], tuple[Source, Position, str, str]]:
+        # A process that looks at files hands it to the one that reports it.
+        return Misread, (self.source, self.position, self.message, self.mend)
+
 
 class Node(NamedTuple):
     """A value and where it stands. A scalar is its text; `plain` says that it was written without quotes."""

@@ -8,8 +8,9 @@ from typing import Any
 
 import pytest
 
-from glost.convert.formats.json import LARGEST, read_json, write
+from glost.convert.formats.json import read_json, write
 from glost.convert.formats.jsonl import read_jsonl
+from glost.jsonfile import LARGEST
 from glost.recipe.recipe import Recipe
 from tests.convert.bench import job_of
 

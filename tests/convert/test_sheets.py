@@ -19,7 +19,8 @@ from glost.convert.formats.markdown import escaped
 from glost.language.width import width
 from glost.recipe.fields import Quantity
 from glost.recipe.recipe import Ingredient, Recipe
-from glost.safety.cautions import DUST_CAUTION, FOOD_CAUTION, PRECEDENCE
+from glost.safety.cautions import DUST_CAUTION, FOOD_CAUTION, KILN_CAUTION, PRECEDENCE
+from glost.safety.limits import leaching_caution
 from glost.settings import Settings
 from glost.weighing.balance import Balance
 from tests.convert.bench import FINE, FLOOR, D, job_of, recipe_of, recipes, studio_jobs, texts
@@ -203,9 +204,13 @@ def test_cautions() -> None:
     plain = words_of(PLAIN)
     assert PRECEDENCE in plain
     assert DUST_CAUTION in plain
-    assert FOOD_CAUTION not in plain
+    assert KILN_CAUTION in plain
+    assert FOOD_CAUTION in plain
+    assert leaching_caution() not in plain
     full = words_of(EVERYTHING)
     assert FOOD_CAUTION in full
+    assert f"red lead: {leaching_caution()}" in full
+    assert leaching_caution() in words_of(PLAIN.replace("batch", "use: food\nbatch"))
     assert "soda ash: Caustic when wet" in full
     assert "soda ash: Dissolves in water" in full
     assert "red lead: restricted (lead)." in full

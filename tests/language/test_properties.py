@@ -478,9 +478,8 @@ def test_a_line_twice_as_long_takes_no_more_than_thrice_the_time(place: str) -> 
             # 0.03 s), and far below what it takes when time grows with the square of it (many seconds).
             if seconds(long) < FLOOR:
                 continue
-            assert min(seconds(long) for _ in range(3)) <= max(
-                3 * min(seconds(short) for _ in range(3)), FLOOR
-            ), piece
+            # A loaded machine may be slow once; growth with the square would be slow every time.
+            assert any(seconds(long) <= max(3 * seconds(short), FLOOR) for _ in range(10)), piece
 
 
 FLOOR = 0.2

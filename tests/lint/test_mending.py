@@ -60,7 +60,11 @@ def test_mending_broken_recipes_converges_and_adds_no_syntax_finding(
     assert syntax(Source("a.glost", once.text)) <= syntax(source)
     again = mend(Source("a.glost", once.text), BENCH)
     assert (again.text, again.count) == (once.text, 0)
-    assert not any(finding.edits for finding in once.left.findings if finding.rule == SYNTAX)
+    # What is still offered was not taken because the page would be worse to read with it.
+    left = [finding for finding in once.left.findings if finding.rule == SYNTAX and finding.edits]
+    if left:
+        taken = apply(once.text, {edit for finding in left for edit in finding.edits})
+        assert syntax(Source("a.glost", taken)) > syntax(Source("a.glost", once.text))
 
 
 @settings(max_examples=200, deadline=None)

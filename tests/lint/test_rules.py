@@ -7,9 +7,10 @@ import pytest
 from glost.language.source import Source
 from glost.lint import pages
 from glost.lint.engine import Bench, mend
-from glost.lint.finding import LEVELS, SYNTAX
+from glost.lint.finding import HINT, LEVELS, OFF, SYNTAX
 from glost.lint.rule import Rule, all_rules, rule_names
 from glost.materials.catalogue import shipped_catalogue
+from glost.settings import Settings
 from tests.conftest import STUDIO, TOP
 
 RULES = all_rules()
@@ -24,9 +25,14 @@ def bench(rule: Rule) -> Bench:
 def test_bad_example_gives_exactly_what_the_rule_expects(rule: Rule) -> None:
     found = pages.findings(rule, rule.bad, (rule, *needed(rule)))
     assert [(f.line, f.column, f.message, f.rule, f.level) for f in found] == [
-        (e.line, e.column, e.message, rule.name, rule.level) for e in rule.expected
+        (e.line, e.column, e.message, rule.name, level(rule)) for e in rule.expected
     ]
     assert rule.expected
+
+
+def level(rule: Rule) -> str:
+    """The level that the examples are found at: the rule's own, or what their glost.yaml says."""
+    return pages.example_settings(rule).rules.get(rule.name, rule.level)
 
 
 def needed(rule: Rule) -> tuple[Rule, ...]:
@@ -69,10 +75,22 @@ def test_needs_work_shows_the_rule(rule: Rule) -> None:
 
 @each_rule
 def test_rule_is_well_formed(rule: Rule) -> None:
-    assert rule.level in LEVELS
+    assert rule.level in (*LEVELS, OFF)
+    assert level(rule) in LEVELS, "the settings of its examples turn it on"
     assert rule.summary.endswith(".")
     assert all(len(line) <= 120 for line in rule.why.splitlines())
     assert rule.name != SYNTAX
+
+
+@pytest.mark.parametrize("rule", [rule for rule in RULES if rule.level == OFF], ids=lambda rule: rule.name)
+def test_rule_that_is_off_by_itself_speaks_when_it_is_selected(rule: Rule) -> None:
+    plain = Bench(shipped_catalogue(), Settings())
+    assert rule.name not in {on.name for on, _ in plain.enabled()}
+    assert [(on.name, level) for on, level in plain._replace(select=frozenset({rule.name})).enabled()] == [
+        (rule.name, HINT)
+    ]
+    on = plain._replace(settings=Settings(rules={rule.name: "error"}))
+    assert (rule.name, "error") in [(one.name, level) for one, level in on.enabled()]
 
 
 def test_every_page_belongs_to_a_rule() -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import hashlib
 import io
+import json
 import os
 import random
 import re
@@ -17,6 +18,7 @@ from decimal import Decimal
 from pathlib import Path
 
 import pytest
+from tests.conftest import Run
 
 from glost.chemistry.analysis import Unbalanced, analyse
 from glost.chemistry.elements import ATOMIC_WEIGHTS
@@ -709,6 +711,26 @@ def test_random_recipes_by_hand(recipe: list[tuple[str, str, int]]) -> None:
         {oxide: amount / one for oxide, amount in moles.items()}, abs=0.0005
     )
     assert float(found.loss) == pytest.approx(loss, abs=0.005)
+
+
+# Source: the same calculation with PyPI molmass, against what the command tells of the recipes as pages.
+def test_random_recipes_by_hand_and_by_the_command(run: Run, tmp_path: Path) -> None:
+    recipes = {f"Random {number}": recipe for number, recipe in enumerate(_catalogue_recipes(50), 1)}
+    for name, recipe in recipes.items():
+        lines = "".join(f"    {material}  {parts}\n" for material, _, parts in recipe)
+        page = f'glaze "{name}"\nbase:\n{lines}'
+        (tmp_path / f"{name.lower().replace(' ', '-')}.glost").write_text(page, "utf-8")
+    done = run("formula", "--output", "json")
+    assert (done.returncode, done.stderr) == (0, "")
+    found = {test["name"]: test for test in json.loads(done.stdout)["tests"]}
+    assert found.keys() == recipes.keys()
+    for name, recipe in recipes.items():
+        moles, loss = _by_hand(recipe)
+        one = sum(amount for oxide, amount in moles.items() if oxide in FLUXES)
+        expected = {oxide: amount / one for oxide, amount in moles.items()}
+        assert found[name]["unity"] == pytest.approx(expected, abs=0.0005)
+        assert found[name]["loss_on_ignition"] == pytest.approx(loss, abs=0.005)
+        assert found[name]["unknown_percent"] == 0
 
 
 # Source: PyPI pyrolite, which is large and is used where it happens to be installed.

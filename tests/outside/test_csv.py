@@ -9,7 +9,8 @@ import pytest
 from hypothesis import given, settings
 from tests.convert.bench import job_of, several, studio_jobs
 
-from glost.convert.formats.csv import COLUMNS, _record, _records, read_csv, write
+from glost.convert.formats.csv import COLUMNS, _records, read_csv, write
+from glost.csvfile import record_of
 from glost.recipe.recipe import Recipe
 
 # Source: RFC 4180, section 2, items 1 to 7: the examples of the text (from memory).
@@ -30,7 +31,7 @@ RFC_4180 = [
 @pytest.mark.parametrize(("text", "rows"), RFC_4180)
 def test_examples_of_the_standard(text: str, rows: list[list[str]]) -> None:
     assert list(_records(text)) == rows
-    assert list(_records("".join(map(_record, rows)))) == rows
+    assert list(_records("".join(map(record_of, rows)))) == rows
 
 
 # Source: RFC 4180, section 2, item 4: spaces are part of a field; each line holds the same number of fields.

@@ -19,7 +19,7 @@ from tests.conftest import STUDIO, Run
 from glost.collection import unreadable
 from glost.language.source import Source, Unreadable
 from glost.lint.engine import Bench, check
-from glost.lint.finding import ERROR, HINT, WARNING, Finding
+from glost.lint.finding import ERROR, HINT, OFF, WARNING, Finding
 from glost.lint.reporters.sarif import sarif
 from glost.lint.rule import all_rules
 from glost.materials.catalogue import shipped_catalogue
@@ -85,7 +85,9 @@ def test_the_schema_is_one_and_refuses_what_is_no_report() -> None:
 def test_report_of_everything_that_the_rules_find_is_valid(run: Run) -> None:
     done = run("lint", str(STUDIO / "needs-work"), "--output", "sarif")
     assert done.returncode == 1
-    assert {result["ruleId"] for result in results(done.stdout)} == {rule.name for rule in all_rules()}
+    assert {result["ruleId"] for result in results(done.stdout)} == {
+        rule.name for rule in all_rules() if rule.level != OFF
+    }
 
 
 def test_report_of_nothing_is_valid() -> None:
@@ -130,10 +132,11 @@ def test_every_rule_has_a_record_and_every_result_points_at_its_own() -> None:
     (run_,) = json.loads(sarif([]))["runs"]
     records = {record["id"]: record for record in run_["tool"]["driver"]["rules"]}
     assert set(records) == {rule.name for rule in all_rules()} | {"syntax", "unreadable"}
-    levels = {ERROR: "error", WARNING: "warning", HINT: "note"}
+    levels = {ERROR: "error", WARNING: "warning", HINT: "note", OFF: "note"}
     for rule in all_rules():
         record = records[rule.name]
         assert record["defaultConfiguration"]["level"] == levels[rule.level]
+        assert record["defaultConfiguration"].get("enabled", True) == (rule.level != OFF)
         assert record["shortDescription"]["text"] == rule.summary
         assert record["fullDescription"]["text"]
         assert record["help"]["text"]

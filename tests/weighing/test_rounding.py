@@ -2,6 +2,7 @@
 
 import ast
 import sys
+from collections.abc import Callable
 from decimal import Decimal, localcontext
 from fractions import Fraction
 from pathlib import Path
@@ -44,6 +45,9 @@ AMOUNTS = st.decimals(min_value=0, max_value=10**6, places=4)
         ("0", "0.01", "0.00"),
         ("14", "1E+1", "10"),
         ("-0.25", "0.1", "-0.2"),
+        ("0.07", "0.05", "0.05"),
+        ("0.08", "0.05", "0.10"),
+        ("1.13", "0.25", "1.25"),
     ],
 )
 def test_round_to_nearest_half_to_even(value: str, division: str, expected: str) -> None:
@@ -128,12 +132,57 @@ def test_decimals_of(division: str, decimals: int) -> None:
     assert decimals_of(Decimal(division)) == decimals
 
 
+@pytest.mark.parametrize(
+    ("value", "division", "says"),
+    [
+        ("1", "0", "must be above 0"),
+        ("1", "-0.1", "must be above 0"),
+        ("1", "Infinity", "must be above 0"),
+        ("NaN", "0.1", "not a number"),
+        ("-Infinity", "0.1", "not a number"),
+    ],
+)
+def test_refuses_what_cannot_be_weighed_in_a_potters_words(value: str, division: str, says: str) -> None:
+    amount, step = Decimal(value), Decimal(division)
+    refused: list[Callable[[], object]] = [
+        lambda: round_to(amount, step),
+        lambda: round_up_to(amount, step),
+        lambda: count_of(amount, step),
+    ]
+    if step.is_finite() and step > 0:
+        refused += [lambda: exact_sum([Decimal(1), amount]), lambda: to_decimal(amount)]
+    else:
+        refused += [lambda: multiple(1, step), lambda: decimals_of(step)]
+    for work in refused:
+        with pytest.raises(ValueError, match=says):
+            work()
+
+
+def test_multiple_and_count_of_undo_each_other() -> None:
+    assert str(multiple(3, Decimal("0.50"))) == "1.5"
+    assert str(multiple(-3, Decimal("0.05"))) == "-0.15"
+    assert count_of(Decimal("-0.15"), Decimal("0.05")) == -3
+    assert count_of(Fraction(1, 3), Decimal("0.05")) is None
+    assert count_of(Fraction(3, 2), Decimal("0.5")) == 3
+    assert count_of(Decimal(0), Decimal("0.5")) == 0
+
+
+def test_the_fewest_divisions_go_to_the_largest_remainders() -> None:
+    assert [str(share) for share in largest_remainder([Decimal(5)], Decimal("0.0"), Decimal("0.1"))] == [
+        "0.0"
+    ]
+    shares = largest_remainder([Decimal(15), Decimal(26), Decimal(9)], Decimal(5), Decimal(1))
+    assert [int(share) for share in shares] == [1, 3, 1]  # quotas 1.5, 2.6 and 0.9
+    thirds = largest_remainder([Fraction(1, 3), Fraction(2, 3)], Decimal(3), Decimal(1))
+    assert [int(share) for share in thirds] == [1, 2]
+
+
 def test_figures_do_not_depend_on_the_context() -> None:
     with localcontext() as context:
         context.prec = 3
         assert round_to(Decimal("12345.678"), Decimal("0.01")) == Decimal("12345.68")
         assert exact_sum([Decimal("12345.67"), Decimal("0.001")]) == Decimal("12345.671")
-        assert exact_sum([]) == 0
+        assert str(exact_sum([])) == "0"
 
 
 def test_plain_and_to_decimal() -> None:

@@ -10,7 +10,7 @@ from __future__ import annotations
 import functools
 import json
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
@@ -163,14 +163,14 @@ class Composition(NamedTuple):
 
 
 def composition(
-    oxides: Mapping[str, Amount], factors: Iterable[str], basis: Basis, wanted: Basis = "mol"
+    oxides: Mapping[str, Amount], factors: Collection[str], basis: Basis, wanted: Basis = "mol"
 ) -> Composition:
     """Fired oxides, in mass or mol as ``basis`` says, as percent of mass or mol as ``wanted``. They need not total
     100. FeO is reckoned as Fe2O3, which the sets were made for. Raises NoComposition."""
     given: dict[str, float] = {}
     for oxide, amount in oxides.items():
         figure = float(amount)
-        if not math.isfinite(figure) or figure < 0:
+        if not 0 <= figure < math.inf:
             raise NoComposition(f"{amount} is no amount of {oxide}")
         name = oxide
         if oxide == "FeO":
@@ -178,11 +178,10 @@ def composition(
             figure *= 0.5 if basis == "mol" else 0.5 * _molar_mass("Fe2O3") / _molar_mass("FeO")
         if figure:
             given[name] = given.get(name, 0.0) + figure
-    known = set(factors)
-    counted = {oxide: amount for oxide, amount in given.items() if oxide in known}
+    counted = {oxide: amount for oxide, amount in given.items() if oxide in factors}
     if not counted:
         raise NoComposition("none of the oxides given has a factor")
-    others = tuple(oxide for oxide in given if oxide not in known)
+    others = tuple(oxide for oxide in given if oxide not in factors) if len(given) > len(counted) else ()
     share = 100 * sum(given[oxide] for oxide in others) / sum(given.values())
     if basis == "wt" and wanted == "mol":
         counted = {oxide: amount / _molar_mass(oxide) for oxide, amount in counted.items()}

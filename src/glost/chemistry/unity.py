@@ -121,6 +121,7 @@ def group_of(oxide: str) -> Group:
     return "R2O3" if each < 2 else "RO2"
 
 
+@lru_cache(maxsize=256)
 def place(oxide: str) -> tuple[int, int, str]:
     """Sorts oxides into the order of print: groups first, then the usual order, then by name."""
     return GROUPS.index(group_of(oxide)), _PLACE.get(oxide, len(_PLACE)), oxide

@@ -6,10 +6,12 @@ import importlib
 import os
 import sys
 from collections.abc import Sequence
+from contextlib import suppress
 
 import click
 
 from glost import __version__
+from glost.cli import streams
 
 CLEAN, FINDINGS, UNUSABLE, INTERRUPTED = 0, 1, 2, 130
 """Exit status: nothing found; something found; wrong usage or unreadable input; stopped with Ctrl-C."""
@@ -18,6 +20,21 @@ _COMMANDS = {
     "lint": "Check recipes, and mend what can be mended.",
     "format": "Lay recipes out in the one layout.",
     "convert": "Turn recipes into batch sheets, Markdown, CSV or JSON.",
+    "import": "Bring old notes in: plain text, tables and JSON become recipes.",
+    "formula": "Show what recipes fire to: unity formula, oxides, loss, estimates.",
+    "materials": "Search the materials, and show what is known of one.",
+    "record": "Put the records of weighed batches into the log.",
+    "usage": "Say what was used, by whom and for what, as the log has it.",
+    "match": "Bring a recipe's fired oxides out of other materials.",
+    "plot": "Draw a collection by its silica and alumina.",
+    "batch": "Plan how to weigh a batch: balances, displays, what is too small to weigh.",
+    "rescue": "Say what to do when too much of a material went in.",
+    "session": "Plan many tests at one go: what to fetch, each jar opened once.",
+    "compare": "Say what changed between recipes, or revisions, in meaning.",
+    "history": "Show a recipe's amounts through its revisions.",
+    "textconv": "Print a recipe as git's diff should see it.",
+    "merge": "Merge two changes of a recipe; git calls it.",
+    "git-setup": "Let git compare and merge recipes by what they mean.",
     "explain": "Say what a rule finds, why it matters, and how to mend it.",
 }
 """The commands and what each does, so that help needs none of their modules."""
@@ -32,7 +49,9 @@ class _Late(click.Group):
     def get_command(self, context: click.Context, name: str) -> click.Command | None:
         if name not in _COMMANDS:
             return None
-        command: click.Command = importlib.import_module(f"glost.cli.{name}_command").command
+        command: click.Command = importlib.import_module(
+            f"glost.cli.{name.replace('-', '_')}_command"
+        ).command
         return command
 
     def resolve_command(
@@ -61,35 +80,43 @@ def app() -> None:
 
     Exit status: 0 nothing found, 1 something found, 2 wrong usage or unreadable input.
     """
+    try:
+        os.getcwd()  # noqa: PTH109 (a string will do)
+    except OSError:
+        raise click.UsageError("the folder that this command runs in is gone; go to another.") from None
 
 
 def main(arguments: Sequence[str] | None = None) -> None:
     """Runs the command line and exits. No exception reaches the user as a traceback."""
+    streams.settle()
     try:
         status = app.main(args=arguments, prog_name="glost", standalone_mode=False)
-        sys.stdout.flush()
+        streams.finish()
     except click.exceptions.Exit as leaving:
         status = leaving.exit_code
     except click.ClickException as error:
-        error.show()
+        with suppress(OSError):  # standard error takes nothing
+            error.show()
+        status = UNUSABLE
+    except streams.Unwritten as error:
+        streams.note(f"glost: standard output cannot be written: {error}\n")
         status = UNUSABLE
     except (click.Abort, KeyboardInterrupt):
-        click.echo("glost: stopped", err=True)
+        streams.note("glost: stopped\n")
         status = INTERRUPTED
-    except BrokenPipeError:
-        # Whoever read our output has left (a pager, head); nothing is wrong, and nothing more is to be said.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        status = CLEAN
+    except OSError as error:
+        streams.give_up()
+        streams.note(f"glost: {error.strerror or error}\n")
+        status = UNUSABLE
     except RecursionError:
-        click.echo("glost: the input is nested too deeply", err=True)
+        streams.note("glost: the input is nested too deeply\n")
         status = UNUSABLE
     except Exception as error:
         if os.environ.get("GLOST_DEBUG"):
             raise
-        click.echo(
-            f"glost: a mistake in glost itself ({type(error).__name__}: {error}); nothing was written. "
-            "Please report it; GLOST_DEBUG=1 shows where it happened.",
-            err=True,
+        streams.note(
+            f"glost: a mistake in glost itself ({type(error).__name__}: {error}). "
+            "Please report it; GLOST_DEBUG=1 shows where it happened.\n"
         )
         status = UNUSABLE
     sys.exit(status if isinstance(status, int) else CLEAN)

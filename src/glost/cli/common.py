@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-import sys
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from decimal import Decimal
 from pathlib import Path
 
 import click
 
-from glost.collection import Collections, NoSuchPath, batch_from, find, misread
+from glost.cli.streams import note, take
+from glost.collection import ENDING, STANDARD_INPUT, Collections, NoSuchPath, batch_from, find, misread
 from glost.language.source import LARGEST_FILE
 from glost.lint.reporters import plain
 from glost.yamlfile import Misread
@@ -32,26 +32,44 @@ class MassType(click.ParamType[Decimal]):
         return mass
 
 
-def files(paths: Sequence[str], collections: Collections) -> list[Path]:
-    """The recipe files meant by the paths of a command. Raises UsageError where a path is not there, Misread
-    where a collection's settings cannot be taken."""
+def files(paths: Sequence[str], collections: Collections, ending: str = ENDING) -> list[Path]:
+    """The recipe files meant by the paths of a command, or those of another ending. Raises UsageError where a path
+    is not there, Misread where a collection's settings cannot be taken."""
+    if STANDARD_INPUT in paths:
+        raise click.UsageError("standard input (-) is read by itself; a file of that name is given as ./-")
     try:
-        return find(paths or ["."], collections)
+        return find(paths or ["."], collections, ending)
     except NoSuchPath as error:
-        raise click.UsageError(f"there is no file or folder '{plain.visible(str(error))}'.") from None
+        why = f" ({error.why})" if error.why else ""
+        raise click.UsageError(f"there is no file or folder '{plain.visible(str(error))}'{why}.") from None
+
+
+def keep_recipes(targets: Iterable[Path], recipes: Iterable[Path]) -> None:
+    """Raises UsageError where something other than a recipe would be written over one."""
+    known = {_identity(path) for path in recipes} - {None}
+    for target in targets:
+        if target.name.endswith(ENDING) or _identity(target) in known:
+            raise click.UsageError(f"'{plain.visible(str(target))}' is a recipe, and would be lost.")
+
+
+def _identity(path: Path) -> tuple[int, int] | None:
+    """What a file is known by, however its name is written."""
+    try:
+        found = path.stat()
+    except OSError:
+        return None
+    return found.st_dev, found.st_ino
 
 
 def show_misread(error: Misread) -> None:
     """Prints what is wrong with a settings or materials file."""
-    click.echo(plain.text([misread(error)]), err=True, nl=False)
+    note(plain.text([misread(error)]))
 
 
 def standard_input() -> bytes:
-    """All of standard input, as bytes; a little more than a recipe may hold is enough to refuse it."""
-    return sys.stdin.buffer.read(LARGEST_FILE + 1)
-
-
-def standard_output(data: bytes) -> None:
-    """Writes bytes to standard output as they are."""
-    sys.stdout.flush()
-    sys.stdout.buffer.write(data)
+    """Standard input, as bytes; a little more than a recipe may hold is enough to refuse it. Raises UsageError
+    where there is nothing that could be read."""
+    try:
+        return take(LARGEST_FILE + 1)
+    except OSError as error:
+        raise click.UsageError(f"standard input cannot be read: {error.strerror or error}.") from None

@@ -9,22 +9,13 @@ from pathlib import Path
 
 import click
 
-from glost.cli import CLEAN, FINDINGS, UNUSABLE
-from glost.cli.common import MassType, files, show_misread, standard_input
-from glost.collection import (
-    STANDARD_INPUT,
-    Collections,
-    Entry,
-    display,
-    faults_of,
-    load,
-    load_text,
-    unreadable,
-)
+from glost.cli import UNUSABLE
+from glost.cli.common import MassType, keep_recipes, show_misread
+from glost.cli.entries import Entries
+from glost.cli.streams import note, put
+from glost.collection import STANDARD_INPUT, Entry
 from glost.convert.format import Format, Job, Revision, find_format, format_names
 from glost.files import write_text
-from glost.language.source import Unreadable, decode
-from glost.lint.finding import ERROR, SYNTAX, placed
 from glost.lint.reporters import plain
 from glost.revisions import revision_of
 from glost.yamlfile import Misread
@@ -48,63 +39,30 @@ def command(paths: Sequence[str], to: str, out: Path | None, batch: Decimal | No
     A recipe that cannot be read whole is not converted, since a sheet with a line missing is worse than none.
     """
     chosen = find_format(to)
+    reading = Entries(paths, "not converted")
     try:
-        entries, status = _entries(paths)
+        entries = list(reading)
     except Misread as error:
         show_misread(error)
         return UNUSABLE
     jobs = [_job(entry, batch) for entry in entries]
     try:
         if out is None:
-            click.echo(chosen.write(jobs), nl=False)
-        elif out.is_dir() or not out.suffix:
+            put(chosen.write(jobs).encode("utf-8"))
+        elif out.is_dir() or not (out.suffix or out.exists()):
             _write_each(chosen, entries, jobs, out)
         else:
+            keep_recipes([out], (entry.path for entry in entries))
             out.parent.mkdir(parents=True, exist_ok=True)
             write_text(out, chosen.write(jobs))
-            click.echo(f"{plain.visible(str(out))}: {_recipes(len(jobs))} written", err=True)
+            note(f"{plain.visible(str(out))}: {_recipes(len(jobs))} written\n")
     except ValueError as error:
-        click.echo(f"glost: {plain.visible(str(error))}", err=True)
+        note(f"glost: {plain.visible(str(error))}\n")
         return UNUSABLE
     except OSError as error:
-        click.echo(f"glost: {plain.visible(str(out))} could not be written: {error.strerror}", err=True)
+        note(f"glost: {plain.visible(str(out))} could not be written: {error.strerror}\n")
         return UNUSABLE
-    return status
-
-
-def _entries(paths: Sequence[str]) -> tuple[list[Entry], int]:
-    """The recipes that can be converted, and the exit status that those which cannot ask for."""
-    collections = Collections()
-    entries: list[Entry] = []
-    status = CLEAN
-    standard = list(paths) == [STANDARD_INPUT]
-    for path in [Path(STANDARD_INPUT)] if standard else files(paths, collections):
-        try:
-            if standard:
-                entry = load_text(
-                    STANDARD_INPUT, decode(standard_input()), Path.cwd() / STANDARD_INPUT, collections
-                )
-            else:
-                entry = load(path, collections)
-        except Unreadable as error:
-            click.echo(
-                plain.text([unreadable(display(path) if not standard else STANDARD_INPUT, error)]),
-                err=True,
-                nl=False,
-            )
-            status = UNUSABLE
-            continue
-        faults = faults_of(entry.resolved)
-        if faults:
-            source = entry.resolved.page.source
-            click.echo(
-                plain.text(placed(fault, source, SYNTAX, ERROR) for fault in faults), err=True, nl=False
-            )
-            click.echo(f"{plain.visible(entry.file)}: not converted; mend it first", err=True)
-            status = max(status, FINDINGS)
-            continue
-        entries.append(entry)
-    return entries, status
+    return reading.status
 
 
 def _job(entry: Entry, batch: Decimal | None) -> Job:
@@ -123,12 +81,18 @@ def _write_each(chosen: Format, entries: Sequence[Entry], jobs: Sequence[Job], o
     """One file a recipe, in folders like those the recipes lie in, so that no two meet."""
     roots = [entry.collection.root or entry.path.absolute().parent for entry in entries]
     common = Path(os.path.commonpath([root.absolute() for root in roots])) if roots else Path()
-    for entry, job in zip(entries, jobs, strict=True):
+    targets: dict[Path, Entry] = {}
+    for entry in entries:
         inner = Path(os.path.relpath(entry.path.absolute(), common))
         target = out / inner.with_suffix(chosen.ending)
+        other = targets.setdefault(target, entry)
+        if other is not entry:
+            raise ValueError(f"{entry.file} and {other.file} would both be written to {target}; rename one")
+    keep_recipes(targets, (entry.path for entry in entries))
+    for target, job in zip(targets, jobs, strict=True):
         target.parent.mkdir(parents=True, exist_ok=True)
         write_text(target, chosen.write([job]))
-    click.echo(f"{plain.visible(str(out))}: {_recipes(len(jobs))} written", err=True)
+    note(f"{plain.visible(str(out))}: {_recipes(len(jobs))} written\n")
 
 
 def _recipes(count: int) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import click
 
+from glost.cli.streams import say
 from glost.lint.rule import find_rule, rule_names
 
 
@@ -25,7 +26,7 @@ def command(rule: str | None, output: str) -> None:
     from glost.lint import pages
 
     if rule is None:
-        click.echo(pages.listing(), nl=False)
+        say(pages.listing())
         return
     if rule not in rule_names():
         from glost.language.nearest import nearest
@@ -34,4 +35,4 @@ def command(rule: str | None, output: str) -> None:
         meant = f" Did you mean '{near[0]}'?" if near else ""
         raise click.UsageError(f"there is no rule '{rule}'.{meant} 'glost explain' lists them all.")
     found = find_rule(rule)
-    click.echo(pages.markdown(found) if output == "markdown" else pages.text(found), nl=False)
+    say(pages.markdown(found) if output == "markdown" else pages.text(found))

@@ -8,7 +8,8 @@ from pathlib import Path
 import click
 
 from glost.cli import CLEAN, FINDINGS, UNUSABLE
-from glost.cli.common import files, show_misread, standard_input, standard_output
+from glost.cli.common import files, show_misread, standard_input
+from glost.cli.streams import note, pass_on, put, say
 from glost.collection import STANDARD_INPUT, Collections, display, unreadable
 from glost.files import ChangedMeanwhile, read_text, write_text
 from glost.language.layout import Refused, laid_out
@@ -44,30 +45,30 @@ def command(paths: Sequence[str], check: bool, diff: bool) -> int:
             source = Source(shown, read_text(path))
             text = _laid_out(source)
         except Unreadable as error:
-            click.echo(plain.text([unreadable(shown, error)]), err=True, nl=False)
+            note(plain.text([unreadable(shown, error)]))
             status = UNUSABLE
             continue
         except Refused as error:
-            click.echo(f"{plain.visible(shown)}: not laid out: {error}", err=True)
+            note(f"{plain.visible(shown)}: not laid out: {error}\n")
             status = UNUSABLE
             continue
         if text == source.text:
             continue
         changed += 1
         if diff:
-            click.echo(_difference(source, text), nl=False)
+            put(_difference(source, text))
         elif check:
-            click.echo(f"{plain.visible(shown)}: would be laid out anew")
+            say(f"{plain.visible(shown)}: would be laid out anew\n")
         elif not _write(path, shown, source, text):
             status = UNUSABLE
-    click.echo(_summary(len(chosen), changed, check or diff), err=True)
+    note(_summary(len(chosen), changed, check or diff) + "\n")
     return status or (FINDINGS if changed and (check or diff) else CLEAN)
 
 
 def _laid_out(source: Source) -> str:
     page = parse(source)
     for fault in page.faults:
-        click.echo(plain.text([placed(fault, source, SYNTAX, ERROR)]), err=True, nl=False)
+        note(plain.text([placed(fault, source, SYNTAX, ERROR)]))
     return laid_out(page)
 
 
@@ -75,14 +76,12 @@ def _write(path: Path, shown: str, source: Source, text: str) -> bool:
     try:
         write_text(path, text, expected=source.text)
     except ChangedMeanwhile:
-        click.echo(f"{plain.visible(shown)}: changed while it was looked at; left as it is", err=True)
+        note(f"{plain.visible(shown)}: changed while it was looked at; left as it is\n")
         return False
     except OSError as error:
-        click.echo(
-            f"{plain.visible(shown)}: could not be written: {error.strerror}; left as it was", err=True
-        )
+        note(f"{plain.visible(shown)}: could not be written: {error.strerror}; left as it was\n")
         return False
-    click.echo(f"{plain.visible(shown)}: laid out")
+    say(f"{plain.visible(shown)}: laid out\n")
     return True
 
 
@@ -93,27 +92,28 @@ def _format_standard_input(check: bool, diff: bool) -> int:
         text = _laid_out(source)
     except (Unreadable, Refused) as error:
         if isinstance(error, Unreadable):
-            click.echo(plain.text([unreadable(STANDARD_INPUT, error)]), err=True, nl=False)
+            note(plain.text([unreadable(STANDARD_INPUT, error)]))
         else:
-            click.echo(f"-: not laid out: {error}", err=True)
+            note(f"-: not laid out: {error}\n")
         if not (check or diff):
-            standard_output(data)  # what came in goes out, so that a pipe loses nothing
+            pass_on(data)
         return UNUSABLE
     if diff:
-        click.echo(_difference(source, text), nl=False)
+        put(_difference(source, text))
     elif not check:
-        standard_output(text.encode("utf-8"))
+        put(text.encode("utf-8"))
     return FINDINGS if text != source.text and (check or diff) else CLEAN
 
 
-def _difference(source: Source, text: str) -> str:
+def _difference(source: Source, text: str) -> bytes:
     import difflib
 
     before, after = source.text.splitlines(keepends=True), text.splitlines(keepends=True)
-    lines = difflib.unified_diff(before, after, source.path, f"{source.path} (laid out)")
+    name = plain.visible(source.path)
+    lines = difflib.unified_diff(before, after, name, f"{name} (laid out)")
     return "".join(
         line if line.endswith("\n") else line + "\n\\ no line break at the end\n" for line in lines
-    )
+    ).encode("utf-8")
 
 
 def _summary(count: int, changed: int, looking: bool) -> str:

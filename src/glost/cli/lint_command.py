@@ -12,9 +12,10 @@ from typing import TYPE_CHECKING
 
 import click
 
-from glost.checking import Checker, Wish, look_at
+from glost.checking import Checker, Wish, WorkerLost, look_at
 from glost.cli import CLEAN, FINDINGS, UNUSABLE
-from glost.cli.common import MassType, files, show_misread, standard_input, standard_output
+from glost.cli.common import MassType, files, keep_recipes, show_misread, standard_input
+from glost.cli.streams import note, pass_on, put, say
 from glost.collection import STANDARD_INPUT, display, unreadable
 from glost.files import read_text, write_text
 from glost.language.source import FIRST, Source, Unreadable, decode
@@ -176,12 +177,16 @@ def command(
             held = baseline.Held(findings, 0, [])
         else:
             chosen = files(paths, checker.collections)
+            keep_recipes(map(Path, named), chosen)
             findings, count = _check(chosen, checker, workers), len(chosen)
             if writing:
                 return _write_baselines(findings, chosen, checker)
             held = _hold_back(findings, chosen, checker)
     except Misread as error:
         show_misread(error)
+        return UNUSABLE
+    except WorkerLost:
+        note("glost: one of the processes that looked at the files was ended from outside; try --workers 1\n")
         return UNUSABLE
     status = _status(held.new, strict)
     for form, file in outputs:
@@ -190,13 +195,18 @@ def command(
         else:
             text = _OUTPUTS[form]()(held.new)
         if file is None:
-            click.echo(text, nl=False, err=fix and standard)
+            if fix and standard:
+                note(text)
+            elif form in ("text", "line"):
+                say(text)
+            else:
+                put(text.encode("utf-8", "backslashreplace"))
         elif not _write_report(Path(file), text):
             status = UNUSABLE
     if any(form == "text" and file is None for form, file in outputs):
         if held.new:
-            click.echo(err=fix and standard)
-        click.echo(_summary(held, count), err=True)
+            note("\n") if fix and standard else say("\n")
+        note(_summary(held, count) + "\n")
     return status
 
 
@@ -205,7 +215,7 @@ def _check(paths: Sequence[Path], checker: Checker, workers: int | None) -> list
     by_root: dict[Path | None, list[Report]] = {}
     for looked in look_at(paths, checker, workers):
         if looked.mended:
-            click.echo(f"{plain.visible(display(looked.path))}: {looked.mended} mended", err=True)
+            note(f"{plain.visible(display(looked.path))}: {looked.mended} mended\n")
         by_root.setdefault(checker.collections.of(looked.path).root, []).append(looked.report)
     findings = [finding for reports in by_root.values() for finding in collate(reports)]
     findings.sort(key=lambda finding: finding.order)
@@ -214,17 +224,21 @@ def _check(paths: Sequence[Path], checker: Checker, workers: int | None) -> list
 
 def _check_standard_input(checker: Checker) -> list[Finding]:
     data = standard_input()
-    bench = checker.bench(Path.cwd() / STANDARD_INPUT)
     try:
+        bench = checker.bench(Path.cwd() / STANDARD_INPUT)
         source = Source(STANDARD_INPUT, decode(data))
     except Unreadable as error:
         if checker.wish.fix:
-            standard_output(data)
+            pass_on(data)
         return [unreadable(STANDARD_INPUT, error)]
+    except Misread:
+        if checker.wish.fix:
+            pass_on(data)
+        raise
     if not checker.wish.fix:
         return examine(source, bench).findings
     mended = mend(source, bench)
-    standard_output(mended.text.encode("utf-8"))
+    put(mended.text.encode("utf-8"))
     return mended.left.findings
 
 
@@ -242,9 +256,13 @@ def _by_collection(
     for path in paths:
         root = checker.collections.of(path).root or Path.cwd()
         sorted_out.setdefault(root, ([], set()))[1].add(_below(display(path), root))
+    known: dict[str, tuple[Path, str]] = {}  # a file may hold thousands of findings
     for finding in findings:
-        root = checker.collections.of(Path(finding.file)).root or Path.cwd()
-        sorted_out.setdefault(root, ([], set()))[0].append((finding, _below(finding.file, root)))
+        if finding.file not in known:
+            root = checker.collections.of(Path(finding.file)).root or Path.cwd()
+            known[finding.file] = root, _below(finding.file, root)
+        root, file = known[finding.file]
+        sorted_out.setdefault(root, ([], set()))[0].append((finding, file))
     return sorted_out
 
 
@@ -268,8 +286,8 @@ def _hold_back(findings: Sequence[Finding], paths: Sequence[Path], checker: Chec
 def _write_baselines(findings: Sequence[Finding], paths: Sequence[Path], checker: Checker) -> int:
     broken = [finding for finding in findings if finding.rule == UNREADABLE]
     if broken:
-        click.echo(plain.text(broken), nl=False, err=True)
-        click.echo("no baseline written: a file that cannot be read cannot be held back", err=True)
+        note(plain.text(broken))
+        note("no baseline written: a file that cannot be read cannot be held back\n")
         return UNUSABLE
     for root, (mine, looked_at) in _by_collection(findings, paths, checker).items():
         file = root / baseline.FILE
@@ -279,11 +297,10 @@ def _write_baselines(findings: Sequence[Finding], paths: Sequence[Path], checker
         try:
             write_text(file, baseline.write(entries))
         except OSError as error:
-            click.echo(f"{plain.visible(display(file))} could not be written: {error.strerror}", err=True)
+            note(f"{plain.visible(display(file))} could not be written: {error.strerror}\n")
             return UNUSABLE
-        click.echo(
-            f"{plain.visible(display(file))}: {_counted(entries.total(), 'finding')} held back from now on",
-            err=True,
+        note(
+            f"{plain.visible(display(file))}: {_counted(entries.total(), 'finding')} held back from now on\n"
         )
     return CLEAN
 
@@ -333,14 +350,15 @@ def _write_report(file: Path, text: str) -> bool:
         else:
             write_text(file, text)
     except OSError as error:
-        click.echo(f"{plain.visible(str(file))} could not be written: {error.strerror}", err=True)
+        note(f"{plain.visible(str(file))} could not be written: {error.strerror}\n")
         return False
     return True
 
 
 def _colour_is_wanted() -> bool:
     """Whether levels are shown in colour: on a terminal that can, and whose owner has not refused it."""
-    return sys.stdout.isatty() and not os.environ.get("NO_COLOR") and os.environ.get("TERM") != "dumb"
+    wanted = not os.environ.get("NO_COLOR") and os.environ.get("TERM") != "dumb"
+    return wanted and sys.stdout is not None and sys.stdout.isatty()
 
 
 def _painted(level: str) -> str:

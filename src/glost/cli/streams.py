@@ -22,8 +22,14 @@ def settle() -> None:
 
 
 def say(text: str) -> None:
-    """Writes text for a person to standard output, in the characters that it has. Raises Unwritten."""
-    _write(lambda: sys.stdout.write(text), bool(text))
+    """Writes text for a person to standard output, in the characters that it has, and hands it on at once, so
+    that it stands before what is noted after it. Raises Unwritten."""
+
+    def write() -> None:
+        sys.stdout.write(text)
+        sys.stdout.flush()
+
+    _write(write, bool(text))
 
 
 def put(data: bytes) -> None:
@@ -54,6 +60,12 @@ def _write(write: Callable[[], object], anything: bool) -> None:
     except OSError as error:
         _discard(sys.stdout)
         raise Unwritten(error.strerror) from None
+
+
+def give_up() -> None:
+    """Lets go of standard output, where something else than the above has failed to write there."""
+    if sys.stdout is not None:
+        _discard(sys.stdout)
 
 
 def note(text: str) -> None:

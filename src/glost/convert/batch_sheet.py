@@ -108,7 +108,9 @@ class BatchSheet:
     """The sheet of one test. ``label`` is "" for the recipe itself; ``number`` of ``count`` sheets of the
     recipe. ``mass`` says base, additions and sum in one line, "" where nothing can be weighed. ``water``,
     ``sieve`` are "" where they are left to be filled in; ``gravity`` is "" where none is asked for.
-    ``warnings`` stand under the table."""
+    ``warnings`` stand under the table. ``plan`` is what the figures come from, its lines in the order of base
+    and additions, and None where nothing can be weighed; ``water_percent`` is of the dry mass, None where it
+    is left open."""
 
     recipe: str
     label: str
@@ -122,10 +124,12 @@ class BatchSheet:
     base: tuple[SheetLine, ...]
     additions: tuple[SheetLine, ...]
     total: Decimal
+    plan: Plan | None
     balances: tuple[str, ...]
     balance_note: str
     warnings: tuple[str, ...]
     water: str
+    water_percent: Decimal | None
     gravity: str
     sieve: str
     handling: tuple[Note, ...]
@@ -159,6 +163,8 @@ def batch_sheet(job: Job, test: Test, number: int = 1, count: int = 1) -> BatchS
         planned = plan(asked, test.base_total, base_g, balances, settings.weighing_tolerance)
     shown = _lines(planned, parts)
     hazards = _hazards(materials)
+    water = recipe.fields.get("water")
+    percent = water.amount if isinstance(water, Quantity) else settings.water
     return BatchSheet(
         recipe=recipe.name,
         label=test.label,
@@ -172,13 +178,15 @@ def batch_sheet(job: Job, test: Test, number: int = 1, count: int = 1) -> BatchS
         base=tuple(line for line, part in shown if part.base),
         additions=tuple(line for line, part in shown if not part.base),
         total=planned.total_target_g if planned else Decimal(0),
+        plan=planned,
         balances=tuple(dict.fromkeys(line.balance for line, _ in shown)),
         balance_note=""
         if settings.balances
         else f"No balance is listed in glost.yaml: one of {show_mass(ASSUMED_BALANCE.capacity_g)} that reads "
         f"{show_mass(ASSUMED_BALANCE.readability_g)} is assumed.",
         warnings=tuple(_warnings(planned, shown, balances)),
-        water=_water(planned, recipe.fields.get("water"), settings.water),
+        water=_water(planned, percent),
+        water_percent=percent,
         gravity=_said(recipe.fields["gravity"]) if "gravity" in recipe.fields else "",
         sieve=_sieve(recipe.fields.get("sieve"), settings.sieve),
         handling=tuple(_handling(job, materials)),
@@ -299,8 +307,7 @@ def _rounded(mass: Fraction) -> str:
     return f"{plain(round_to(mass, Decimal('0.000001'))):f}"
 
 
-def _water(planned: Plan | None, own: Value | None, usual: Decimal | None) -> str:
-    percent = own.amount if isinstance(own, Quantity) else usual
+def _water(planned: Plan | None, percent: Decimal | None) -> str:
     if percent is None or planned is None:
         return ""
     water = water_for(planned.total_mass_g, percent)
@@ -378,5 +385,11 @@ def _cautions(used: Mapping[str, Material | None], food: bool) -> Iterable[Cauti
             yield Caution(text, ())
         else:
             yield Caution(text, tuple(name for name, texts in by_material.items() if text in texts))
-    if food:
-        yield Caution(FOOD_CAUTION, ())
+    # A sheet cannot know where the pot will end, whatever the recipe says of its use.
+    yield Caution(FOOD_CAUTION, ())
+    limited = tuple(material.name for material in known if material.restricted in ("lead", "cadmium"))
+    if food or limited:
+        # Imported here: few sheets look up a limit.
+        from glost.safety.limits import leaching_caution
+
+        yield Caution(leaching_caution(), limited)

@@ -15,6 +15,8 @@ from glost.language.width import padded, width
 INDENT = "    "
 _LEAST_NAME = 20
 """Names up to this width share one column of amounts, so that one longer name does not move every line."""
+_MOST_NAME = 60
+"""A name beyond this width moves no other line, or one endless name would fill every line with blanks."""
 _LEAST_WHOLE = 3
 _SECTIONS = ("base", "additions", "variation", "series", "handling", "notes")
 
@@ -169,7 +171,8 @@ class _Column:
     @classmethod
     def of(cls, page: tree.Page) -> _Column:
         items = [line for block in page.blocks for line in block.lines if isinstance(line, tree.Item)]
-        name = max((width(_written(item.name)) for item in items), default=0)
+        widths = (width(_written(item.name)) for item in items)
+        name = max((wide for wide in widths if wide <= _MOST_NAME), default=0)
         whole = max((len(_number(item.amounts[0]).partition(".")[0]) for item in items), default=0)
         return cls(max(name, _LEAST_NAME), max(whole, _LEAST_WHOLE))
 

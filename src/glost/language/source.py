@@ -103,7 +103,7 @@ def decode(data: bytes, most: int = LARGEST_FILE) -> str:
     """
     if len(data) > most:
         raise Unreadable(
-            f"this file holds {len(data):,} bytes; {most:,} are read at most",
+            f"this file holds more than {most:,} bytes, and no more are read",
             "check that it is a recipe; keep one recipe in a file",
         )
     if data.startswith((b"\xff\xfe", b"\xfe\xff")):

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import NamedTuple
 
 from glost.language.parse import parse
-from glost.language.source import Edit, Overlap, Source, apply
+from glost.language.source import Edit, Source, apply
 from glost.lint.allowances import allowances
-from glost.lint.finding import ERROR, OFF, SYNTAX, Finding, placed
+from glost.lint.finding import ERROR, HINT, OFF, SYNTAX, Finding, placed
 from glost.lint.rule import Checked, Rule, all_rules
 from glost.materials.catalogue import Catalogue
 from glost.recipe.recipe import Recipe, batch_g
@@ -34,12 +35,13 @@ class Bench(NamedTuple):
 
     def enabled(self) -> list[tuple[Rule, str]]:
         """The rules that are on, each with the level that the collection gives it. One that is named by
-        ``select`` is on even where the collection turns it off."""
+        ``select`` is on even where the collection turns it off, and as a hint where it is off by itself."""
         on = []
         for rule in all_rules() if self.rules is None else self.rules:
             level = self.settings.rules.get(rule.name, rule.level)
             if self.select:
-                level = OFF if rule.name not in self.select else level if level != OFF else rule.level
+                own = rule.level if rule.level != OFF else HINT
+                level = OFF if rule.name not in self.select else level if level != OFF else own
             if level != OFF and rule.name not in self.ignore:
                 on.append((rule, level))
         return on
@@ -183,13 +185,21 @@ def _broken(findings: Sequence[Finding]) -> int:
 def _together(findings: Sequence[Finding]) -> list[Finding]:
     """As many of the findings, from the first on, as can be mended at once without meeting."""
     chosen: list[Finding] = []
-    edits: set[Edit] = set()
+    taken: list[Edit] = []  # in order, and apart
     for finding in findings:
-        wanted = edits | set(finding.edits)
-        try:
-            apply(" " * (1 + max(edit.span.end for edit in wanted)), wanted)
-        except Overlap:
-            continue
-        edits = wanted
-        chosen.append(finding)
+        put: list[Edit] = []
+        for edit in finding.edits:
+            at = bisect_left(taken, edit)
+            if taken[at : at + 1] == [edit]:
+                continue
+            if (at and taken[at - 1].span.end > edit.span.start) or (
+                at < len(taken) and taken[at].span.start < edit.span.end
+            ):
+                for one in put:
+                    taken.remove(one)
+                break
+            taken.insert(at, edit)
+            put.append(edit)
+        else:
+            chosen.append(finding)
     return chosen

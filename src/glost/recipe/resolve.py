@@ -59,9 +59,49 @@ class Resolved(NamedTuple):
                 yield item, step.material
 
 
+MOST_AMOUNTS = 500
+"""Amounts on a page, those of a series each counted. A triaxial blend in steps of 5 % has 231 tests; a page with more
+than this is no recipe, and the bound keeps every answer on it under two seconds."""
+
+MOST_WEIGHINGS = 10_000
+"""Lines on all batch sheets of a page: its tests, times the materials of each."""
+
+
 def resolve(page: tree.Page, catalogue: Catalogue) -> Resolved:
-    """What ``page`` means. Never raises for anything a page may hold."""
-    return _Resolver(page, catalogue).resolve()
+    """What ``page`` means. Never raises for anything a page may hold. Of a page that holds too much for a recipe it is
+    told, and no more is looked at."""
+    too_much = _too_much(page)
+    if too_much is None:
+        return _Resolver(page, catalogue).resolve()
+    nothing = _Resolver(tree.Page(page.source, (), (), page.faults), catalogue)
+    resolved = nothing.resolve()
+    return resolved._replace(page=page, complete=False, faults=(too_much,))
+
+
+def _too_much(page: tree.Page) -> Fault | None:
+    amounts = tests = added = 0
+    for block in page.blocks:
+        here = [len(line.amounts) for line in block.lines if isinstance(line, tree.Item)]
+        amounts += sum(here)
+        if amounts > MOST_AMOUNTS:
+            return Fault(
+                block.head.span,
+                f"this page holds more than {MOST_AMOUNTS} amounts; a recipe is a page",
+                "keep one recipe in a file, and part a long series",
+            )
+        if block.role == "variation":
+            tests += 1
+        elif block.role == "series":
+            tests += max(here, default=0)
+        else:
+            added += len(here)
+    if (1 + tests) * added > MOST_WEIGHINGS:
+        return Fault(
+            page.blocks[0].head.span,
+            f"{tests} tests of {added} materials stand on this page: more than {MOST_WEIGHINGS:,} lines to weigh",
+            "part the variations and series into several files",
+        )
+    return None
 
 
 class _Resolver:

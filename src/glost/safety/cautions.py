@@ -14,9 +14,9 @@ PRECEDENCE: Final = (
     " only the usual caution."
 )
 
-# Respirable crystalline silica: 29 CFR 1910.1053 (second-hand) limits it to 50 µg/m³ over eight hours and
-# calls for wet methods in place of dry sweeping. P100 (at least 99.97 % efficient): 42 CFR 84.170. No food or
-# drink: P270 of Regulation (EC) No 1272/2008. The rest: common practice.
+# Respirable crystalline silica: 29 CFR 1910.1053 (second-hand, see limits.exposure_limits) limits it to 50 µg/m³ over
+# eight hours and calls for wet methods in place of dry sweeping. P100 (at least 99.97 % efficient): 42 CFR 84.170. No
+# food or drink: P270 of Regulation (EC) No 1272/2008. The rest: common practice.
 DUST_CAUTION: Final = (
     "Dust of dry materials harms the lungs, silica above all: wear a fitted P100 respirator and gloves when"
     " weighing, mixing and sieving. Clean up wet, never sweep dry. No food, drink or smoking at the bench;"
@@ -29,8 +29,8 @@ KILN_CAUTION: Final = (
     " as you can."
 )
 
-# Test before use: 84/500/EEC and FDA CPG 545.400 and 545.450 (second-hand) set limits for lead and cadmium
-# released by fired ware; that other metals leach as well is common practice.
+# Test before use: 84/500/EEC (read) and FDA CPG 545.400 and 545.450 (second-hand) set limits for lead and cadmium
+# released by fired ware, see limits.leaching_limits; that other metals leach as well is common practice.
 FOOD_CAUTION: Final = (
     "No recipe shows that ware is fit for food or drink: a fired glaze can give off metals. Have fired"
     " pieces from your own kiln leach-tested by a laboratory, and keep to the law of the place, before food"
@@ -93,8 +93,8 @@ def cautions_for(codes: Iterable[str], soluble: bool, caustic: bool) -> tuple[st
 
     codes: hazard statements ("H302", "H360FD", "H302+H332"), of one material or of all in the batch. soluble,
     caustic: whether any of it dissolves in water or is caustic when wet. PRECEDENCE, dust and kiln stand
-    there in any case: no codes on record does not mean no hazard. FOOD_CAUTION is not among them; it depends
-    on the use of the ware.
+    there in any case: no codes on record does not mean no hazard. FOOD_CAUTION is not among them: it is about
+    ware, and every sheet of a recipe carries it besides.
     """
     listed = tuple(codes)
     classes = {name for code in listed for name in classes_of(code)}

@@ -17,6 +17,7 @@ from dataclasses import dataclass, field
 
 from glost.convert.amount import UNITS, read_amount
 from glost.convert.format import Format, Job
+from glost.csvfile import bare, guarded, record_of
 from glost.language.tree import KINDS
 from glost.recipe.fields import FIELDS, Quantity, Value
 from glost.recipe.recipe import Handling, Ingredient, Recipe, Series, Step, Variation
@@ -30,8 +31,6 @@ NEEDED = ("recipe", "kind", "section", "name", "amount")
 
 _PLAIN = frozenset({"amount", "step"})
 """Columns of numbers, which begin with a figure and are never touched."""
-_FORMULA = frozenset("=+-@\t\r\n\uff1d\uff0b\uff0d\uff20")
-"""What a spreadsheet may take for the beginning of a formula, the wide forms of the signs among them."""
 _CELL_END = re.compile(r"[,\r\n]")
 
 
@@ -40,18 +39,18 @@ _CELL_END = re.compile(r"[,\r\n]")
 
 def write(jobs: Sequence[Job]) -> str:
     """The table, with its header row. Line ends are CR LF: a file is written without changing them."""
-    lines = [_record(COLUMNS)]
+    lines = [record_of(COLUMNS)]
     seen: set[tuple[str, str]] = set()
     for job in jobs:
         recipe = job.recipe
-        head = [_guarded(recipe.name), recipe.kind]
-        head += [_guarded(_said(recipe.fields[key])) if key in recipe.fields else "" for key in FIELDS]
-        head.append(_guarded(recipe.notes))
+        head = [guarded(recipe.name), recipe.kind]
+        head += [guarded(_said(recipe.fields[key])) if key in recipe.fields else "" for key in FIELDS]
+        head.append(guarded(recipe.notes))
         rows = list(_rows(recipe))
         if not rows or (recipe.kind, recipe.name) in seen:
             rows.insert(0, _Row())
         seen.add((recipe.kind, recipe.name))
-        lines += [_record((*head, *row.cells())) for row in rows]
+        lines += [record_of((*head, *row.cells())) for row in rows]
     return "".join(lines)
 
 
@@ -71,7 +70,7 @@ class _Row:
     def cells(self) -> Iterator[str]:
         for column in ROW_COLUMNS:
             text: str = getattr(self, column)
-            yield text if column in _PLAIN else _guarded(text)
+            yield text if column in _PLAIN else guarded(text)
 
 
 def _rows(recipe: Recipe) -> Iterator[_Row]:
@@ -128,20 +127,6 @@ def _joined(names: Iterable[str]) -> str:
         else name
         for name in names
     )
-
-
-def _guarded(text: str) -> str:
-    return f"'{text}" if text[:1] in _FORMULA or text.startswith("'") else text
-
-
-def _record(cells: Iterable[str]) -> str:
-    return ",".join(map(_cell, cells)) + "\r\n"
-
-
-def _cell(text: str) -> str:
-    if '"' in text or "," in text or "\r" in text or "\n" in text:
-        return '"' + text.replace('"', '""') + '"'
-    return text
 
 
 # ---- reading -------------------------------------------------------------------------------------------
@@ -213,7 +198,7 @@ def read_csv(text: str) -> list[Recipe]:
             )
         cells = dict.fromkeys(COLUMNS, "")
         for column, cell in zip(columns, record, strict=True):
-            cells[column] = cell if column in _PLAIN else _bare(cell)
+            cells[column] = cell if column in _PLAIN else bare(cell)
         _take(row, cells, drafts, seen)
     for draft in drafts:
         _check_series(draft)
@@ -221,7 +206,7 @@ def read_csv(text: str) -> list[Recipe]:
 
 
 def _header(record: list[str]) -> list[str]:
-    columns = [_bare(cell).strip(" ").lower() for cell in record]
+    columns = [bare(cell).strip(" ").lower() for cell in record]
     while columns and not columns[-1]:
         columns.pop()
     if len(columns) == 1 and (";" in columns[0] or "\t" in columns[0]):
@@ -412,13 +397,6 @@ def _quoted(text: str, at: int) -> tuple[str, int]:
             return name, end + 1
         name += '"'
         at = end + 1
-
-
-def _bare(text: str) -> str:
-    """A cell without the apostrophe of _guarded; one that somebody else began a text with stays."""
-    return (
-        text[1:] if text.startswith("'") and text[1:2] and (text[1] in _FORMULA or text[1] == "'") else text
-    )
 
 
 def _short(text: str) -> str:

@@ -7,7 +7,8 @@ from collections.abc import Sequence
 from decimal import Decimal
 
 from glost.convert.format import Format, Job
-from glost.convert.formats.json import VERSION, check, data, loaded, recipe, written
+from glost.convert.formats.json import VERSION, check, data, recipe
+from glost.jsonfile import loaded, written
 from glost.recipe.recipe import Recipe
 
 

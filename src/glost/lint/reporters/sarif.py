@@ -8,7 +8,7 @@ from collections.abc import Iterable
 from typing import Any
 
 from glost import __version__
-from glost.lint.finding import ERROR, SYNTAX, UNREADABLE, WARNING, Finding
+from glost.lint.finding import ERROR, OFF, SYNTAX, UNREADABLE, WARNING, Finding
 from glost.lint.json_text import json_text
 from glost.lint.reporters.plain import visible
 from glost.lint.rule import all_rules
@@ -50,7 +50,8 @@ def _records() -> list[dict[str, Any]]:
             "shortDescription": {"text": rule.summary},
             "fullDescription": {"text": " ".join(rule.why.split())},
             "help": {"text": " ".join(rule.mending.split())},
-            "defaultConfiguration": {"level": _LEVELS.get(rule.level, "note")},
+            "defaultConfiguration": {"level": _LEVELS.get(rule.level, "note")}
+            | ({"enabled": False} if rule.level == OFF else {}),
         }
         for rule in all_rules()
     ]

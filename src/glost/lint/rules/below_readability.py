@@ -27,9 +27,10 @@ def check(checked: Checked) -> Iterator[Fault]:
         if not value or any(least < float(value) * rough < most for least, most in ample):
             continue
         mass = Fraction(value) * scale
-        balance = best_for(mass, balances)
+        able = [balance for balance in balances if balance.carries(mass) and not _too_little(mass, balance)]
+        balance = best_for(mass, able or balances)
         error = rounding_error(mass, balance.readability_g)
-        if error <= checked.settings.weighing_tolerance:
+        if error <= checked.settings.weighing_tolerance and not _too_little(mass, balance):
             continue
         yield Fault(
             amount.span, _said(mass, balance, error, checked), _mend(value, base_total, balances, checked)
@@ -42,9 +43,21 @@ def _ample(balances: Sequence[Balance], checked: Checked) -> list[tuple[float, f
     tolerance = float(checked.settings.weighing_tolerance)
     margin = 1.000001
     return [
-        (float(balance.readability_g) / 2 / tolerance * margin, float(balance.room_g) / margin)
+        (
+            max(
+                float(balance.readability_g) / 2 / tolerance,
+                float(balance.minimum_g or 0) + float(balance.readability_g),
+            )
+            * margin,
+            float(balance.room_g) / margin,
+        )
         for balance in balances
     ]
+
+
+def _too_little(mass: Fraction, balance: Balance) -> bool:
+    """Whether the stated minimum of the balance rules the mass out, as it stands on the display."""
+    return balance.minimum_g is not None and round_to(mass, balance.readability_g) < balance.minimum_g
 
 
 def _amounts(checked: Checked, base_total: Decimal) -> Iterator[tuple[tree.Amount, Decimal]]:
@@ -68,6 +81,8 @@ def _said(mass: Fraction, balance: Balance, error: Decimal, checked: Checked) ->
     which = "the assumed balance" if balance is ASSUMED_BALANCE else f"the balance '{balance.name}'"
     if mass < Fraction(division):
         return f"{grams} g {batch}, and {which} reads steps of {division:f} g"
+    if balance.minimum_g is not None and _too_little(mass, balance):
+        return f"{grams} g {batch}, and {which} is not used below {balance.minimum_g:f} g"
     percent = f"{float(error) * 100:.1f}".removesuffix(".0")
     reads = round_to(mass, division)
     return f"{grams} g {batch}; {which} makes it {reads:f} g, which is {percent} % off"
@@ -98,9 +113,10 @@ RULE = Rule(
 A quarter of a gram of cobalt carbonate on a balance that reads tenths becomes 0.2 g or 0.3 g: a fifth less or a
 fifth more of the strongest colour in the studio, and the sheet would still say 0.25. The rule scales each amount
 to the recipe's batch (or the collection's, or the one given with --batch, or 100 g), takes the finest balance in
-glost.yaml that can carry it, and compares. An amount is found where it is smaller than one step of that balance,
-or where rounding to its steps puts it off by more than the `weighing tolerance` (2 % unless the collection sets
-it). Where no balance is listed, one that reads 0.1 g is assumed.""",
+glost.yaml that can carry it, and compares. An amount is found where rounding to the steps of that balance puts it
+off by more than the `weighing tolerance` (2 % unless the collection sets it), or where it is below the least that
+the balance is said to weigh, and no other balance will do. Where no balance is listed, one that reads 0.1 g is
+assumed.""",
     mending="""\
 Mix a larger batch: the finding names the smallest one that would do. Or list a finer balance if there is one on
 the bench. For a few test tiles, grind the small material wet with ten times as much of another material of the

@@ -1,0 +1,112 @@
+"""glost batch."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from decimal import Decimal
+
+import click
+
+from glost.bench import plan_data, plan_text
+from glost.bench.amount import Asked, BaseMass, SlipMass, SlipVolume, TotalMass, read_slip
+from glost.bench.plan import WAYS, BenchPlan, bench_plan
+from glost.cli import FINDINGS, UNUSABLE
+from glost.cli.common import MassType, show_misread
+from glost.cli.entries import Entries
+from glost.cli.jobs import check_balance, job_of
+from glost.cli.streams import note, put, say
+from glost.cli.tests_asked import Chosen
+from glost.lint.reporters import plain
+from glost.recipe.recipe import tests
+from glost.yamlfile import Misread
+
+_OUTPUTS: Mapping[str, Callable[[list[BenchPlan]], str]] = {
+    "text": plan_text.text,
+    "json": plan_data.as_json,
+    "csv": plan_data.as_csv,
+}
+
+
+class SlipType(click.ParamType[SlipVolume | SlipMass]):
+    """A volume or a mass of slip."""
+
+    name = "slip"
+
+    def convert(
+        self, value: object, param: click.Parameter | None, context: click.Context | None
+    ) -> SlipVolume | SlipMass:
+        if isinstance(value, (SlipVolume, SlipMass)):
+            return value
+        try:
+            return read_slip(str(value))
+        except ValueError as error:
+            self.fail(str(error), param, context)
+
+
+@click.command()
+@click.argument("paths", nargs=-1, type=click.Path())
+@click.option("--batch", type=MassType(), metavar="MASS", help='The mass of the base, as "100 g".')
+@click.option("--total", type=MassType(), metavar="MASS", help="The mass of base and additions together.")
+@click.option(
+    "--slip", type=SlipType(), metavar="VOLUME-OR-MASS", help='The finished slip, as "2 l" or "3 kg".'
+)
+@click.option("--balance", metavar="NAME", help="Weigh everything on this balance of glost.yaml.")
+@click.option("--way", type=click.Choice(list(WAYS)), help="How to weigh; otherwise the surest of the three.")
+@click.option(
+    "--test", "label", metavar="LABEL", help="Only this test: a variation, a step, or the recipe by its name."
+)
+@click.option(
+    "--output",
+    type=click.Choice(list(_OUTPUTS)),
+    default="text",
+    show_default=True,
+    help="Text for the bench, JSON for a program, CSV for a spreadsheet.",
+)
+def command(
+    paths: Sequence[str],
+    batch: Decimal | None,
+    total: Decimal | None,
+    slip: SlipVolume | SlipMass | None,
+    balance: str | None,
+    way: str | None,
+    label: str | None,
+    output: str,
+) -> int:
+    """Plan how to weigh a batch: files, folders, or - for standard input (default: this folder).
+
+    Which balance for which line, what its display has to show, how far rounding puts a line off, how sure it is, and
+    what helps where a line is too small to weigh. A line out of tolerance is said, and is no failure: the exit status
+    is 1 only where a recipe could not be planned.
+    """
+    given: list[Asked] = [] if slip is None else [slip]
+    given += [] if batch is None else [BaseMass(batch)]
+    given += [] if total is None else [TotalMass(total)]
+    if len(given) > 1:
+        raise click.UsageError("--batch, --total and --slip each say how much to weigh: keep one of them.")
+    asked = given[0] if given else None
+    entries = Entries(paths, "not planned")
+    chosen = Chosen(*([] if label is None else [label]))
+    plans: list[BenchPlan] = []
+    status = 0
+    try:
+        for entry in entries:
+            for test in chosen.of(tests(entry.resolved.recipe)):
+                if balance is not None:
+                    check_balance(entry, balance)
+                try:
+                    plans.append(bench_plan(job_of(entry), test, asked, WAYS[way] if way else None, balance))
+                except ValueError as error:
+                    note(f"{plain.visible(entry.file)}: not planned: {plain.visible(str(error))}\n")
+                    status = FINDINGS
+                    break
+    except Misread as error:
+        show_misread(error)
+        return UNUSABLE
+    if not entries.status:
+        chosen.check()
+    shown = _OUTPUTS[output](plans)
+    if output == "text":
+        say(shown)
+    else:
+        put(shown.encode("utf-8"))
+    return max(status, entries.status)

@@ -1,0 +1,146 @@
+"""glost compare."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import NamedTuple
+
+import click
+
+from glost.cli import CLEAN, FINDINGS, UNUSABLE
+from glost.cli.common import show_misread
+from glost.cli.sides import Version, sides
+from glost.cli.streams import note, put, say
+from glost.collection import Collections, Entry, faults_of, load_text, unreadable
+from glost.compare.as_json import as_json
+from glost.compare.comparison import compare
+from glost.compare.fired_change import FiredChange, fired_changes
+from glost.compare.markdown import markdown
+from glost.compare.meaning import WEIGHED, Told, told
+from glost.compare.pairs import Page, Pair, paired
+from glost.compare.report import Reported, state_of, summary
+from glost.compare.text import text
+from glost.fired import Kiln
+from glost.language.source import Unreadable
+from glost.lint.finding import ERROR, SYNTAX, placed
+from glost.lint.reporters import plain
+from glost.materials.catalogue import Catalogue
+from glost.yamlfile import Misread
+
+_OUTPUTS: dict[str, Callable[[Sequence[Reported]], str]] = {
+    "text": text,
+    "markdown": markdown,
+    "json": as_json,
+}
+
+
+class _Read(NamedTuple):
+    """A file of one side and the recipe in it, None where it cannot be read whole."""
+
+    version: Version
+    entry: Entry | None
+
+
+@click.command()
+@click.argument(
+    "sides_given", metavar="OLD NEW | REVISION [PATHS]...", nargs=-1, type=click.Path(), required=True
+)
+@click.option(
+    "--output",
+    type=click.Choice(list(_OUTPUTS)),
+    default="text",
+    show_default=True,
+    help="Text for a person, Markdown for a page, JSON for a program.",
+)
+def command(sides_given: Sequence[str], output: str) -> int:
+    """Say what changed between recipes in meaning: other amounts, not other spelling, order or scale.
+
+    OLD and NEW are files, folders, or paths of a git revision, as main:matt/dune.glost; a revision by itself means this
+    folder as it was then. With a revision and paths (default: this folder) the working folder is held against it. Both
+    sides are read with the materials of the collection as it stands now.
+
+    Exit status: 0 the same in meaning, 1 they differ, 2 something could not be read.
+    """
+    collections = Collections()
+    try:
+        old, new = (
+            {version.path: _read(version, collections) for version in side}
+            for side in sides(sides_given, collections)
+        )
+        reporter = _Reporter(old, new)
+        reported = [reporter.report(pair) for pair in paired(_pages(old), _pages(new))]
+    except Misread as error:
+        show_misread(error)
+        return UNUSABLE
+    shown = _OUTPUTS[output](reported)
+    if output == "text":
+        say(shown)
+    else:
+        put(shown.encode("utf-8"))
+    note(f"{summary(reported)}\n")
+    if any(one.state == "unreadable" for one in reported):
+        return UNUSABLE
+    return FINDINGS if any(one.differs for one in reported) else CLEAN
+
+
+def _read(version: Version, collections: Collections) -> _Read:
+    """The recipe of a file; what keeps it from being read whole is noted."""
+    if isinstance(version.text, Unreadable):
+        note(plain.text([unreadable(version.shown, version.text)]))
+        return _Read(version, None)
+    entry = load_text(version.shown, version.text, version.place, collections)
+    faults = faults_of(entry.resolved)
+    if faults:
+        source = entry.resolved.page.source
+        note(plain.text(placed(fault, source, SYNTAX, ERROR) for fault in faults))
+        return _Read(version, None)
+    return _Read(version, entry)
+
+
+def _pages(side: dict[str, _Read]) -> list[Page]:
+    return [Page(path, one.version.shown, _told(one.entry)) for path, one in side.items()]
+
+
+def _told(entry: Entry | None) -> Told | None:
+    return None if entry is None else told(entry.resolved.recipe, entry.collection.catalogue)
+
+
+class _Reporter:
+    def __init__(self, old: dict[str, _Read], new: dict[str, _Read]) -> None:
+        self._old = old
+        self._new = new
+        self._kilns: dict[int, tuple[Catalogue, Kiln]] = {}
+
+    def report(self, pair: Pair) -> Reported:
+        old = self._old[pair.old.path] if pair.old else None
+        new = self._new[pair.new.path] if pair.new else None
+        files = pair.old.shown if pair.old else None, pair.new.shown if pair.new else None
+        there = pair.new or pair.old
+        assert there is not None
+        name = there.told.name if there.told else there.path
+        if any(page is not None and page.told is None for page in pair):
+            return Reported(*files, name, "unreadable", True)
+        if pair.old is None or pair.new is None:
+            return Reported(*files, name, "removed" if pair.new is None else "added", True)
+        assert pair.old.told is not None
+        assert pair.new.told is not None
+        assert old is not None
+        assert new is not None
+        comparison = compare(pair.old.told, pair.new.told)
+        weighed = any(change.place.section in WEIGHED for change in comparison.changes)
+        fired = self._fired(old.entry, new.entry) if weighed else ()
+        differs = old.version.text != new.version.text
+        return Reported(*files, name, state_of(comparison), differs, comparison, fired)
+
+    def _fired(self, old: Entry | None, new: Entry | None) -> tuple[FiredChange, ...]:
+        assert old is not None
+        assert new is not None
+        return fired_changes(
+            old.resolved.recipe,
+            new.resolved.recipe,
+            self._kiln(old.collection.catalogue),
+            self._kiln(new.collection.catalogue),
+        )
+
+    def _kiln(self, catalogue: Catalogue) -> Kiln:
+        return self._kilns.setdefault(id(catalogue), (catalogue, Kiln(catalogue)))[1]

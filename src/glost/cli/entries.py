@@ -1,0 +1,57 @@
+"""The recipes that a command is given, whole ones only."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+
+from glost.cli import CLEAN, FINDINGS, UNUSABLE
+from glost.cli.common import files, standard_input
+from glost.cli.streams import note
+from glost.collection import (
+    STANDARD_INPUT,
+    Collections,
+    Entry,
+    display,
+    faults_of,
+    load,
+    load_text,
+    unreadable,
+)
+from glost.language.source import Unreadable, decode
+from glost.lint.finding import ERROR, SYNTAX, placed
+from glost.lint.reporters import plain
+
+
+class Entries:
+    """Reads the recipes that paths mean, one after the other. What cannot be read whole is reported, with what is
+    left ``undone`` ("not converted"), and ``status`` is then the exit status that asks for."""
+
+    def __init__(self, paths: Sequence[str], undone: str) -> None:
+        self._paths = paths
+        self._undone = undone
+        self.collections = Collections()
+        self.status = CLEAN
+
+    def __iter__(self) -> Iterator[Entry]:
+        """Raises UsageError for a path that is not there, Misread for settings that cannot be taken."""
+        standard = list(self._paths) == [STANDARD_INPUT]
+        for path in [Path(STANDARD_INPUT)] if standard else files(self._paths, self.collections):
+            try:
+                entry = self._standard() if standard else load(path, self.collections)
+            except Unreadable as error:
+                note(plain.text([unreadable(STANDARD_INPUT if standard else display(path), error)]))
+                self.status = UNUSABLE
+                continue
+            faults = faults_of(entry.resolved)
+            if faults:
+                source = entry.resolved.page.source
+                note(plain.text(placed(fault, source, SYNTAX, ERROR) for fault in faults))
+                note(f"{plain.visible(entry.file)}: {self._undone}; mend it first\n")
+                self.status = max(self.status, FINDINGS)
+                continue
+            yield entry
+
+    def _standard(self) -> Entry:
+        text = decode(standard_input())
+        return load_text(STANDARD_INPUT, text, Path.cwd() / STANDARD_INPUT, self.collections)

@@ -1,0 +1,131 @@
+"""glost formula."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from typing import Any, NamedTuple
+
+import click
+
+from glost.cli import UNUSABLE
+from glost.cli.common import show_misread
+from glost.cli.entries import Entries
+from glost.cli.streams import put, say
+from glost.fired import Kiln
+from glost.formula import as_json, table, text, working_text
+from glost.formula.account import MODELS, Account, Choice, account
+from glost.lint.reporters import plain
+from glost.materials.catalogue import Catalogue, key
+from glost.recipe.recipe import Test, tests
+from glost.yamlfile import Misread
+
+
+class _Form(NamedTuple):
+    """A form of output: what is kept of each test, and the whole of that. No more is kept, for thousands of tests."""
+
+    part: Callable[[Account], Any]
+    whole: Callable[[list[Any]], str]
+
+
+_OUTPUTS = {
+    "text": _Form(text.part, text.whole),
+    "json": _Form(as_json.part, as_json.whole),
+    "csv": _Form(table.part, table.whole),
+}
+_STEPS = _Form(working_text.part, text.whole)
+
+
+@click.command()
+@click.argument("paths", nargs=-1, type=click.Path())
+@click.option(
+    "--output",
+    type=click.Choice(list(_OUTPUTS)),
+    default="text",
+    show_default=True,
+    help="Text for a person, JSON for a program, CSV for a spreadsheet.",
+)
+@click.option("--steps", is_flag=True, help="Show the working, to be followed with a pocket calculator.")
+@click.option(
+    "--on",
+    type=click.Choice(["flux", "alumina"]),
+    default="flux",
+    show_default=True,
+    help="What is taken as 1; bodies are written on alumina.",
+)
+@click.option(
+    "--counting-colourants",
+    "colourants",
+    is_flag=True,
+    help="Count colouring oxides such as CoO and CuO among the fluxes.",
+)
+@click.option(
+    "--expansion",
+    "model",
+    type=click.Choice(MODELS),
+    default=MODELS[0],
+    show_default=True,
+    help="The factors of the estimate of expansion.",
+)
+@click.option(
+    "--test",
+    "label",
+    metavar="LABEL",
+    help="Only this test: a variation, a step of a series, or the recipe itself by its name.",
+)
+def command(
+    paths: Sequence[str], output: str, steps: bool, on: str, colourants: bool, model: str, label: str | None
+) -> int:
+    """Show what recipes fire to: files, folders, or - for standard input (default: this folder).
+
+    Every test of a recipe has its own: the recipe as it stands, its variations, each step of a series. A recipe that
+    cannot be read whole is not reckoned.
+    """
+    if steps and output != "text":
+        raise click.UsageError("--steps is for a person to read; take it away, or  --output " + output)
+    choice = Choice("alumina" if on == "alumina" else "flux", colourants, model)
+    entries = Entries(paths, "not reckoned")
+    kilns: dict[int, tuple[Catalogue, Kiln]] = {}
+    form = _STEPS if steps else _OUTPUTS[output]
+    found: list[Any] = []
+    labels: dict[str, None] = {}
+    try:
+        for entry in entries:
+            catalogue = entry.collection.catalogue
+            _, kiln = kilns.setdefault(
+                id(catalogue), (catalogue, Kiln(catalogue, convention=choice.convention, on=choice.on))
+            )
+            all_tests = tests(entry.resolved.recipe)
+            found += [
+                form.part(account(entry.file, test, kiln, choice))
+                for test in _asked(all_tests, label, labels)
+            ]
+    except Misread as error:
+        show_misread(error)
+        return UNUSABLE
+    if label is not None and not found and not entries.status:
+        raise click.UsageError(_no_such_test(label, list(labels)))
+    shown = form.whole(found)
+    if output == "text":
+        say(shown)
+    else:
+        put(shown.encode("utf-8"))
+    return entries.status
+
+
+def _asked(every: Iterator[Test], label: str | None, labels: dict[str, None]) -> Iterator[Test]:
+    """The tests that are meant; ``labels`` gathers what may be asked for."""
+    for test in every:
+        labels[test.label or test.name] = None
+        if label is None or key(label) in (key(test.label or test.name), key(test.name)):
+            yield test
+
+
+def _no_such_test(label: str, labels: Sequence[str]) -> str:
+    from glost.language.nearest import nearest
+
+    near = nearest(label, labels, 1)
+    shown = [plain.visible(one) for one in ([] if near else labels[:8])]
+    meant = f" Did you mean '{plain.visible(near[0])}'?" if near else ""
+    more = ", ..." if len(labels) > len(shown) > 0 else ""
+    there = f" There are: {', '.join(shown)}{more}." if shown else ""
+    return f"no recipe here has a test '{plain.visible(label)}'.{meant}{there}"

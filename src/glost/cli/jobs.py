@@ -1,0 +1,28 @@
+"""What the bench needs of a recipe that was read."""
+
+from __future__ import annotations
+
+import click
+
+from glost.bench.plan import balance_named
+from glost.collection import Entry
+from glost.convert.format import Job
+from glost.lint.reporters import plain
+
+
+def job_of(entry: Entry) -> Job:
+    """The recipe with the settings and the catalogue that hold for it; its revision is not looked up."""
+    return Job(
+        file=entry.file,
+        recipe=entry.resolved.recipe,
+        settings=entry.collection.settings,
+        catalogue=entry.collection.catalogue,
+    )
+
+
+def check_balance(entry: Entry, name: str) -> None:
+    """Raises UsageError where the recipe's collection has no balance of that name."""
+    try:
+        balance_named(entry.collection.settings, name)
+    except ValueError as error:
+        raise click.UsageError(f"{plain.visible(str(error))}.") from None

@@ -1,0 +1,200 @@
+"""glost match."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Sequence
+from pathlib import Path
+
+import click
+
+from glost.cli import FINDINGS, UNUSABLE
+from glost.cli.common import show_misread
+from glost.cli.entries import Entries
+from glost.cli.streams import note, put, say
+from glost.collection import ENDING, Collections, Entry, display
+from glost.files import read_text, write_new
+from glost.fired import Kiln
+from glost.language.source import Source, Unreadable
+from glost.lint.reporters import plain
+from glost.matching.as_json import as_json
+from glost.matching.matched import CannotMatch, Matched, match
+from glost.matching.recipe_text import names_unknown_to, recipe_text
+from glost.matching.stock import Stock, usual_stock
+from glost.matching.text import text
+from glost.materials.catalogue import Catalogue, key
+from glost.recipe.recipe import Test, tests
+from glost.yamlfile import Misread
+
+
+@click.command()
+@click.argument("target", type=click.Path())
+@click.option(
+    "--using",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="A materials.yaml: what it lists is at hand, with the analyses it gives.",
+)
+@click.option(
+    "--using-materials", "listed", metavar="NAMES", help='What is at hand, with commas: "silica, kaolin".'
+)
+@click.option("--without", multiple=True, metavar="NAME", help="What is not at hand; may be given again.")
+@click.option("--keep", multiple=True, metavar="NAME", help="A material of the base that stays as it is.")
+@click.option(
+    "--test", "label", metavar="LABEL", help="A variation, or a step of a series, instead of the recipe."
+)
+@click.option("--out", type=click.Path(path_type=Path), metavar="FILE", help="The recipe file to write.")
+@click.option(
+    "--output",
+    type=click.Choice(["text", "json"]),
+    default="text",
+    show_default=True,
+    help="Text for a person, JSON for a program.",
+)
+def command(
+    target: str,
+    using: Path | None,
+    listed: str | None,
+    without: Sequence[str],
+    keep: Sequence[str],
+    label: str | None,
+    out: Path | None,
+    output: str,
+) -> int:
+    """Bring the fired oxides of a recipe out of other materials, as nearly as they can.
+
+    Without --using and --using-materials all materials of the catalogue are at hand that potters weigh: not those that
+    dissolve in the glaze water or are restricted, unless the recipe holds them. Additions stay additions.
+
+    Exit status: 0 every oxide is reached, 1 something is not, 2 nothing could be matched.
+    """
+    if out is not None:
+        if out.suffix != ENDING:
+            raise click.UsageError(f"a recipe is written to a file that ends in {ENDING}.")
+        _keep_from_overwriting(out)
+    entries = Entries([target], "not matched")
+    try:
+        found = list(entries)
+        if len(found) > 1:
+            raise click.UsageError(f"'{plain.visible(target)}' holds {len(found)} recipes; name one.")
+        if not found:
+            if entries.status:
+                return UNUSABLE
+            raise click.UsageError(f"there is no recipe in '{plain.visible(target)}'.")
+        (entry,) = found
+        stock = _stock(entry, using, listed)
+        catalogues = (stock.catalogue, entry.collection.catalogue)
+        matched = match(
+            _test(entry, label),
+            Kiln(entry.collection.catalogue),
+            stock,
+            [_material(name, catalogues) for name in without],
+            frozenset(_material(name, catalogues) for name in keep),
+        )
+        if out is not None:
+            _write(matched, entry, entries.collections, out)
+    except Misread as error:
+        show_misread(error)
+        return UNUSABLE
+    except CannotMatch as error:
+        note(plain.visible(f"glost: {error}; {error.mend}") + "\n")
+        return UNUSABLE
+    if output == "json":
+        put(as_json(matched, entry.file, None if out is None else display(out)).encode("utf-8"))
+    else:
+        say(text(matched, entry.file))
+    if out is not None:
+        note(f"{plain.visible(display(out))} written\n")
+    return FINDINGS if matched.missed else 0
+
+
+def _keep_from_overwriting(out: Path) -> None:
+    if os.path.lexists(out):
+        raise click.UsageError(f"there is a file '{plain.visible(str(out))}' already; name a new one.")
+
+
+def _test(entry: Entry, label: str | None) -> Test:
+    every = list(tests(entry.resolved.recipe))
+    if label is None:
+        return every[0]
+    wanted = key(label)
+    found = next((test for test in every if wanted in (key(test.label or test.name), key(test.name))), None)
+    if found is None:
+        labels = ", ".join(test.label for test in every if test.label) or "none but the recipe itself"
+        raise click.UsageError(plain.visible(f"this recipe has no test '{label}'. There are: {labels}."))
+    return found
+
+
+def _stock(entry: Entry, using: Path | None, listed: str | None) -> Stock:
+    """What is at hand. Raises UsageError, Misread."""
+    catalogue = entry.collection.catalogue
+    if using is None and listed is None:
+        return usual_stock(catalogue)
+    names: list[str] = []
+    for name in (listed or "").split(","):
+        if name.strip():
+            names.append(_material(name.strip(), (catalogue,)))
+    if using is not None:
+        catalogue, in_file = _from_file(using, catalogue)
+        names += in_file
+    if not names:
+        raise click.UsageError("no material is named that is at hand.")
+    return Stock(catalogue, tuple(dict.fromkeys(names)), True)
+
+
+def _from_file(path: Path, catalogue: Catalogue) -> tuple[Catalogue, list[str]]:
+    """The catalogue with what a materials.yaml says of its own, and the names that stand in it. Raises Misread."""
+    from glost.materials.own import with_own_materials
+    from glost.reading import Reader
+    from glost.yamlfile import read
+
+    shown = display(path)
+    try:
+        source = Source(shown, read_text(path))
+    except Unreadable as error:
+        raise Misread(Source(shown, ""), error.position, error.message, error.mend) from None
+    root = read(source)
+    with_these = with_own_materials(catalogue, source, root)
+    reader = Reader(source)
+    top = reader.mapping(root, "materials.yaml", ("materials",))
+    listed = reader.items(top["materials"].node, "materials") if "materials" in top else []
+    names = [reader.text(reader.mapping(node, "a material")["name"].node, "a name") for node in listed]
+    return with_these, names
+
+
+def _material(name: str, catalogues: Sequence[Catalogue]) -> str:
+    """The canonical name of a material. Raises UsageError for one that is not known."""
+    for catalogue in catalogues:
+        found = catalogue.find(name)
+        if found is not None:
+            return found.name
+    near = catalogues[0].nearest(name, 1)
+    meant = f" Did you mean '{near[0]}'?" if near else ""
+    raise click.UsageError(plain.visible(f"'{name}' is no material that is known here.{meant}"))
+
+
+def _write(matched: Matched, entry: Entry, collections: Collections, out: Path) -> None:
+    collection = collections.of(out)
+    page = recipe_text(
+        matched,
+        entry.file,
+        out.name.removesuffix(ENDING),
+        collection.catalogue,
+        frozenset(collection.settings.handling),
+    )
+    try:
+        write_new(out, page)
+    except FileExistsError:
+        _keep_from_overwriting(out)
+    except OSError as error:
+        raise click.UsageError(
+            f"'{plain.visible(str(out))}' could not be written: {error.strerror or error}."
+        ) from None
+    unknown = names_unknown_to(collection.catalogue, (*matched.base, *matched.additions))
+    if unknown:
+        note(
+            plain.visible(
+                f"{', '.join(unknown)}: not known where {display(out)} lies; enter it in the materials.yaml there"
+            )
+            + "\n"
+        )

@@ -1,0 +1,110 @@
+"""glost materials."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from pathlib import Path
+
+import click
+
+from glost.cli import CLEAN, UNUSABLE
+from glost.cli.common import files, show_misread
+from glost.cli.streams import note, put, say
+from glost.collection import Collections, display, load
+from glost.fired import Kiln
+from glost.language.source import Unreadable
+from glost.lint.reporters import plain
+from glost.lookup import as_json, text
+from glost.lookup.page import Page, page, relatives, uses
+from glost.lookup.search import in_order, search
+from glost.materials.catalogue import shipped_catalogue
+from glost.recipe.recipe import Recipe
+from glost.yamlfile import Misread
+
+
+def _beginning(context: click.Context, parameter: click.Parameter, incomplete: str) -> list[str]:
+    return sorted(one.name for one in shipped_catalogue() if one.name.startswith(incomplete))
+
+
+@click.command()
+@click.argument("name", nargs=-1, shell_complete=_beginning)
+@click.option(
+    "--output",
+    type=click.Choice(["text", "json"]),
+    default="text",
+    show_default=True,
+    help="Text for a person, JSON for a program.",
+)
+@click.option(
+    "--in",
+    "folder",
+    type=click.Path(),
+    default=".",
+    metavar="PATH",
+    help="The collection whose materials and recipes are looked at.  [default: this folder]",
+)
+def command(name: Sequence[str], output: str, folder: str) -> int:
+    """Search the materials: a name, another name for it, part of one, or a role such as flux. Without, list them all.
+
+    One material is shown whole: its composition, its hazard statements and their sources, its nearest relatives, and
+    the recipes that use it. What stands here does not take the place of the supplier's safety data sheet.
+    """
+    collections = Collections()
+    words = " ".join(name)
+    try:
+        paths = files([folder], collections)
+        inner = Path(folder) / "x" if Path(folder).is_dir() else Path(folder)
+        catalogue = collections.of(inner).catalogue
+        kiln = Kiln(catalogue)
+        found = search(words, catalogue) if words else None
+        if found is None or found.several:
+            materials = in_order(catalogue) if found is None else found.several
+            shipped = shipped_catalogue()
+            _print([page(material, kiln, shipped) for material in materials], output)
+            return CLEAN
+        if found.one is None:
+            raise click.UsageError(_no_such_material(words, found.near))
+        whole = page(found.one, kiln, shipped_catalogue())
+        looked_for = replace(
+            whole,
+            relatives=relatives(found.one, catalogue, kiln),
+            uses=uses(found.one, _recipes(paths, collections)),
+        )
+    except Misread as error:
+        show_misread(error)
+        return UNUSABLE
+    _print([looked_for], output)
+    if found.role:
+        note(f"'{found.role}' is a role as well; 'glost materials' lists the materials of every role.\n")
+    return CLEAN
+
+
+def _print(pages: Sequence[Page], output: str) -> None:
+    if output == "json":
+        put(as_json.as_json(pages).encode("utf-8"))
+    else:
+        say(text.page_text(pages[0]) if pages[0].uses is not None else text.listing(pages))
+
+
+def _recipes(paths: Sequence[Path], collections: Collections) -> Iterator[tuple[str, Recipe]]:
+    """The recipes that can be read; how many cannot is said, since their lines are not looked at."""
+    left_out = 0
+    for path in paths:
+        try:
+            entry = load(path, collections)
+        except Unreadable:
+            left_out += 1
+            continue
+        left_out += not entry.resolved.complete
+        yield display(path), entry.resolved.recipe
+    if left_out:
+        files_are = "file is" if left_out == 1 else "files are"
+        note(
+            f"glost: {left_out} {files_are} not wholly readable, and may use it where that is not seen; lint them\n"
+        )
+
+
+def _no_such_material(words: str, near: Sequence[str]) -> str:
+    meant = f" Did you mean '{plain.visible(near[0])}'?" if near else ""
+    return f"there is no material '{plain.visible(words)}'.{meant} 'glost materials' lists them all."

@@ -1,0 +1,98 @@
+"""glost rescue."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+import click
+
+from glost.bench import rescue_forms
+from glost.bench.amount import Asked, BaseMass
+from glost.bench.rescue import InCup, bench_rescue, read_weighed
+from glost.cli import CLEAN, UNUSABLE
+from glost.cli.common import MassType, show_misread
+from glost.cli.entries import Entries
+from glost.cli.jobs import check_balance, job_of
+from glost.cli.streams import put, say
+from glost.cli.tests_asked import Chosen
+from glost.lint.reporters import plain
+from glost.recipe.recipe import tests
+from glost.yamlfile import Misread
+
+
+class WeighedType(click.ParamType[list[InCup]]):
+    """What is in the cup: names and masses."""
+
+    name = "weighed"
+
+    def convert(
+        self, value: object, param: click.Parameter | None, context: click.Context | None
+    ) -> list[InCup]:
+        if isinstance(value, list):
+            return value
+        try:
+            return read_weighed(str(value))
+        except ValueError as error:
+            self.fail(plain.visible(str(error)), param, context)
+
+
+@click.command()
+@click.argument("recipe", type=click.Path())
+@click.option("--batch", type=MassType(), metavar="MASS", help='The mass of the base, as "100 g".')
+@click.option(
+    "--weighed",
+    type=WeighedType(),
+    required=True,
+    metavar="MATERIAL=GRAMS,...",
+    help='All that is in the cup, as "silica=24.6, kaolin=16".',
+)
+@click.option("--test", "label", metavar="LABEL", help="Which test: a variation, or a step of a series.")
+@click.option("--balance", metavar="NAME", help="Weigh everything on this balance of glost.yaml.")
+@click.option(
+    "--output",
+    type=click.Choice(["text", "json"]),
+    default="text",
+    show_default=True,
+    help="Text for the bench, or JSON for a program.",
+)
+def command(
+    recipe: str,
+    batch: Decimal | None,
+    weighed: list[InCup],
+    label: str | None,
+    balance: str | None,
+    output: str,
+) -> int:
+    """Say what to do when too much of a material went in: leave it, or go on as a larger batch, with what to add.
+
+    RECIPE is one file, or - for standard input. Nothing is ever taken out of the cup again.
+    """
+    entries = Entries([recipe], "no rescue")
+    chosen = Chosen(*([] if label is None else [label]))
+    try:
+        found = list(entries)
+    except Misread as error:
+        show_misread(error)
+        return UNUSABLE
+    if entries.status:
+        return entries.status
+    if len(found) != 1:
+        raise click.UsageError(
+            f"{len(found)} recipes lie in '{plain.visible(recipe)}': name the file of one."
+        )
+    entry = found[0]
+    meant = next(chosen.of(tests(entry.resolved.recipe)), None)
+    chosen.check()
+    assert meant is not None  # a recipe has at least the test that it is itself
+    if balance is not None:
+        check_balance(entry, balance)
+    asked: Asked = None if batch is None else BaseMass(batch)
+    try:
+        rescued = bench_rescue(job_of(entry), meant, asked, weighed, balance)
+    except ValueError as error:
+        raise click.UsageError(f"{plain.visible(str(error)).rstrip('.')}.") from None
+    if output == "json":
+        put(rescue_forms.as_json(rescued).encode("utf-8"))
+    else:
+        say(rescue_forms.as_text(rescued))
+    return CLEAN

@@ -1,0 +1,109 @@
+"""glost session."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from decimal import Decimal
+
+import click
+
+from glost.bench import cups_data, cups_html, cups_markdown, cups_text
+from glost.bench.cups import BenchSession, bench_session
+from glost.cli import UNUSABLE
+from glost.cli.common import MassType, show_misread
+from glost.cli.entries import Entries
+from glost.cli.jobs import job_of
+from glost.cli.streams import note, put, say
+from glost.cli.tests_asked import Chosen
+from glost.convert.format import Job
+from glost.lint.reporters import plain
+from glost.reading import percent
+from glost.recipe.recipe import Test, tests
+from glost.yamlfile import Misread
+
+_OUTPUTS: Mapping[str, Callable[[BenchSession], str]] = {
+    "text": cups_text.text,
+    "markdown": cups_markdown.markdown,
+    "csv": cups_data.as_csv,
+    "json": cups_data.as_json,
+    "html": cups_html.html,
+}
+
+
+class PercentType(click.ParamType[Decimal]):
+    """Per cent with their sign, as a fraction."""
+
+    name = "percent"
+
+    def convert(self, value: object, param: click.Parameter | None, context: click.Context | None) -> Decimal:
+        if isinstance(value, Decimal):
+            return value
+        try:
+            found = percent(str(value))
+        except ValueError as error:
+            self.fail(plain.visible(str(error)), param, context)
+        if found > 100:
+            self.fail("write at most 100 %", param, context)
+        return found / 100
+
+
+@click.command()
+@click.argument("paths", nargs=-1, type=click.Path())
+@click.option(
+    "--batch", type=MassType(), metavar="MASS", help='The mass of the base in every cup, as "100 g".'
+)
+@click.option(
+    "--margin", type=PercentType(), default="5%", show_default=True, help="What to fetch beyond the sum."
+)
+@click.option(
+    "--test",
+    "labels",
+    multiple=True,
+    metavar="LABEL",
+    help="Only tests of this label: a variation, a step, or a recipe by its name. May be given again.",
+)
+@click.option(
+    "--output",
+    type=click.Choice(list(_OUTPUTS)),
+    default="text",
+    show_default=True,
+    help="Text or a page for the bench, CSV or JSON for a program.",
+)
+def command(
+    paths: Sequence[str], batch: Decimal | None, margin: Decimal, labels: tuple[str, ...], output: str
+) -> int:
+    """Plan many tests at one go: files, folders, or - for standard input (default: this folder).
+
+    What to fetch and to set out, the order by jar (each opened once, what colours strongly or is toxic last) and by
+    cup, the bases to mix once, the water, and the care that all of it asks for. Every test of a recipe has its cup. No
+    plan is made while a recipe cannot be read, since a list that lacks something is worse than none.
+    """
+    entries = Entries(paths, "not planned")
+    chosen = Chosen(*labels)
+    work: list[tuple[Job, Test]] = []
+    try:
+        found = list(entries)
+    except Misread as error:
+        show_misread(error)
+        return UNUSABLE
+    if entries.status:
+        note("glost: no plan, since it would lack what cannot be read\n")
+        return entries.status
+    for entry in found:
+        if entry.collection.root != found[0].collection.root:
+            raise click.UsageError(
+                f"{plain.visible(found[0].file)} and {plain.visible(entry.file)} belong to two collections, each with"
+                " its own balances and materials: plan them one by one."
+            )
+        work += [(job_of(entry), test) for test in chosen.of(tests(entry.resolved.recipe))]
+    chosen.check()
+    try:
+        made = bench_session(work, batch, margin)
+    except ValueError as error:
+        raise click.UsageError(f"{plain.visible(str(error)).rstrip('.')}.") from None
+    shown = _OUTPUTS[output](made)
+    if output == "text":
+        say(shown)
+    else:
+        put(shown.encode("utf-8"))
+    return entries.status

@@ -1,0 +1,1 @@
+"""What changed between two recipes, in meaning: compared, told, merged, and followed through their history."""

@@ -1,0 +1,219 @@
+"""What a recipe says, place by place, so that two can be laid side by side whatever their spelling, order and scale.
+
+Amounts stand on a base of 100, exact. A base that totals 0 has no scale; its amounts stay as they are.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+from fractions import Fraction
+from typing import Final, Literal, NamedTuple, TypeAlias
+
+from glost.materials.catalogue import Catalogue, key
+from glost.recipe.fields import Quantity, Value
+from glost.recipe.recipe import Ingredient, Recipe, Step, parts
+from glost.weighing.units import MASS_UNITS, grams
+
+Section = Literal["kind", "name", "field", "base", "additions", "variation", "series", "handling", "notes"]
+SECTIONS: Final[tuple[Section, ...]] = (
+    "kind",
+    "name",
+    "field",
+    "base",
+    "additions",
+    "variation",
+    "series",
+    "handling",
+    "notes",
+)
+"""The sections of a recipe, in the order in which changes are told."""
+
+WEIGHED: Final = ("base", "additions", "variation", "series")
+"""The sections that hold amounts."""
+
+_ALL: Final = "all"
+
+
+class Place(NamedTuple):
+    """Where something is said: ``within`` names the variation or series, ``what`` the material, or the key of a field.
+    A material stands under its canonical name, one that is not known under its name in lower case. A variation or
+    series has a place of its own with an empty ``what``."""
+
+    section: Section
+    within: str = ""
+    what: str = ""
+
+    @property
+    def order(self) -> tuple[int, str, str]:
+        """What places are sorted by."""
+        return SECTIONS.index(self.section), self.within, self.what
+
+
+class Weighed(NamedTuple):
+    """How much of a material: parts for 100 of the base, one amount, or one a step of a series. A material that stands
+    twice among additions has two amounts; in a base they are added up."""
+
+    on_100: tuple[Fraction, ...]
+    note: str = ""
+
+
+Fact: TypeAlias = "Weighed | str | tuple[str, ...] | Quantity"
+Meaning: TypeAlias = Mapping[Place, Fact]
+
+
+class Written(NamedTuple):
+    """How a place is written: ``amounts`` as on the page, ``parts`` in the base's own parts (or grams), ``names`` as
+    they are spelled; a value of a field is its one amount."""
+
+    names: tuple[str, ...]
+    amounts: tuple[str, ...]
+    parts: tuple[Fraction, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """One recipe, ready to be compared. ``meaning`` and ``written`` have their places in the order of the page;
+    ``total`` is the base's, in parts or grams; ``handling`` holds the handling lines as they are grouped."""
+
+    meaning: Meaning
+    written: Mapping[Place, Written]
+    total: Fraction
+    in_masses: bool
+    handling: tuple[tuple[str, ...], ...]
+
+    @property
+    def kind(self) -> str:
+        return str(self.meaning[Place("kind")])
+
+    @property
+    def name(self) -> str:
+        return str(self.meaning[Place("name")])
+
+
+def told(recipe: Recipe, catalogue: Catalogue) -> Told:
+    """``recipe`` as what it says. ``catalogue`` gives the names in its handling lines their meaning."""
+    teller = _Teller(recipe)
+    teller.say(Place("kind"), recipe.kind)
+    teller.say(Place("name"), recipe.name)
+    for field, value in recipe.fields.items():
+        place = Place("field", what=field)
+        teller.say(place, _fact(value))
+        teller.written[place] = Written((), (value_text(value),))
+    teller.weigh("base", "", recipe.base)
+    teller.weigh("additions", "", recipe.additions)
+    for variation in recipe.variations:
+        teller.weigh("variation", teller.new("variation", variation.name), variation.additions)
+    for series in recipe.series:
+        teller.weigh("series", teller.new("series", series.name), series.steps)
+    _say_handling(teller, recipe, catalogue)
+    if recipe.notes:
+        teller.say(Place("notes"), recipe.notes)
+    groups = tuple(tuple(sorted(_called(name, catalogue) for name in one.names)) for one in recipe.handling)
+    return Told(teller.meaning, teller.written, teller.total, recipe.in_masses, groups)
+
+
+class _Teller:
+    def __init__(self, recipe: Recipe) -> None:
+        self._base_total = recipe.base_total
+        self.total = Fraction(self._base_total)
+        self.meaning: dict[Place, Fact] = {}
+        self.written: dict[Place, Written] = {}
+
+    def say(self, place: Place, fact: Fact) -> None:
+        self.meaning[place] = fact
+
+    def new(self, section: Section, name: str) -> str:
+        """The name of a variation or series, made one of its own where a data file says it twice."""
+        within, count = name, 1
+        while Place(section, within) in self.meaning:
+            count += 1
+            within = f"{name} ({count})"
+        self.say(Place(section, within), "")
+        return within
+
+    def weigh(self, section: Section, within: str, lines: Iterable[Ingredient | Step]) -> None:
+        for line in lines:
+            quantities = line.quantities if isinstance(line, Step) else (line.quantity,)
+            place = Place(section, within, line.material or key(line.name))
+            in_parts = tuple(Fraction(parts(quantity, self._base_total)) for quantity in quantities)
+            here = Weighed(tuple(self._on_100(one) for one in in_parts), line.note)
+            written = Written((line.name,), tuple(map(str, quantities)), in_parts)
+            before = self.meaning.get(place)
+            if isinstance(before, Weighed) and section in ("base", "additions"):
+                here, written = _twice(section, before, here, self.written[place], written)
+            # A variation or series that names a material twice sets it to the last amount.
+            self.say(place, here)
+            self.written[place] = written
+
+    def _on_100(self, amount: Fraction) -> Fraction:
+        return amount * 100 / self.total if self.total else amount
+
+
+def _twice(
+    section: Section, one: Weighed, other: Weighed, as_one: Written, as_other: Written
+) -> tuple[Weighed, Written]:
+    """A material that stands twice. A variation sets both lines of an addition anew, so these are not added up."""
+    amounts, in_parts = one.on_100 + other.on_100, as_one.parts + as_other.parts
+    if section == "base":
+        amounts, in_parts = (sum(amounts, Fraction(0)),), (sum(in_parts, Fraction(0)),)
+    note = "; ".join(filter(None, (one.note, other.note)))
+    names = tuple(dict.fromkeys((*as_one.names, *as_other.names)))
+    return Weighed(amounts, note), Written(names, as_one.amounts + as_other.amounts, in_parts)
+
+
+def _say_handling(teller: _Teller, recipe: Recipe, catalogue: Catalogue) -> None:
+    """One place a material, with all that is said of it: one line for two materials says the same as two lines."""
+    said: dict[str, list[str]] = {}
+    spelled: dict[str, dict[str, None]] = {}
+    for handling in recipe.handling:
+        for name in handling.names:
+            called = _called(name, catalogue)
+            said.setdefault(called, []).append(handling.text)
+            spelled.setdefault(called, {})[name] = None
+    for called, texts in said.items():
+        place = Place("handling", what=called)
+        teller.say(place, tuple(dict.fromkeys(texts)))
+        teller.written[place] = Written(tuple(spelled[called]), ())
+
+
+def _called(name: str, catalogue: Catalogue) -> str:
+    found = None if name == _ALL else catalogue.find(name)
+    return found.name if found else key(name)
+
+
+def _fact(value: Value) -> Fact:
+    """A value free of its spelling: a mass in grams, whatever its unit."""
+    if isinstance(value, Quantity):
+        if value.unit in MASS_UNITS:
+            return Quantity(grams(value.amount, value.unit), "g")
+        return value
+    return value if isinstance(value, tuple) else str(value)
+
+
+def value_text(value: Value) -> str:
+    """A value of a field as a page writes it."""
+    if isinstance(value, Quantity):
+        return str(value)
+    return ", ".join(map(str, value)) if isinstance(value, tuple) else str(value)
+
+
+def fact_text(fact: Fact) -> str:
+    """What is not weighed, for a person."""
+    if isinstance(fact, Quantity):
+        return str(fact)
+    if isinstance(fact, Weighed):
+        return ", ".join(map(rounded, fact.on_100))
+    return fact if isinstance(fact, str) else "\n".join(map(str, fact))
+
+
+def rounded(amount: Fraction, decimals: int = 2, signed: bool = False) -> str:
+    """An exact amount with so many decimals, half up; what would round to 0 and is not 0 is shown as less than the
+    last decimal."""
+    scale = 10**decimals
+    count = (abs(amount) * scale * 2 + 1) // 2
+    minus = "-" if amount < 0 else "+" if signed and amount else ""
+    if not count and amount:
+        return f"{minus}<{Decimal(1).scaleb(-decimals)}"
+    return f"{minus}{Decimal(count).scaleb(-decimals):.{decimals}f}"

@@ -1,0 +1,119 @@
+"""Amounts as people write them: decimal commas, fractions, ranges, units in many spellings."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from decimal import Decimal
+from fractions import Fraction
+from typing import Final, NamedTuple
+
+_VULGAR: Final = {
+    "½": Fraction(1, 2), "¼": Fraction(1, 4), "¾": Fraction(3, 4), "⅓": Fraction(1, 3), "⅔": Fraction(2, 3),
+    "⅛": Fraction(1, 8), "⅜": Fraction(3, 8), "⅝": Fraction(5, 8), "⅞": Fraction(7, 8),
+}  # fmt: skip
+_V = "".join(_VULGAR)
+_FIGURE = r"(?:[0-9]+(?:[.,][0-9]+)*|[.,][0-9]+)"
+_NUMBER = rf"(?:{_FIGURE}(?: ?[{_V}]| [0-9]+/[0-9]+|/[0-9]+)?|[{_V}])"
+_UNITS: Final = {
+    "%": "%", "percent": "%", "per cent": "%", "pct": "%",
+    "kg": "kg", "kilo": "kg", "kilos": "kg",
+    "g": "g", "gr": "g", "gm": "g", "gms": "g", "gram": "g", "grams": "g", "gramme": "g", "grammes": "g",
+    "oz": "oz", "ounce": "oz", "ounces": "oz",
+    "lb": "lb", "lbs": "lb", "pound": "lb", "pounds": "lb",
+    "part": "", "parts": "", "pt": "", "pts": "",
+}  # fmt: skip
+_UNIT = "|".join(sorted(_UNITS, key=len, reverse=True))
+
+WRITTEN: Final = re.compile(
+    r"(?<![^\s:=|;,])(?P<sign>[-+\u2013\u2014]?)(?P<about>(?:~|\u2248|ca\.? ?|about |approx\.? ?)?)"
+    rf"(?P<number>{_NUMBER})(?P<range> ?(?:-|\u2013|\u2014| to |\.\.) ?{_NUMBER})?"
+    rf"(?: ?(?P<unit>{_UNIT})(?![^\W_]))?\.?(?P<doubt> ?\?+)?(?![\w/]|[.,][0-9])",
+    re.IGNORECASE,
+)
+"""One amount on a line, with all that may stand about it."""
+
+_THOUSANDS_COMMA = re.compile(r"[0-9]{1,3}(?:,[0-9]{3})+(?:\.[0-9]+)?")
+_THOUSANDS_POINT = re.compile(r"[0-9]{1,3}(?:\.[0-9]{3})+(?:,[0-9]+)?")
+_ANY_COMMA = re.compile(r"(?<![0-9.,])([0-9]*),([0-9]+)(?![0-9.,])")
+_ANY_POINT = re.compile(r"(?<![0-9.,])[0-9]*\.[0-9]+(?![0-9.,])")
+_WRITABLE = re.compile(r"[0-9]{1,9}(?:\.[0-9]{1,6})?")
+
+
+class Amount(NamedTuple):
+    """``value`` None: it cannot be taken for one number, and ``why`` says why not. ``guess`` is what was assumed,
+    or ""."""
+
+    value: Decimal | None
+    unit: str
+    why: str = ""
+    guess: str = ""
+
+
+def commas_are_decimal(lines: Iterable[str]) -> bool:
+    """Whether a page writes its decimals with a comma: some that can be nothing else, and no decimal points."""
+    certain = False
+    for line in lines:
+        certain |= any(len(tail) != 3 or head in ("", "0") for head, tail in _ANY_COMMA.findall(line))
+        if _ANY_POINT.search(line):
+            return False
+    return certain
+
+
+def read(found: re.Match[str], decimal_comma: bool) -> Amount:
+    """The amount that WRITTEN has found."""
+    unit = _UNITS[(found["unit"] or "parts").lower()]
+    if found["range"]:
+        return Amount(None, unit, f"'{found['number']}{found['range']}' is a range; choose one amount")
+    value, why = number(found["number"], decimal_comma)
+    guess = ""
+    if found["about"] or found["doubt"]:
+        guess = "an amount that the notes are not sure of is taken as it stands"
+    elif found["sign"] and found["sign"] != "+":
+        guess = "a stroke before an amount is taken for a dash, not for a minus"
+    return Amount(value, unit, why, guess)
+
+
+def number(text: str, decimal_comma: bool) -> tuple[Decimal | None, str]:
+    """The number that is written, or None and why there is none."""
+    bare = text.strip(" ")
+    if "/" in bare or any(sign in _VULGAR for sign in bare):
+        return _fraction(bare)
+    if "," in bare:
+        head, _, tail = bare.rpartition(",")
+        if "." in bare:
+            if _THOUSANDS_COMMA.fullmatch(bare):
+                bare = bare.replace(",", "")
+            elif _THOUSANDS_POINT.fullmatch(bare):
+                bare = bare.replace(".", "").replace(",", ".")
+        elif bare.count(",") > 1:
+            bare = bare.replace(",", "") if _THOUSANDS_COMMA.fullmatch(bare) else bare
+        elif len(tail) != 3 or head in ("", "0") or decimal_comma:
+            bare = f"{head}.{tail}"
+        else:
+            return None, f"'{text}' may be {head}.{tail} or {head}{tail}"
+    elif bare.count(".") > 1 and _THOUSANDS_POINT.fullmatch(bare):
+        bare = bare.replace(".", "")
+    bare = f"0{bare}" if bare.startswith(".") else bare
+    if not _WRITABLE.fullmatch(bare):
+        return None, f"'{text[:40]}' is no number of at most 9 figures and 6 decimals"
+    return Decimal(bare), ""
+
+
+def _fraction(text: str) -> tuple[Decimal | None, str]:
+    sign = next((sign for sign in text if sign in _VULGAR), "")
+    try:
+        if sign:
+            value = _VULGAR[sign] + int(text.replace(sign, "").strip(" ")[:20] or "0")
+        else:
+            whole, _, part = text.rpartition(" ")
+            above, _, below = part.partition("/")
+            if len(above) + len(below) + len(whole) > 20:
+                raise ValueError
+            value = int(whole or "0") + Fraction(int(above), int(below))
+    except (ValueError, ZeroDivisionError):
+        return None, f"'{text[:40]}' is no number that can be read"
+    millionths = value * 10**6
+    if millionths.denominator != 1 or value >= 10**9:
+        return None, f"'{text}' has no end as a decimal; write how much is meant"
+    return Decimal(f"{Decimal(millionths.numerator).scaleb(-6):f}".rstrip("0").rstrip(".")), ""

@@ -1,0 +1,140 @@
+"""glost batch as a process."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from decimal import Decimal
+from pathlib import Path
+
+import pytest
+from jsonschema import Draft202012Validator
+
+from tests.conftest import STUDIO, TOP, Run
+
+MIST = str(STUDIO / "stoneware" / "harbour-mist.glost")
+SCHEMA = Draft202012Validator(json.loads((TOP / "schema" / "batch.schema.json").read_text("utf-8")))
+DRY = 'glaze "Dry"\nbase:\n    whiting  60\n    kaolin  40\n'
+
+
+def data_of(run: Run, *arguments: str) -> list[dict[str, object]]:
+    done = run("batch", *arguments, "--output", "json")
+    assert done.returncode == 0, done.stderr
+    assert [error.message for error in SCHEMA.iter_errors(json.loads(done.stdout))] == []
+    tests: list[dict[str, object]] = json.loads(done.stdout, parse_float=Decimal)["tests"]
+    return tests
+
+
+def test_whole_studio_keeps_the_schema(run: Run) -> None:
+    assert len(data_of(run, str(STUDIO), "--batch", "100 g")) > 100
+
+
+def test_totals_are_those_of_the_sheets(run: Run) -> None:
+    planned = data_of(run, MIST, "--batch", "350 g")
+    sheets = run("convert", MIST, "--to", "sheet", "--batch", "350 g").stdout.split("\f")
+    assert len(planned) == len(sheets) == 6
+    for test, sheet in zip(planned, sheets, strict=True):
+        line = next(line for line in sheet.splitlines() if "total on the balance" in line)
+        assert line.split()[4] == f"{test['total_target_g']}"
+
+
+def test_last_running_total_is_the_whole(run: Run) -> None:
+    for test in data_of(run, MIST, "--batch", "350 g"):
+        lines = test["lines"]
+        assert isinstance(lines, list)
+        assert (
+            lines[-1]["running_total_g"] == test["total_target_g"] == sum(line["target_g"] for line in lines)
+        )
+
+
+def test_one_test_by_its_label_or_the_recipe_by_its_name(run: Run) -> None:
+    assert [test["name"] for test in data_of(run, MIST, "--test", "storm")] == ["Harbour Mist, storm"]
+    assert [test["name"] for test in data_of(run, MIST, "--test", "Harbour Mist")] == ["Harbour Mist"]
+    done = run("batch", MIST, "--test", "strom")
+    assert done.returncode == 2
+    assert "Did you mean 'storm'?" in done.stderr
+
+
+def test_a_line_out_of_tolerance_is_said_and_is_no_failure(run: Run) -> None:
+    done = run("batch", MIST, "--batch", "3 g", "--test", "Harbour Mist")
+    assert done.returncode == 0
+    assert "smallest batch that will do" in done.stdout
+    assert "premix" in done.stdout
+    assert [test["within"] for test in data_of(run, MIST, "--batch", "3 g", "--test", "Harbour Mist")] == [
+        False
+    ]
+
+
+@pytest.mark.parametrize("way", ["tared", "running", "apart"])
+def test_the_way_that_is_asked_for(run: Run, way: str) -> None:
+    assert {test["way"] for test in data_of(run, MIST, "--way", way)} == {way}
+
+
+def test_one_balance_for_all(run: Run) -> None:
+    (test,) = data_of(run, MIST, "--balance", "floor", "--test", "storm")
+    lines = test["lines"]
+    assert isinstance(lines, list)
+    assert {line["balance"] for line in lines} == {"floor"}
+    done = run("batch", MIST, "--balance", "flor")
+    assert done.returncode == 2
+    assert "Did you mean 'floor'?" in done.stderr
+
+
+def test_only_one_amount_can_be_asked_for(run: Run) -> None:
+    done = run("batch", MIST, "--batch", "100 g", "--total", "100 g")
+    assert done.returncode == 2
+    assert "keep one of them" in done.stderr
+
+
+@pytest.mark.parametrize(
+    ("slip", "status", "said"),
+    [
+        ("2 l", 0, "slip: 2000 ml"),
+        ("1 US pint", 0, "slip: 473 ml"),
+        ("1 imperial pint", 0, "slip: 568 ml"),
+        ("3 kg", 0, "weigh 3000 g"),
+        ("1 pint", 2, "A pint is one of two"),
+        ("much", 2, "write one number"),
+    ],
+)
+def test_slip(run: Run, slip: str, status: int, said: str) -> None:
+    done = run("batch", MIST, "--slip", slip, "--test", "storm")
+    assert done.returncode == status
+    assert said in " ".join((done.stdout + done.stderr).split())
+
+
+def test_slip_of_a_dry_recipe_is_refused_and_the_others_are_planned(run: Run, tmp_path: Path) -> None:
+    (tmp_path / "a.glost").write_text(DRY)
+    (tmp_path / "b.glost").write_text(DRY.replace("base:", "water: 70 %\nbase:"))
+    done = run("batch", "--slip", "1 l")
+    assert done.returncode == 1
+    assert done.stderr.startswith("a.glost: not planned: nothing says how much water")
+    assert "b.glost" in done.stdout
+
+
+def test_nothing_to_weigh(run: Run) -> None:
+    done = run("batch", "-", stdin='glaze "Empty"\nbase:\n    kaolin  0\n')
+    assert done.returncode == 1
+    assert "the base is empty: there is nothing to weigh" in done.stderr
+    assert done.stdout == ""
+
+
+def test_recipe_that_cannot_be_read_is_not_planned(run: Run) -> None:
+    done = run("batch", "-", stdin=DRY + "    silica\n")
+    assert done.returncode == 1
+    assert "not planned; mend it first" in done.stderr
+
+
+def test_csv_is_a_table(run: Run) -> None:
+    done = run("batch", MIST, "--output", "csv")
+    rows = list(csv.DictReader(io.StringIO(done.stdout)))
+    assert {row["test"] for row in rows} >= {"", "storm", "cobalt steps 4"}
+    assert all(None not in row and None not in row.values() for row in rows)
+
+
+def test_text_steers_no_terminal(run: Run) -> None:
+    done = run("batch", "-", stdin=DRY)
+    assert done.returncode == 0
+    assert "\x1b" not in done.stdout
+    assert "No balance is listed in glost.yaml" in done.stdout

@@ -1,0 +1,225 @@
+"""glost formula as a process."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import re
+from decimal import ROUND_HALF_UP, Decimal
+from fractions import Fraction
+from typing import Any
+
+import pytest
+from jsonschema import Draft202012Validator
+from syrupy.assertion import SnapshotAssertion
+
+from glost.chemistry.expansion import MODELS
+from tests.conftest import STUDIO, TOP, Run
+
+SCHEMA = Draft202012Validator(json.loads((TOP / "schema" / "formula.schema.json").read_text("utf-8")))
+RECIPE = """\
+glaze "Plain Porcelain"
+cone: 10
+
+base:
+    potash feldspar       167
+    whiting                70
+    kaolin                 52
+    silica                108
+
+variation "blue":
+    cobalt carbonate        2
+
+series "tin steps":
+    tin oxide               1, 2
+"""
+UNKNOWN = {"Stoke Line", "Reed Celadon"}
+"""Recipes of the studio that use an ash without an analysis, on purpose."""
+
+
+def told(run: Run, *arguments: str, stdin: str | None = None) -> list[dict[str, Any]]:
+    done = run("formula", *arguments, "--output", "json", stdin=stdin)
+    assert (done.returncode, done.stderr) == (0, "")
+    document = json.loads(done.stdout)
+    SCHEMA.validate(document)
+    found: list[dict[str, Any]] = document["tests"]
+    return found
+
+
+def test_whole_studio_is_complete_or_says_what_is_unknown(run: Run) -> None:
+    found = told(run, str(STUDIO))
+    assert len({test["file"] for test in found}) >= 60
+    partial = {test["name"].partition(",")[0] for test in found if test["partial"]}
+    assert partial == UNKNOWN
+    for test in found:
+        assert test["partial"] == bool(test["unknown"]) == (test["unknown_percent"] > 0)
+        assert (test["unity"] is None) == any("no unity formula" in problem for problem in test["problems"])
+        assert sum(test["fired_weight_percent"].values()) == pytest.approx(100, abs=0.01)
+        assert sum(test["mol_percent"].values()) == pytest.approx(100, abs=0.01)
+        # Analyses may be two percent short of 100 or over it.
+        batch = sum(test["batch_weight_percent"].values())
+        assert batch + test["loss_on_ignition"] + test["unknown_percent"] == pytest.approx(100, abs=2)
+        for oxide, percent in test["batch_weight_percent"].items():
+            brought = sum(line["oxides"].get(oxide, 0) for line in test["lines"])
+            assert brought == pytest.approx(percent, abs=0.002)
+        if test["partial"]:
+            assert test["expansion"] is test["softening"] is None
+            assert any("part of the batch is unknown" in remark for remark in test["remarks"])
+
+
+def test_json_of_one_test(run: Run) -> None:
+    plain, blue, *_ = told(run, "-", stdin=RECIPE)
+    assert plain["name"] == "Plain Porcelain"
+    assert (blue["name"], blue["label"]) == ("Plain Porcelain, blue", "blue")
+    assert plain["unity"] == pytest.approx({"K2O": 0.3, "CaO": 0.7, "Al2O3": 0.5, "SiO2": 4.0}, abs=0.01)
+    assert plain["groups"]["RO"] == {oxide: plain["unity"][oxide] for oxide in ("K2O", "CaO")}
+    assert plain["convention"]["counted"] == ["K2O", "CaO"]
+    assert blue["convention"]["not_counted"] == ["CoO"]
+    assert plain["loss_on_ignition"] == pytest.approx(9.58, abs=0.005)
+    assert plain["expansion"]["low"] < plain["expansion"]["value"] < plain["expansion"]["high"]
+    assert plain["softening"]["unit"] == "°C"
+
+
+def test_colourants_count_when_asked(run: Run) -> None:
+    (blue,) = told(run, "-", "--test", "blue", "--counting-colourants", stdin=RECIPE)
+    assert "CoO" in blue["convention"]["counted"]
+    assert sum(blue["groups"]["RO"].values()) == pytest.approx(1)
+
+
+def test_on_alumina(run: Run) -> None:
+    found = told(run, "-", "--on", "alumina", stdin=RECIPE)
+    assert all(test["unity"]["Al2O3"] == 1 for test in found)
+
+
+@pytest.mark.parametrize("model", MODELS)
+def test_each_model_of_expansion_gives_its_own_figure(run: Run, model: str) -> None:
+    found = told(run, "-", "--expansion", model, stdin=RECIPE)
+    assert {test["expansion"]["model"] for test in found} == {model}
+
+
+@pytest.mark.parametrize(
+    ("asked", "names"),
+    [
+        ("blue", ["Plain Porcelain, blue"]),
+        ("BLUE", ["Plain Porcelain, blue"]),
+        ("tin steps 2", ["Plain Porcelain, tin steps 2"]),
+        ("Plain Porcelain", ["Plain Porcelain"]),
+        ("Plain Porcelain, blue", ["Plain Porcelain, blue"]),
+    ],
+)
+def test_only_the_test_that_is_asked_for(run: Run, asked: str, names: list[str]) -> None:
+    assert [test["name"] for test in told(run, "-", "--test", asked, stdin=RECIPE)] == names
+
+
+@pytest.mark.parametrize(("asked", "says"), [("blu", "Did you mean 'blue'?"), ("zzz", "tin steps 2")])
+def test_a_test_that_is_not_there(run: Run, asked: str, says: str) -> None:
+    done = run("formula", "-", "--test", asked, stdin=RECIPE)
+    assert done.returncode == 2
+    assert says in done.stderr
+
+
+def test_recipe_that_cannot_be_read_whole_is_not_reckoned_and_the_others_are(run: Run, tmp_path: Any) -> None:
+    (tmp_path / "a.glost").write_text(RECIPE + "    kaolin\n")
+    (tmp_path / "b.glost").write_text(RECIPE)
+    done = run("formula", "--output", "json")
+    assert done.returncode == 1
+    assert "a.glost: not reckoned; mend it first" in done.stderr
+    assert {test["file"] for test in json.loads(done.stdout)["tests"]} == {"b.glost"}
+
+
+@pytest.mark.parametrize(
+    "arguments", [["nowhere"], ["--on", "silica"], ["--expansion", "mine"], ["--steps", "--output", "json"]]
+)
+def test_wrong_usage(run: Run, arguments: list[str]) -> None:
+    done = run("formula", *arguments)
+    assert done.returncode == 2
+    assert "Traceback" not in done.stderr
+
+
+def test_no_recipes_give_an_empty_document(run: Run) -> None:
+    assert told(run) == []
+    assert run("formula").stdout == ""
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        ["stoneware/harbour-mist.glost", "--test", "storm"],
+        ["soda-and-wood/stoke-line.glost", "--test", "Stoke Line"],
+        ["bodies/landing-stoneware.glost", "--on", "alumina"],
+        ["washes/shelf-wash.glost"],
+        ["reduction/reed-celadon.glost", "--steps", "--test", "Reed Celadon"],
+    ],
+    ids=lambda arguments: arguments[0],
+)
+def test_what_is_read(run: Run, arguments: list[str], snapshot: SnapshotAssertion) -> None:
+    done = run("formula", *arguments, cwd=STUDIO)
+    assert (done.returncode, done.stderr) == (0, "")
+    assert done.stdout == snapshot
+
+
+def test_text_says_what_the_estimates_are_worth(run: Run) -> None:
+    text = " ".join(run("formula", "-", stdin=RECIPE).stdout.split())
+    assert "It ranks glazes and does not replace a firing test." in text
+    assert "nine of ten like it:" in text
+    assert "model glost" in text
+    assert "not a cone" in text
+
+
+def test_partial_is_told_before_any_figure(run: Run) -> None:
+    text = run("formula", "-", stdin=RECIPE + "additions:\n    moon dust  40\n").stdout
+    first = text.index("PARTIAL")
+    assert first < text.index("unity")
+    assert "partial unity" in text
+    assert "moon dust" in text
+    assert "nine of ten" not in text
+
+
+# Every printed sum, gone through again.
+def test_steps_can_be_followed_to_the_last_digit(run: Run) -> None:
+    text = run("formula", "-", "--steps", stdin=RECIPE).stdout
+    parts = [part for line in text.splitlines() for part in re.split(r" {2,}|; ", line)]
+    sums = [part for part in parts if " = " in part]
+    assert len(sums) > 100
+    for one in sums:
+        left, _, right = one.partition(" = ")
+        total = Fraction(0)
+        for term in left.split(" + "):
+            words = re.split(r" ([×/]) ", term.strip())
+            value = Fraction(words[0])
+            for sign, number in zip(words[1::2], words[2::2], strict=True):
+                value = value * Fraction(number) if sign == "×" else value / Fraction(number)
+            total += value
+        last = Decimal(1).scaleb(-len(right.partition(".")[2]))
+        exact = Decimal(total.numerator) / Decimal(total.denominator)
+        assert f"{exact.quantize(last, rounding=ROUND_HALF_UP):f}" == right, one
+
+
+def test_csv_has_a_row_a_test_and_guards_text_only(run: Run) -> None:
+    done = run("formula", "-", "--output", "csv", stdin=RECIPE.replace("Plain", "=Plain"))
+    rows = list(csv.DictReader(io.StringIO(done.stdout)))
+    assert [row["test"] for row in rows] == ["", "blue", "tin steps 1", "tin steps 2"]
+    assert {row["recipe"] for row in rows} == {"'=Plain Porcelain"}
+    assert float(rows[0]["unity SiO2"]) == pytest.approx(4, abs=0.01)
+    assert rows[0]["unity CoO"] == ""
+    assert float(rows[1]["fired wt % CoO"]) > 0
+    assert rows[0]["expansion model"] == "glost"
+    assert all(len(row) == len(rows[0]) for row in rows)
+
+
+def test_a_material_that_gains_has_a_loss_below_0_and_no_apostrophe(run: Run) -> None:
+    text = 'glaze "x"\nbase:\n    silicon carbide  90\n    lime  10\n'
+    (row,) = csv.DictReader(io.StringIO(run("formula", "-", "--output", "csv", stdin=text).stdout))
+    assert float(row["loss on ignition %"]) < 0
+
+
+def test_names_cannot_steer_a_terminal(run: Run, tmp_path: Any) -> None:
+    (tmp_path / "glost.yaml").write_text("materials: materials.yaml\n")
+    (tmp_path / "materials.yaml").write_text(
+        'materials:\n  - {name: house clay, role: clay, source: "red\\u202Eclay", analysis: {SiO2: 60, CaO: 40}}\n',
+        "utf-8",
+    )
+    (tmp_path / "a.glost").write_text('glaze "x"\nbase:\n    house clay  100\n')
+    done = run("formula", "--steps")
+    assert "\u202e" not in done.stdout

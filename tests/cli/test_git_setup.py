@@ -1,0 +1,171 @@
+"""git set up to compare and merge recipes, and put back."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from tests.cli.test_compare import PAGE, SILICA, WHITING, edit
+from tests.conftest import Run
+
+KAOLIN = ("kaolin                 16", "kaolin                 18")
+
+
+@pytest.fixture
+def studio(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, run: Run) -> Path:
+    """A repository that is set up, with glost on the path that git calls it from."""
+    programs = tmp_path / "programs"
+    programs.mkdir()
+    (programs / "glost").write_text(f'#!/bin/sh\nexec "{sys.executable}" -m glost "$@"\n')
+    (programs / "glost").chmod(0o755)
+    monkeypatch.setenv("PATH", f"{programs}:{os.environ['PATH']}")
+    for who in ("AUTHOR", "COMMITTER"):
+        monkeypatch.setenv(f"GIT_{who}_NAME", "Tern Saltmarsh")
+        monkeypatch.setenv(f"GIT_{who}_EMAIL", "tern@example.org")
+    folder = tmp_path / "studio"
+    (folder / "blue").mkdir(parents=True)
+    git(folder, "init", "-q", "-b", "main")
+    (folder / "blue" / "harbour-mist.glost").write_text(PAGE, "utf-8")
+    assert run("git-setup", cwd=folder / "blue").returncode == 0
+    git(folder, "add", ".")
+    git(folder, "commit", "-q", "-m", "one")
+    return folder
+
+
+def git(folder: Path, *arguments: str) -> str:
+    done = subprocess.run(["git", *arguments], cwd=folder, capture_output=True, text=True, check=False)
+    return f"{done.stdout}{done.stderr}"
+
+
+def branches(folder: Path, ours: list[tuple[str, str]], theirs: list[tuple[str, str]]) -> Path:
+    """Two branches with those changes of one recipe; ours is checked out."""
+    page = folder / "blue" / "harbour-mist.glost"
+    git(folder, "checkout", "-q", "-b", "theirs")
+    edit(page, *theirs)
+    git(folder, "commit", "-qam", "theirs")
+    git(folder, "checkout", "-q", "main")
+    edit(page, *ours)
+    git(folder, "commit", "-qam", "ours")
+    return page
+
+
+def test_git_diff_shows_the_meaning(studio: Path) -> None:
+    page = studio / "blue" / "harbour-mist.glost"
+    edit(page, SILICA, ("kaolin    ", "china clay"))
+    lines = git(studio, "diff", "-U0").splitlines()
+    assert [line for line in lines if line[:1] in "+-"][2:] == [
+        "-    silica                        22",
+        "+    silica                        24",
+        "-    base total: 100 parts",
+        "+    base total: 102 parts",
+        "+    base, kaolin: china clay",
+    ]
+
+
+def test_git_merges_different_materials_beside_each_other(studio: Path) -> None:
+    page = branches(studio, [SILICA], [WHITING])
+    assert "CONFLICT" not in git(studio, "merge", "--no-edit", "theirs")
+    assert page.read_text("utf-8") == PAGE.replace(*SILICA).replace(*WHITING)
+    assert git(studio, "status", "--porcelain") == ""
+
+
+def test_without_us_the_same_is_a_conflict(studio: Path, run: Run) -> None:
+    assert run("git-setup", "--undo", cwd=studio).returncode == 0
+    git(studio, "add", "-A")
+    git(studio, "commit", "-qm", "without")
+    branches(studio, [SILICA], [WHITING])
+    assert "CONFLICT" in git(studio, "merge", "--no-edit", "theirs")
+
+
+def test_the_same_material_is_a_conflict_that_names_it(studio: Path) -> None:
+    page = branches(studio, [SILICA, KAOLIN], [(SILICA[0], "silica                 25"), WHITING])
+    said = git(studio, "merge", "--no-edit", "theirs")
+    assert "both changed base, silica: 'silica 24' here, 'silica 25' there" in said
+    assert "CONFLICT" in said
+    text = page.read_text("utf-8")
+    assert text.count("<<<<<<< ") == text.count("=======\n") == text.count(">>>>>>> ") == 1
+    assert KAOLIN[1] in text
+    assert WHITING[1] in text
+
+
+def test_a_side_that_cannot_be_read_is_merged_as_git_does(studio: Path) -> None:
+    broken = [("silica                 22", "silica")]
+    page = branches(studio, [WHITING, KAOLIN], broken)
+    said = git(studio, "merge", "--no-edit", "theirs")
+    assert "merged line by line, as git does" in said
+    assert "<<<<<<< ours" in page.read_text("utf-8")
+
+
+def test_textconv_prints_what_it_cannot_read_as_it_is(run: Run, tmp_path: Path) -> None:
+    (tmp_path / "a.glost").write_bytes(b"glaze\nno \xe4\n")
+    code = "import sys; from glost.cli import main; main(['textconv', 'a.glost'])"
+    done = subprocess.run([sys.executable, "-c", code], cwd=tmp_path, capture_output=True, check=True)
+    assert done.stdout == b"glaze\nno \xe4\n"
+    assert run("textconv", "b.glost").returncode == 2
+
+
+@pytest.mark.parametrize(
+    "other",
+    [
+        PAGE.replace("    silica                 22\n", "").replace("    kaolin", "    silica 22\n    kaolin"),
+        PAGE.replace("kaolin    ", "china clay"),
+        PAGE.replace("38", "76").replace("22", "44").replace("  14\n", "  28\n").replace("  16\n", "  32\n")
+        .replace("  10\n", "  20\n").replace("  4\n", "  8\n").replace(" 0.5  (", " 1  (")
+        .replace("  1\n", "  2\n").replace("0.25, 0.5, 1, 2", "0.5, 1, 2, 4"),
+    ],
+    ids=["order", "spelling", "scale"],
+)  # fmt: skip
+def test_textconv_keeps_meaning_and_writing_apart(run: Run, tmp_path: Path, other: str) -> None:
+    texts = []
+    for text in (PAGE, other):
+        (tmp_path / "a.glost").write_text(text, "utf-8")
+        texts.append(run("textconv", "a.glost").stdout.partition("as written:"))
+    assert texts[0][0] == texts[1][0]
+    assert texts[0][2] != texts[1][2]
+
+
+@pytest.mark.parametrize(
+    "before", [None, "", "*.png binary", "*.png binary\n", "\ufeff*.png binary\n", "a text\r\n"]
+)
+def test_undo_leaves_everything_as_it_was(run: Run, tmp_path: Path, before: str | None) -> None:
+    git(tmp_path, "init", "-q")
+    attributes = tmp_path / ".gitattributes"
+    if before is not None:
+        attributes.write_bytes(before.encode("utf-8"))
+    config = (tmp_path / ".git" / "config").read_bytes()
+    for _ in range(2):  # twice is once
+        assert run("git-setup").returncode == 0
+    assert "glost" in git(tmp_path, "check-attr", "merge", "a.glost")
+    done = run("git-setup", "--undo")
+    assert done.returncode == 0
+    assert (attributes.read_bytes().decode("utf-8") if attributes.exists() else None) == before
+    assert (tmp_path / ".git" / "config").read_bytes() == config
+    assert run("git-setup", "--undo").stdout == "nothing was set up here\n"
+
+
+def test_print_writes_nothing(run: Run, tmp_path: Path) -> None:
+    git(tmp_path, "init", "-q")
+    config = (tmp_path / ".git" / "config").read_bytes()
+    done = run("git-setup", "--print")
+    assert "glost merge" in done.stdout
+    assert not (tmp_path / ".gitattributes").exists()
+    assert (tmp_path / ".git" / "config").read_bytes() == config
+
+
+def test_what_somebody_set_is_not_overwritten(run: Run, tmp_path: Path) -> None:
+    git(tmp_path, "init", "-q")
+    git(tmp_path, "config", "merge.glost.driver", "mine")
+    done = run("git-setup")
+    assert done.returncode == 2
+    assert "merge.glost.driver is set to 'mine' already" in done.stderr
+    assert not (tmp_path / ".gitattributes").exists()
+    assert run("git-setup", "--undo").returncode == 0
+    assert git(tmp_path, "config", "merge.glost.driver") == "mine\n"
+
+
+def test_outside_a_repository(run: Run) -> None:
+    assert run("git-setup", cwd=Path("/")).returncode == 2

@@ -1,0 +1,155 @@
+"""glost materials as a process."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+from jsonschema import Draft202012Validator
+from syrupy.assertion import SnapshotAssertion
+
+from glost.materials.catalogue import ROLES, shipped_catalogue
+from glost.safety.statements import statement_text
+from tests.conftest import STUDIO, TOP, Run
+
+SCHEMA = Draft202012Validator(
+    json.loads((TOP / "schema" / "materials-listing.schema.json").read_text("utf-8"))
+)
+
+
+def told(run: Run, *arguments: str) -> list[dict[str, Any]]:
+    done = run("materials", *arguments, "--output", "json")
+    assert done.returncode == 0, done.stderr
+    document = json.loads(done.stdout)
+    SCHEMA.validate(document)
+    found: list[dict[str, Any]] = document["materials"]
+    return found
+
+
+def test_without_a_name_all_are_listed_by_role(run: Run) -> None:
+    found = told(run)
+    assert {one["name"] for one in found} == {one.name for one in shipped_catalogue()}
+    places = [ROLES.index(one["role"]) for one in found]
+    assert places == sorted(places)
+    text = run("materials").stdout
+    assert [line for line in text.splitlines() if line and line[0] != " "] == [
+        role for role in ROLES if any(one["role"] == role for one in found)
+    ]
+
+
+@pytest.mark.parametrize("word", ["clay", "clays", "Feldspars"])
+def test_a_role_lists_its_materials(run: Run, word: str) -> None:
+    found = told(run, word)
+    assert len(found) > 3
+    assert {one["role"] for one in found} == {word.lower().removesuffix("s")}
+
+
+@pytest.mark.parametrize(
+    ("words", "name"),
+    [
+        (["kaolin"], "kaolin"),
+        (["China", "Clay"], "kaolin"),
+        (["neph sy"], "nepheline syenite"),
+        (["nepheline"], "nepheline"),
+        (["silica"], "silica"),
+    ],
+)
+def test_any_name_finds_its_material(run: Run, words: list[str], name: str) -> None:
+    (found,) = told(run, *words)
+    assert found["name"] == name
+    assert found["used_by"] == []
+
+
+def test_part_of_a_name_lists_those_that_hold_it(run: Run) -> None:
+    names = [one["name"] for one in told(run, "lithium")]
+    assert "lithium carbonate" in names
+    assert len(names) > 2
+
+
+@pytest.mark.parametrize(
+    ("word", "says"), [("wolastonite", "Did you mean 'wollastonite'?"), ("qqqq", "lists")]
+)
+def test_what_is_not_there(run: Run, word: str, says: str) -> None:
+    done = run("materials", word)
+    assert done.returncode == 2
+    assert says in done.stderr
+
+
+def test_composition_is_worked_out_from_the_formula(run: Run) -> None:
+    (found,) = told(run, "kaolin")
+    composition = found["composition"]
+    # The theoretical analysis of kaolinite: common practice.
+    assert composition["oxides"] == pytest.approx({"Al2O3": 39.50, "SiO2": 46.55}, abs=0.02)
+    assert composition["loss_on_ignition"] == pytest.approx(13.96, abs=0.02)
+    assert "theoretical" in composition["source"]
+
+
+def test_the_rock_and_the_mineral_are_two(run: Run) -> None:
+    (rock,), (mineral,) = told(run, "nepheline syenite"), told(run, "nepheline")
+    assert rock["composition"]["kind"] == "analysis"
+    assert rock["composition"]["standing"] == "from memory"
+    assert mineral["composition"]["oxides"]["SiO2"] < 42 < 59 < rock["composition"]["oxides"]["SiO2"]
+
+
+def test_hazards_have_their_official_text_and_source(run: Run) -> None:
+    (found,) = told(run, "cobalt carbonate")
+    for hazard in found["hazards"]:
+        assert hazard["source"]
+        assert all(one["text"] == statement_text(one["code"]) for one in hazard["statements"])
+    text = run("materials", "cobalt carbonate").stdout
+    assert "safety data sheet" in text
+    assert "safe " not in text.replace("safety", "")
+
+
+def test_collection_adds_its_own_and_its_recipes(run: Run) -> None:
+    (clay,) = told(run, "ball clay", "--in", str(STUDIO))
+    assert clay["of_the_collection"]
+    assert clay["composition"]["kind"] == "analysis"
+    assert len(clay["used_by"]) > 10
+    (shipped,) = told(run, "ball clay")
+    assert not shipped["of_the_collection"]
+    assert shipped["composition"]["kind"] == "unknown"
+    assert shipped["relatives"] == []
+    assert told(run, "orchard ash", "--in", str(STUDIO / "reduction"))
+
+
+def test_relatives_are_the_nearest_by_the_measure(run: Run) -> None:
+    (found,) = told(run, "dolomite")
+    distances = [one["distance"] for one in found["relatives"]]
+    assert distances == sorted(distances)
+    assert found["relatives"][0]["name"].startswith("certified dolomitic limestone")
+    # By hand: Al2O3·2SiO2·2H2O against Al2O3·2SiO2. What the water leaves falls to the oxides: 13.96 apart.
+    (kaolin,) = told(run, "kaolin")
+    distance = {one["name"]: one["distance"] for one in kaolin["relatives"]}["calcined kaolin"]
+    assert distance == pytest.approx(13.96, abs=0.01)
+
+
+def test_composition_that_cannot_be_used_says_why(run: Run, tmp_path: Path) -> None:
+    (tmp_path / "glost.yaml").write_text("materials: materials.yaml\n")
+    (tmp_path / "materials.yaml").write_text(
+        "materials:\n  - {name: odd dust, role: flux, source: a test, formula: CaXx}\n"
+    )
+    (found,) = told(run, "odd dust")
+    assert found["composition"]["kind"] == "unknown"
+    assert "is no element" in found["composition"]["problem"]
+
+
+def test_a_file_that_cannot_be_read_is_told(run: Run, tmp_path: Path) -> None:
+    (tmp_path / "a.glost").write_text('glaze "x"\nbase:\n    kaolin  50\n    silica\n')
+    done = run("materials", "kaolin")
+    assert done.returncode == 0
+    assert "not wholly readable" in done.stderr
+    assert "a.glost" in done.stdout
+
+
+@pytest.mark.parametrize("word", ["cobalt carbonate", "wood ash", "lithium", "nepheline syenite"])
+def test_what_is_read(run: Run, word: str, snapshot: SnapshotAssertion) -> None:
+    done = run("materials", word, "--in", ".", cwd=STUDIO)
+    assert (done.returncode, done.stderr) == (0, "")
+    assert done.stdout == snapshot
+
+
+def test_wrong_usage(run: Run) -> None:
+    assert run("materials", "kaolin", "--in", "nowhere").returncode == 2

@@ -1,0 +1,261 @@
+"""glost record as a process: what it writes, what it never does, and what survives."""
+
+from __future__ import annotations
+
+import os
+import random
+import signal
+import subprocess
+import sys
+import time
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from glost.log.text import record_of
+from tests.conftest import TOP, Run
+from tests.log.bench import MIST, at, json_of
+
+SETTINGS = "name: invented\n"
+
+
+@pytest.fixture
+def studio(tmp_path: Path) -> Path:
+    """A collection with one saved record in it."""
+    (tmp_path / "glost.yaml").write_text(SETTINGS)
+    (tmp_path / "saved.json").write_text(json_of())
+    return tmp_path
+
+
+def pages(folder: Path) -> list[Path]:
+    return sorted(folder.rglob("*.batch"))
+
+
+def test_one_file_a_record_beside_the_recipes(studio: Path, run: Run) -> None:
+    done = run("record", "saved.json")
+    (page,) = pages(studio)
+    name = page.relative_to(studio).as_posix()
+    assert name.startswith("log/2026/2026-03-14T10-22-05-harbour-mist-")
+    assert (done.returncode, done.stdout, done.stderr) == (0, f"{name}: recorded\n", "")
+    assert record_of(page.read_text("utf-8")) == MIST
+    assert page.stat().st_mode & 0o777 == (studio / "saved.json").stat().st_mode & 0o777
+    assert [path.name for path in page.parent.iterdir()] == [page.name]
+
+
+def test_the_log_is_that_of_the_collection_from_any_folder_in_it(studio: Path, run: Run) -> None:
+    (studio / "stoneware").mkdir()
+    assert run("record", "../saved.json", cwd=studio / "stoneware").returncode == 0
+    assert len(pages(studio / "log")) == 1
+
+
+def test_without_a_collection_the_log_is_named(tmp_path: Path, run: Run) -> None:
+    (tmp_path / "saved.json").write_text(json_of())
+    done = run("record", "saved.json")
+    assert done.returncode == 2
+    assert "belongs to no collection" in done.stderr
+    assert run("record", "saved.json", "--log", "deep/down").returncode == 0
+    assert len(pages(tmp_path / "deep" / "down")) == 1
+
+
+def test_standard_input(studio: Path, run: Run) -> None:
+    assert run("record", "-", stdin=json_of()).returncode == 0
+    assert len(pages(studio)) == 1
+    assert run("record", "-", "saved.json", stdin=json_of()).returncode == 2
+
+
+def test_the_same_record_is_not_written_twice(studio: Path, run: Run) -> None:
+    run("record", "saved.json")
+    (page,) = pages(studio)
+    before = page.stat()
+    done = run("record", "saved.json")
+    assert (done.returncode, done.stderr) == (0, "")
+    assert done.stdout.endswith(".batch: in the log already\n")
+    assert pages(studio) == [page]
+    assert page.stat().st_mtime_ns == before.st_mtime_ns
+
+
+def test_what_was_corrected_in_the_log_is_left_alone(studio: Path, run: Run) -> None:
+    run("record", "saved.json")
+    (page,) = pages(studio)
+    corrected = page.read_text("utf-8").replace("S-94a", "S-95a")
+    page.write_text(corrected, "utf-8")
+    done = run("record", "saved.json")
+    assert done.returncode == 1
+    assert "changed there since; it is left as it is" in done.stderr
+    assert page.read_text("utf-8") == corrected
+    assert pages(studio) == [page]
+
+
+def test_a_page_saved_twice_is_told(studio: Path, run: Run) -> None:
+    run("record", "saved.json")
+    (first,) = pages(studio)
+    done = run("record", "-", stdin=json_of(at("2026-03-14T10:22:31+01:00")))
+    assert done.returncode == 0
+    assert f"but for the time this is {first.relative_to(studio)}" in done.stderr
+    assert len(pages(studio)) == 2
+    other = run("record", "-", stdin=json_of(at("2026-03-14T10:23:00+01:00", test="")))
+    assert other.stderr == ""
+
+
+def test_two_records_of_one_second_have_a_file_each(studio: Path, run: Run) -> None:
+    for person in ("R. T.", "M. O."):
+        assert run("record", "-", stdin=json_of(at(MIST.recorded_at, person=person))).returncode == 0
+    assert len(pages(studio)) == 2
+
+
+def test_names_that_no_disk_holds(studio: Path, run: Run) -> None:
+    for number, recipe in enumerate(("../../etc/x", "con", "", "釉" * 300, "a" * 300, "Grüne Welle / 2")):
+        moment = f"2026-03-14T10:22:{number:02}+01:00"
+        assert run("record", "-", stdin=json_of(at(moment, recipe=recipe))).returncode == 0
+    found = pages(studio)
+    assert len(found) == 6
+    assert {path.parent for path in found} == {studio / "log" / "2026"}
+    assert all(path.name.isascii() and len(path.name) < 120 for path in found)
+    assert any("-grune-welle-2-" in path.name for path in found)
+
+
+@pytest.mark.parametrize(
+    ("text", "message"),
+    [
+        ("", "this is not JSON"),
+        ("{}", "'version' is missing"),
+        (json_of().replace("120.1", "NaN"), "NaN is not a number"),
+        (json_of(person="\x1b[2J", price=1), "'price' is not a key here"),
+        (json_of(recorded_at="\x1b[2J"), "is not written as it should be"),
+        (f'"{"x" * 300_000}"', "262,144 bytes"),
+        ("[" * 200_000, "more than 50 brackets"),
+    ],
+    ids=range(7),
+)
+def test_what_is_refused_leaves_nothing(studio: Path, run: Run, text: str, message: str) -> None:
+    done = run("record", "-", stdin=text)
+    assert done.returncode == 2
+    assert message in done.stderr
+    assert "not recorded" in done.stderr
+    assert "\x1b" not in done.stderr
+    assert "mistake in glost" not in done.stderr
+    assert not (studio / "log").exists()
+
+
+def test_one_that_is_refused_does_not_keep_the_others_out(studio: Path, run: Run) -> None:
+    (studio / "bad.json").write_text("{}")
+    done = run("record", "bad.json", "gone.json", "saved.json")
+    assert done.returncode == 2
+    assert "bad.json: not recorded" in done.stderr
+    assert "gone.json: not recorded: there is no such file" in done.stderr
+    assert len(pages(studio)) == 1
+
+
+def test_a_record_too_long_for_the_log_is_refused(studio: Path, run: Run) -> None:
+    # Such a sign takes six in the page: what fits into JSON as it is might not be read back.
+    text = json_of(at(MIST.recorded_at, remarks="\x01" * 3000, sieve="\u2028" * 4000))
+    assert run("record", "-", stdin=text).returncode == 0
+    lines = (replace(MIST.lines[0], lot="\u2028" * 300),) * 150
+    text = json_of(at(MIST.recorded_at, lines=lines)).replace("\\u2028", "\u2028")
+    done = run("record", "-", stdin=text)
+    assert done.returncode == 2
+    assert "too long for one file of the log" in done.stderr
+    assert len(pages(studio)) == 1
+
+
+@pytest.mark.skipif(os.name == "nt" or os.geteuid() == 0, reason="root may write anywhere")
+def test_a_folder_that_may_not_be_written_to(studio: Path, run: Run) -> None:
+    (studio / "log").mkdir(mode=0o500)
+    done = run("record", "saved.json")
+    assert done.returncode == 2
+    assert "log cannot be written to" in done.stderr
+
+
+def test_a_log_that_is_a_file(studio: Path, run: Run) -> None:
+    (studio / "log").write_text("not a folder")
+    done = run("record", "saved.json")
+    assert (done.returncode, done.stdout) == (2, "")
+    assert "log cannot be written to" in done.stderr
+    assert (studio / "log").read_text() == "not a folder"
+
+
+def test_two_processes_at_once(studio: Path, run: Run) -> None:
+    """Four record the same batch and four each their own: five files, each whole, and one says that it wrote the
+    first."""
+    (studio / "others").mkdir()
+    for number in range(4):
+        text = json_of(at(MIST.recorded_at, person=f"P. {number}"))
+        (studio / "others" / f"{number}.json").write_text(text)
+    jobs = [("record", "saved.json"), *(("record", f"others/{number}.json") for number in range(4))] + [
+        ("record", "saved.json")
+    ] * 3
+    with ThreadPoolExecutor(8) as pool:
+        done = list(pool.map(lambda arguments: run(*arguments), jobs))
+    assert [one.returncode for one in done] == [0] * 8
+    assert sum(one.stdout.endswith(": recorded\n") for one in done) == 5
+    found = [record_of(page.read_text("utf-8")) for page in pages(studio)]
+    assert sorted(record.person for record in found) == ["P. 0", "P. 1", "P. 2", "P. 3", "R. T."]
+
+
+_RECORDING = """\
+import sys
+from pathlib import Path
+from dataclasses import replace
+from glost.logbook import keep
+from tests.log.bench import MIST
+print("begun", flush=True)
+for number in range(100_000):
+    keep(replace(MIST, project=f"{sys.argv[2]} {number}", remarks="x" * 3000), Path(sys.argv[1]))
+"""
+
+
+@pytest.mark.skipif(os.name == "nt", reason="needs SIGKILL")
+def test_a_kill_at_any_moment_leaves_whole_records_only(tmp_path: Path) -> None:
+    dice = random.Random(211)
+    for round_ in range(8):
+        with subprocess.Popen(
+            [sys.executable, "-c", _RECORDING, str(tmp_path / "log"), str(round_)],
+            cwd=TOP,
+            stdout=subprocess.PIPE,
+        ) as recording:
+            assert recording.stdout is not None
+            recording.stdout.readline()
+            time.sleep(dice.uniform(0.02, 0.15))
+            recording.send_signal(signal.SIGKILL)
+    found = [record_of(page.read_text("utf-8")) for page in pages(tmp_path)]
+    assert len(found) > 8
+    by_round: dict[str, list[int]] = {}
+    for record in found:
+        name, number = record.project.split(" ")
+        by_round.setdefault(name, []).append(int(number))
+    # Nothing that was finished before the kill is missing.
+    assert all(sorted(numbers) == list(range(len(numbers))) for numbers in by_round.values())
+
+
+def git(folder: Path, *arguments: str) -> str:
+    done = subprocess.run(
+        ["git", "-c", "user.name=Test", "-c", "user.email=test@example.org", "-c", "commit.gpgsign=false",
+         "-C", str(folder), *arguments],
+        capture_output=True, encoding="utf-8", check=True, timeout=60,
+    )  # fmt: skip
+    return done.stdout
+
+
+def test_two_branches_that_each_recorded_merge_without_a_conflict(studio: Path, run: Run) -> None:
+    """Both recorded one batch of their own in the same second, and one that both had been sent."""
+    git(studio, "init", "-q", "-b", "main")
+    git(studio, "add", ".")
+    git(studio, "commit", "-q", "-m", "begin")
+    for branch, person in (("loft", "R. T."), ("kiln", "M. O.")):
+        git(studio, "checkout", "-q", "-b", branch, "main")
+        run("record", "saved.json")
+        run("record", "-", stdin=json_of(at("2026-03-14T12:00:00+01:00", person=person)))
+        assert len(pages(studio)) == 2
+        git(studio, "add", "log")
+        git(studio, "commit", "-q", "-m", branch)
+    git(studio, "checkout", "-q", "main")
+    git(studio, "merge", "-q", "--no-edit", "loft")
+    git(studio, "merge", "-q", "--no-edit", "kiln")
+    assert git(studio, "status", "--porcelain") == ""
+    people = sorted(record_of(page.read_text("utf-8")).person for page in pages(studio))
+    assert people == ["M. O.", "R. T.", "R. T."]
+    done = run("usage", "--by", "person")
+    assert done.returncode == 0
+    assert "3 batches" in done.stdout
