@@ -11,7 +11,7 @@ from glost.language.parse import parse
 from glost.language.source import Edit, Fault, Source, Span
 from glost.lint.allowances import Allowance
 from glost.lint.engine import MOST_ROUNDS, Bench, Mended, batch_of, check, collate, examine, mend
-from glost.lint.finding import ERROR, HINT, SYNTAX, WARNING
+from glost.lint.finding import ERROR, HINT, OFF, SYNTAX, WARNING
 from glost.lint.rule import Checked, Rule, Shared, all_rules
 from glost.materials.catalogue import shipped_catalogue
 from glost.recipe.resolve import resolve
@@ -69,6 +69,14 @@ def test_levels_of_the_collection_and_of_the_run() -> None:
     both = rules._replace(select=frozenset({"one-one", "two-two"}))
     assert both.enabled() == [(one, WARNING), (two, HINT)]
     assert both._replace(ignore=frozenset({"one-one"})).enabled() == [(two, HINT)]
+
+
+def test_rule_that_is_off_by_itself_gives_hints_where_it_is_asked_for() -> None:
+    rules = bench(rule("one-one", level=OFF), rule("two-two"))
+    assert [each.name for each, _ in rules.enabled()] == ["two-two"]
+    assert [level for _, level in rules._replace(select=frozenset({"one-one"})).enabled()] == [HINT]
+    given = bench(rule("one-one", level=OFF), levels={"one-one": ERROR})
+    assert [level for _, level in given.enabled()] == [ERROR]
 
 
 def test_no_rules_at_all_may_be_given() -> None:

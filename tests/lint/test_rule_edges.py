@@ -438,6 +438,14 @@ def test_more_is_added_than_there_is_base_only_above_the_base(amount: str, found
     )
 
 
+def test_amount_that_holds_for_all_steps_of_a_series_is_looked_at_once() -> None:
+    series = 'series "s":\n    tin oxide  {}\n    rutile  1, 2, 3\n'
+    assert said("implausible-amount", TITLE + HUNDRED + series.format("4")) == []
+    assert said("implausible-amount", TITLE + HUNDRED + series.format("400")) == [
+        (6, "more tin oxide is added than there is base")
+    ]
+
+
 def test_nothing_is_more_than_a_base_of_nothing() -> None:
     text = TITLE + base("0", "0") + "additions:\n    tin oxide  2\n"
     assert said("implausible-amount", text) == [
@@ -519,8 +527,10 @@ def test_statements_stand_with_the_sources_that_name_them_and_no_others() -> Non
 
 
 def test_nothing_is_said_of_notes_while_a_line_cannot_be_read() -> None:
-    text = TITLE + "base:\n    dust a  60\n    silica\nhandling:\n    all: mask\n"
-    assert {f.rule for f in findings("missing-handling-note", text, catalogue=HARM)} == {"syntax"}
+    text = TITLE + "base:\n    dust a  60\n    dust b  40\nhandling:\n    dust a{} mask\n"
+    assert findings("missing-handling-note", text.format(":"), catalogue=HARM) == []
+    found = findings("missing-handling-note", text.format(""), catalogue=HARM)
+    assert [(f.line, f.rule) for f in found] == [(6, "syntax")]
 
 
 # ---- other-name -----------------------------------------------------------------------------------------
