@@ -20,6 +20,7 @@ from glost.recipe.fields import Quantity
 from glost.recipe.recipe import Ingredient, Recipe, Variation
 from glost.settings import Settings
 from glost.weighing.balance import Balance
+from tests.conftest import Run
 from tests.convert.bench import FINE, FLOOR, job_of, recipe_of
 from tests.page.conftest import DESK, PHONE, Screen
 
@@ -85,7 +86,7 @@ def saved(screen: Screen) -> dict[str, Any]:
 
 @pytest.mark.parametrize("size", [PHONE, DESK])
 def test_a_batch_from_the_first_line_to_the_record(
-    screen: Screen, tmp_path: Path, size: tuple[int, int]
+    screen: Screen, tmp_path: Path, size: tuple[int, int], run: Run
 ) -> None:
     sheet = page(tmp_path)
     screen.show(sheet, size)
@@ -170,6 +171,19 @@ def test_a_batch_from_the_first_line_to_the_record(
     ]
     assert [it["lot"] for it in lines] == ["", "K 7", "", ""]
     assert {it["balance"] for it in lines} == {"floor"}
+
+    # What the page saved goes into the log, and from there into what was used.
+    studio = tmp_path / "studio"
+    studio.mkdir()
+    (studio / "glost.yaml").write_text("name: invented\n")
+    [file] = [it for it in screen.downloads.iterdir() if it.suffix == ".json"]
+    written = run("record", str(file), cwd=studio)
+    assert written.returncode == 0, written.stderr
+    assert len(list((studio / "log").rglob("*.batch"))) == 1
+    used = run("usage", "--output", "json", cwd=studio)
+    assert used.returncode == 0, used.stderr
+    assert all(name in used.stdout for name in ("silica", "nepheline syenite", "kaolin", "tin oxide"))
+    assert "165" in used.stdout
 
 
 def test_a_tick_is_a_line_on_target_and_can_be_taken_back(screen: Screen, tmp_path: Path) -> None:
