@@ -125,11 +125,17 @@ def _shared(paths: Sequence[Path], checker: Checker, count: int) -> Iterator[Loo
                 if begun - {process.pid for process in multiprocessing.active_children()}:
                     raise WorkerLost from None
         pool.close()
+    except (KeyboardInterrupt, GeneratorExit):
+        # Ending a pool in order can wait for ever on a lock that a process held when it was stopped; whoever
+        # stopped the run is leaving anyway.
+        for process in multiprocessing.active_children():
+            process.kill()
+        raise
     except BaseException:
         pool.terminate()
-        raise
-    finally:
         pool.join()
+        raise
+    pool.join()
 
 
 @contextmanager

@@ -90,7 +90,8 @@ def _make_folder(folder: Path) -> None:
     """Makes a folder and those above it, so that a crash takes none of them away again."""
     if folder.is_dir():
         return
-    if os.path.lexists(folder):  # what mkdir would raise says that the file is there
+    # What mkdir would raise says that the file is there; another process may have made the folder just now.
+    if os.path.lexists(folder) and not folder.is_dir():
         raise NotADirectoryError(errno.ENOTDIR, os.strerror(errno.ENOTDIR), str(folder))
     _make_folder(folder.parent)
     folder.mkdir(exist_ok=True)

@@ -24,6 +24,8 @@ def start(tmp_path: Path, *arguments: str) -> subprocess.Popen[str]:
     return subprocess.Popen(
         [sys.executable, "-m", "glost", *arguments],
         cwd=tmp_path, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, start_new_session=True,
+        # Whoever runs the tests may ignore the end of a terminal (nohup), and children would inherit that.
+        preexec_fn=lambda: signal.signal(signal.SIGHUP, signal.SIG_DFL),
     )  # fmt: skip
 
 

@@ -7,6 +7,7 @@ import os
 import sys
 from collections.abc import Sequence
 from contextlib import suppress
+from typing import NoReturn
 
 import click
 
@@ -86,6 +87,15 @@ def app() -> None:
         raise click.UsageError("the folder that this command runs in is gone; go to another.") from None
 
 
+def _leave_at_once() -> NoReturn:
+    """Ends this process and those that work for it, without the orderly end of a pool, which can wait for ever
+    on a lock that one of them held."""
+    pools = sys.modules.get("multiprocessing")
+    for process in pools.active_children() if pools else ():
+        process.kill()
+    os._exit(INTERRUPTED)
+
+
 def main(arguments: Sequence[str] | None = None) -> None:
     """Runs the command line and exits. No exception reaches the user as a traceback."""
     streams.settle()
@@ -103,7 +113,7 @@ def main(arguments: Sequence[str] | None = None) -> None:
         status = UNUSABLE
     except (click.Abort, KeyboardInterrupt):
         streams.note("glost: stopped\n")
-        status = INTERRUPTED
+        _leave_at_once()
     except OSError as error:
         streams.give_up()
         streams.note(f"glost: {error.strerror or error}\n")
