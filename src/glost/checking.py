@@ -128,6 +128,8 @@ def _shared(paths: Sequence[Path], checker: Checker, count: int) -> Iterator[Loo
     except (KeyboardInterrupt, GeneratorExit):
         # Ending a pool in order can wait for ever on a lock that a process held when it was stopped; whoever
         # stopped the run is leaving anyway.
+        # Its thread would put others in the place of those that end, so it is told first.
+        vars(pool)["_worker_handler"]._state = "TERMINATE"
         for process in multiprocessing.active_children():
             process.kill()
         raise
