@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from typing import Any, NamedTuple
 
 import click
@@ -11,12 +11,12 @@ from glost.cli import UNUSABLE
 from glost.cli.common import show_misread
 from glost.cli.entries import Entries
 from glost.cli.streams import put, say
+from glost.cli.tests_asked import Chosen
 from glost.fired import Kiln
 from glost.formula import as_json, table, text, working_text
 from glost.formula.account import MODELS, Account, Choice, account
-from glost.lint.reporters import plain
-from glost.materials.catalogue import Catalogue, key
-from glost.recipe.recipe import Test, tests
+from glost.materials.catalogue import Catalogue
+from glost.recipe.recipe import tests
 from glost.yamlfile import Misread
 
 
@@ -87,7 +87,7 @@ def command(
     kilns: dict[int, tuple[Catalogue, Kiln]] = {}
     form = _STEPS if steps else _OUTPUTS[output]
     found: list[Any] = []
-    labels: dict[str, None] = {}
+    chosen = Chosen(*([] if label is None else [label]))
     try:
         for entry in entries:
             catalogue = entry.collection.catalogue
@@ -95,37 +95,15 @@ def command(
                 id(catalogue), (catalogue, Kiln(catalogue, convention=choice.convention, on=choice.on))
             )
             all_tests = tests(entry.resolved.recipe)
-            found += [
-                form.part(account(entry.file, test, kiln, choice))
-                for test in _asked(all_tests, label, labels)
-            ]
+            found += [form.part(account(entry.file, test, kiln, choice)) for test in chosen.of(all_tests)]
     except Misread as error:
         show_misread(error)
         return UNUSABLE
-    if label is not None and not found and not entries.status:
-        raise click.UsageError(_no_such_test(label, list(labels)))
+    if not entries.status:
+        chosen.check()
     shown = form.whole(found)
     if output == "text":
         say(shown)
     else:
         put(shown.encode("utf-8"))
     return entries.status
-
-
-def _asked(every: Iterator[Test], label: str | None, labels: dict[str, None]) -> Iterator[Test]:
-    """The tests that are meant; ``labels`` gathers what may be asked for."""
-    for test in every:
-        labels[test.label or test.name] = None
-        if label is None or key(label) in (key(test.label or test.name), key(test.name)):
-            yield test
-
-
-def _no_such_test(label: str, labels: Sequence[str]) -> str:
-    from glost.language.nearest import nearest
-
-    near = nearest(label, labels, 1)
-    shown = [plain.visible(one) for one in ([] if near else labels[:8])]
-    meant = f" Did you mean '{plain.visible(near[0])}'?" if near else ""
-    more = ", ..." if len(labels) > len(shown) > 0 else ""
-    there = f" There are: {', '.join(shown)}{more}." if shown else ""
-    return f"no recipe here has a test '{plain.visible(label)}'.{meant}{there}"
