@@ -84,19 +84,19 @@ def test_process_that_is_killed_ends_the_run_with_a_word(
     large: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """As the system does where memory runs out."""
-    from glost import checking
-    from glost.checking import Checker, Wish, WorkerLost, look_at
+    from glost import cores
+    from glost.checking import Checker, Looked, Wish, look_at
 
     look = Checker.look
 
-    def killed(self: Checker, path: Path) -> checking.Looked:
+    def killed(self: Checker, path: Path) -> Looked:
         if path.name == "77.glost":
             os.kill(os.getpid(), signal.SIGKILL)
         return look(self, path)
 
     monkeypatch.setattr(Checker, "look", killed)
-    monkeypatch.setattr(checking, "_PATIENCE", 0.5)
-    with pytest.raises(WorkerLost):
+    monkeypatch.setattr(cores, "_PATIENCE", 0.5)
+    with pytest.raises(cores.WorkerLost):
         list(look_at(find([str(large)], Collections()), Checker(Wish()), 2))
 
 

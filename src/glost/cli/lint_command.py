@@ -12,11 +12,12 @@ from typing import TYPE_CHECKING
 
 import click
 
-from glost.checking import Checker, Wish, WorkerLost, look_at
+from glost.checking import Checker, Wish, look_at
 from glost.cli import CLEAN, FINDINGS, UNUSABLE
 from glost.cli.common import MassType, files, keep_recipes, show_misread, standard_input
 from glost.cli.streams import note, pass_on, put, say
 from glost.collection import STANDARD_INPUT, display, unreadable
+from glost.cores import WorkerLost
 from glost.files import read_text, write_text
 from glost.language.source import FIRST, Source, Unreadable, decode
 from glost.lint import baseline

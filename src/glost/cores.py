@@ -1,0 +1,115 @@
+"""Works on many things on every core, with the same results in the same order for any number of processes."""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from typing import Any, TypeVar
+
+Thing = TypeVar("Thing")
+Result = TypeVar("Result")
+
+WORTH_SHARING = 150
+"""Things from which on more processes pay, where one takes about as long as checking a recipe: below, starting them
+costs more than they save (measured; see docs/speed.md)."""
+_AT_ONCE = 64
+"""Things handed to a process in one piece."""
+_PATIENCE = 2
+"""Seconds without an answer after which the processes are counted."""
+
+
+class WorkerLost(Exception):
+    """A process that worked was ended from outside, and with it what it had found."""
+
+
+def each(
+    work: Callable[[Thing], Result],
+    things: Sequence[Thing],
+    workers: int | None = None,
+    worth: int = WORTH_SHARING,
+) -> Iterator[Result]:
+    """What ``work`` makes of every thing, in the order given, each as soon as it and all before it are done.
+
+    ``workers`` None: one process a core from ``worth`` things on, else none but this one. Where it is more than one,
+    things and results travel between processes, so they must be picklable; ``work`` comes to them with all it has
+    read until then where the system can fork, and must be picklable elsewhere. What ``work`` raises is raised here.
+    Raises WorkerLost.
+
+    A run that is stopped (Ctrl-C, or nobody wants the rest) leaves no process behind, at the latest once the process
+    has ended as glost.cli ends it.
+    """
+    count = workers or (os.cpu_count() or 1 if len(things) >= worth else 1)
+    if count == 1 or len(things) < 2:
+        yield from map(work, things)
+    else:
+        yield from _shared(work, things, count)
+
+
+def _shared(work: Callable[[Thing], Result], things: Sequence[Thing], count: int) -> Iterator[Result]:
+    import multiprocessing
+
+    methods = multiprocessing.get_all_start_methods()
+    context = multiprocessing.get_context("fork" if "fork" in methods else None)
+    with _deaf_to_interrupts():
+        pool = context.Pool(min(count, len(things)), _begin, (work,))
+    try:
+        size = max(1, min(_AT_ONCE, len(things) // (count * 4) or 1))
+        pieces = pool.imap(_work, (things[at : at + size] for at in range(0, len(things), size)))
+        begun = {process.pid for process in multiprocessing.active_children()}
+        while True:
+            try:
+                yield from pieces.next(_PATIENCE)
+            except StopIteration:
+                break
+            except multiprocessing.TimeoutError:
+                # The pool puts another in the place of a process that was killed, and waits for ever.
+                if begun - {process.pid for process in multiprocessing.active_children()}:
+                    raise WorkerLost from None
+        pool.close()
+    except (KeyboardInterrupt, GeneratorExit):
+        # Ending a pool in order can wait for ever on a lock that a process held when it was stopped; whoever
+        # stopped the run is leaving anyway.
+        # Its thread would put others in the place of those that end, so it is told first.
+        vars(pool)["_worker_handler"]._state = "TERMINATE"
+        for process in multiprocessing.active_children():
+            process.kill()
+        raise
+    except BaseException:
+        pool.terminate()
+        pool.join()
+        raise
+    pool.join()
+
+
+@contextmanager
+def _deaf_to_interrupts() -> Iterator[None]:
+    """Holds Ctrl-C back, so that no process begins with half an ear for it: the parent alone hears it."""
+    if sys.platform == "win32":
+        yield
+        return
+    import signal
+
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
+
+
+_mine: list[Callable[[Any], Any]] = []
+"""The work of a worker process; set once when it starts, since a pool hands work over by name."""
+
+
+def _begin(work: Callable[[Any], Any]) -> None:
+    import signal
+
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is the parent's to hear; it ends the pool
+    # What goes wrong is handed to the parent. Where that was killed, nobody is left who could be told.
+    os.dup2(os.open(os.devnull, os.O_WRONLY), 2)
+    _mine.append(work)
+
+
+def _work(things: Sequence[Any]) -> list[Any]:
+    return [_mine[0](thing) for thing in things]
