@@ -23,8 +23,9 @@ import time
 from collections.abc import Sequence
 from pathlib import Path
 
-from glost.collection import Collections, find, load
+from glost.collection import Collections, find
 from glost.convert.format import Job, find_format
+from glost.entry import load
 
 TOP = Path(__file__).parents[1]
 STUDIO = TOP / "corpus" / "studio"

@@ -3,12 +3,19 @@
 from __future__ import annotations
 
 import json
+import os
+import random
+import shutil
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
 
 from glost import cache
-from tests.conftest import STUDIO, Run
+from glost.lint.kept import KeptReports
+from glost.lint.report import Report
+from tests.conftest import STUDIO, TOP, Run
 
 SETTINGS = "batch: 100 g\nbalances:\n  - {name: fine, capacity: 300 g, readability: 0.01 g}\n"
 PAGE = 'glaze "A"\ncone: 06\natmosphere: oxidation\norigin: x\n\nbase:\n    whiting  100\n'
@@ -21,6 +28,28 @@ def collection(tmp_path: Path) -> Path:
     return tmp_path
 
 
+@pytest.fixture
+def studio(tmp_path: Path) -> Path:
+    """The demo collection, with the recipes that need work beside it."""
+    folder = tmp_path / "studio"
+    shutil.copytree(STUDIO, folder)
+    settings = folder / "glost.yaml"
+    settings.write_text(
+        "\n".join(line for line in settings.read_text().splitlines() if not line.startswith("skip"))
+    )
+    return folder
+
+
+def same(run: Run, *arguments: str) -> str:
+    """What lint says with the cache as it stands; it is what it says with none."""
+    warm, cold = (run("lint", *arguments), run("lint", *arguments, GLOST_CACHE="off"))
+    assert (warm.returncode, warm.stdout, warm.stderr) == (cold.returncode, cold.stdout, cold.stderr)
+    return warm.stdout
+
+
+# ---- one entry -----------------------------------------------------------------------------------------------
+
+
 def test_what_was_kept_is_found_for_that_text_alone() -> None:
     cache.keep("test", "text", [1, {"a": None}])
     assert cache.find("test", "text") == [1, {"a": None}]
@@ -28,34 +57,115 @@ def test_what_was_kept_is_found_for_that_text_alone() -> None:
     assert cache.find("other", "text") is None
 
 
-def test_an_entry_of_another_text_under_the_same_name_is_not_taken(cache: Path) -> None:
+def test_an_entry_made_from_something_else_is_not_taken() -> None:
+    cache.put("name", "one", 1)
+    assert cache.take("name", "one") == 1
+    assert cache.take("name", "two") is None
+    cache.put("name", "two", 2)
+    assert cache.take("name", "one") is None
+
+
+def test_an_entry_of_another_build_is_not_taken(monkeypatch: pytest.MonkeyPatch) -> None:
+    cache.put("name", "one", 1)
+    monkeypatch.setattr(cache, "build", lambda: "another")
+    assert cache.take("name", "one") is None
+
+
+def test_a_build_is_told_by_its_files(tmp_path: Path) -> None:
+    """A changed rule must not be answered by what the old one found, whatever the version says."""
+    code = "from glost.cache import build; print(build())"
+    for folder in ("src", "grammar", "schema"):
+        shutil.copytree(TOP / folder, tmp_path / folder, ignore=shutil.ignore_patterns("__pycache__"))
+
+    def build() -> str:
+        environment = {**os.environ, "PYTHONPATH": str(tmp_path / "src")}
+        asked = [sys.executable, "-c", code]
+        return subprocess.run(asked, env=environment, capture_output=True, text=True, check=True).stdout
+
+    before = build()
+    assert build() == before
+    rule = tmp_path / "src" / "glost" / "lint" / "rules" / "base_total.py"
+    text = rule.read_text()
+    rule.write_text(text + "#\n")
+    assert build() != before
+    (tmp_path / "grammar" / "lines.json").touch()
+    rule.write_text(text)
+    assert build() != before
+
+
+@pytest.mark.parametrize("at", range(0, 400, 7))
+def test_an_entry_with_one_wrong_byte_is_not_taken(cache: Path, at: int) -> None:
     from glost import cache as module
 
-    module.keep("test", "text", 1)
-    [entry] = cache.rglob("*.json")
-    entry.write_text(json.dumps({"text": "other", "kept": 2}))
-    assert module.find("test", "text") is None
+    value = {"rows": [[n, f"text {n}"] for n in range(30)]}
+    module.put("name", "one", value)
+    [entry] = cache.rglob("*.jsonl")
+    data = bytearray(entry.read_bytes())
+    data[at] ^= 1
+    entry.write_bytes(data)
+    assert module.take("name", "one") is None
 
 
-@pytest.mark.parametrize("broken", [b"", b"{", b"[]", b"null", b'{"text": 1}', b"\xff\xfe", b"[" * 100_000])
+@pytest.mark.skipif(sys.platform == "win32", reason="a folder there has no such mode")
+@pytest.mark.parametrize("mode", [0o777, 0o775, 0o1777])
+def test_a_folder_that_others_can_write_to_is_no_cache(
+    run: Run, collection: Path, cache: Path, mode: int
+) -> None:
+    cache.chmod(mode)
+    run("lint")
+    assert not list(cache.iterdir())
+
+
+def test_what_is_kept_is_for_the_user_alone(run: Run, collection: Path, cache: Path) -> None:
+    run("lint", GLOST_CACHE=str(cache / "new" / "place"))
+    assert (cache / "new" / "place").stat().st_mode & 0o777 == 0o700
+
+
+def test_no_home_means_no_cache(run: Run, collection: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    assert run("lint", GLOST_CACHE="", HOME="", XDG_CACHE_HOME="").returncode == 0
+    for name in ("GLOST_CACHE", "HOME", "XDG_CACHE_HOME"):
+        monkeypatch.setenv(name, "")
+    assert cache.folder() is None
+
+
+# ---- a run ---------------------------------------------------------------------------------------------------
+
+BROKEN = [b"", b"{", b"[]", b"null", b"{}\n{}", b'{"from": 1}\n[]', b"\xff\xfe", b"[" * 100_000, b"\n\n"]
+
+
+@pytest.mark.parametrize("broken", BROKEN, ids=range(len(BROKEN)))
 def test_a_broken_entry_is_as_if_it_were_not_there(
     run: Run, collection: Path, cache: Path, broken: bytes
 ) -> None:
-    cold = run("lint")
-    entries = list(cache.rglob("*.json"))
-    assert entries
+    same(run)
+    entries = list(cache.rglob("*.jsonl"))
+    assert len(entries) == 3
     for entry in entries:
         entry.write_bytes(broken)
-    warm = run("lint")
-    assert (warm.returncode, warm.stdout, warm.stderr) == (cold.returncode, cold.stdout, cold.stderr)
+    same(run)
 
 
-def test_a_kept_node_that_is_no_node_is_read_anew(run: Run, collection: Path, cache: Path) -> None:
-    cold = run("lint")
-    for entry in cache.rglob("yaml-*.json"):
-        held = json.loads(entry.read_text())
-        entry.write_text(json.dumps({"text": held["text"], "kept": [1, 2]}))
-    assert run("lint").stderr == cold.stderr
+@pytest.mark.parametrize(
+    "wrong", [1, [], {"p": 1}, {"p": ["x", "1"]}, {"p": [None, "[[],[]]"]}, {"p": ["C", "[[[1]],[]]"]}]
+)
+def test_a_whole_entry_of_the_wrong_shape_is_as_if_it_were_not_there(
+    run: Run, collection: Path, cache: Path, monkeypatch: pytest.MonkeyPatch, wrong: object
+) -> None:
+    """Its checksum agrees, so that only what it says can tell."""
+    from glost import cache as module
+
+    same(run)
+    page = collection / "a.glost"
+    if isinstance(wrong, dict):
+        content = module.digest(page.read_bytes())
+        wrong = {
+            str(page): [content if e == "C" else e for e in v] if isinstance(v, list) else v
+            for v in wrong.values()
+        }
+    for file in cache.rglob("*.jsonl"):
+        made_from = json.loads(file.read_bytes().partition(b"\n")[0])["from"]
+        module.put(str(file.relative_to(cache).with_suffix("")), made_from, wrong)
+    same(run)
 
 
 def test_cold_warm_and_off_say_the_same(run: Run) -> None:
@@ -67,6 +177,25 @@ def test_cold_warm_and_off_say_the_same(run: Run) -> None:
     assert len(set(said)) == 1
 
 
+@pytest.mark.skipif(sys.platform == "win32" or os.geteuid() == 0, reason="nothing is read-only for this user")
+def test_a_read_only_cache(run: Run, studio: Path, cache: Path) -> None:
+    (studio / "a.glost").write_text(PAGE)
+    same(run, str(studio))
+    for place in [*cache.rglob("*"), cache]:
+        place.chmod(place.stat().st_mode & ~0o222)
+    (studio / "a.glost").write_text(PAGE.replace("06", "6"))
+    same(run, str(studio))
+    for place in [cache, *cache.rglob("*")]:
+        place.chmod(place.stat().st_mode | 0o700)
+
+
+def test_a_cache_that_cannot_be_written(run: Run, studio: Path, cache: Path) -> None:
+    """As a full disk or a folder of another user would have it, for root too."""
+    (cache / "reports").write_text("a file stands where the folder would be")
+    same(run, str(studio))
+    same(run, str(studio))
+
+
 def test_changed_settings_of_the_same_size_are_seen(run: Run, collection: Path) -> None:
     assert run("lint").returncode == 0
     (collection / "glost.yaml").write_text(
@@ -75,13 +204,153 @@ def test_changed_settings_of_the_same_size_are_seen(run: Run, collection: Path) 
     assert run("lint").returncode == 2
 
 
+def test_a_page_of_the_same_size_and_time_is_seen_to_be_another(run: Run, collection: Path) -> None:
+    page = collection / "a.glost"
+    before = page.stat()
+    said = same(run)
+    page.write_text(PAGE.replace("100", "109"))
+    os.utime(page, ns=(before.st_atime_ns, before.st_mtime_ns))
+    assert page.stat().st_size == before.st_size
+    assert same(run) != said
+
+
+def test_a_changed_material_is_seen_on_pages_that_did_not_change(run: Run, collection: Path) -> None:
+    materials = collection / "materials.yaml"
+    own = "materials:\n  - {name: house clay, role: clay, source: invented}\n"
+    materials.write_text(own)
+    (collection / "glost.yaml").write_text(SETTINGS + "materials: materials.yaml\n")
+    (collection / "a.glost").write_text(PAGE.replace("whiting", "house clay"))
+    said = same(run)
+    materials.write_text(own.replace("house", "other"))
+    assert "unknown-material" in same(run)
+    materials.write_text(own)
+    assert same(run) == said
+
+
+def test_each_wish_has_its_own_answer(run: Run, studio: Path) -> None:
+    for wish in (
+        [],
+        ["--batch", "5 g"],
+        ["--select", "base-total"],
+        ["--ignore", "base-total"],
+        ["--strict"],
+    ):
+        for _ in range(2):
+            same(run, str(studio), "--output", "json", *wish)
+
+
+def test_pages_are_shown_from_where_the_run_stands(run: Run, studio: Path) -> None:
+    first = run("lint", "needs-work", cwd=studio).stdout
+    again = run("lint", cwd=studio / "needs-work").stdout
+    assert "needs-work/" in first
+    assert first.replace("needs-work/", "") == again
+
+
+def test_a_known_page_is_held_against_a_new_one(run: Run, studio: Path) -> None:
+    """What pages are held against each other by is kept too."""
+    same(run, str(studio))
+    shutil.copy(studio / "stoneware" / "clear-ebb.glost", studio / "washes" / "clear-ebb.glost")
+    said = same(run, str(studio), "--output", "line")
+    assert "stoneware/clear-ebb.glost" in said
+    assert "washes/clear-ebb.glost" in said
+    (studio / "washes" / "clear-ebb.glost").unlink()
+    assert "stoneware/clear-ebb.glost" not in same(run, str(studio), "--output", "line")
+
+
+def test_what_is_mended_is_known_afterwards(run: Run, studio: Path) -> None:
+    same(run, str(studio))
+    other = studio.with_name("other")
+    shutil.copytree(studio, other)
+    warm, cold = run("lint", "--fix", str(studio)), run("lint", "--fix", str(other), GLOST_CACHE="off")
+    assert warm.stdout.replace("studio/", "other/") == cold.stdout
+    for page in studio.rglob("*.glost"):
+        assert page.read_bytes() == (other / page.relative_to(studio)).read_bytes()
+    same(run, str(studio))
+
+
+def test_random_edits_between_runs(run: Run, studio: Path) -> None:
+    """Pages come, go, change, change back and move; settings change: no run knows it from the cache alone."""
+    chance = random.Random(7)
+    texts = [page.read_text() for page in sorted(studio.rglob("*.glost"))]
+    settings = (studio / "glost.yaml").read_text()
+    for round_ in range(25):
+        pages = sorted(studio.rglob("*.glost"))
+        for page in chance.sample(pages, 6):
+            match chance.randrange(5):
+                case 0:
+                    page.write_text(chance.choice(texts))
+                case 1:
+                    page.unlink()
+                case 2:
+                    page.rename(page.with_name(f"moved-{round_}-{page.name}"))
+                case 3:
+                    page.write_text(page.read_text().replace("silica", "flint", 1))
+                case 4:
+                    (page.parent / f"new-{round_}.glost").write_text(chance.choice(texts))
+        if round_ % 5 == 4:
+            level = chance.choice(("off", "hint", "error"))
+            (studio / "glost.yaml").write_text(
+                f"{settings}\nrules:\n  same-composition: {level}\n" if "rules:" not in settings else settings
+            )
+        same(run, str(studio), "--output", "json")
+
+
+def test_runs_at_the_same_time(studio: Path, cache: Path, run: Run) -> None:
+    asked = [sys.executable, "-m", "glost", "lint", str(studio), "--output", "json"]
+    expected = run("lint", str(studio), "--output", "json", GLOST_CACHE="off").stdout
+    for _ in range(3):
+        shutil.rmtree(cache, ignore_errors=True)
+        cache.mkdir()
+        at_once = [
+            subprocess.Popen(asked, cwd=studio.parent, stdout=subprocess.PIPE, text=True, encoding="utf-8")
+            for _ in range(4)
+        ]
+        assert {process.communicate(timeout=60)[0] for process in at_once} == {expected}
+        assert same(run, str(studio), "--output", "json") == expected
+        assert not list(cache.rglob("*.part"))
+
+
+def test_a_shared_run_and_a_single_one_keep_the_same(studio: Path, cache: Path, run: Run) -> None:
+    held = []
+    for workers in ("1", "2", "3"):
+        place = cache / workers
+        run("lint", str(studio), "--workers", workers, GLOST_CACHE=str(place))
+        held.append({file.relative_to(place): file.read_bytes() for file in place.rglob("*.jsonl")})
+    assert held[0] == held[1] == held[2]
+    assert len(held[0]) > 50
+
+
+def test_what_is_gone_is_not_kept_for_ever(tmp_path: Path, cache: Path) -> None:
+    pages = [tmp_path / f"{number}.glost" for number in range(600)]  # more than there are parts
+    for page in pages:
+        page.touch()
+    reports = KeptReports("place", "about")
+    for page in pages:
+        reports.keep(str(page), "content", Report([], []))
+    reports.save()
+    old = cache / "reports" / "old"
+    old.mkdir()
+    os.utime(old, (0, 0))
+    for page in pages[:300]:
+        page.unlink()
+    reports = KeptReports("place", "about")
+    assert reports.knows(str(pages[0]))
+    for page in pages[300:]:
+        reports.keep(str(page), "other content", Report([], []))
+    reports.save()
+    reports = KeptReports("place", "about")
+    held = [page for page in pages if reports.knows(str(page))]
+    assert set(pages[300:]) <= set(held)
+    assert len(held) < 450  # a part to which nothing new came is left alone
+    assert not old.exists()
+
+
 def test_nothing_is_left_but_entries(run: Run, collection: Path, cache: Path) -> None:
     run("lint")
-    assert {path.suffix for path in cache.rglob("*") if path.is_file()} == {".json"}
+    assert {path.suffix for path in cache.rglob("*") if path.is_file()} == {".jsonl"}
 
 
-def test_no_home_means_no_cache(run: Run, collection: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    assert run("lint", GLOST_CACHE="", HOME="", XDG_CACHE_HOME="").returncode == 0
-    for name in ("GLOST_CACHE", "HOME", "XDG_CACHE_HOME"):
-        monkeypatch.setenv(name, "")
-    assert cache.folder() is None
+def test_a_page_that_cannot_be_read_is_not_known_afterwards(run: Run, collection: Path) -> None:
+    (collection / "b.glost").write_bytes(b"\xff\xfe")
+    for _ in range(2):
+        assert "UTF-16" in same(run)

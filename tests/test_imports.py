@@ -40,7 +40,8 @@ def imported(*arguments: str) -> set[str]:
 def test_version_and_help_import_nothing_heavy(option: str) -> None:
     modules = imported(option)
     assert not HEAVY & modules
-    assert not {name for name in modules if name.startswith("glost.")} - {"glost.cli", "glost.cli.streams"}
+    own = {name for name in modules if name.startswith("glost.")}
+    assert own == {"glost.cli", "glost.cli.app", "glost.cli.streams"}
 
 
 def test_lint_of_one_file_reads_no_yaml_and_no_parser_once_the_settings_are_known() -> None:
@@ -51,6 +52,18 @@ def test_lint_of_one_file_reads_no_yaml_and_no_parser_once_the_settings_are_know
     assert (
         not {"glost.convert", "glost.chemistry", "glost.weighing.batch", "glost.language.accidents"} & modules
     )
+
+
+def test_a_page_that_is_known_is_not_even_parsed() -> None:
+    """What reads recipes, rules, settings and command lines stays out of a run over pages that did not change."""
+    page = str(STUDIO / "stoneware" / "harbour-mist.glost")
+    imported("lint", page)
+    modules = imported("lint", page)
+    assert "glost.checking" in modules
+    for late in ("click", "decimal", "glost.language.parse", "glost.lint.engine", "glost.lint.rules"):
+        assert late not in modules
+    for floor in ("glost.recipe", "glost.materials", "glost.settings", "glost.examining", "glost.own_files"):
+        assert floor not in modules
 
 
 def test_lint_imports_no_schema_library_even_where_settings_are_wrong(tmp_path: Path) -> None:

@@ -1,89 +1,82 @@
-"""Checks many recipes: on every core where that pays, with the same answer in the same order for any number."""
+"""Checks many recipes: on every core where that pays, with the same answer in the same order for any number.
+
+A page that was looked at before, and has not changed since, is not looked at again: what was found then is kept. Until
+a page is met that is not known, nothing is imported that reads recipes.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from decimal import Decimal
 from pathlib import Path
-from typing import NamedTuple
 
-from glost.collection import Collections, display, unreadable
+from glost import cache
+from glost.collection import Collections, Outline
 from glost.cores import each
-from glost.files import ChangedMeanwhile, read_text, write_text
-from glost.language.source import Source, Unreadable
-from glost.lint.engine import Bench, Report, examine, mend
+from glost.files import read_bytes
+from glost.language.source import Unreadable
+from glost.lint.kept import KeptReports
+from glost.places import display
+from glost.wish import Looked, Wish
 
 
-class Wish(NamedTuple):
-    """What a run asks of every file."""
-
-    batch_g: Decimal | None = None
-    select: frozenset[str] = frozenset()
-    ignore: frozenset[str] = frozenset()
-    fix: bool = False
-
-
-class Looked(NamedTuple):
-    """One file's report, and how many of its findings were mended."""
-
-    path: Path
-    report: Report
-    mended: int = 0
-
-
-class Checker:
-    """Checks files one by one, with the collections it has met."""
-
-    def __init__(self, wish: Wish) -> None:
-        self.wish = wish
-        self.collections = Collections()
-
-    def bench(self, path: Path) -> Bench:
-        """What is needed to check a file. Raises Misread."""
-        collection = self.collections.of(path)
-        wish = self.wish
-        return Bench(collection.catalogue, collection.settings, wish.batch_g, None, wish.select, wish.ignore)
-
-    def look(self, path: Path) -> Looked:
-        """The report of one file, mended first where that is wished. Raises Misread, nothing else."""
-        shown = display(path)
-        try:
-            source = Source(shown, read_text(path))
-            bench = self.bench(path)
-            if not self.wish.fix:
-                return Looked(path, examine(source, bench))
-            mended = mend(source, bench)
-            if mended.text != source.text:
-                write_text(path, mended.text, expected=source.text)
-            return Looked(path, mended.left, mended.count)
-        except Unreadable as error:
-            return _failed(path, shown, error)
-        except ChangedMeanwhile:
-            return _failed(
-                path,
-                shown,
-                Unreadable(
-                    "this file was changed while it was looked at; it is left as it is",
-                    "run the command again",
-                ),
-            )
-        except OSError as error:
-            return _failed(
-                path,
-                shown,
-                Unreadable(
-                    f"this file could not be written: {error.strerror}; it is left as it was",
-                    "check the disk and the permissions",
-                ),
-            )
-
-
-def _failed(path: Path, shown: str, error: Unreadable) -> Looked:
-    return Looked(path, Report([unreadable(shown, error)], []))
-
-
-def look_at(paths: Sequence[Path], checker: Checker, workers: int | None = None) -> Iterator[Looked]:
+def look_at(
+    paths: Sequence[Path], wish: Wish, collections: Collections, workers: int | None = None
+) -> Iterator[Looked]:
     """Looks at every file, in the order given; ``workers`` as for ``glost.cores.each``. Raises Misread, WorkerLost."""
-    if paths:
-        checker.collections.of(paths[0])  # read once here; a forked process has it already
-    return each(checker.look, paths, workers)
+    known = _Known(wish, collections)
+    found = [known.find(path) for path in paths]
+    unknown = [path for path, looked in zip(paths, found, strict=True) if looked is None]
+    if not unknown:
+        yield from (looked for looked in found if looked is not None)
+        return
+    from glost.examining import Examiner
+
+    collections.of(unknown[0])  # read once here; a forked process has it already
+    fresh = each(Examiner(wish, collections).look, unknown, workers)
+    for looked in found:
+        yield known.keep(next(fresh)) if looked is None else looked
+    next(fresh, None)  # so that the processes end in order
+    known.save()
+
+
+class _Known:
+    """What was found before, by other runs."""
+
+    def __init__(self, wish: Wish, collections: Collections) -> None:
+        self._wish = wish
+        self._collections = collections
+        self._by_root: dict[Path | None, KeptReports] = {}
+
+    def find(self, path: Path) -> Looked | None:
+        """What was found in that file, None where that is not known. Raises Misread."""
+        name = str(path.absolute())
+        reports = self._reports(self._collections.outline(path))
+        if not reports.knows(name):
+            return None
+        try:
+            content = cache.digest(read_bytes(path))
+        except Unreadable:
+            return None
+        report = reports.find(name, content, display(path))
+        if report is None or (self._wish.fix and any(finding.edits for finding in report.findings)):
+            return None
+        return Looked(path, report)
+
+    def keep(self, looked: Looked) -> Looked:
+        """Keeps what was found in a file, unless that cannot be known again."""
+        outline = self._collections.outline(looked.path)
+        if looked.content and looked.says == outline.says:
+            self._reports(outline).keep(str(looked.path.absolute()), looked.content, looked.report)
+        return looked
+
+    def save(self) -> None:
+        for reports in self._by_root.values():
+            reports.save()
+
+    def _reports(self, outline: Outline) -> KeptReports:
+        if outline.root not in self._by_root:
+            wish = self._wish
+            asked = f"{wish.batch_g} {sorted(wish.select)} {sorted(wish.ignore)}"
+            place = cache.digest(cache.build(), str(outline.root), asked)
+            self._by_root[outline.root] = KeptReports(place, outline.says)
+        return self._by_root[outline.root]

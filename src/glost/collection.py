@@ -1,39 +1,48 @@
-"""From paths to recipes: which files are meant, and which collection each belongs to."""
+"""The collections that recipes belong to, and the recipe files that a path means. The nearest glost.yaml above a file
+says what holds for it.
+
+What a collection says is read late. Which folders it skips, and whether it still says what it said, is known from its
+texts alone, so that a run over pages that are known already reads no settings and no catalogue.
+"""
 
 from __future__ import annotations
 
 import os
 from collections.abc import Iterator, Sequence
-from contextlib import suppress
-from decimal import Decimal
 from pathlib import Path
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from glost import cache
 from glost.files import read_text
-from glost.language.parse import parse
-from glost.language.source import FIRST, Fault, Source, Unreadable
-from glost.lint.finding import ERROR, UNREADABLE, Finding
-from glost.lint.rule import rule_names
-from glost.materials.catalogue import Catalogue, shipped_catalogue
-from glost.recipe.resolve import Resolved, resolve
-from glost.settings import Settings, read_settings
-from glost.yamlfile import Misread, Node, as_plain, from_plain
-from glost.yamlfile import read as read_yaml
+from glost.language.source import FIRST, Source, Unreadable
+from glost.places import ENDING, SETTINGS, display, lies_within
+from glost.yamlfile import Misread
 
-ENDING = ".glost"
-SETTINGS = "glost.yaml"
-STANDARD_INPUT = "-"
-EVERY_MATERIAL = "all"
-"""What stands for every material in a handling note."""
+if TYPE_CHECKING:
+    from glost.materials.catalogue import Catalogue
+    from glost.settings import Settings
+
+
+class Outline(NamedTuple):
+    """A collection seen from outside: its folder, the folders in it that a walk passes over, and a digest of the
+    texts that it consists of ("" where no glost.yaml holds)."""
+
+    root: Path | None
+    skip: tuple[str, ...] = ()
+    says: str = ""
 
 
 class Collection(NamedTuple):
-    """The settings and materials that hold for the recipes below a folder."""
+    """The settings and materials that hold for the recipes below a folder; ``says`` as in its outline."""
 
     root: Path | None
     settings: Settings
     catalogue: Catalogue
+    says: str = ""
+
+    @property
+    def outline(self) -> Outline:
+        return Outline(self.root, self.settings.skip, self.says)
 
 
 class Collections:
@@ -41,115 +50,71 @@ class Collections:
     cannot be taken as it stands."""
 
     def __init__(self) -> None:
-        self._by_folder: dict[Path, Collection] = {}
+        self._roots: dict[Path, Path | None] = {}
+        self._outlines: dict[Path | None, Outline] = {}
+        self._read: dict[Path | None, Collection] = {}
 
-    def of(self, path: Path) -> Collection:
-        """The collection that a file belongs to: the nearest folder above it that holds a glost.yaml."""
+    def root_of(self, path: Path) -> Path | None:
+        """The nearest folder above a file that holds a glost.yaml."""
         folder = path.absolute().parent
         met = []
-        while folder not in self._by_folder:
+        while folder not in self._roots:
             met.append(folder)
             if os.path.lexists(folder / SETTINGS):  # a link that leads nowhere is reported, not passed over
-                self._by_folder[folder] = _read(folder)
-                break
-            if folder.parent == folder:
-                self._by_folder[folder] = Collection(None, Settings(), shipped_catalogue())
-                break
-            folder = folder.parent
+                self._roots[folder] = folder
+            elif folder.parent == folder:
+                self._roots[folder] = None
+            else:
+                folder = folder.parent
         for below in met:
-            self._by_folder[below] = self._by_folder[folder]
-        return self._by_folder[folder]
+            self._roots[below] = self._roots[folder]
+        return self._roots[folder]
+
+    def of(self, path: Path) -> Collection:
+        """The collection that a file belongs to."""
+        root = self.root_of(path)
+        if root not in self._read:
+            self._read[root] = _read(root)
+        return self._read[root]
+
+    def outline(self, path: Path) -> Outline:
+        """The outline of the collection that a file belongs to."""
+        root = self.root_of(path)
+        if root not in self._outlines:
+            known = _known_outline(root) if root is not None else Outline(None)
+            self._outlines[root] = self.of(path).outline if known is None else known
+        return self._outlines[root]
+
+    def skipped(self, folder: Path) -> bool:
+        """Whether the collection that this folder lies in leaves it out of a walk that began above it."""
+        root, skip, _ = self.outline(folder)
+        if root is None or not skip:
+            return False
+        absolute = folder.absolute()
+        return any(absolute == root / word for word in skip)
 
 
-def _read(folder: Path) -> Collection:
-    source = _source(folder / SETTINGS)
-    settings = read_settings(source, rule_names(), _nodes(source))
-    catalogue = shipped_catalogue()
-    if settings.materials is not None:
-        from glost.materials.own import with_own_materials
+def _read(root: Path | None) -> Collection:
+    from glost.own_files import read_own, without_own
 
-        own = _own_materials(source, settings, folder)
-        catalogue = with_own_materials(catalogue, own, _nodes(own))
-    _check_handling(source, settings, catalogue)
-    return Collection(folder, settings, catalogue)
+    return Collection(root, *(read_own(root) if root is not None else without_own()))
 
 
-def _nodes(source: Source) -> Node:
-    """What a YAML file says, from the cache where its text is known, so that a usual start reads no YAML."""
-    kept = cache.find("yaml", source.text)
-    if kept is not None:
-        with suppress(ValueError, TypeError, KeyError, IndexError):
-            return from_plain(kept)
-    root = read_yaml(source)
-    cache.keep("yaml", source.text, as_plain(root))
-    return root
-
-
-def _own_materials(settings_file: Source, settings: Settings, folder: Path) -> Source:
-    """The text of the materials file that the settings name. Raises Misread."""
-    named = settings.materials or ""
-    # os.path answers where pathlib would raise: on a loop of links, on a name that no disk can hold.
-    target = Path(os.path.realpath(folder / named))
-    if not target.is_relative_to(os.path.realpath(folder)):
-        raise Misread(
-            settings_file,
-            settings.materials_at,
-            f"'{named}' lies outside the collection",
-            "keep the materials file in the collection's folder",
-        )
-    if not os.path.isfile(target):  # noqa: PTH113
-        raise Misread(
-            settings_file,
-            settings.materials_at,
-            f"there is no file '{named}' here",
-            "correct the name, or take the line away",
-        )
-    return _source(folder / named)
-
-
-def _check_handling(source: Source, settings: Settings, catalogue: Catalogue) -> None:
-    """Raises Misread for a house note that would never be printed, or that stands beside another for the same
-    material: a slip in its name must not silence it."""
-    met: dict[str, str] = {}
-    for name in settings.handling:
-        material = catalogue.find(name)
-        if material is None and name != EVERY_MATERIAL:
-            near = catalogue.nearest(name, 1)
-            meant = f"did you mean '{near[0]}'? " if near else ""
-            raise Misread(
-                source,
-                settings.handling_at[name],
-                f"a house note for '{name}', which is no material that is known here",
-                f"{meant}Correct the name, or add the material to the collection's materials.yaml",
-            )
-        canonical = material.name if material else name
-        if canonical in met:
-            raise Misread(
-                source,
-                settings.handling_at[name],
-                f"'{met[canonical]}' and '{name}' are one material, with two house notes",
-                "put both into one",
-            )
-        met[canonical] = name
-
-
-def _source(path: Path) -> Source:
-    shown = display(path)
+def _known_outline(root: Path) -> Outline | None:
+    """The outline of a collection whose settings were read and found good before, None for any other."""
     try:
-        return Source(shown, read_text(path))
-    except Unreadable as error:
-        mend = error.mend
-        if "recipe" in mend:
-            mend = "such a file is short, and plain text in UTF-8; check that this is the one you mean"
-        raise Misread(Source(shown, ""), error.position, error.message, mend) from None
-
-
-def display(path: Path) -> str:
-    """A path as it is shown: below the working folder where it lies there, with / between folders."""
-    try:
-        return path.absolute().relative_to(Path.cwd()).as_posix()
-    except ValueError:
-        return path.as_posix()
+        text = read_text(root / SETTINGS)
+        kept = cache.find("outline", text)
+        if kept is None:
+            return None
+        named, skip = kept["materials"], tuple(map(str, kept["skip"]))
+        if named is None:
+            return Outline(root, skip, cache.digest(text))
+        if not lies_within(root, named):
+            return None
+        return Outline(root, skip, cache.digest(text, read_text(root / named)))
+    except (Unreadable, KeyError, TypeError):
+        return None
 
 
 class NoSuchPath(Exception):
@@ -184,7 +149,7 @@ def _below(folder: Path, collections: Collections, ending: str) -> Iterator[Path
     for here, folders, files in os.walk(folder, onerror=_no_look):
         at = Path(here)
         folders[:] = sorted(
-            name for name in folders if not name.startswith(".") and not _skipped(at / name, collections)
+            name for name in folders if not name.startswith(".") and not collections.skipped(at / name)
         )
         for name in sorted(files):
             if name.endswith(ending) and not name.startswith("."):
@@ -199,68 +164,3 @@ def _no_look(error: OSError) -> None:
         f"this folder cannot be looked into: {error.strerror}",
         "check its permissions, or name other folders",
     )
-
-
-def _skipped(inner: Path, collections: Collections) -> bool:
-    """Whether the collection leaves this folder out of a walk that began above it."""
-    collection = collections.of(inner)
-    if collection.root is None or not collection.settings.skip:
-        return False
-    absolute = inner.absolute()
-    return any(absolute == collection.root / word for word in collection.settings.skip)
-
-
-class Entry(NamedTuple):
-    """A recipe of a collection: its file as shown, what it means, and the collection's word."""
-
-    path: Path
-    file: str
-    resolved: Resolved
-    collection: Collection
-
-
-def load(path: Path, collections: Collections) -> Entry:
-    """The recipe in a file. Raises Unreadable, Misread."""
-    return load_text(display(path), read_text(path), path, collections)
-
-
-def load_text(shown: str, text: str, path: Path, collections: Collections) -> Entry:
-    """The recipe in a text that is shown under one name and belongs to the collection of ``path``."""
-    collection = collections.of(path)
-    resolved = resolve(parse(Source(shown, text)), collection.catalogue)
-    return Entry(path, shown, resolved, collection)
-
-
-def unreadable(path: str, error: Unreadable) -> Finding:
-    """The finding of a file that could not be read."""
-    return Finding(path, *error.position, *error.position, UNREADABLE, ERROR, error.message, error.mend)
-
-
-def misread(error: Misread) -> Finding:
-    """The finding of a settings or materials file that cannot be taken as it stands."""
-    line = error.source.line(error.position.line)
-    return Finding(
-        error.source.path,
-        *error.position,
-        error.position.line,
-        error.position.column + 1,
-        UNREADABLE,
-        ERROR,
-        error.message,
-        error.mend,
-        line,
-    )
-
-
-def faults_of(resolved: Resolved) -> tuple[Fault, ...]:
-    """All that cannot be read or taken on a page, in order."""
-    return tuple(sorted((*resolved.page.faults, *resolved.faults), key=lambda fault: fault.span))
-
-
-def batch_from(text: str | None) -> Decimal | None:
-    """The mass of --batch in grams. Raises ValueError."""
-    if text is None:
-        return None
-    from glost.weighing.units import read_mass
-
-    return read_mass(text)

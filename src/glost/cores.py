@@ -73,6 +73,7 @@ def _shared(work: Callable[[Thing], Result], things: Sequence[Thing], count: int
         # stopped the run is leaving anyway.
         # Its thread would put others in the place of those that end, so it is told first.
         vars(pool)["_worker_handler"]._state = "TERMINATE"
+        vars(pool)["_terminate"].cancel()  # it would wait for them when the pool is swept up
         for process in multiprocessing.active_children():
             process.kill()
         raise

@@ -20,6 +20,11 @@ killed leaves one behind."""
 def read_text(path: Path, most: int = LARGEST_FILE) -> str:
     """The text of a file of at most so many bytes. Raises Unreadable, in a potter's words, whatever stands in
     the way."""
+    return decode(read_bytes(path, most), most)
+
+
+def read_bytes(path: Path, most: int = LARGEST_FILE) -> bytes:
+    """What a file of at most so many bytes holds. Raises Unreadable."""
     try:
         if not stat.S_ISREG(path.stat().st_mode) and not path.is_dir():
             # Opening a pipe would wait for somebody to write into it.
@@ -34,7 +39,7 @@ def read_text(path: Path, most: int = LARGEST_FILE) -> str:
                 )
     except OSError as error:
         raise Unreadable(*_reason(error)) from None
-    return decode(data, most)
+    return data
 
 
 def _reason(error: OSError) -> tuple[str, str]:

@@ -8,12 +8,13 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Literal, NamedTuple
 
-from glost.collection import Collections, display
+from glost.collection import Collections
 from glost.files import read_text, write_new
 from glost.language.source import LARGEST_FILE, Unreadable, decode
 from glost.log.record import Record
 from glost.log.text import record_of, text_of
 from glost.materials.catalogue import Catalogue
+from glost.places import display
 
 FOLDER = "log"
 """Of a collection, beside its recipes."""

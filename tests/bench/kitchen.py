@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from decimal import Decimal
 
-from glost.collection import Collections, find, load
+from glost.collection import Collections, find
 from glost.convert.format import Job
+from glost.entry import load
 from glost.language.parse import parse
 from glost.language.source import Source
 from glost.materials.catalogue import shipped_catalogue

@@ -16,7 +16,8 @@ from scipy import optimize
 from glost.chemistry.analysis import Analysis
 from glost.chemistry.matching import WITHIN, Candidate, fit, nnls
 from glost.chemistry.unity import FLUXES
-from glost.collection import Collections, find, load
+from glost.collection import Collections, find
+from glost.entry import load
 from glost.fired import Kiln
 from glost.matching.matched import CannotMatch, Matched, match
 from glost.matching.stock import Stock, in_order, known, usual_stock

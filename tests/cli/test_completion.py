@@ -6,7 +6,7 @@ from collections.abc import Callable
 
 import pytest
 
-from glost.cli import _COMMANDS
+from glost.cli.app import COMMANDS
 from glost.lint.rule import rule_names
 from tests.conftest import Run
 
@@ -39,7 +39,7 @@ def test_script_is_produced(run: Run, shell: str, word: str) -> None:
 @pytest.mark.parametrize(
     ("line", "offered"),
     [
-        ("glost ", list(_COMMANDS)),
+        ("glost ", list(COMMANDS)),
         ("glost li", ["lint"]),
         ("glost lint --st", ["--strict"]),
         ("glost lint --select base", ["base-total"]),

@@ -14,7 +14,8 @@ from typing import Any
 import pytest
 from jsonschema import Draft202012Validator
 
-from glost.collection import Collections, find, load
+from glost.collection import Collections, find
+from glost.entry import load
 from glost.recipe import recipe
 from tests.conftest import STUDIO, TOP, Run
 

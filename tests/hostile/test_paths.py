@@ -124,13 +124,14 @@ def test_one_file_under_two_names_is_taken_once(tmp_path: Path, monkeypatch: pyt
 def test_file_that_vanishes_between_listing_and_reading(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    from glost.checking import Checker, Wish, look_at
+    from glost.checking import look_at
+    from glost.wish import Wish
 
     for name in "abc":
         (tmp_path / f"{name}.glost").write_text(GOOD)
     found = find([str(tmp_path)], Collections())
     (tmp_path / "b.glost").unlink()
-    reports = [looked.report for looked in look_at(found, Checker(Wish()))]
+    reports = [looked.report for looked in look_at(found, Wish(), Collections())]
     assert [[f.message for f in report.findings if f.rule == "unreadable"] for report in reports] == [
         [], ["there is no such file"], []
     ]  # fmt: skip

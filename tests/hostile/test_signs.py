@@ -14,8 +14,9 @@ from pathlib import Path
 
 import pytest
 
-from glost.collection import Collections, load
+from glost.collection import Collections
 from glost.convert.format import Job, all_formats, format_names
+from glost.entry import load
 from glost.recipe.recipe import Recipe
 from tests.hostile.conftest import Tame
 from tests.hostile.pages import BAD, GOOD

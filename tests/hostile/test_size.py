@@ -8,7 +8,9 @@ from pathlib import Path
 
 import pytest
 
-from glost.checking import Checker, Wish
+from glost.collection import Collections
+from glost.examining import Examiner
+from glost.wish import Wish
 from tests.hostile.conftest import BOUND_S, Tame
 from tests.hostile.pages import BAD, BASE, GOOD, HEAD
 
@@ -64,7 +66,7 @@ def test_one_endless_line(tmp_path: Path, head: str) -> None:
         for end in ("", "\x07"):
             page.write_text(HEAD + head + unit * (LONG // len(unit.encode())) + end + "\n", "utf-8")
             began = time.monotonic()
-            report = Checker(Wish()).look(page).report
+            report = Examiner(Wish(), Collections()).look(page).report
             assert time.monotonic() - began < BOUND_S
             assert 1 <= len(report.findings) <= 5
 

@@ -85,19 +85,21 @@ def test_process_that_is_killed_ends_the_run_with_a_word(
 ) -> None:
     """As the system does where memory runs out."""
     from glost import cores
-    from glost.checking import Checker, Looked, Wish, look_at
+    from glost.checking import look_at
+    from glost.examining import Examiner
+    from glost.wish import Looked, Wish
 
-    look = Checker.look
+    look = Examiner.look
 
-    def killed(self: Checker, path: Path) -> Looked:
+    def killed(self: Examiner, path: Path) -> Looked:
         if path.name == "77.glost":
             os.kill(os.getpid(), signal.SIGKILL)
         return look(self, path)
 
-    monkeypatch.setattr(Checker, "look", killed)
+    monkeypatch.setattr(Examiner, "look", killed)
     monkeypatch.setattr(cores, "_PATIENCE", 0.5)
     with pytest.raises(cores.WorkerLost):
-        list(look_at(find([str(large)], Collections()), Checker(Wish()), 2))
+        list(look_at(find([str(large)], Collections()), Wish(), Collections(), 2))
 
 
 def test_settings_that_only_another_process_reads_are_reported(tame: Tame, tmp_path: Path) -> None:

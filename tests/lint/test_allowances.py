@@ -5,8 +5,9 @@ from __future__ import annotations
 import pytest
 
 from glost.language.source import Source
-from glost.lint.engine import Bench, check, collate, examine
+from glost.lint.engine import Bench, check, examine
 from glost.lint.finding import SYNTAX
+from glost.lint.report import collate
 from glost.materials.catalogue import shipped_catalogue
 from glost.settings import Settings
 

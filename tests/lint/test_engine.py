@@ -10,8 +10,9 @@ import pytest
 from glost.language.parse import parse
 from glost.language.source import Edit, Fault, Source, Span
 from glost.lint.allowances import Allowance
-from glost.lint.engine import MOST_ROUNDS, Bench, Mended, batch_of, check, collate, examine, mend
+from glost.lint.engine import MOST_ROUNDS, Bench, Mended, batch_of, check, examine, mend
 from glost.lint.finding import ERROR, HINT, OFF, SYNTAX, WARNING
+from glost.lint.report import collate
 from glost.lint.rule import Checked, Rule, Shared, all_rules
 from glost.materials.catalogue import shipped_catalogue
 from glost.recipe.resolve import resolve

@@ -6,7 +6,8 @@ import re
 
 import pytest
 
-from glost.cli.lint_command import _OUTPUTS, command
+from glost.cli.lint_command import command
+from glost.cli.linting import OUTPUTS
 from glost.lint.baseline import FILE
 from glost.lint.finding import ERROR, SYNTAX, UNREADABLE
 from glost.lint.rule import all_rules
@@ -39,7 +40,7 @@ def test_rules_stand_by_level_then_by_name() -> None:
 
 
 def test_page_on_linting_names_every_form_and_option() -> None:
-    for form in _OUTPUTS:
+    for form in OUTPUTS:
         assert f"| `{form}` |" in LINTING
     for parameter in command.params:
         for option in parameter.opts:

@@ -8,8 +8,9 @@ from decimal import Decimal
 import pytest
 
 from glost.language.source import Source
-from glost.lint.engine import Bench, check, collate, examine, mend
+from glost.lint.engine import Bench, check, examine, mend
 from glost.lint.finding import Finding
+from glost.lint.report import collate
 from glost.lint.rule import find_rule
 from glost.materials.catalogue import Catalogue, Hazard, Material, shipped_catalogue
 from glost.settings import Settings

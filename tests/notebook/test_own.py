@@ -7,8 +7,9 @@ from dataclasses import replace
 import pytest
 from hypothesis import given, settings
 
-from glost.collection import Collections, find, load
+from glost.collection import Collections, find
 from glost.convert.format import Job, find_format
+from glost.entry import load
 from glost.language.parse import parse
 from glost.language.source import Source
 from glost.notebook.bring import Form, bring

@@ -16,10 +16,9 @@ import pytest
 from jsonschema import Draft4Validator
 from tests.conftest import STUDIO, Run
 
-from glost.collection import unreadable
 from glost.language.source import Source, Unreadable
 from glost.lint.engine import Bench, check
-from glost.lint.finding import ERROR, HINT, OFF, WARNING, Finding
+from glost.lint.finding import ERROR, HINT, OFF, WARNING, Finding, unreadable
 from glost.lint.reporters.sarif import sarif
 from glost.lint.rule import all_rules
 from glost.materials.catalogue import shipped_catalogue

@@ -1,117 +1,32 @@
-"""The command line: one module a command, imported when it is called. It prints and exits; it decides nothing."""
+"""The command line: it prints and exits; it decides nothing.
+
+``glost lint`` over paths alone, which is what a person types and what a commit hook runs, needs no command-line library
+and does not wait for one; everything else is told by app.py.
+"""
 
 from __future__ import annotations
 
-import importlib
 import os
 import sys
 from collections.abc import Sequence
-from contextlib import suppress
 from typing import NoReturn
 
-import click
-
-from glost import __version__
 from glost.cli import streams
 
 CLEAN, FINDINGS, UNUSABLE, INTERRUPTED = 0, 1, 2, 130
 """Exit status: nothing found; something found; wrong usage or unreadable input; stopped with Ctrl-C."""
-
-_COMMANDS = {
-    "lint": "Check recipes, and mend what can be mended.",
-    "format": "Lay recipes out in the one layout.",
-    "convert": "Turn recipes into batch sheets, Markdown, CSV or JSON.",
-    "import": "Bring old notes in: plain text, tables and JSON become recipes.",
-    "formula": "Show what recipes fire to: unity formula, oxides, loss, estimates.",
-    "materials": "Search the materials, and show what is known of one.",
-    "record": "Put the records of weighed batches into the log.",
-    "usage": "Say what was used, by whom and for what, as the log has it.",
-    "match": "Bring a recipe's fired oxides out of other materials.",
-    "plot": "Draw a collection by its silica and alumina.",
-    "batch": "Plan how to weigh a batch: balances, displays, what is too small to weigh.",
-    "rescue": "Say what to do when too much of a material went in.",
-    "session": "Plan many tests at one go: what to fetch, each jar opened once.",
-    "compare": "Say what changed between recipes, or revisions, in meaning.",
-    "history": "Show a recipe's amounts through its revisions.",
-    "textconv": "Print a recipe as git's diff should see it.",
-    "merge": "Merge two changes of a recipe; git calls it.",
-    "git-setup": "Let git compare and merge recipes by what they mean.",
-    "explain": "Say what a rule finds, why it matters, and how to mend it.",
-}
-"""The commands and what each does, so that help needs none of their modules."""
-
-
-class _Late(click.Group):
-    """A group that imports a command only when it is called."""
-
-    def list_commands(self, context: click.Context) -> list[str]:
-        return list(_COMMANDS)
-
-    def get_command(self, context: click.Context, name: str) -> click.Command | None:
-        if name not in _COMMANDS:
-            return None
-        command: click.Command = importlib.import_module(
-            f"glost.cli.{name.replace('-', '_')}_command"
-        ).command
-        return command
-
-    def resolve_command(
-        self, context: click.Context, args: list[str]
-    ) -> tuple[str | None, click.Command | None, list[str]]:
-        known = not args or args[0] in _COMMANDS or args[0].startswith("-")
-        if not known and not context.resilient_parsing:  # a shell that completes a line wants no complaint
-            from glost.language.nearest import nearest
-
-            near = nearest(args[0], _COMMANDS, 1)
-            meant = f" Did you mean '{near[0]}'?" if near else ""
-            raise click.UsageError(
-                f"there is no command '{args[0]}'.{meant} The commands are: {', '.join(_COMMANDS)}."
-            )
-        return super().resolve_command(context, args)
-
-    def format_commands(self, context: click.Context, formatter: click.HelpFormatter) -> None:
-        with formatter.section("Commands"):
-            formatter.write_dl(list(_COMMANDS.items()))
-
-
-@click.group(cls=_Late, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
-@click.version_option(__version__, "--version", prog_name="glost", message="%(prog)s %(version)s")
-def app() -> None:
-    """glost keeps glaze recipes as plain text: checked, laid out, and turned into the sheet at the bench.
-
-    Exit status: 0 nothing found, 1 something found, 2 wrong usage or unreadable input.
-    """
-    try:
-        os.getcwd()  # noqa: PTH109 (a string will do)
-    except OSError:
-        raise click.UsageError("the folder that this command runs in is gone; go to another.") from None
-
-
-def _leave_at_once() -> NoReturn:
-    """Ends this process and those that work for it, without the orderly end of a pool, which can wait for ever
-    on a lock that one of them held."""
-    pools = sys.modules.get("multiprocessing")
-    for process in pools.active_children() if pools else ():
-        process.kill()
-    os._exit(INTERRUPTED)
 
 
 def main(arguments: Sequence[str] | None = None) -> None:
     """Runs the command line and exits. No exception reaches the user as a traceback."""
     streams.settle()
     try:
-        status = app.main(args=arguments, prog_name="glost", standalone_mode=False)
+        status = _run(sys.argv[1:] if arguments is None else arguments)
         streams.finish()
-    except click.exceptions.Exit as leaving:
-        status = leaving.exit_code
-    except click.ClickException as error:
-        with suppress(OSError):  # standard error takes nothing
-            error.show()
-        status = UNUSABLE
     except streams.Unwritten as error:
         streams.note(f"glost: standard output cannot be written: {error}\n")
         status = UNUSABLE
-    except (click.Abort, KeyboardInterrupt):
+    except KeyboardInterrupt:
         streams.note("glost: stopped\n")
         _leave_at_once()
     except OSError as error:
@@ -129,4 +44,47 @@ def main(arguments: Sequence[str] | None = None) -> None:
             "Please report it; GLOST_DEBUG=1 shows where it happened.\n"
         )
         status = UNUSABLE
-    sys.exit(status if isinstance(status, int) else CLEAN)
+    sys.exit(status)
+
+
+def _run(arguments: Sequence[str]) -> int:
+    if arguments[:1] == ["lint"] and not any(word.startswith("-") for word in arguments):
+        status = _lint(arguments[1:])
+        if status is not None:
+            return status
+    from glost.cli.app import run
+
+    return run(arguments)
+
+
+def _lint(paths: Sequence[str]) -> int | None:
+    """Checks files and folders as ``glost lint`` does where it has no options; None where that has more to say of
+    the paths: one is not there, nor perhaps the folder that this runs in, or the system leaves it to the command to
+    find what a pattern means."""
+    from glost.cli.common import show_misread
+    from glost.cli.linting import lint
+    from glost.collection import Collections, NoSuchPath, find
+    from glost.wish import Wish
+    from glost.yamlfile import Misread
+
+    if sys.platform == "win32":
+        return None
+    collections = Collections()
+    try:
+        os.getcwd()  # noqa: PTH109 (a string will do)
+        chosen = find(paths or ["."], collections)
+    except (NoSuchPath, FileNotFoundError):
+        return None
+    except Misread as error:
+        show_misread(error)
+        return UNUSABLE
+    return lint(chosen, collections, Wish())
+
+
+def _leave_at_once() -> NoReturn:
+    """Ends this process and those that work for it, without the orderly end of a pool, which can wait for ever
+    on a lock that one of them held."""
+    pools = sys.modules.get("multiprocessing")
+    for process in pools.active_children() if pools else ():
+        process.kill()
+    os._exit(INTERRUPTED)

@@ -11,9 +11,10 @@ from glost.bench import plan_data, plan_text
 from glost.bench.amount import Asked, BaseMass, SlipMass, SlipVolume, TotalMass, read_slip
 from glost.bench.plan import WAYS, BenchPlan, bench_plan
 from glost.cli import FINDINGS, UNUSABLE
-from glost.cli.common import MassType, show_misread
+from glost.cli.common import show_misread
 from glost.cli.entries import Entries
 from glost.cli.jobs import check_balance, job_of
+from glost.cli.mass import MassType
 from glost.cli.streams import note, put, say
 from glost.cli.tests_asked import Chosen
 from glost.lint.reporters import plain

@@ -3,53 +3,43 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from decimal import Decimal
 from pathlib import Path
-
-import click
+from typing import TYPE_CHECKING
 
 from glost.cli.streams import note, take
-from glost.collection import ENDING, STANDARD_INPUT, Collections, NoSuchPath, batch_from, find, misread
+from glost.collection import Collections, NoSuchPath, find
 from glost.language.source import LARGEST_FILE
+from glost.lint.finding import misread
 from glost.lint.reporters import plain
+from glost.places import ENDING, STANDARD_INPUT
 from glost.yamlfile import Misread
 
-
-class MassType(click.ParamType[Decimal]):
-    """A mass with its unit, in grams."""
-
-    name = "mass"
-
-    def convert(self, value: object, param: click.Parameter | None, context: click.Context | None) -> Decimal:
-        if isinstance(value, Decimal):
-            return value
-        try:
-            mass = batch_from(str(value))
-        except ValueError as error:
-            self.fail(str(error), param, context)
-        if mass is None:
-            self.fail("write a mass such as 500 g", param, context)
-        return mass
+if TYPE_CHECKING:
+    pass
 
 
 def files(paths: Sequence[str], collections: Collections, ending: str = ENDING) -> list[Path]:
     """The recipe files meant by the paths of a command, or those of another ending. Raises UsageError where a path
     is not there, Misread where a collection's settings cannot be taken."""
+    from click import UsageError
+
     if STANDARD_INPUT in paths:
-        raise click.UsageError("standard input (-) is read by itself; a file of that name is given as ./-")
+        raise UsageError("standard input (-) is read by itself; a file of that name is given as ./-")
     try:
         return find(paths or ["."], collections, ending)
     except NoSuchPath as error:
         why = f" ({error.why})" if error.why else ""
-        raise click.UsageError(f"there is no file or folder '{plain.visible(str(error))}'{why}.") from None
+        raise UsageError(f"there is no file or folder '{plain.visible(str(error))}'{why}.") from None
 
 
 def keep_recipes(targets: Iterable[Path], recipes: Iterable[Path]) -> None:
     """Raises UsageError where something other than a recipe would be written over one."""
+    from click import UsageError
+
     known = {_identity(path) for path in recipes} - {None}
     for target in targets:
         if target.name.endswith(ENDING) or _identity(target) in known:
-            raise click.UsageError(f"'{plain.visible(str(target))}' is a recipe, and would be lost.")
+            raise UsageError(f"'{plain.visible(str(target))}' is a recipe, and would be lost.")
 
 
 def _identity(path: Path) -> tuple[int, int] | None:
@@ -69,7 +59,9 @@ def show_misread(error: Misread) -> None:
 def standard_input() -> bytes:
     """Standard input, as bytes; a little more than a recipe may hold is enough to refuse it. Raises UsageError
     where there is nothing that could be read."""
+    from click import UsageError
+
     try:
         return take(LARGEST_FILE + 1)
     except OSError as error:
-        raise click.UsageError(f"standard input cannot be read: {error.strerror or error}.") from None
+        raise UsageError(f"standard input cannot be read: {error.strerror or error}.") from None

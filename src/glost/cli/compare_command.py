@@ -11,7 +11,7 @@ from glost.cli import CLEAN, FINDINGS, UNUSABLE
 from glost.cli.common import show_misread
 from glost.cli.sides import Version, sides
 from glost.cli.streams import note, put, say
-from glost.collection import Collections, Entry, faults_of, load_text, unreadable
+from glost.collection import Collections
 from glost.compare.as_json import as_json
 from glost.compare.comparison import compare
 from glost.compare.fired_change import FiredChange, fired_changes
@@ -20,9 +20,10 @@ from glost.compare.meaning import WEIGHED, Told, told
 from glost.compare.pairs import Page, Pair, paired
 from glost.compare.report import Reported, state_of, summary
 from glost.compare.text import text
+from glost.entry import Entry, faults_of, load_text
 from glost.fired import Kiln
 from glost.language.source import Unreadable
-from glost.lint.finding import ERROR, SYNTAX, placed
+from glost.lint.finding import ERROR, SYNTAX, placed, unreadable
 from glost.lint.reporters import plain
 from glost.materials.catalogue import Catalogue
 from glost.yamlfile import Misread

@@ -10,13 +10,15 @@ from pathlib import Path
 import click
 
 from glost.cli import UNUSABLE
-from glost.cli.common import MassType, keep_recipes, show_misread
+from glost.cli.common import keep_recipes, show_misread
 from glost.cli.entries import Entries
+from glost.cli.mass import MassType
 from glost.cli.streams import note, put
-from glost.collection import STANDARD_INPUT, Entry
 from glost.convert.format import Format, Job, Revision, find_format, format_names
+from glost.entry import Entry
 from glost.files import write_text
 from glost.lint.reporters import plain
+from glost.places import STANDARD_INPUT
 from glost.revisions import revision_of
 from glost.yamlfile import Misread
 

@@ -8,19 +8,12 @@ from pathlib import Path
 from glost.cli import CLEAN, FINDINGS, UNUSABLE
 from glost.cli.common import files, standard_input
 from glost.cli.streams import note
-from glost.collection import (
-    STANDARD_INPUT,
-    Collections,
-    Entry,
-    display,
-    faults_of,
-    load,
-    load_text,
-    unreadable,
-)
+from glost.collection import Collections
+from glost.entry import Entry, faults_of, load, load_text
 from glost.language.source import Unreadable, decode
-from glost.lint.finding import ERROR, SYNTAX, placed
+from glost.lint.finding import ERROR, SYNTAX, placed, unreadable
 from glost.lint.reporters import plain
+from glost.places import STANDARD_INPUT, display
 
 
 class Entries:

@@ -10,13 +10,14 @@ import click
 from glost.cli import CLEAN, FINDINGS, UNUSABLE
 from glost.cli.common import files, show_misread, standard_input
 from glost.cli.streams import note, pass_on, put, say
-from glost.collection import STANDARD_INPUT, Collections, display, unreadable
+from glost.collection import Collections
 from glost.files import ChangedMeanwhile, read_text, write_text
 from glost.language.layout import Refused, laid_out
 from glost.language.parse import parse
 from glost.language.source import Source, Unreadable, decode
-from glost.lint.finding import ERROR, SYNTAX, placed
+from glost.lint.finding import ERROR, SYNTAX, placed, unreadable
 from glost.lint.reporters import plain
+from glost.places import STANDARD_INPUT, display
 from glost.yamlfile import Misread
 
 

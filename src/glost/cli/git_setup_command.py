@@ -9,9 +9,9 @@ import click
 
 from glost.cli import CLEAN, UNUSABLE
 from glost.cli.streams import note, say
-from glost.collection import display
 from glost.files import write_text
 from glost.lint.reporters import plain
+from glost.places import display
 from glost.revisions import GitFailed, set_setting, setting, top_of
 
 SETTINGS: Final = {

@@ -10,12 +10,14 @@ import click
 from glost.cli import CLEAN, UNUSABLE
 from glost.cli.common import show_misread
 from glost.cli.streams import note, put, say
-from glost.collection import Collections, display, faults_of, load_text
+from glost.collection import Collections
 from glost.compare.history import NOT_COMMITTED, Revision, csv, html, text
 from glost.compare.meaning import Told, told
+from glost.entry import faults_of, load_text
 from glost.files import read_text
 from glost.language.source import Unreadable, decode
 from glost.lint.reporters import plain
+from glost.places import display
 from glost.revisions import Commit, GitFailed, commits_of, content_at, top_of
 from glost.yamlfile import Misread
 

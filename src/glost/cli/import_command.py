@@ -11,7 +11,7 @@ import click
 from glost.cli import CLEAN, FINDINGS, UNUSABLE
 from glost.cli.common import show_misread
 from glost.cli.streams import put, say
-from glost.collection import Collections, display
+from glost.collection import Collections
 from glost.files import read_text, write_new
 from glost.language.source import Unreadable
 from glost.notebook import report
@@ -19,6 +19,7 @@ from glost.notebook.bring import FORMS, LARGEST, Brought, Form, Page, bring, for
 from glost.notebook.draft import TO_LOOK_AT
 from glost.notebook.materials import Names
 from glost.notebook.table import columns_asked
+from glost.places import display
 from glost.yamlfile import Misread
 
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 import click
 
 from glost.bench.plan import balance_named
-from glost.collection import Entry
 from glost.convert.format import Job
+from glost.entry import Entry
 from glost.lint.reporters import plain
 
 

@@ -11,7 +11,8 @@ import click
 from glost.cli import CLEAN, UNUSABLE
 from glost.cli.common import files, show_misread
 from glost.cli.streams import note, put, say
-from glost.collection import Collections, display, load
+from glost.collection import Collections
+from glost.entry import load
 from glost.fired import Kiln
 from glost.language.source import Unreadable
 from glost.lint.reporters import plain
@@ -19,6 +20,7 @@ from glost.lookup import as_json, text
 from glost.lookup.page import Page, page, relatives, uses
 from glost.lookup.search import in_order, search
 from glost.materials.catalogue import shipped_catalogue
+from glost.places import display
 from glost.recipe.recipe import Recipe
 from glost.yamlfile import Misread
 

@@ -8,8 +8,9 @@ import click
 
 from glost.cli import CLEAN, FINDINGS, UNUSABLE
 from glost.cli.streams import note
-from glost.collection import Collection, Collections, faults_of
+from glost.collection import Collection, Collections
 from glost.compare.merge import CannotMerge, Merged, merged
+from glost.entry import faults_of
 from glost.language.parse import parse
 from glost.language.source import Source, Unreadable, decode
 from glost.lint.reporters import plain

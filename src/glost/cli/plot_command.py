@@ -11,11 +11,11 @@ from glost.cli import UNUSABLE
 from glost.cli.common import keep_recipes, show_misread
 from glost.cli.entries import Entries
 from glost.cli.streams import note
-from glost.collection import Entry
 from glost.convert.plot.chart import chart
 from glost.convert.plot.page import page
 from glost.convert.plot.points import Wanted, points, wanted_cones
 from glost.convert.plot.svg import svg
+from glost.entry import Entry
 from glost.files import write_text
 from glost.fired import Kiln
 from glost.lint.reporters import plain

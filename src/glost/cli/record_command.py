@@ -10,12 +10,13 @@ import click
 from glost.cli import CLEAN, FINDINGS, UNUSABLE
 from glost.cli.common import show_misread, standard_input
 from glost.cli.streams import note, say
-from glost.collection import STANDARD_INPUT, Collections, display
+from glost.collection import Collections
 from glost.files import read_text
 from glost.language.source import Unreadable, decode
 from glost.lint.reporters.plain import visible
 from glost.log.record import record_from_json
 from glost.logbook import FOLDER, folder_of, keep
+from glost.places import STANDARD_INPUT, display
 from glost.yamlfile import Misread
 
 

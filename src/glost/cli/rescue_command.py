@@ -10,9 +10,10 @@ from glost.bench import rescue_forms
 from glost.bench.amount import Asked, BaseMass
 from glost.bench.rescue import InCup, bench_rescue, read_weighed
 from glost.cli import CLEAN, UNUSABLE
-from glost.cli.common import MassType, show_misread
+from glost.cli.common import show_misread
 from glost.cli.entries import Entries
 from glost.cli.jobs import check_balance, job_of
+from glost.cli.mass import MassType
 from glost.cli.streams import put, say
 from glost.cli.tests_asked import Chosen
 from glost.lint.reporters import plain

@@ -10,9 +10,10 @@ import click
 from glost.bench import cups_data, cups_html, cups_markdown, cups_text
 from glost.bench.cups import BenchSession, bench_session
 from glost.cli import UNUSABLE
-from glost.cli.common import MassType, show_misread
+from glost.cli.common import show_misread
 from glost.cli.entries import Entries
 from glost.cli.jobs import job_of
+from glost.cli.mass import MassType
 from glost.cli.streams import note, put, say
 from glost.cli.tests_asked import Chosen
 from glost.convert.format import Job

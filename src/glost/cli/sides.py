@@ -10,10 +10,11 @@ from typing import NamedTuple
 import click
 
 from glost.cli.common import files
-from glost.collection import ENDING, Collections, display
+from glost.collection import Collections
 from glost.files import read_text
 from glost.language.source import Unreadable, decode
 from glost.lint.reporters import plain
+from glost.places import ENDING, display
 from glost.revisions import GitFailed, commit_of, contents, stored, top_of
 
 

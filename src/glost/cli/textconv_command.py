@@ -9,11 +9,13 @@ import click
 
 from glost.cli import CLEAN
 from glost.cli.streams import put
-from glost.collection import Collections, display, faults_of, load_text
+from glost.collection import Collections
 from glost.compare.canonical_text import canonical_text
 from glost.compare.meaning import told
+from glost.entry import faults_of, load_text
 from glost.language.source import Unreadable, decode
 from glost.lint.reporters import plain
+from glost.places import display
 from glost.revisions import place_of
 from glost.yamlfile import Misread
 

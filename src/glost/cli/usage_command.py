@@ -13,7 +13,8 @@ import click
 from glost.cli import CLEAN, UNUSABLE
 from glost.cli.common import files, show_misread
 from glost.cli.streams import note, put, say
-from glost.collection import Collections, unreadable
+from glost.collection import Collections
+from glost.lint.finding import unreadable
 from glost.lint.reporters import plain
 from glost.log import reports
 from glost.log.text import shown

@@ -1,9 +1,9 @@
-"""Runs the rules over pages, holds pages against each other, and mends what can be mended."""
+"""Runs the rules over pages, and mends what can be mended."""
 
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import NamedTuple
@@ -12,6 +12,7 @@ from glost.language.parse import parse
 from glost.language.source import Edit, Source, apply
 from glost.lint.allowances import allowances
 from glost.lint.finding import ERROR, HINT, OFF, SYNTAX, Finding, placed
+from glost.lint.report import Fact, Report
 from glost.lint.rule import Checked, Rule, all_rules
 from glost.materials.catalogue import Catalogue
 from glost.recipe.recipe import Recipe, batch_g
@@ -45,22 +46,6 @@ class Bench(NamedTuple):
             if level != OFF and rule.name not in self.ignore:
                 on.append((rule, level))
         return on
-
-
-class Fact(NamedTuple):
-    """What one page has that no other may have too; ``finding`` is what it is where another has it."""
-
-    key: str
-    apart: str
-    finding: Finding
-    allowed: bool
-
-
-class Report(NamedTuple):
-    """What the rules say of one page by itself, and what it is to be held against others by."""
-
-    findings: list[Finding]
-    facts: list[Fact]
 
 
 def examine(source: Source, bench: Bench) -> Report:
@@ -108,32 +93,6 @@ def examine(source: Source, bench: Bench) -> Report:
     findings = syntax + found
     findings.sort(key=lambda finding: finding.order)
     return Report(findings, facts)
-
-
-def collate(reports: Iterable[Report]) -> list[Finding]:
-    """All findings of the pages of one collection, those of two pages held against each other among them."""
-    findings: list[Finding] = []
-    groups: dict[tuple[str, str], list[Fact]] = {}
-    for report in reports:
-        findings += report.findings
-        for fact in report.facts:
-            groups.setdefault((fact.finding.rule, fact.key), []).append(fact)
-    for facts in groups.values():
-        if len(facts) < 2:
-            continue
-        for fact in facts:
-            others = [
-                f"{other.finding.file}:{other.finding.line}"
-                for other in facts
-                if other is not fact and not (fact.apart and other.apart == fact.apart)
-            ]
-            if others and not fact.allowed:
-                named = ", ".join(others[:3]) + (f" and {len(others) - 3} more" if len(others) > 3 else "")
-                # From the right: a recipe may be called {others} itself.
-                before, _, after = fact.finding.message.rpartition("{others}")
-                findings.append(fact.finding._replace(message=before + named + after))
-    findings.sort(key=lambda finding: finding.order)
-    return findings
 
 
 def check(source: Source, bench: Bench) -> list[Finding]:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from glost.language.source import Edit, Fault, Source
+from glost.language.source import Edit, Fault, Source, Unreadable
+from glost.yamlfile import Misread
 
 ERROR, WARNING, HINT, OFF = "error", "warning", "hint", "off"
 LEVELS = (ERROR, WARNING, HINT)
@@ -52,4 +53,25 @@ def placed(fault: Fault, source: Source, rule: str, level: str) -> Finding:
         fault.mend,
         source.line(start.line),
         fault.edits,
+    )
+
+
+def unreadable(path: str, error: Unreadable) -> Finding:
+    """The finding of a file that could not be read."""
+    return Finding(path, *error.position, *error.position, UNREADABLE, ERROR, error.message, error.mend)
+
+
+def misread(error: Misread) -> Finding:
+    """The finding of a settings or materials file that cannot be taken as it stands."""
+    line = error.source.line(error.position.line)
+    return Finding(
+        error.source.path,
+        *error.position,
+        error.position.line,
+        error.position.column + 1,
+        UNREADABLE,
+        ERROR,
+        error.message,
+        error.mend,
+        line,
     )

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from glost.language.source import Source
-from glost.lint.engine import Bench, collate, examine
+from glost.lint.engine import Bench, examine
 from glost.lint.finding import Finding
+from glost.lint.report import collate
 from glost.lint.reporters import plain
 from glost.lint.rule import Rule, all_rules
 from glost.materials.catalogue import shipped_catalogue

@@ -9,15 +9,18 @@ from __future__ import annotations
 import functools
 import importlib
 from collections.abc import Callable, Iterator, Sequence
-from decimal import Decimal
 from pathlib import Path
-from typing import NamedTuple, TypeAlias
+from typing import TYPE_CHECKING, NamedTuple, TypeAlias
 
 from glost.language.source import Fault
-from glost.lint.allowances import Allowance
-from glost.materials.catalogue import Catalogue
-from glost.recipe.resolve import Resolved
-from glost.settings import Settings
+
+if TYPE_CHECKING:
+    from decimal import Decimal
+
+    from glost.lint.allowances import Allowance
+    from glost.materials.catalogue import Catalogue
+    from glost.recipe.resolve import Resolved
+    from glost.settings import Settings
 
 _FOLDER = Path(__file__).parent / "rules"
 
@@ -45,7 +48,7 @@ class Shared(NamedTuple):
 
 Check: TypeAlias = Callable[[Checked], Iterator[Fault]]
 Share: TypeAlias = Callable[[Checked], Iterator[Shared]]
-Idle: TypeAlias = Callable[[Checked, Sequence[Allowance]], Iterator[Fault]]
+Idle: TypeAlias = "Callable[[Checked, Sequence[Allowance]], Iterator[Fault]]"
 
 
 class Expected(NamedTuple):

@@ -1,0 +1,97 @@
+"""The commands: one module each, imported when it is called."""
+
+from __future__ import annotations
+
+import importlib
+import os
+from collections.abc import Sequence
+from contextlib import suppress
+
+import click
+
+from glost import __version__
+from glost.cli import CLEAN, UNUSABLE
+
+COMMANDS = {
+    "lint": "Check recipes, and mend what can be mended.",
+    "format": "Lay recipes out in the one layout.",
+    "convert": "Turn recipes into batch sheets, Markdown, CSV or JSON.",
+    "import": "Bring old notes in: plain text, tables and JSON become recipes.",
+    "formula": "Show what recipes fire to: unity formula, oxides, loss, estimates.",
+    "materials": "Search the materials, and show what is known of one.",
+    "record": "Put the records of weighed batches into the log.",
+    "usage": "Say what was used, by whom and for what, as the log has it.",
+    "match": "Bring a recipe's fired oxides out of other materials.",
+    "plot": "Draw a collection by its silica and alumina.",
+    "batch": "Plan how to weigh a batch: balances, displays, what is too small to weigh.",
+    "rescue": "Say what to do when too much of a material went in.",
+    "session": "Plan many tests at one go: what to fetch, each jar opened once.",
+    "compare": "Say what changed between recipes, or revisions, in meaning.",
+    "history": "Show a recipe's amounts through its revisions.",
+    "textconv": "Print a recipe as git's diff should see it.",
+    "merge": "Merge two changes of a recipe; git calls it.",
+    "git-setup": "Let git compare and merge recipes by what they mean.",
+    "explain": "Say what a rule finds, why it matters, and how to mend it.",
+}
+"""The commands and what each does, so that help needs none of their modules."""
+
+
+class _Late(click.Group):
+    """A group that imports a command only when it is called."""
+
+    def list_commands(self, context: click.Context) -> list[str]:
+        return list(COMMANDS)
+
+    def get_command(self, context: click.Context, name: str) -> click.Command | None:
+        if name not in COMMANDS:
+            return None
+        command: click.Command = importlib.import_module(
+            f"glost.cli.{name.replace('-', '_')}_command"
+        ).command
+        return command
+
+    def resolve_command(
+        self, context: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        known = not args or args[0] in COMMANDS or args[0].startswith("-")
+        if not known and not context.resilient_parsing:  # a shell that completes a line wants no complaint
+            from glost.language.nearest import nearest
+
+            near = nearest(args[0], COMMANDS, 1)
+            meant = f" Did you mean '{near[0]}'?" if near else ""
+            raise click.UsageError(
+                f"there is no command '{args[0]}'.{meant} The commands are: {', '.join(COMMANDS)}."
+            )
+        return super().resolve_command(context, args)
+
+    def format_commands(self, context: click.Context, formatter: click.HelpFormatter) -> None:
+        with formatter.section("Commands"):
+            formatter.write_dl(list(COMMANDS.items()))
+
+
+@click.group(cls=_Late, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.version_option(__version__, "--version", prog_name="glost", message="%(prog)s %(version)s")
+def app() -> None:
+    """glost keeps glaze recipes as plain text: checked, laid out, and turned into the sheet at the bench.
+
+    Exit status: 0 nothing found, 1 something found, 2 wrong usage or unreadable input.
+    """
+    try:
+        os.getcwd()  # noqa: PTH109 (a string will do)
+    except OSError:
+        raise click.UsageError("the folder that this command runs in is gone; go to another.") from None
+
+
+def run(arguments: Sequence[str]) -> int:
+    """Runs a command line; the exit status. What click has to say of it is said."""
+    try:
+        status = app.main(args=list(arguments), prog_name="glost", standalone_mode=False)
+    except click.exceptions.Exit as leaving:
+        status = leaving.exit_code
+    except click.ClickException as error:
+        with suppress(OSError):  # standard error takes nothing
+            error.show()
+        return UNUSABLE
+    except click.Abort:
+        raise KeyboardInterrupt from None
+    return status if isinstance(status, int) else CLEAN

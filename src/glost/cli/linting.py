@@ -1,0 +1,182 @@
+"""A run of the linter over files, and its reports. The command-line library is not needed for it."""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Callable, Iterable, Sequence
+from pathlib import Path
+from typing import TypeAlias
+
+from glost.checking import look_at
+from glost.cli import CLEAN, FINDINGS, UNUSABLE
+from glost.cli.baselines import counted, hold_back, write_baselines
+from glost.cli.common import show_misread
+from glost.cli.streams import note, put, say
+from glost.collection import Collections
+from glost.cores import WorkerLost
+from glost.files import write_text
+from glost.lint import baseline
+from glost.lint.finding import ERROR, HINT, UNREADABLE, WARNING, Finding
+from glost.lint.report import Report, collate
+from glost.lint.reporters import plain
+from glost.places import display
+from glost.wish import Wish
+from glost.yamlfile import Misread
+
+Reporter = Callable[[Iterable[Finding]], str]
+Outputs: TypeAlias = Sequence[tuple[str, str | None]]
+"""Forms of report, and the file that each goes to; None is standard output."""
+_COLOURS = {ERROR: 31, WARNING: 33}
+"""Those of ECMA-48: red, yellow; cyan for the rest."""
+
+
+def _json() -> Reporter:
+    from glost.lint.reporters.as_json import as_json
+
+    return as_json
+
+
+def _sarif() -> Reporter:
+    from glost.lint.reporters.sarif import sarif
+
+    return sarif
+
+
+def _github() -> Reporter:
+    from glost.lint.reporters.github import github
+
+    return github
+
+
+OUTPUTS: dict[str, Callable[[], Reporter]] = {
+    "text": lambda: plain.text,
+    "line": lambda: plain.line,
+    "json": _json,
+    "sarif": _sarif,
+    "github": _github,
+}
+
+
+def lint(
+    chosen: Sequence[Path],
+    collections: Collections,
+    wish: Wish,
+    outputs: Outputs = (("text", None),),
+    strict: bool = False,
+    writing: bool = False,
+    workers: int | None = None,
+) -> int:
+    """Looks at files and reports what is found there, but for what the baselines hold back; or, where that is asked,
+    writes it into the baselines. The exit status."""
+    try:
+        findings = _findings_of(chosen, collections, wish, workers)
+        if writing:
+            return write_baselines(findings, chosen, wish, collections)
+        held = hold_back(findings, chosen, wish, collections)
+    except Misread as error:
+        show_misread(error)
+        return UNUSABLE
+    except WorkerLost:
+        note("glost: one of the processes that looked at the files was ended from outside; try --workers 1\n")
+        return UNUSABLE
+    return report(held, len(chosen), outputs, strict, say)
+
+
+def _findings_of(
+    paths: Sequence[Path], collections: Collections, wish: Wish, workers: int | None
+) -> list[Finding]:
+    """The findings of all files; recipes are held against those of their own collection. Raises Misread, WorkerLost."""
+    by_root: dict[Path | None, list[Report]] = {}
+    for looked in look_at(paths, wish, collections, workers):
+        if looked.mended:
+            note(f"{plain.visible(display(looked.path))}: {looked.mended} mended\n")
+        by_root.setdefault(collections.root_of(looked.path), []).append(looked.report)
+    findings = [finding for reports in by_root.values() for finding in collate(reports)]
+    findings.sort(key=lambda finding: finding.order)
+    return findings
+
+
+def report(
+    held: baseline.Held, count: int, outputs: Outputs, strict: bool, tell: Callable[[str], None]
+) -> int:
+    """Reports the findings on so many recipes, in every form asked for; the exit status. ``tell`` is what text goes
+    through that has no file of its own."""
+    status = _status(held.new, strict)
+    for form, file in outputs:
+        if form == "text" and file is None and _colour_is_wanted():
+            text = plain.text(held.new, _painted)
+        else:
+            text = OUTPUTS[form]()(held.new)
+        if file is None:
+            if form in ("text", "line") or tell is not say:
+                tell(text)
+            else:
+                put(text.encode("utf-8", "backslashreplace"))
+        elif not _write_report(Path(file), text):
+            status = UNUSABLE
+    if any(form == "text" and file is None for form, file in outputs):
+        if held.new:
+            tell("\n")
+        note(_summary(held, count) + "\n")
+    return status
+
+
+def _write_report(file: Path, text: str) -> bool:
+    try:
+        if file.exists() and not file.is_file():
+            # A pipe or a device is written to; a file put in its place would take it away from everybody.
+            with file.open("w", encoding="utf-8", newline="") as opened:
+                opened.write(text)
+        else:
+            write_text(file, text)
+    except OSError as error:
+        note(f"{plain.visible(str(file))} could not be written: {error.strerror}\n")
+        return False
+    return True
+
+
+def _colour_is_wanted() -> bool:
+    """Whether levels are shown in colour: on a terminal that can, and whose owner has not refused it."""
+    wanted = not os.environ.get("NO_COLOR") and os.environ.get("TERM") != "dumb"
+    return wanted and sys.stdout is not None and sys.stdout.isatty()
+
+
+def _painted(level: str) -> str:
+    return f"\x1b[{_COLOURS.get(level, 36)}m\x1b[1m{level}\x1b[0m"
+
+
+def _summary(held: baseline.Held, count: int) -> str:
+    parts = [f"{counted(count, 'recipe')} checked"]
+    findings = held.new
+    if findings:
+        counts = [
+            counted(number, level)
+            for level in (ERROR, WARNING, HINT)
+            if (number := sum(finding.level == level for finding in findings))
+        ]
+        mendable = sum(bool(finding.edits) for finding in findings)
+        offer = f"; {mendable} can be mended with --fix" if mendable else ""
+        parts[0] += f": {', '.join(counts)}{offer}"
+    else:
+        parts[0] += ", nothing new found" if held.known else ", nothing found"
+    if held.known:
+        parts.append(f"{counted(held.known, 'known finding')} held back by {baseline.FILE}")
+    if held.gone:
+        gone = sum(number for _, number in held.gone)
+        parts.append(
+            f"{counted(gone, 'finding')} of {baseline.FILE} no longer occur{'s' if gone == 1 else ''}; "
+            "write it anew with --write-baseline:"
+        )
+        parts += (
+            f"  {plain.visible(file)}: {rule}: {plain.visible(text)}"
+            for (file, rule, text), _ in held.gone[:20]
+        )
+    return "\n".join(parts)
+
+
+def _status(findings: Sequence[Finding], strict: bool) -> int:
+    if any(finding.rule == UNREADABLE for finding in findings):
+        return UNUSABLE
+    failing = (ERROR, WARNING) if strict else (ERROR,)
+    return FINDINGS if any(finding.level in failing for finding in findings) else CLEAN

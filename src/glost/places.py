@@ -1,0 +1,24 @@
+"""Where files lie, and under which name they are shown."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+ENDING = ".glost"
+SETTINGS = "glost.yaml"
+STANDARD_INPUT = "-"
+
+
+def display(path: Path) -> str:
+    """A path as it is shown: below the working folder where it lies there, with / between folders."""
+    here, whole = os.path.join(os.getcwd(), ""), str(path.absolute())  # noqa: PTH109, PTH118
+    below = whole.removeprefix(here) if whole.startswith(here) else str(path)
+    return below.replace(os.sep, "/")
+
+
+def lies_within(folder: Path, named: str) -> bool:
+    """Whether a file that a text names by its path from ``folder`` lies in there, wherever links lead."""
+    # os.path answers where pathlib would raise: on a loop of links, on a name that no disk can hold.
+    top = os.path.realpath(folder)
+    return os.path.join(os.path.realpath(folder / named), "").startswith(os.path.join(top, ""))  # noqa: PTH118
