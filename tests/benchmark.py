@@ -3,8 +3,9 @@
     python tests/benchmark.py [--sizes 2000,20000] [--runs 3]
 
 It writes so many recipes, made from the demo collection, and the same recipes as YAML, into a temporary folder;
-then times, as whole processes: reading the files; `glost lint` with all default rules; PyYAML's C loader with
-jsonschema; yamllint; check-jsonschema. Last the start of `glost lint one-file` against `python -c "import lark"`.
+then times, as whole processes: `glost lint` with all default rules, its cache empty, then full; reading the
+files; PyYAML's C loader with jsonschema; yamllint; check-jsonschema. Last the start of `glost lint one-file`: of a page
+that changed since, against `python -c "import lark"`, and of one that did not, against `python -c "import click"`.
 It prints a table and never fails on a time. Needs the extra 'bench'.
 """
 
@@ -20,7 +21,7 @@ import subprocess
 import sys
 import tempfile
 import time
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from glost.collection import Collections, find
@@ -41,6 +42,8 @@ for p in sorted(pathlib.Path(sys.argv[1]).rglob('*.yaml')):
         for error in validator.iter_errors(yaml.load(p.read_bytes(), Loader=yaml.CSafeLoader)):
             print(p, error.message)
 """
+SLOW_TOOLS_UP_TO = 5_000
+"""Recipes; more would take them minutes."""
 QUIET_YAML = "{extends: default, rules: {line-length: disable, document-start: disable}}"
 
 
@@ -84,10 +87,14 @@ def make(folder: Path, count: int) -> tuple[Path, Path]:
     return recipes, yamls
 
 
-def timed(command: Sequence[str], runs: int, **environment: str) -> tuple[float, int]:
-    """The median of wall seconds of a command over some runs, and the largest memory of one process in MB."""
+def timed(
+    command: Sequence[str], runs: int, before: Callable[[], object] = int, **environment: str
+) -> tuple[float, int]:
+    """The median of wall seconds of a command over some runs, and the largest memory of one process in MB. ``before``
+    is done before each run, and is not timed."""
     seconds = []
     for _ in range(runs):
+        before()
         begun = time.perf_counter()
         subprocess.run(
             command,
@@ -110,47 +117,64 @@ def main() -> None:
     print(
         f"{os.cpu_count()} cores, Python {sys.version.split()[0]}; medians of {asked.runs} runs, wall seconds\n"
     )
-    print("| recipes | what | seconds | glost lint takes | MB |\n| --- | --- | --- | --- | --- |")
-    glost_at: dict[int, float] = {}
+    print(
+        "| recipes | what | seconds | lint takes, cold | warm | MB |\n| --- | --- | --- | --- | --- | --- |"
+    )
+    glost_at: dict[int, list[float]] = {}
     with tempfile.TemporaryDirectory() as place:
         for size in map(int, asked.sizes.split(",")):
             recipes, yamls = make(Path(place), size)
-            many = size > 5_000
-            rows: list[tuple[str, Sequence[str], int]] = [
-                ("glost lint, all default rules", [python, "-m", "glost", "lint", str(recipes)], asked.runs),
-                ("reading the files", [python, "-c", READ, str(recipes)], asked.runs),
+            cache = Path(place) / "cache"
+
+            def empty(cache: Path = cache) -> None:
+                shutil.rmtree(cache, ignore_errors=True)
+
+            own: Sequence[str] = [python, "-m", "glost", "lint", str(recipes)]
+            rows: list[tuple[str, Sequence[str], int, Callable[[], object]]] = [
+                ("glost lint, cold", own, asked.runs, empty),
+                ("glost lint, warm", own, asked.runs, int),
+                ("reading the files", [python, "-c", READ, str(recipes)], asked.runs, int),
                 (
                     "PyYAML C loader and jsonschema",
                     [python, "-c", BOTH, str(yamls), str(SCHEMA)],
                     asked.runs,
+                    int,
                 ),
-                ("yamllint", [str(beside / "yamllint"), "-d", QUIET_YAML, str(yamls)], 1),
             ]
-            if not many:
+            if size <= SLOW_TOOLS_UP_TO:
                 files = [str(path) for path in sorted(yamls.glob("*.yaml"))]
-                command = [str(beside / "check-jsonschema"), "--schemafile", str(SCHEMA), *files]
-                rows.append(("check-jsonschema", command, 1))
-            if many:
-                rows = rows[:3]
-            own = 0.0
-            for name, arguments, runs in rows:
-                seconds, memory = timed(arguments, runs, GLOST_CACHE=str(Path(place) / "cache"))
-                own = own or seconds
-                ratio = "" if name.startswith("glost") else f"{own / seconds:.2f} x"
-                shown = str(memory) if name.startswith("glost") and not glost_at else ""
-                print(f"| {size} | {name} | {seconds:.2f} | {ratio} | {shown} |", flush=True)
-            glost_at[size] = own
+                check = [str(beside / "check-jsonschema"), "--schemafile", str(SCHEMA), *files]
+                rows += [
+                    ("yamllint", [str(beside / "yamllint"), "-d", QUIET_YAML, str(yamls)], 1, int),
+                    ("check-jsonschema", check, 1, int),
+                ]
+            taken: list[float] = []
+            for name, command, runs, before in rows:
+                seconds, memory = timed(command, runs, before, GLOST_CACHE=str(cache))
+                taken.append(seconds)
+                cold, warm = (f"{one / seconds:.2f} x" if len(taken) > 2 else "" for one in (taken * 2)[:2])
+                shown = str(memory) if name.startswith("glost") else ""
+                print(f"| {size} | {name} | {seconds:.2f} | {cold} | {warm} | {shown} |", flush=True)
+            glost_at[size] = taken[:2]
         one = next(iter(sorted(recipes.rglob("*.glost"))))
-        start, _ = timed(
-            [python, "-m", "glost", "lint", str(one)], 15, GLOST_CACHE=str(Path(place) / "cache")
-        )
-        lark, _ = timed([python, "-c", "import lark"], 15)
+        text = one.read_text("utf-8")
+
+        def change() -> None:
+            one.write_text(f"# {time.monotonic_ns()}\n{text}", "utf-8")
+
+        lint = [str(beside / "glost"), "lint", str(one)]
+        changed, _ = timed(lint, 21, change, GLOST_CACHE=str(cache))
+        known, _ = timed(lint, 21, GLOST_CACHE=str(cache))
+        lark, _ = timed([python, "-c", "import lark"], 21)
+        click, _ = timed([python, "-c", "import click"], 21)
     print(
-        f"\nstart: glost lint of one file {start * 1000:.0f} ms, import lark {lark * 1000:.0f} ms: {start / lark:.2f} x"
+        f"\na changed page: {changed * 1000:.0f} ms, import lark {lark * 1000:.0f} ms: {changed / lark:.2f} x"
     )
+    print(f"a known page: {known * 1000:.0f} ms, import click {click * 1000:.0f} ms: {known / click:.2f} x")
     if len(glost_at) == 2:
         small, large = sorted(glost_at)
-        print(f"growth: {large} recipes take {glost_at[large] / glost_at[small]:.1f} x the time of {small}")
+        for name, few, many in zip(("cold", "warm"), glost_at[small], glost_at[large], strict=True):
+            print(f"growth, {name}: {large} recipes take {many / few:.1f} x the time of {small}")
 
 
 if __name__ == "__main__":
