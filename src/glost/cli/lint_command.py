@@ -14,7 +14,9 @@ import click
 
 from glost.checking import Checker, Wish, WorkerLost, look_at
 from glost.cli import CLEAN, FINDINGS, UNUSABLE
-from glost.cli.common import MassType, files, keep_recipes, show_misread, standard_input
+from glost.cli.beside import chosen_files, in_collection_option, reports_of
+from glost.cli.changed import ChangedCommand, changed_option
+from glost.cli.common import MassType, keep_recipes, show_misread, standard_input
 from glost.cli.streams import note, pass_on, put, say
 from glost.collection import STANDARD_INPUT, display, unreadable
 from glost.files import read_text, write_text
@@ -110,8 +112,10 @@ class _RuleType(click.ParamType[str]):
         return [CompletionItem(name) for name in sorted(rule_names()) if name.startswith(incomplete)]
 
 
-@click.command()
+@click.command(cls=ChangedCommand)
 @click.argument("paths", nargs=-1, type=click.Path())
+@changed_option
+@in_collection_option
 @click.option("--fix", is_flag=True, help="Mend what can be mended, and report what is left.")
 @click.option(
     "--output",
@@ -150,6 +154,8 @@ class _RuleType(click.ParamType[str]):
 )
 def command(
     paths: Sequence[str],
+    since: str | None,
+    in_collection: bool,
     fix: bool,
     outputs: Sequence[tuple[str, str | None]],
     batch: Decimal | None,
@@ -176,9 +182,9 @@ def command(
             findings, count = _check_standard_input(checker), 1
             held = baseline.Held(findings, 0, [])
         else:
-            chosen = files(paths, checker.collections)
-            keep_recipes(map(Path, named), chosen)
-            findings, count = _check(chosen, checker, workers), len(chosen)
+            chosen, others = chosen_files(paths, checker.collections, since, in_collection)
+            keep_recipes(map(Path, named), (*chosen, *others))
+            findings, count = _check(chosen, checker, workers, others), len(chosen)
             if writing:
                 return _write_baselines(findings, chosen, checker)
             held = _hold_back(findings, chosen, checker)
@@ -210,16 +216,32 @@ def command(
     return status
 
 
-def _check(paths: Sequence[Path], checker: Checker, workers: int | None) -> list[Finding]:
-    """The findings of all files; recipes are held against those of their own collection."""
-    by_root: dict[Path | None, list[Report]] = {}
+def _check(
+    paths: Sequence[Path], checker: Checker, workers: int | None, others: Sequence[Path] = ()
+) -> list[Finding]:
+    """The findings of all files; recipes are held against those of their own collection, and against ``others``."""
+    by_root: dict[Path | None, list[tuple[Path, Report]]] = {}
     for looked in look_at(paths, checker, workers):
         if looked.mended:
             note(f"{plain.visible(display(looked.path))}: {looked.mended} mended\n")
-        by_root.setdefault(checker.collections.of(looked.path).root, []).append(looked.report)
-    findings = [finding for reports in by_root.values() for finding in collate(reports)]
+        by_root.setdefault(checker.collections.of(looked.path).root, []).append((looked.path, looked.report))
+    for path, report in reports_of(others, checker, workers):
+        by_root.setdefault(checker.collections.of(path).root, []).append((path, report))
+    findings = [
+        finding
+        for reports in by_root.values()
+        for finding in collate(report for _, report in sorted(reports, key=_place))
+    ]
+    if others:
+        asked = {display(path) for path in paths}
+        findings = [finding for finding in findings if finding.file in asked]
     findings.sort(key=lambda finding: finding.order)
     return findings
+
+
+def _place(reported: tuple[Path, Report]) -> Path:
+    """What reports are sorted by, so that a message names other recipes in the same order in every run."""
+    return reported[0].absolute()
 
 
 def _check_standard_input(checker: Checker) -> list[Finding]:
