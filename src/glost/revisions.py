@@ -10,6 +10,8 @@ from typing import NamedTuple
 
 _SECONDS = 10
 """Longer than git ever takes for one file; a sheet is not held up by a repository that does not answer."""
+_SECONDS_FOR_ALL = 120
+"""For a walk through a whole working folder, which may lie on a slow disk and hold more than recipes."""
 
 
 def revision_of(path: Path) -> tuple[str, bool] | None:
@@ -29,6 +31,7 @@ def _git(path: Path, *arguments: str) -> str:
             timeout=_SECONDS,
             check=False,
             stdin=subprocess.DEVNULL,
+            env=_environment(),
         )
     except (OSError, subprocess.TimeoutExpired):
         return ""
@@ -141,6 +144,82 @@ def content_at(top: Path, commit: Commit) -> bytes | None:
     return contents(top, [found[0].blob])[0] if found else None
 
 
+class Changes(NamedTuple):
+    """What differs between a commit and the working folder, by path from the top of the repository: what is there
+    (changed, new, or under a new name), what is ``gone``, and the repositories ``within`` that are not as recorded."""
+
+    there: frozenset[str]
+    gone: frozenset[str]
+    within: frozenset[str]
+
+
+def changes_since(top: Path, commit: str | None) -> Changes:
+    """What is staged, what is not, and what git does not know yet and does not ignore, against a commit; without one
+    everything that git knows counts. Raises GitFailed."""
+    there: set[str] = set()
+    gone: set[str] = set()
+    within: set[str] = set()
+    if commit is None:
+        there.update(_paths(top, "ls-files", "-z", "--cached"))
+    else:
+        # What a person has set for their own diffs must not change which files differ.
+        asked = ["diff", "--raw", "-z", "--no-renames", "--no-relative", "--no-ext-diff", "--no-textconv"]
+        told = _paths(top, *asked, "--ignore-submodules=none", commit, "--")
+        for about, path in zip(told[::2], told[1::2], strict=True):
+            before, after, *_, state = about.removeprefix(":").split(" ")
+            if _REPOSITORY in (before, after):
+                within.add(path)
+            else:
+                (gone if state == "D" else there).add(path)
+    for path in _paths(top, "ls-files", "-z", "--others", "--exclude-standard"):
+        (within if path.endswith("/") else there).add(path.rstrip("/"))
+    return Changes(frozenset(there), frozenset(gone), frozenset(within))
+
+
+_REPOSITORY = "160000"
+"""The mode that git gives to a repository within another."""
+
+
+def _paths(top: Path, *arguments: str) -> list[str]:
+    # Without the lock that git would like for what it learns on the way: a commit may be holding it.
+    listed = _asked(top, "--no-optional-locks", *arguments, seconds=_SECONDS_FOR_ALL)
+    return [os.fsdecode(part) for part in listed.split(b"\0")[:-1]]
+
+
+def without_working_folder(folder: Path) -> bool:
+    """Whether a folder lies in a repository that has no working folder, or within its store. Raises GitFailed where
+    it lies in none, or git is not there."""
+    return _asked(folder, "rev-parse", "--is-inside-work-tree").strip() == b"false"
+
+
+def is_shallow(top: Path) -> bool:
+    """Whether a clone was made without all that came before."""
+    try:
+        return _asked(top, "rev-parse", "--is-shallow-repository").strip() == b"true"
+    except GitFailed:
+        return False
+
+
+def names_of_commits(top: Path) -> list[str]:
+    """The branches, those of other repositories, and the tags, as a person types them."""
+    try:
+        listed = _asked(
+            top, "for-each-ref", "--format=%(refname:short)", "refs/heads", "refs/remotes", "refs/tags"
+        )
+    except GitFailed:
+        return []
+    return listed.decode("utf-8", "replace").split("\n")[:-1]
+
+
+def last_in_common(top: Path, commit: str) -> str | None:
+    """The last commit that a commit and the one checked out both come from, None where there is none."""
+    try:
+        found = _asked(top, "merge-base", "HEAD", commit)
+    except GitFailed:
+        return None
+    return found.decode("ascii", "replace").strip()
+
+
 def merged_by_lines(
     ours: bytes,
     base: bytes,
@@ -197,15 +276,16 @@ def set_setting(top: Path, name: str, value: str | None) -> None:
     _asked(top, "config", "--local", *(["--unset", name] if value is None else [name, value]))
 
 
-def _asked(folder: Path, *arguments: str, given: bytes | None = None) -> bytes:
+def _asked(folder: Path, *arguments: str, given: bytes | None = None, seconds: int = _SECONDS) -> bytes:
     """What git prints. Raises GitFailed."""
     try:
         done = subprocess.run(
             ["git", "-C", str(folder), *arguments],
             capture_output=True,
-            timeout=_SECONDS,
+            timeout=seconds,
             check=False,
             input=given or b"",
+            env=_environment(),
         )
     except subprocess.TimeoutExpired:
         raise GitFailed("git does not answer") from None
@@ -216,6 +296,19 @@ def _asked(folder: Path, *arguments: str, given: bytes | None = None) -> bytes:
     return done.stdout
 
 
+def _environment() -> dict[str, str] | None:
+    """What git is started with. A hook of a second working folder is handed the repository by name, and git then takes
+    every folder for the top of it; without the name git finds it by itself. None: what we have ourselves."""
+    if "GIT_DIR" not in os.environ or "GIT_WORK_TREE" in os.environ:
+        return None
+    return {name: value for name, value in os.environ.items() if name not in _HANDED_TO_HOOKS}
+
+
+_HANDED_TO_HOOKS = frozenset({"GIT_DIR", "GIT_INDEX_FILE", "GIT_PREFIX"})
+
+
 def _said(stderr: bytes) -> str:
-    lines = stderr.decode("utf-8", "replace").strip().splitlines()
-    return lines[-1] if lines else "git failed and said nothing"
+    """What git complains of, in one line; behind it git may say what to do."""
+    lines = [line.strip() for line in stderr.decode("utf-8", "replace").splitlines() if line.strip()]
+    begins = [at for at, line in enumerate(lines) if line.startswith("fatal: ")]
+    return " ".join(lines[begins[0] if begins else -1 :]) or "git failed and said nothing"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -30,6 +31,11 @@ def files(paths: Sequence[str], collections: Collections, ending: str = ENDING) 
     except NoSuchPath as error:
         why = f" ({error.why})" if error.why else ""
         raise UsageError(f"there is no file or folder '{plain.visible(str(error))}'{why}.") from None
+
+
+def known_by(path: Path) -> str:
+    """A path as git knows it: through links to the folder that it lies in, but not through itself."""
+    return f"{os.path.realpath(path.parent)}{os.sep}{path.name}"
 
 
 def keep_recipes(targets: Iterable[Path], recipes: Iterable[Path]) -> None:

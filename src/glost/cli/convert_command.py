@@ -10,6 +10,7 @@ from pathlib import Path
 import click
 
 from glost.cli import UNUSABLE
+from glost.cli.changed import ChangedCommand, changed_option, choosing
 from glost.cli.common import keep_recipes, show_misread
 from glost.cli.entries import Entries
 from glost.cli.mass import MassType
@@ -23,8 +24,9 @@ from glost.revisions import revision_of
 from glost.yamlfile import Misread
 
 
-@click.command()
+@click.command(cls=ChangedCommand)
 @click.argument("paths", nargs=-1, type=click.Path())
+@changed_option
 @click.option(
     "--to", "to", type=click.Choice(sorted(format_names())), required=True, help="The form to write."
 )
@@ -35,13 +37,13 @@ from glost.yamlfile import Misread
     help="A folder (one file a recipe) or a file (all in one); otherwise standard output.",
 )
 @click.option("--batch", type=MassType(), metavar="MASS", help='The mass of the base, as "500 g".')
-def command(paths: Sequence[str], to: str, out: Path | None, batch: Decimal | None) -> int:
+def command(paths: Sequence[str], since: str | None, to: str, out: Path | None, batch: Decimal | None) -> int:
     """Turn recipes into another form: files, folders, or - for standard input (default: this folder).
 
     A recipe that cannot be read whole is not converted, since a sheet with a line missing is worse than none.
     """
     chosen = find_format(to)
-    reading = Entries(paths, "not converted")
+    reading = Entries(paths, "not converted", choosing(since))
     try:
         entries = list(reading)
     except Misread as error:

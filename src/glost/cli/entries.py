@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 
 from glost.cli import CLEAN, FINDINGS, UNUSABLE
@@ -18,18 +18,25 @@ from glost.places import STANDARD_INPUT, display
 
 class Entries:
     """Reads the recipes that paths mean, one after the other. What cannot be read whole is reported, with what is
-    left ``undone`` ("not converted"), and ``status`` is then the exit status that asks for."""
+    left ``undone`` ("not converted"), and ``status`` is then the exit status that asks for. ``find`` says which
+    recipes the paths mean."""
 
-    def __init__(self, paths: Sequence[str], undone: str) -> None:
+    def __init__(
+        self,
+        paths: Sequence[str],
+        undone: str,
+        find: Callable[[Sequence[str], Collections], list[Path]] = files,
+    ) -> None:
         self._paths = paths
         self._undone = undone
+        self._find = find
         self.collections = Collections()
         self.status = CLEAN
 
     def __iter__(self) -> Iterator[Entry]:
         """Raises UsageError for a path that is not there, Misread for settings that cannot be taken."""
         standard = list(self._paths) == [STANDARD_INPUT]
-        for path in [Path(STANDARD_INPUT)] if standard else files(self._paths, self.collections):
+        for path in [Path(STANDARD_INPUT)] if standard else self._find(self._paths, self.collections):
             try:
                 entry = self._standard() if standard else load(path, self.collections)
             except Unreadable as error:

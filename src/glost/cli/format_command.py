@@ -8,7 +8,9 @@ from pathlib import Path
 import click
 
 from glost.cli import CLEAN, FINDINGS, UNUSABLE
-from glost.cli.common import files, show_misread, standard_input
+from glost.cli.beside import chosen_alone, in_collection_option
+from glost.cli.changed import ChangedCommand, changed_option
+from glost.cli.common import show_misread, standard_input
 from glost.cli.streams import note, pass_on, put, say
 from glost.collection import Collections
 from glost.files import ChangedMeanwhile, read_text, write_text
@@ -21,13 +23,15 @@ from glost.places import STANDARD_INPUT, display
 from glost.yamlfile import Misread
 
 
-@click.command()
+@click.command(cls=ChangedCommand)
 @click.argument("paths", nargs=-1, type=click.Path())
+@changed_option
+@in_collection_option
 @click.option(
     "--check", is_flag=True, help="Write nothing; say which files would change, with exit status 1."
 )
 @click.option("--diff", is_flag=True, help="Write nothing; show what would change, with exit status 1.")
-def command(paths: Sequence[str], check: bool, diff: bool) -> int:
+def command(paths: Sequence[str], since: str | None, in_collection: bool, check: bool, diff: bool) -> int:
     """Lay recipes out: files, folders, or - for standard input (default: this folder).
 
     Only white space and the spelling of numbers change. A file that cannot be read whole is left as it is.
@@ -35,7 +39,7 @@ def command(paths: Sequence[str], check: bool, diff: bool) -> int:
     if list(paths) == [STANDARD_INPUT]:
         return _format_standard_input(check, diff)
     try:
-        chosen = files(paths, Collections())
+        chosen = chosen_alone(paths, Collections(), since, in_collection)
     except Misread as error:
         show_misread(error)
         return UNUSABLE

@@ -10,7 +10,9 @@ from typing import TYPE_CHECKING
 import click
 
 from glost.cli import UNUSABLE
-from glost.cli.common import files, keep_recipes, show_misread, standard_input
+from glost.cli.beside import chosen_files, in_collection_option
+from glost.cli.changed import ChangedCommand, changed_option
+from glost.cli.common import keep_recipes, show_misread, standard_input
 from glost.cli.linting import OUTPUTS, lint, report
 from glost.cli.mass import MassType
 from glost.cli.streams import note, pass_on, put, say
@@ -81,8 +83,10 @@ class _RuleType(click.ParamType[str]):
         return [CompletionItem(name) for name in sorted(rule_names()) if name.startswith(incomplete)]
 
 
-@click.command()
+@click.command(cls=ChangedCommand)
 @click.argument("paths", nargs=-1, type=click.Path())
+@changed_option
+@in_collection_option
 @click.option("--fix", is_flag=True, help="Mend what can be mended, and report what is left.")
 @click.option(
     "--output",
@@ -121,6 +125,8 @@ class _RuleType(click.ParamType[str]):
 )
 def command(
     paths: Sequence[str],
+    since: str | None,
+    in_collection: bool,
     fix: bool,
     outputs: Sequence[tuple[str, str | None]],
     batch: Decimal | None,
@@ -147,12 +153,12 @@ def command(
         if standard:
             held = baseline.Held(_check_standard_input(wish, collections), 0, [])
             return report(held, 1, outputs, strict, note if fix else say)
-        chosen = files(paths, collections)
-        keep_recipes(map(Path, named), chosen)
+        chosen, others = chosen_files(paths, collections, since, in_collection)
+        keep_recipes(map(Path, named), (*chosen, *others))
     except Misread as error:
         show_misread(error)
         return UNUSABLE
-    return lint(chosen, collections, wish, outputs, strict, writing, workers)
+    return lint(chosen, collections, wish, others, outputs, strict, writing, workers)
 
 
 def _check_standard_input(wish: Wish, collections: Collections) -> list[Finding]:

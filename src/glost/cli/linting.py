@@ -21,7 +21,7 @@ from glost.lint.finding import ERROR, HINT, UNREADABLE, WARNING, Finding
 from glost.lint.report import Report, collate
 from glost.lint.reporters import plain
 from glost.places import display
-from glost.wish import Wish
+from glost.wish import Looked, Wish
 from glost.yamlfile import Misread
 
 Reporter = Callable[[Iterable[Finding]], str]
@@ -62,15 +62,16 @@ def lint(
     chosen: Sequence[Path],
     collections: Collections,
     wish: Wish,
+    others: Sequence[Path] = (),
     outputs: Outputs = (("text", None),),
     strict: bool = False,
     writing: bool = False,
     workers: int | None = None,
 ) -> int:
     """Looks at files and reports what is found there, but for what the baselines hold back; or, where that is asked,
-    writes it into the baselines. The exit status."""
+    writes it into the baselines. ``others`` are held against them, and not reported on. The exit status."""
     try:
-        findings = _findings_of(chosen, collections, wish, workers)
+        findings = _findings_of(chosen, collections, wish, others, workers)
         if writing:
             return write_baselines(findings, chosen, wish, collections)
         held = hold_back(findings, chosen, wish, collections)
@@ -84,15 +85,30 @@ def lint(
 
 
 def _findings_of(
-    paths: Sequence[Path], collections: Collections, wish: Wish, workers: int | None
+    chosen: Sequence[Path],
+    collections: Collections,
+    wish: Wish,
+    others: Sequence[Path],
+    workers: int | None,
 ) -> list[Finding]:
-    """The findings of all files; recipes are held against those of their own collection. Raises Misread, WorkerLost."""
-    by_root: dict[Path | None, list[Report]] = {}
-    for looked in look_at(paths, wish, collections, workers):
+    """The findings of all files; recipes are held against those of their own collection, and against ``others``.
+    Raises Misread, WorkerLost."""
+    by_root: dict[Path | None, list[Looked]] = {}
+    for looked in look_at(chosen, wish, collections, workers):
         if looked.mended:
             note(f"{plain.visible(display(looked.path))}: {looked.mended} mended\n")
-        by_root.setdefault(collections.root_of(looked.path), []).append(looked.report)
-    findings = [finding for reports in by_root.values() for finding in collate(reports)]
+        by_root.setdefault(collections.root_of(looked.path), []).append(looked)
+    for looked in look_at(others, wish._replace(fix=False), collections, workers):
+        alone = looked._replace(report=Report([], looked.report.facts))
+        by_root.setdefault(collections.root_of(looked.path), []).append(alone)
+    findings = []
+    for looks in by_root.values():
+        if others:  # a message names other recipes in the same order in every run
+            looks.sort(key=lambda looked: looked.path.absolute())
+        findings += collate(looked.report for looked in looks)
+    if others:
+        asked = {display(path) for path in chosen}
+        findings = [finding for finding in findings if finding.file in asked]
     findings.sort(key=lambda finding: finding.order)
     return findings
 
