@@ -163,7 +163,7 @@ def changes_since(top: Path, commit: str | None) -> Changes:
         there.update(_paths(top, "ls-files", "-z", "--cached"))
     else:
         # What a person has set for their own diffs must not change which files differ.
-        asked = ["diff", "--raw", "-z", "--no-renames", "--no-relative", "--no-ext-diff", "--no-textconv"]
+        asked = ["diff", "--raw", "-z", "--no-renames", "--no-ext-diff", "--no-textconv"]
         told = _paths(top, *asked, "--ignore-submodules=none", commit, "--")
         for about, path in zip(told[::2], told[1::2], strict=True):
             before, after, *_, state = about.removeprefix(":").split(" ")
