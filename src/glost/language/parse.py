@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import functools
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from decimal import Decimal
 from typing import Any
 
@@ -125,7 +125,8 @@ def accepts(line: str, role: str) -> str | None:
     """The grammar's token for ``line`` in a block of that role, or None where it cannot stand there."""
     ended = line + "\n"
     below = next((lines for named, lines in tables().heads.values() if named == role), ())
-    for kind in (*tables().heads, *below, "COMMENT"):
+    heads: Iterable[str] = () if ended[0] in " \n#\r" else tables().heads  # as in _read()
+    for kind in (*heads, *below, "COMMENT"):
         if kind in _UNREAD:
             continue
         found = _matchers()[kind](ended, 0)

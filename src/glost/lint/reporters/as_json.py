@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from glost.lint.finding import Finding
-from glost.lint.json_text import json_text
+from glost.lint.json_text import json_rows
 
 VERSION = 1
 
 
 def as_json(findings: Iterable[Finding]) -> str:
     """``{"version": 1, "findings": [...]}``, keys in a fixed order."""
-    rows = [
+    rows = (
         {
             "file": finding.file,
             "line": finding.line,
@@ -26,5 +26,5 @@ def as_json(findings: Iterable[Finding]) -> str:
             "mendable": bool(finding.edits),
         }
         for finding in findings
-    ]
-    return json_text({"version": VERSION, "findings": rows}, indent=1) + "\n"
+    )
+    return json_rows("findings", rows, version=VERSION) + "\n"
