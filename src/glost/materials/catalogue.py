@@ -39,6 +39,12 @@ class Hazard(NamedTuple):
     source: str
     standing: str
 
+    @property
+    def cited(self) -> str:
+        """The source, and how far it was checked where it does not say so itself."""
+        told = self.standing == "studio" or self.source.endswith(self.standing)
+        return self.source if told else f"{self.source}, {self.standing}"
+
 
 class Material(NamedTuple):
     """One material under its canonical name. ``soluble`` is "no", "slightly" or "yes": whether it dissolves

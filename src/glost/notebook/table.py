@@ -39,6 +39,12 @@ _HEADERS: Final[Mapping[str, tuple[str, ...]]] = {
     "section": ("section", "part", "group"),
 }
 _ADDED: Final = re.compile(r"\+|add\w*|colou?rants?|extras?|on top", re.IGNORECASE)
+_MARKED: Final = re.compile(
+    r"(?:\+|(?:add(?:ed|itions?)?|plus)\b:?) *(?P<first>.+)"
+    r"|(?P<last>.+?) *(?:\((?:\+|add(?:ed|itions?)?|plus|extra|colou?rant)\)|\+|[-,:]? (?:add(?:ed|itions?)?|extra))",
+    re.IGNORECASE,
+)
+"""A material with a word that makes it an addition: "+ tin oxide", "tin oxide (add)"."""
 _TOTAL: Final = re.compile(r"(?:sub-?|grand )?totals?|sum", re.IGNORECASE)
 _MOST_COLUMNS: Final = 500
 _MOST_ROWS: Final = 10_000
@@ -208,6 +214,7 @@ class _Table:
     def _read_long(self, roles: dict[int, str]) -> None:
         others = [at for at in range(self._width) if at not in roles]
         current = ""
+        marking = self._marking(roles)
         fields = [at for at, role in roles.items() if role not in ROLES]
         for line, cells in self._rows:
             if len(cells) > self._width:
@@ -224,14 +231,16 @@ class _Table:
                 if cells[at]:
                     self._take_field(draft, roles[at], cells[at], line)
             said = [f"{self._head[at] or f'column {at + 1}'}: {cells[at]}" for at in others if cells[at]]
-            material, amount = by["material"], by["amount"]
+            material, amount = self._without_mark(by["material"]) or by["material"], by["amount"]
             unit = by.get("unit", "")
             section = by.get("section", "")
             if not material and not amount:
                 draft.notes += [*filter(None, (section, by.get("note", ""), *said, unit))]
                 continue
             text = "  ".join(
-                cell for cell in (material, f"{amount} {unit}".strip(), by.get("note", ""), *said) if cell
+                cell
+                for cell in (by["material"], f"{amount} {unit}".strip(), by.get("note", ""), *said)
+                if cell
             )
             if _ADDED.match(section) and draft.base:
                 added: bool | None = True
@@ -240,10 +249,21 @@ class _Table:
                 if section.lower() not in ("base", "recipe") and not _ADDED.match(section):
                     said.append(section)
             else:
-                added = None
+                added = material != by["material"] if current in marking else None
             self._take(
                 draft, material, f"{amount} {unit}".strip(), by.get("note", ""), said, line, text, added
             )
+
+    def _marking(self, roles: Mapping[int, str]) -> set[str]:
+        """The recipes that mark their additions, so that what is not marked belongs to the base."""
+        column = {role: at for at, role in roles.items()}
+        current, marking = "", set()
+        for _, cells in self._rows:
+            by = {role: cells[at] for role, at in column.items() if at < len(cells)}
+            current = by.get("recipe") or current
+            if self._without_mark(by.get("material", "")) is not None:
+                marking.add(current)
+        return marking
 
     # ---- a row a recipe --------------------------------------------------------------------------------
 
@@ -285,10 +305,14 @@ class _Table:
             raise Refused(
                 "what the columns are cannot be guessed; say so, as in  --columns material=Name,amount=Parts"
             )
+        marked = {at: name for at in materials if (name := self._without_mark(self._head[at])) is not None}
         shape = "a row a recipe" if turned is None else "a column a recipe"
         listed = ", ".join(f"'{self._head[at]}'" for at in materials)
         self._tell({} if turned is not None else roles, shape)
         self._say("guessed", 0, f"the materials are {listed}")
+        if marked:
+            told = ", ".join(f"'{self._head[at]}' is {name}" for at, name in marked.items())
+            self._say("guessed", 0, f"the additions are marked as such: {told}")
         for line, cells in self._rows:
             cells = cells + [""] * (self._width - len(cells))
             name = next((cells[at] for at, role in roles.items() if role == "recipe"), "")
@@ -300,13 +324,20 @@ class _Table:
                     continue
                 if at in materials:
                     text = f"{self._head[at]}  {cell}"
-                    self._take(draft, self._head[at], cell, "", [], line, text, None)
+                    added = at in marked if marked else None
+                    self._take(draft, marked.get(at, self._head[at]), cell, "", [], line, text, added)
                 elif at in roles and roles[at] not in ROLES:
                     self._take_field(draft, roles[at], cell, line)
                 else:
                     draft.notes.append(f"{self._head[at]}: {cell}" if self._head[at] else cell)
             if len(cells) > self._width:
                 self._say("left", line, "more cells than columns", "; ".join(cells[self._width :]))
+
+    def _without_mark(self, material: str) -> str | None:
+        """The name of a material that is marked as an addition, None for any other."""
+        found = _MARKED.fullmatch(material)
+        bare = (found["first"] or found["last"]).strip() if found else ""
+        return bare if bare and not self._names.known(material) and self._names.known(bare) else None
 
     # ---- what goes into a recipe -----------------------------------------------------------------------
 

@@ -61,10 +61,8 @@ def _sources(material: Material, codes: tuple[str, ...]) -> str:
     sources = []
     for hazard in material.hazards:
         if wanted & set(hazard.statements):
-            known = f"{hazard.source}, {hazard.standing}" if hazard.standing != "studio" else hazard.source
-            if known not in sources:
-                sources.append(known)
-    return "; ".join(sources)
+            sources.append(hazard.cited)
+    return "; ".join(dict.fromkeys(sources))
 
 
 RULE = Rule(
