@@ -42,6 +42,24 @@ def test_and_one_that_was_moved_and_changed() -> None:
     assert ("a", "x/a") in paths([page("a"), KEPT], [page("x/a", silica=60), KEPT])
 
 
+def test_and_one_that_has_another_file_and_name_and_was_changed_a_little() -> None:
+    assert ("a", "b") in paths([page("a"), KEPT], [page("b", "Dune Two", silica=54), KEPT])
+
+
+def test_but_not_one_that_was_changed_much() -> None:
+    """Of 100 parts 89 agree, where 90 are asked."""
+    found = paths([page("a"), KEPT], [page("b", "Other", silica=61), KEPT])
+    assert found[:2] == [("a", None), (None, "b")]
+    assert ("a", "b") in paths([page("a"), KEPT], [page("b", "Other", silica=60), KEPT])
+
+
+def test_the_most_alike_first_and_the_same_from_both_sides() -> None:
+    old = [page("a", "A", 50), page("b", "B", 57), KEPT]
+    new = [page("c", "C", 58), page("d", "D", 51), KEPT]
+    assert set(paths(old, new)) == {("a", "d"), ("b", "c"), ("kept.glost", "kept.glost")}
+    assert {(there, here) for here, there in paths(old, new)} == set(paths(new, old))
+
+
 def test_of_two_that_are_alike_neither_is_taken_for_the_other() -> None:
     assert paths([page("a"), KEPT], [page("b"), page("c"), KEPT]) == [
         ("a", None),
