@@ -69,6 +69,13 @@ class _Late(click.Group):
             )
         return super().resolve_command(context, args)
 
+    def invoke(self, context: click.Context) -> object:
+        try:
+            return super().invoke(context)
+        except BaseException:
+            streams.take_back()  # before anything is said of it, by click too
+            raise
+
     def format_commands(self, context: click.Context, formatter: click.HelpFormatter) -> None:
         with formatter.section("Commands"):
             formatter.write_dl(list(_COMMANDS.items()))

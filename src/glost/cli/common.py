@@ -8,11 +8,17 @@ from pathlib import Path
 
 import click
 
+from glost.cli import FINDINGS, UNUSABLE
 from glost.cli.streams import note, take
 from glost.collection import ENDING, STANDARD_INPUT, Collections, NoSuchPath, batch_from, find, misread
 from glost.language.source import LARGEST_FILE
+from glost.lint.finding import UNREADABLE, Finding
 from glost.lint.reporters import plain
 from glost.yamlfile import Misread
+
+WORKERS = click.option(
+    "--workers", type=click.IntRange(1, 64), metavar="N", help="Processes to use.  [default: one a core]"
+)
 
 
 class MassType(click.ParamType[Decimal]):
@@ -64,6 +70,21 @@ def _identity(path: Path) -> tuple[int, int] | None:
 def show_misread(error: Misread) -> None:
     """Prints what is wrong with a settings or materials file."""
     note(plain.text([misread(error)]))
+
+
+def show_worker_lost() -> None:
+    """Prints that a process which worked for this one was ended from outside."""
+    note("glost: one of the processes that looked at the files was ended from outside; try --workers 1\n")
+
+
+def show_undone(file: str, findings: Sequence[Finding], undone: str) -> int:
+    """Prints why a recipe cannot be taken, and what is left ``undone`` with it ("not converted"). The exit status that
+    asks for."""
+    note(plain.text(findings))
+    if any(finding.rule == UNREADABLE for finding in findings):
+        return UNUSABLE
+    note(f"{plain.visible(file)}: {undone}; mend it first\n")
+    return FINDINGS
 
 
 def standard_input() -> bytes:

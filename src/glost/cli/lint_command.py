@@ -14,7 +14,16 @@ import click
 
 from glost.checking import Checker, Wish, look_at
 from glost.cli import CLEAN, FINDINGS, UNUSABLE
-from glost.cli.common import MassType, files, keep_recipes, show_misread, standard_input
+from glost.cli.common import (
+    WORKERS,
+    MassType,
+    files,
+    keep_recipes,
+    show_misread,
+    show_worker_lost,
+    standard_input,
+)
+from glost.cli.progress import counted
 from glost.cli.streams import note, pass_on, put, say
 from glost.collection import STANDARD_INPUT, display, unreadable
 from glost.cores import WorkerLost
@@ -146,9 +155,7 @@ class _RuleType(click.ParamType[str]):
     is_flag=True,
     help=f"Hold all present findings back from now on, in {baseline.FILE}.",
 )
-@click.option(
-    "--workers", type=click.IntRange(1, 64), metavar="N", help="Processes to use.  [default: one a core]"
-)
+@WORKERS
 def command(
     paths: Sequence[str],
     fix: bool,
@@ -187,7 +194,7 @@ def command(
         show_misread(error)
         return UNUSABLE
     except WorkerLost:
-        note("glost: one of the processes that looked at the files was ended from outside; try --workers 1\n")
+        show_worker_lost()
         return UNUSABLE
     status = _status(held.new, strict)
     for form, file in outputs:
@@ -214,7 +221,7 @@ def command(
 def _check(paths: Sequence[Path], checker: Checker, workers: int | None) -> list[Finding]:
     """The findings of all files; recipes are held against those of their own collection."""
     by_root: dict[Path | None, list[Report]] = {}
-    for looked in look_at(paths, checker, workers):
+    for looked in counted(look_at(paths, checker, workers), "checked", len(paths)):
         if looked.mended:
             note(f"{plain.visible(display(looked.path))}: {looked.mended} mended\n")
         by_root.setdefault(checker.collections.of(looked.path).root, []).append(looked.report)
