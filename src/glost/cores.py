@@ -37,8 +37,8 @@ def each(
     read until then where the system can fork, and must be picklable elsewhere. What ``work`` raises is raised here.
     Raises WorkerLost.
 
-    A run that is stopped (Ctrl-C, or nobody wants the rest) leaves no process behind, at the latest once the process
-    has ended as glost.cli ends it.
+    A run that is stopped (Ctrl-C, or nobody wants the rest) leaves no process behind: those that worked are ended at
+    once, wherever they are, so ``work`` must not write what a half of would do harm.
     """
     count = workers or (os.cpu_count() or 1 if len(things) >= worth else 1)
     if count == 1 or len(things) < 2:
@@ -69,9 +69,10 @@ def _shared(work: Callable[[Thing], Result], things: Sequence[Thing], count: int
                     raise WorkerLost from None
         pool.close()
     except (KeyboardInterrupt, GeneratorExit):
-        # Ending a pool in order can wait for ever on a lock that a process held when it was stopped; whoever
-        # stopped the run is leaving anyway.
-        # Its thread would put others in the place of those that end, so it is told first.
+        # Ending a pool in order can wait for ever on a lock that a process held when it was stopped, now or when
+        # Python ends. Its thread would put others in the place of those that end, so it is told first.
+        vars(pool)["_terminate"].cancel()
+        vars(pool)["_state"] = "CLOSE"  # or it would complain of being left
         vars(pool)["_worker_handler"]._state = "TERMINATE"
         vars(pool)["_terminate"].cancel()  # it would wait for them when the pool is swept up
         for process in multiprocessing.active_children():

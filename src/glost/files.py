@@ -73,6 +73,23 @@ def write_text(path: Path, text: str, expected: str | None = None) -> None:
     _flush_folder(target.parent)
 
 
+def write_changed(path: Path, text: str) -> bool:
+    """As write_text, but a file that holds exactly that text already is not touched; says whether it was written.
+    Raises OSError."""
+    if _holds(path, text.encode("utf-8")):
+        return False
+    write_text(path, text)
+    return True
+
+
+def _holds(path: Path, data: bytes) -> bool:
+    with suppress(OSError):
+        about = path.stat()
+        # Reading a pipe would wait for somebody to write into it.
+        return stat.S_ISREG(about.st_mode) and about.st_size == len(data) and path.read_bytes() == data
+    return False
+
+
 def write_new(path: Path, text: str) -> None:
     """Puts ``text`` into a file that is not there yet, whole or not at all, with the folders it lies in.
 
@@ -106,13 +123,12 @@ def _make_folder(folder: Path) -> None:
 @contextmanager
 def _beside(target: Path, text: str) -> Iterator[Path]:
     """A file with that text beside ``target``, flushed to the disk; it is taken away where it is not moved."""
-    import tempfile
-
-    # The name is cut, since one that is as long as the disk allows leaves no room for an ending.
-    handle, name = tempfile.mkstemp(dir=target.parent, prefix=f".{target.name[:40]}.", suffix=_PART)
-    part = Path(name)
+    # The name is cut, since one that is as long as the disk allows leaves no room for an ending. It is known before
+    # the file is there, so that a run which is stopped between the two takes it away.
+    part = target.with_name(f".{target.name[:40]}.{os.urandom(8).hex()}{_PART}")
+    flags = os.O_CREAT | os.O_EXCL | os.O_WRONLY | getattr(os, "O_BINARY", 0)
     try:
-        with os.fdopen(handle, "wb") as file:
+        with os.fdopen(os.open(part, flags, 0o600), "wb") as file:
             file.write(text.encode("utf-8"))
             file.flush()
             os.fsync(file.fileno())

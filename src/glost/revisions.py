@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import subprocess
-from collections.abc import Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import NamedTuple
 
@@ -12,6 +12,10 @@ _SECONDS = 10
 """Longer than git ever takes for one file; a sheet is not held up by a repository that does not answer."""
 _SECONDS_FOR_ALL = 120
 """For a walk through a whole working folder, which may lie on a slow disk and hold more than recipes."""
+_FEW = 2
+"""Files up to which it is quicker to ask git for each."""
+_FIRST_LOOK, _LONGEST_LOOK = 250, 16_000
+"""Commits that are compared with their parents in one call: few at first, since most files are found among them."""
 
 
 def revision_of(path: Path) -> tuple[str, bool] | None:
@@ -23,10 +27,28 @@ def revision_of(path: Path) -> tuple[str, bool] | None:
     return commit, bool(_git(path, "status", "--porcelain", "--", path.name))
 
 
+def revisions_of(paths: Sequence[Path]) -> dict[Path, tuple[str, bool]]:
+    """What revision_of says of each of many files, those left out of which it says nothing. git is called a few times
+    a repository, however many files there are."""
+    if len(paths) <= _FEW:
+        return {path: found for path in paths if (found := revision_of(path))}
+    revisions: dict[Path, tuple[str, bool]] = {}
+    for top, files in _by_repository(paths).items():
+        try:
+            touched, changed = _last_touched(top, files), _changed(top, files)
+        except GitFailed:  # not to be answered for all at once; each may be
+            inside = [path for those in files.values() for path in those]
+            revisions |= {path: found for path in inside if (found := revision_of(path))}
+            continue
+        for name, commit in touched.items():
+            revisions |= dict.fromkeys(files[name], (commit, name in changed))
+    return revisions
+
+
 def _git(path: Path, *arguments: str) -> str:
     try:
         done = subprocess.run(
-            ["git", "-C", str(path.absolute().parent), *arguments],
+            ["git", "--literal-pathspecs", "-C", str(path.absolute().parent), *arguments],
             capture_output=True,
             timeout=_SECONDS,
             check=False,
@@ -36,6 +58,109 @@ def _git(path: Path, *arguments: str) -> str:
     except (OSError, subprocess.TimeoutExpired):
         return ""
     return done.stdout.decode("utf-8", "replace").strip() if done.returncode == 0 else ""
+
+
+def _by_repository(paths: Sequence[Path]) -> dict[Path, dict[str, list[Path]]]:
+    """For the top folder of each repository: the files in it, by their path from there. A file that is reached through
+    a linked folder stands there under each of its names."""
+    tops: dict[str, Path | None] = {}
+    found: dict[Path, dict[str, list[Path]]] = {}
+    for path in paths:
+        folder = os.path.realpath(path.absolute().parent)
+        top = _top_known(folder, tops)
+        if top is not None:
+            inner = os.path.relpath(os.path.join(folder, path.name), top).replace(os.sep, "/")  # noqa: PTH118
+            found.setdefault(top, {}).setdefault(inner, []).append(path)
+    return found
+
+
+def _top_known(folder: str, tops: dict[str, Path | None]) -> Path | None:
+    """As top_of, without asking again for a folder with nothing of a repository between it and one in ``tops``."""
+    met, at = [folder], folder
+    while at not in tops and not os.path.lexists(f"{at}/.git") and os.path.dirname(at) != at:  # noqa: PTH120
+        at = os.path.dirname(at)  # noqa: PTH120
+        met.append(at)
+    top = tops[at] if at in tops else top_of(Path(folder))
+    tops.update(dict.fromkeys(met, top))
+    return top
+
+
+def _last_touched(top: Path, names: Collection[str]) -> dict[str, str]:
+    """The short name of the last commit that touched each file, as git log has it for each by itself: from a merge it
+    goes on to the first parent that holds the same file. Raises GitFailed."""
+    if commit_of(top, "HEAD") is None:  # nothing is committed yet
+        return {}
+    listed = _asked(top, "rev-list", "--topo-order", "--parents", "HEAD").decode("ascii").splitlines()
+    commits = [line.split() for line in listed]
+    wanted = {commits[0][0]: set(names)}
+    found: dict[str, str] = {}
+    at, many = 0, _FIRST_LOOK
+    while wanted and at < len(commits):
+        steps = [
+            (commit, parent) for commit, *parents in commits[at : at + many] for parent in parents or [""]
+        ]
+        for (commit, parent), differing in zip(steps, _differing(top, steps, _above(names)), strict=True):
+            left = wanted.get(commit, set())
+            if parent:
+                wanted.setdefault(parent, set()).update(left - differing)
+            wanted[commit] = left & differing
+        for commit, *_ in commits[at : at + many]:
+            found |= dict.fromkeys(wanted.pop(commit, ()), commit)
+        wanted = {commit: left for commit, left in wanted.items() if left}
+        at, many = at + many, min(many * 4, _LONGEST_LOOK)
+    short = _short(top, set(found.values()))
+    return {name: short[commit] for name, commit in found.items()}
+
+
+def _above(names: Collection[str]) -> str:
+    """The lowest folder that all of these lie in, "." for the top."""
+    return os.path.commonpath([os.path.dirname(name) or "." for name in names]) or "."  # noqa: PTH120
+
+
+def _differing(top: Path, steps: Sequence[tuple[str, str]], below: str) -> Iterator[set[str]]:
+    """For each commit and parent ("" for none): the files below a folder that differ. Raises GitFailed."""
+    given = "".join(f"{commit} {parent}".rstrip() + "\n" for commit, parent in steps).encode("ascii")
+    answer = _asked(
+        top,
+        *("--literal-pathspecs", "diff-tree", "--stdin", "--always", "--root", "--no-renames", "--raw"),
+        *("-r", "-z", "--", below),
+        given=given,
+    )
+    found: list[set[str]] = []
+    parts = iter(answer.split(b"\0")[:-1])
+    for part in parts:
+        if part.startswith(b":"):
+            found[-1].add(os.fsdecode(next(parts)))
+        else:
+            found.append(set())
+    if len(found) != len(steps):
+        raise GitFailed("git compared other commits than it was asked to")
+    yield from found
+
+
+def _short(top: Path, commits: Collection[str]) -> Mapping[str, str]:
+    """The short name of each commit. Raises GitFailed."""
+    if not commits:
+        return {}
+    given = "".join(f"{commit}\n" for commit in commits).encode("ascii")
+    said = _asked(
+        top,
+        *("-c", "log.showSignature=false", "log", "--no-walk=unsorted", "--no-color", "--format=%H %h"),
+        "--stdin",
+        given=given,
+    )
+    pairs = (line.partition(" ") for line in said.decode("ascii").splitlines())
+    return {commit: short for commit, _, short in pairs}
+
+
+def _changed(top: Path, names: Collection[str]) -> set[str]:
+    """Files that are not as the last commit has them, and others below the same folder. Raises GitFailed."""
+    said = _asked(
+        top,
+        *("--literal-pathspecs", "status", "--porcelain", "-z", "--no-renames", "--untracked-files=all"),
+        *("--", _above(names)),
+    )
+    return {os.fsdecode(entry[3:]) for entry in said.split(b"\0")[:-1]}
 
 
 # ---- other revisions of the recipes ----------------------------------------------------------------------

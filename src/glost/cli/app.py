@@ -10,7 +10,7 @@ from contextlib import suppress
 import click
 
 from glost import __version__
-from glost.cli import CLEAN, UNUSABLE
+from glost.cli import CLEAN, UNUSABLE, streams
 
 COMMANDS = {
     "lint": "Check recipes, and mend what can be mended.",
@@ -63,6 +63,13 @@ class _Late(click.Group):
                 f"there is no command '{args[0]}'.{meant} The commands are: {', '.join(COMMANDS)}."
             )
         return super().resolve_command(context, args)
+
+    def invoke(self, context: click.Context) -> object:
+        try:
+            return super().invoke(context)
+        except BaseException:
+            streams.take_back()  # before anything is said of it, by click too
+            raise
 
     def format_commands(self, context: click.Context, formatter: click.HelpFormatter) -> None:
         with formatter.section("Commands"):

@@ -84,7 +84,9 @@ def write_baselines(
         except OSError as error:
             note(f"{plain.visible(display(file))} could not be written: {error.strerror}\n")
             return UNUSABLE
-        note(f"{plain.visible(display(file))}: {counted(entries.total(), 'finding')} held back from now on\n")
+        note(
+            f"{plain.visible(display(file))}: {number_of(entries.total(), 'finding')} held back from now on\n"
+        )
     return CLEAN
 
 
@@ -124,6 +126,6 @@ def _looked_for(
     return looked_for
 
 
-def counted(number: int, word: str) -> str:
+def number_of(number: int, word: str) -> str:
     """Such as "3 findings"."""
     return f"{number} {word}{'s' if number != 1 else ''}"

@@ -5,18 +5,15 @@ from __future__ import annotations
 import os
 from collections.abc import Iterable, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
 
+from glost.cli import FINDINGS, UNUSABLE
 from glost.cli.streams import note, take
 from glost.collection import Collections, NoSuchPath, find
 from glost.language.source import LARGEST_FILE
-from glost.lint.finding import misread
+from glost.lint.finding import UNREADABLE, Finding, misread
 from glost.lint.reporters import plain
 from glost.places import ENDING, STANDARD_INPUT
 from glost.yamlfile import Misread
-
-if TYPE_CHECKING:
-    pass
 
 
 def files(paths: Sequence[str], collections: Collections, ending: str = ENDING) -> list[Path]:
@@ -60,6 +57,21 @@ def _identity(path: Path) -> tuple[int, int] | None:
 def show_misread(error: Misread) -> None:
     """Prints what is wrong with a settings or materials file."""
     note(plain.text([misread(error)]))
+
+
+def show_worker_lost() -> None:
+    """Prints that a process which worked for this one was ended from outside."""
+    note("glost: one of the processes that looked at the files was ended from outside; try --workers 1\n")
+
+
+def show_undone(file: str, findings: Sequence[Finding], undone: str) -> int:
+    """Prints why a recipe cannot be taken, and what is left ``undone`` with it ("not converted"). The exit status that
+    asks for."""
+    note(plain.text(findings))
+    if any(finding.rule == UNREADABLE for finding in findings):
+        return UNUSABLE
+    note(f"{plain.visible(file)}: {undone}; mend it first\n")
+    return FINDINGS
 
 
 def standard_input() -> bytes:

@@ -3,24 +3,26 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from decimal import Decimal
 from pathlib import Path
 
 import click
 
-from glost.cli import UNUSABLE
+from glost.cli import CLEAN, UNUSABLE
 from glost.cli.changed import ChangedCommand, changed_option, choosing
-from glost.cli.common import keep_recipes, show_misread
-from glost.cli.entries import Entries
+from glost.cli.common import keep_recipes, show_misread, show_undone, show_worker_lost, standard_input
 from glost.cli.mass import MassType
+from glost.cli.progress import counted
 from glost.cli.streams import note, put
-from glost.convert.format import Format, Job, Revision, find_format, format_names
-from glost.entry import Entry
-from glost.files import write_text
+from glost.cli.workers import workers_option
+from glost.collection import Collections
+from glost.convert.format import find_format, format_names
+from glost.converting import Converter, Made, Product
+from glost.cores import WorkerLost
+from glost.files import write_changed
 from glost.lint.reporters import plain
-from glost.places import STANDARD_INPUT
-from glost.revisions import revision_of
+from glost.places import STANDARD_INPUT, display
 from glost.yamlfile import Misread
 
 
@@ -37,66 +39,125 @@ from glost.yamlfile import Misread
     help="A folder (one file a recipe) or a file (all in one); otherwise standard output.",
 )
 @click.option("--batch", type=MassType(), metavar="MASS", help='The mass of the base, as "500 g".')
-def command(paths: Sequence[str], since: str | None, to: str, out: Path | None, batch: Decimal | None) -> int:
+@workers_option
+def command(
+    paths: Sequence[str],
+    since: str | None,
+    to: str,
+    out: Path | None,
+    batch: Decimal | None,
+    workers: int | None,
+) -> int:
     """Turn recipes into another form: files, folders, or - for standard input (default: this folder).
 
-    A recipe that cannot be read whole is not converted, since a sheet with a line missing is worse than none.
+    A recipe that cannot be read whole is not converted, since a sheet with a line missing is worse than none. A file
+    that holds the same already is not written again.
     """
-    chosen = find_format(to)
-    reading = Entries(paths, "not converted", choosing(since))
     try:
-        entries = list(reading)
+        converter = _converter(paths, since, to, batch)
     except Misread as error:
         show_misread(error)
         return UNUSABLE
-    jobs = [_job(entry, batch) for entry in entries]
+    converting = _Converting(converter, workers)
     try:
         if out is None:
-            put(chosen.write(jobs).encode("utf-8"))
+            put(converting.together().encode("utf-8"))
         elif out.is_dir() or not (out.suffix or out.exists()):
-            _write_each(chosen, entries, jobs, out)
+            converting.write_each(out)
         else:
-            keep_recipes([out], (entry.path for entry in entries))
-            out.parent.mkdir(parents=True, exist_ok=True)
-            write_text(out, chosen.write(jobs))
-            note(f"{plain.visible(str(out))}: {_recipes(len(jobs))} written\n")
+            converting.write_together(out)
+    except WorkerLost:
+        show_worker_lost()
+        return UNUSABLE
     except ValueError as error:
         note(f"glost: {plain.visible(str(error))}\n")
         return UNUSABLE
     except OSError as error:
         note(f"glost: {plain.visible(str(out))} could not be written: {error.strerror}\n")
         return UNUSABLE
-    return reading.status
+    return converting.status
 
 
-def _job(entry: Entry, batch: Decimal | None) -> Job:
-    revision = None if entry.file == STANDARD_INPUT else revision_of(entry.path)
-    return Job(
-        file=entry.file,
-        recipe=entry.resolved.recipe,
-        settings=entry.collection.settings,
-        catalogue=entry.collection.catalogue,
-        batch_g=batch,
-        revision=None if revision is None else Revision(*revision),
-    )
+def _converter(paths: Sequence[str], since: str | None, to: str, batch: Decimal | None) -> Converter:
+    """Raises Misread."""
+    collections = Collections()
+    if list(paths) == [STANDARD_INPUT]:
+        here = Path.cwd() / STANDARD_INPUT
+        return Converter(find_format(to), batch, [here], collections, standard_input())
+    return Converter(find_format(to), batch, choosing(since)(paths, collections), collections)
 
 
-def _write_each(chosen: Format, entries: Sequence[Entry], jobs: Sequence[Job], out: Path) -> None:
-    """One file a recipe, in folders like those the recipes lie in, so that no two meet."""
-    roots = [entry.collection.root or entry.path.absolute().parent for entry in entries]
-    common = Path(os.path.commonpath([root.absolute() for root in roots])) if roots else Path()
-    targets: dict[Path, Entry] = {}
-    for entry in entries:
-        inner = Path(os.path.relpath(entry.path.absolute(), common))
-        target = out / inner.with_suffix(chosen.ending)
-        other = targets.setdefault(target, entry)
-        if other is not entry:
-            raise ValueError(f"{entry.file} and {other.file} would both be written to {target}; rename one")
-    keep_recipes(targets, (entry.path for entry in entries))
-    for target, job in zip(targets, jobs, strict=True):
-        target.parent.mkdir(parents=True, exist_ok=True)
-        write_text(target, chosen.write([job]))
-    note(f"{plain.visible(str(out))}: {_recipes(len(jobs))} written\n")
+class _Converting:
+    """One run; ``status`` is the exit status that the files met so far ask for."""
+
+    def __init__(self, converter: Converter, workers: int | None) -> None:
+        self._converter = converter
+        self._workers = workers
+        self.status = CLEAN
+
+    def together(self) -> str:
+        """All recipes in one text. Raises ValueError, WorkerLost."""
+        return self._together()[0]
+
+    def _together(self) -> tuple[str, int]:
+        form = self._converter.form
+        if form.between is not None:
+            texts = [text for _, text in self._whole(self._converter.texts(self._workers))]
+            return form.between.join(texts), len(texts)
+        recipes = self._whole(self._converter.recipes(self._workers))
+        jobs = [self._converter.job(path, recipe) for path, recipe in recipes]
+        return form.write(jobs), len(jobs)
+
+    def write_together(self, out: Path) -> None:
+        """All recipes into one file. Raises OSError, ValueError, WorkerLost."""
+        keep_recipes([out], self._converter.paths)
+        text, count = self._together()
+        out.parent.mkdir(parents=True, exist_ok=True)
+        written = write_changed(out, text)
+        note(f"{plain.visible(str(out))}: {_recipes(count)} {'written' if written else 'unchanged'}\n")
+
+    def write_each(self, out: Path) -> None:
+        """One file a recipe. They are written here and by nobody else, so that a run which is stopped leaves no half
+        of one. Raises OSError, ValueError, WorkerLost."""
+        targets = self._targets(out)
+        keep_recipes(targets.values(), targets)
+        written = unchanged = 0
+        for path, text in self._whole(self._converter.texts(self._workers)):
+            targets[path].parent.mkdir(parents=True, exist_ok=True)
+            if write_changed(targets[path], text):
+                written += 1
+            else:
+                unchanged += 1
+        left = f", {unchanged} unchanged" if unchanged else ""
+        note(f"{plain.visible(str(out))}: {_recipes(written)} written{left}\n")
+
+    def _targets(self, out: Path) -> dict[Path, Path]:
+        """The file for each recipe, in folders like those the recipes lie in, so that no two meet. Raises
+        ValueError."""
+        paths, collections = self._converter.paths, self._converter.collections
+        roots = [collections.root_of(path) or path.absolute().parent for path in paths]
+        common = Path(os.path.commonpath([root.absolute() for root in roots])) if roots else Path()
+        sources: dict[Path, Path] = {}
+        for path in paths:
+            inner = Path(os.path.relpath(path.absolute(), common))
+            target = out / inner.with_suffix(self._converter.form.ending)
+            other = sources.setdefault(target, path)
+            if other is not path:
+                raise ValueError(
+                    f"{display(path)} and {display(other)} would both be written to {target}; rename one"
+                )
+        return {path: target for target, path in sources.items()}
+
+    def _whole(self, made: Iterable[Made[Product]]) -> Iterator[tuple[Path, Product]]:
+        """What could be made, with its path; the others are reported. Raises ValueError."""
+        paths = self._converter.paths
+        for path, one in zip(paths, counted(made, "converted", len(paths)), strict=True):
+            if one.failed:
+                raise ValueError(one.failed)
+            if one.product is None:
+                self.status = max(self.status, show_undone(one.file, one.findings, "not converted"))
+            else:
+                yield path, one.product
 
 
 def _recipes(count: int) -> str:

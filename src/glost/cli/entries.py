@@ -5,14 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 
-from glost.cli import CLEAN, FINDINGS, UNUSABLE
-from glost.cli.common import files, standard_input
-from glost.cli.streams import note
+from glost.cli import CLEAN
+from glost.cli.common import files, show_undone, standard_input
 from glost.collection import Collections
 from glost.entry import Entry, faults_of, load, load_text
 from glost.language.source import Unreadable, decode
-from glost.lint.finding import ERROR, SYNTAX, placed, unreadable
-from glost.lint.reporters import plain
+from glost.lint.finding import ERROR, SYNTAX, Finding, placed, unreadable
 from glost.places import STANDARD_INPUT, display
 
 
@@ -40,17 +38,18 @@ class Entries:
             try:
                 entry = self._standard() if standard else load(path, self.collections)
             except Unreadable as error:
-                note(plain.text([unreadable(STANDARD_INPUT if standard else display(path), error)]))
-                self.status = UNUSABLE
+                shown = STANDARD_INPUT if standard else display(path)
+                self._pass_over(shown, [unreadable(shown, error)])
                 continue
             faults = faults_of(entry.resolved)
             if faults:
                 source = entry.resolved.page.source
-                note(plain.text(placed(fault, source, SYNTAX, ERROR) for fault in faults))
-                note(f"{plain.visible(entry.file)}: {self._undone}; mend it first\n")
-                self.status = max(self.status, FINDINGS)
+                self._pass_over(entry.file, [placed(fault, source, SYNTAX, ERROR) for fault in faults])
                 continue
             yield entry
+
+    def _pass_over(self, file: str, findings: Sequence[Finding]) -> None:
+        self.status = max(self.status, show_undone(file, findings, self._undone))
 
     def _standard(self) -> Entry:
         text = decode(standard_input())

@@ -10,16 +10,18 @@ import click
 from glost.cli import CLEAN, FINDINGS, UNUSABLE
 from glost.cli.beside import chosen_alone, in_collection_option
 from glost.cli.changed import ChangedCommand, changed_option
-from glost.cli.common import show_misread, standard_input
+from glost.cli.common import show_misread, show_worker_lost, standard_input
+from glost.cli.progress import counted
 from glost.cli.streams import note, pass_on, put, say
+from glost.cli.workers import workers_option
 from glost.collection import Collections
-from glost.files import ChangedMeanwhile, read_text, write_text
-from glost.language.layout import Refused, laid_out
-from glost.language.parse import parse
+from glost.cores import WorkerLost
+from glost.files import ChangedMeanwhile, write_text
 from glost.language.source import Source, Unreadable, decode
-from glost.lint.finding import ERROR, SYNTAX, placed, unreadable
+from glost.laying_out import LaidOut, lay_out_all, lay_out_text
+from glost.lint.finding import unreadable
 from glost.lint.reporters import plain
-from glost.places import STANDARD_INPUT, display
+from glost.places import STANDARD_INPUT
 from glost.yamlfile import Misread
 
 
@@ -31,7 +33,15 @@ from glost.yamlfile import Misread
     "--check", is_flag=True, help="Write nothing; say which files would change, with exit status 1."
 )
 @click.option("--diff", is_flag=True, help="Write nothing; show what would change, with exit status 1.")
-def command(paths: Sequence[str], since: str | None, in_collection: bool, check: bool, diff: bool) -> int:
+@workers_option
+def command(
+    paths: Sequence[str],
+    since: str | None,
+    in_collection: bool,
+    check: bool,
+    diff: bool,
+    workers: int | None,
+) -> int:
     """Lay recipes out: files, folders, or - for standard input (default: this folder).
 
     Only white space and the spelling of numbers change. A file that cannot be read whole is left as it is.
@@ -44,77 +54,72 @@ def command(paths: Sequence[str], since: str | None, in_collection: bool, check:
         show_misread(error)
         return UNUSABLE
     changed, status = 0, CLEAN
-    for path in chosen:
-        shown = display(path)
-        try:
-            source = Source(shown, read_text(path))
-            text = _laid_out(source)
-        except Unreadable as error:
-            note(plain.text([unreadable(shown, error)]))
-            status = UNUSABLE
-            continue
-        except Refused as error:
-            note(f"{plain.visible(shown)}: not laid out: {error}\n")
-            status = UNUSABLE
-            continue
-        if text == source.text:
-            continue
-        changed += 1
-        if diff:
-            put(_difference(source, text))
-        elif check:
-            say(f"{plain.visible(shown)}: would be laid out anew\n")
-        elif not _write(path, shown, source, text):
-            status = UNUSABLE
+    try:
+        all_laid_out = counted(lay_out_all(chosen, workers), "looked at", len(chosen))
+        for path, one in zip(chosen, all_laid_out, strict=True):
+            _note_faults(one)
+            if one.after is None:
+                status = UNUSABLE
+            if not one.changed:
+                continue
+            changed += 1
+            if diff:
+                put(_difference(one))
+            elif check:
+                say(f"{plain.visible(one.file)}: would be laid out anew\n")
+            elif not _write(path, one):
+                status = UNUSABLE
+    except WorkerLost:
+        show_worker_lost()
+        return UNUSABLE
     note(_summary(len(chosen), changed, check or diff) + "\n")
     return status or (FINDINGS if changed and (check or diff) else CLEAN)
 
 
-def _laid_out(source: Source) -> str:
-    page = parse(source)
-    for fault in page.faults:
-        note(plain.text([placed(fault, source, SYNTAX, ERROR)]))
-    return laid_out(page)
+def _note_faults(one: LaidOut) -> None:
+    for finding in one.findings:
+        note(plain.text([finding]))
+    if one.refused:
+        note(f"{plain.visible(one.file)}: not laid out: {one.refused}\n")
 
 
-def _write(path: Path, shown: str, source: Source, text: str) -> bool:
+def _write(path: Path, one: LaidOut) -> bool:
+    shown = plain.visible(one.file)
     try:
-        write_text(path, text, expected=source.text)
+        write_text(path, one.after or "", expected=one.before)
     except ChangedMeanwhile:
-        note(f"{plain.visible(shown)}: changed while it was looked at; left as it is\n")
+        note(f"{shown}: changed while it was looked at; left as it is\n")
         return False
     except OSError as error:
-        note(f"{plain.visible(shown)}: could not be written: {error.strerror}; left as it was\n")
+        note(f"{shown}: could not be written: {error.strerror}; left as it was\n")
         return False
-    say(f"{plain.visible(shown)}: laid out\n")
+    say(f"{shown}: laid out\n")
     return True
 
 
 def _format_standard_input(check: bool, diff: bool) -> int:
     data = standard_input()
     try:
-        source = Source(STANDARD_INPUT, decode(data))
-        text = _laid_out(source)
-    except (Unreadable, Refused) as error:
-        if isinstance(error, Unreadable):
-            note(plain.text([unreadable(STANDARD_INPUT, error)]))
-        else:
-            note(f"-: not laid out: {error}\n")
+        one = lay_out_text(Source(STANDARD_INPUT, decode(data)))
+    except Unreadable as error:
+        one = LaidOut(STANDARD_INPUT, findings=(unreadable(STANDARD_INPUT, error),))
+    _note_faults(one)
+    if one.after is None:
         if not (check or diff):
             pass_on(data)
         return UNUSABLE
     if diff:
-        put(_difference(source, text))
+        put(_difference(one))
     elif not check:
-        put(text.encode("utf-8"))
-    return FINDINGS if text != source.text and (check or diff) else CLEAN
+        put(one.after.encode("utf-8"))
+    return FINDINGS if one.changed and (check or diff) else CLEAN
 
 
-def _difference(source: Source, text: str) -> bytes:
+def _difference(one: LaidOut) -> bytes:
     import difflib
 
-    before, after = source.text.splitlines(keepends=True), text.splitlines(keepends=True)
-    name = plain.visible(source.path)
+    before, after = one.before.splitlines(keepends=True), (one.after or "").splitlines(keepends=True)
+    name = plain.visible(one.file)
     lines = difflib.unified_diff(before, after, name, f"{name} (laid out)")
     return "".join(
         line if line.endswith("\n") else line + "\n\\ no line break at the end\n" for line in lines

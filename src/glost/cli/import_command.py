@@ -10,6 +10,7 @@ import click
 
 from glost.cli import CLEAN, FINDINGS, UNUSABLE
 from glost.cli.common import show_misread
+from glost.cli.progress import counted
 from glost.cli.streams import put, say
 from glost.collection import Collections
 from glost.files import read_text, write_new
@@ -88,7 +89,8 @@ def command(
     fate: dict[Page, str] = {}
     into: dict[Page, str] = {}
     status = CLEAN
-    for page in (page for one in brought for page in one.pages):
+    pages = [page for one in brought for page in one.pages]
+    for page in counted(pages, "brought in", len(pages)):
         target = folder / page.file
         try:
             if dry_run:

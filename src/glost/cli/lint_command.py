@@ -16,6 +16,7 @@ from glost.cli.common import keep_recipes, show_misread, standard_input
 from glost.cli.linting import OUTPUTS, lint, report
 from glost.cli.mass import MassType
 from glost.cli.streams import note, pass_on, put, say
+from glost.cli.workers import workers_option
 from glost.collection import Collections
 from glost.language.source import Source, Unreadable, decode
 from glost.lint import baseline
@@ -120,9 +121,7 @@ class _RuleType(click.ParamType[str]):
     is_flag=True,
     help=f"Hold all present findings back from now on, in {baseline.FILE}.",
 )
-@click.option(
-    "--workers", type=click.IntRange(1, 64), metavar="N", help="Processes to use.  [default: one a core]"
-)
+@workers_option
 def command(
     paths: Sequence[str],
     since: str | None,

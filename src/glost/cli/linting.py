@@ -10,8 +10,9 @@ from typing import TypeAlias
 
 from glost.checking import look_at
 from glost.cli import CLEAN, FINDINGS, UNUSABLE
-from glost.cli.baselines import counted, hold_back, write_baselines
-from glost.cli.common import show_misread
+from glost.cli.baselines import hold_back, number_of, write_baselines
+from glost.cli.common import show_misread, show_worker_lost
+from glost.cli.progress import counted
 from glost.cli.streams import note, put, say
 from glost.collection import Collections
 from glost.cores import WorkerLost
@@ -79,7 +80,7 @@ def lint(
         show_misread(error)
         return UNUSABLE
     except WorkerLost:
-        note("glost: one of the processes that looked at the files was ended from outside; try --workers 1\n")
+        show_worker_lost()
         return UNUSABLE
     return report(held, len(chosen), outputs, strict, say)
 
@@ -94,7 +95,7 @@ def _findings_of(
     """The findings of all files; recipes are held against those of their own collection, and against ``others``.
     Raises Misread, WorkerLost."""
     by_root: dict[Path | None, list[Looked]] = {}
-    for looked in look_at(chosen, wish, collections, workers):
+    for looked in counted(look_at(chosen, wish, collections, workers), "checked", len(chosen)):
         if looked.mended:
             note(f"{plain.visible(display(looked.path))}: {looked.mended} mended\n")
         by_root.setdefault(collections.root_of(looked.path), []).append(looked)
@@ -163,11 +164,11 @@ def _painted(level: str) -> str:
 
 
 def _summary(held: baseline.Held, count: int) -> str:
-    parts = [f"{counted(count, 'recipe')} checked"]
+    parts = [f"{number_of(count, 'recipe')} checked"]
     findings = held.new
     if findings:
         counts = [
-            counted(number, level)
+            number_of(number, level)
             for level in (ERROR, WARNING, HINT)
             if (number := sum(finding.level == level for finding in findings))
         ]
@@ -177,11 +178,11 @@ def _summary(held: baseline.Held, count: int) -> str:
     else:
         parts[0] += ", nothing new found" if held.known else ", nothing found"
     if held.known:
-        parts.append(f"{counted(held.known, 'known finding')} held back by {baseline.FILE}")
+        parts.append(f"{number_of(held.known, 'known finding')} held back by {baseline.FILE}")
     if held.gone:
         gone = sum(number for _, number in held.gone)
         parts.append(
-            f"{counted(gone, 'finding')} of {baseline.FILE} no longer occur{'s' if gone == 1 else ''}; "
+            f"{number_of(gone, 'finding')} of {baseline.FILE} no longer occur{'s' if gone == 1 else ''}; "
             "write it anew with --write-baseline:"
         )
         parts += (

@@ -42,6 +42,50 @@ def put(data: bytes) -> None:
     _write(write, bool(data))
 
 
+def can_show_for_now() -> bool:
+    """Whether standard error is a terminal on which a line can be taken back."""
+    return sys.stderr is not None and sys.stderr.isatty() and os.environ.get("TERM") != "dumb"
+
+
+_ECHO = len("^C")
+"""Columns that a terminal fills behind a line when a run is stopped."""
+
+
+class _Passing:
+    """The line that stands on the terminal for now: how many columns it fills, 0 for none."""
+
+    def __init__(self) -> None:
+        self.columns = 0
+
+
+_PASSING = _Passing()
+"""Of the one terminal that a process has, as its streams are."""
+
+
+def show_for_now(text: str) -> None:
+    """Shows a line, of characters one column wide each, on the terminal of standard error until anything else is
+    written. It takes the place of the one before. Raises Unwritten."""
+    if sys.stderr is None:
+        return
+    if not _PASSING.columns and sys.stdout is not None:
+        _write(sys.stdout.flush, True)  # what is kept back must not come out behind the line
+    try:
+        room = os.get_terminal_size(sys.stderr.fileno()).columns or 80
+    except (OSError, ValueError):
+        room = 80
+    shown = text[: max(0, room - 1 - _ECHO)]  # in the last column a terminal may go on to the next line
+    blank = " " * (_PASSING.columns - len(shown))
+    _PASSING.columns = len(shown)
+    _to_error(f"\r{shown}{blank}")
+
+
+def take_back() -> None:
+    """Takes the line away that is shown for now."""
+    columns, _PASSING.columns = _PASSING.columns, 0
+    if columns:
+        _to_error(f"\r{' ' * (columns + _ECHO)}\r")
+
+
 def finish() -> None:
     """Hands on what is still kept back. Raises Unwritten."""
     _write(lambda: sys.stdout.flush(), sys.stdout is not None)
@@ -50,6 +94,7 @@ def finish() -> None:
 def _write(write: Callable[[], object], anything: bool) -> None:
     if not anything:
         return
+    take_back()
     if sys.stdout is None:  # closed before we began
         raise Unwritten("it is closed")
     try:
@@ -72,6 +117,11 @@ def note(text: str) -> None:
     """Writes text, as it is, to standard error. Where that takes nothing, nobody can be told."""
     if sys.stderr is None:
         return
+    take_back()
+    _to_error(text)
+
+
+def _to_error(text: str) -> None:
     try:
         sys.stderr.write(text)
         sys.stderr.flush()

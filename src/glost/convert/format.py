@@ -54,7 +54,9 @@ Read: TypeAlias = Callable[[str], list[Recipe]]
 class Format:
     """One format. ``ending`` is that of its files, with the dot. ``together``: several recipes go into one
     text unless a folder is asked for. ``read`` turns such a text back into recipes and raises ValueError in a
-    potter's words; None where the format is for people only."""
+    potter's words; None where the format is for people only. ``between``: what joins the texts of single recipes to the
+    text of them all; None where that is more than such a join. ``tells_revision``: it prints where a file stands in
+    version control."""
 
     name: str
     ending: str
@@ -62,6 +64,8 @@ class Format:
     write: Write
     together: bool
     read: Read | None = None
+    between: str | None = None
+    tells_revision: bool = True
 
 
 @functools.cache

@@ -458,4 +458,5 @@ FORMAT = Format(
     write=write,
     together=True,
     read=read_csv,
+    tells_revision=False,
 )

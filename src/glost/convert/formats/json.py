@@ -183,4 +183,5 @@ FORMAT = Format(
     write=write,
     together=True,
     read=read_json,
+    tells_revision=False,
 )

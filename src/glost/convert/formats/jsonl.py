@@ -41,4 +41,6 @@ FORMAT = Format(
     write=write,
     together=True,
     read=read_jsonl,
+    between="",
+    tells_revision=False,
 )

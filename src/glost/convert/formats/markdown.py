@@ -193,4 +193,5 @@ FORMAT = Format(
     summary="batch sheets as a page of GitHub-flavoured Markdown, one section a test",
     write=write,
     together=True,
+    between="\n",
 )

@@ -339,4 +339,5 @@ FORMAT = Format(
     summary="batch sheets in plain text, one a test, to print and fill in at the bench",
     write=write,
     together=True,
+    between="\f\n",
 )

@@ -1,0 +1,110 @@
+"""Converts many recipes, on every core where that pays; it writes no file."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from decimal import Decimal
+from pathlib import Path
+from typing import Generic, NamedTuple, TypeVar
+
+from glost.collection import Collections
+from glost.convert.format import Format, Job, Revision
+from glost.cores import each
+from glost.entry import Entry, faults_of, load, load_text
+from glost.language.source import Unreadable, decode
+from glost.lint.finding import ERROR, SYNTAX, Finding, placed, unreadable
+from glost.places import STANDARD_INPUT, display
+from glost.recipe.recipe import Recipe
+from glost.revisions import revisions_of
+
+Product = TypeVar("Product")
+
+_WORTH_SHARING = 40
+"""Recipes from which on more processes pay: a sheet takes several times as long as a check."""
+
+
+class Made(NamedTuple, Generic[Product]):
+    """What became of one file, by its name as it is shown. ``product`` None: nothing, since it cannot be read whole,
+    which ``findings`` tells, or cannot be written in that form, for which ``failed`` says why."""
+
+    file: str
+    product: Product | None = None
+    findings: tuple[Finding, ...] = ()
+    failed: str = ""
+
+
+class Converter:
+    """Converts recipes one by one to one form, with the collections and the revisions of all of them."""
+
+    def __init__(
+        self,
+        form: Format,
+        batch_g: Decimal | None,
+        paths: Sequence[Path],
+        collections: Collections,
+        given: bytes | None = None,
+    ) -> None:
+        """``batch_g`` as for a Job. ``given``: what standard input held, where that is the recipe and its path only
+        says which collection is meant. Raises Misread."""
+        self.form = form
+        self.paths = paths
+        self.collections = collections
+        self._batch_g = batch_g
+        self._given = given
+        for path in paths:  # read here once, so that all are known to hold before anything is written
+            collections.of(path)
+        self._revisions: Mapping[Path, tuple[str, bool]] = {}
+        if given is None and form.tells_revision:
+            self._revisions = revisions_of(paths)
+
+    def recipes(self, workers: int | None = None) -> Iterator[Made[Recipe]]:
+        """The recipe of every file, in order; ``workers`` as for ``glost.cores.each``. Raises WorkerLost."""
+        return each(self.read, self.paths, workers, _WORTH_SHARING)
+
+    def texts(self, workers: int | None = None) -> Iterator[Made[str]]:
+        """Every recipe in the form by itself, in order; ``workers`` as for ``glost.cores.each``. Raises WorkerLost."""
+        return each(self.convert, self.paths, workers, _WORTH_SHARING)
+
+    def read(self, path: Path) -> Made[Recipe]:
+        """The recipe of one file."""
+        return self._made(path, lambda recipe: recipe)
+
+    def convert(self, path: Path) -> Made[str]:
+        """The recipe of one file, in the form."""
+        return self._made(path, lambda recipe: self.form.write([self.job(path, recipe)]))
+
+    def job(self, path: Path, recipe: Recipe) -> Job:
+        """A recipe with all that writing it needs."""
+        collection = self.collections.of(path)
+        revision = self._revisions.get(path)
+        return Job(
+            file=self._shown(path),
+            recipe=recipe,
+            settings=collection.settings,
+            catalogue=collection.catalogue,
+            batch_g=self._batch_g,
+            revision=None if revision is None else Revision(*revision),
+        )
+
+    def _made(self, path: Path, make: Callable[[Recipe], Product]) -> Made[Product]:
+        shown = self._shown(path)
+        try:
+            resolved = self._entry(path).resolved
+        except Unreadable as error:
+            return Made(shown, findings=(unreadable(shown, error),))
+        faults = faults_of(resolved)
+        if faults:
+            source = resolved.page.source
+            return Made(shown, findings=tuple(placed(fault, source, SYNTAX, ERROR) for fault in faults))
+        try:
+            return Made(shown, make(resolved.recipe))
+        except ValueError as error:
+            return Made(shown, failed=str(error))
+
+    def _entry(self, path: Path) -> Entry:
+        if self._given is not None:
+            return load_text(STANDARD_INPUT, decode(self._given), path, self.collections)
+        return load(path, self.collections)
+
+    def _shown(self, path: Path) -> str:
+        return STANDARD_INPUT if self._given is not None else display(path)

@@ -1,0 +1,55 @@
+"""Lays many recipes out, on every core where that pays; it writes no file."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+from typing import NamedTuple
+
+from glost.cores import each
+from glost.files import read_text
+from glost.language.layout import Refused, laid_out
+from glost.language.parse import parse
+from glost.language.source import Source, Unreadable
+from glost.lint.finding import ERROR, SYNTAX, Finding, placed, unreadable
+from glost.places import display
+
+
+class LaidOut(NamedTuple):
+    """A recipe laid out: its path as it is shown, its text before and after. ``after`` None: it could not be read at
+    all, or it is ``refused`` for the reason that stands there; ``findings`` say what cannot be read."""
+
+    file: str
+    before: str = ""
+    after: str | None = None
+    findings: tuple[Finding, ...] = ()
+    refused: str = ""
+
+    @property
+    def changed(self) -> bool:
+        """Whether laying it out changes anything."""
+        return self.after is not None and self.after != self.before
+
+
+def lay_out_all(paths: Sequence[Path], workers: int | None = None) -> Iterator[LaidOut]:
+    """Lays every file out, in the order given; ``workers`` as for ``glost.cores.each``. Raises WorkerLost."""
+    return each(lay_out, paths, workers)
+
+
+def lay_out(path: Path) -> LaidOut:
+    """Lays one file out."""
+    shown = display(path)
+    try:
+        return lay_out_text(Source(shown, read_text(path)))
+    except Unreadable as error:
+        return LaidOut(shown, findings=(unreadable(shown, error),))
+
+
+def lay_out_text(source: Source) -> LaidOut:
+    """Lays one text out."""
+    page = parse(source)
+    try:
+        return LaidOut(source.path, source.text, laid_out(page))
+    except Refused as error:
+        findings = tuple(placed(fault, source, SYNTAX, ERROR) for fault in page.faults)
+        return LaidOut(source.path, source.text, None, findings, str(error))
