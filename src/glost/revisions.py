@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import os
 import subprocess
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import NamedTuple
 
 _SECONDS = 10
 """Longer than git ever takes for one file; a sheet is not held up by a repository that does not answer."""
+_WHOLE_SECONDS = 60
+"""For all that a repository holds, once."""
 
 
 def revision_of(path: Path) -> tuple[str, bool] | None:
@@ -24,7 +26,7 @@ def revision_of(path: Path) -> tuple[str, bool] | None:
 def _git(path: Path, *arguments: str) -> str:
     try:
         done = subprocess.run(
-            ["git", "-C", str(path.absolute().parent), *arguments],
+            ["git", "--literal-pathspecs", "-C", str(path.absolute().parent), *arguments],
             capture_output=True,
             timeout=_SECONDS,
             check=False,
@@ -33,6 +35,146 @@ def _git(path: Path, *arguments: str) -> str:
     except (OSError, subprocess.TimeoutExpired):
         return ""
     return done.stdout.decode("utf-8", "replace").strip() if done.returncode == 0 else ""
+
+
+# ---- the last revision of many files ---------------------------------------------------------------------
+
+
+class LastCommit(NamedTuple):
+    """The last commit that touched a file: its short name, its day (year-month-day), and whether the file has
+    changed since."""
+
+    short: str
+    day: str
+    changed: bool
+
+
+class _Step(NamedTuple):
+    """A commit on the way back: short name, day, the commits before it, the name of all it holds (its tree), and
+    for each commit before it what differs: path to git's letter for the kind of change."""
+
+    short: str
+    day: str
+    before: Sequence[str]
+    tree: str
+    differs: list[dict[str, str]]
+
+
+def last_commits(paths: Sequence[Path]) -> tuple[dict[Path, LastCommit], list[str]]:
+    """The last commit of every file, the same that ``revision_of`` finds for each; a file that no commit holds, or
+    that lies in no repository, is left out. git is asked once a repository for its whole history, once for what has
+    changed since, and never for a single file. Second: what git said where it failed."""
+    tops: dict[Path, Path | None] = {}
+    inside: dict[Path, dict[str, Path]] = {}
+    for path in paths:
+        folder = Path(os.path.realpath(path.absolute().parent))
+        top = _repository_of(folder, tops)
+        if top is not None:
+            inside.setdefault(top, {})[(folder / path.name).relative_to(top).as_posix()] = path
+    found: dict[Path, LastCommit] = {}
+    failures = []
+    for top, wanted in inside.items():
+        try:
+            found |= {wanted[name]: commit for name, commit in _last_in(top, wanted).items()}
+        except GitFailed as error:
+            failures.append(f"{top}: {error}")
+    return found, failures
+
+
+def _repository_of(folder: Path, tops: dict[Path, Path | None]) -> Path | None:
+    """The nearest folder from here up that git would take for the top of a repository. Looked up here, since a
+    process a folder would cost more than all else."""
+    if folder not in tops:
+        if os.path.lexists(folder / ".git"):
+            tops[folder] = folder
+        else:
+            tops[folder] = None if folder.parent == folder else _repository_of(folder.parent, tops)
+    return tops[folder]
+
+
+def _last_in(top: Path, wanted: Iterable[str]) -> dict[str, LastCommit]:
+    head = commit_of(top, "HEAD")
+    if head is None:
+        return {}
+    last = _traced(head, _steps(top), wanted)
+    # Untracked files are not asked for, since a folder may hold any number of them: one that a commit took away
+    # and that lies here again is seen by that commit's letter.
+    asked = (
+        "status",
+        "--porcelain",
+        "-z",
+        "--no-renames",
+        "--untracked-files=no",
+        "--ignore-submodules=none",
+    )
+    said = _asked(top, "--no-optional-locks", *asked, seconds=_WHOLE_SECONDS)
+    changed = {os.fsdecode(entry[3:]) for entry in said.split(b"\0") if entry}
+    return {
+        path: LastCommit(step.short, step.day, path in changed or letter == "D")
+        for path, (step, letter) in last.items()
+    }
+
+
+def _steps(top: Path) -> dict[str, _Step]:
+    """All commits by their full names, each behind all that came after it."""
+    said = _asked(
+        top,
+        *("-c", "log.showSignature=false", "-c", "log.showRoot=true", "-c", "log.diffMerges=separate"),
+        *("log", "--topo-order", "-m", "--no-color", "--no-renames", "--ignore-submodules=none"),
+        *("--name-status", "-z", "--format=%x01%H%x02%h%x02%cs%x02%P%x02%T%x02", "HEAD"),
+        seconds=_WHOLE_SECONDS,
+    )
+    steps: dict[str, _Step] = {}
+    for header, differs in _entries(said):
+        name, short, day, before, tree = (part.decode("ascii") for part in header.split(b"\x02")[:5])
+        step = steps.setdefault(name, _Step(short, day, before.split(), tree, []))
+        step.differs.append(differs)
+    return steps
+
+
+def _entries(said: bytes) -> Iterator[tuple[bytes, dict[str, str]]]:
+    """What git's log says of each commit and side, taken by its place alone: a path may hold any sign but NUL."""
+    words = said.split(b"\0")
+    at = 0
+    while at < len(words) and words[at].startswith(b"\x01"):
+        header, differs = words[at][1:], {}
+        at += 1
+        while at + 1 < len(words) and not words[at].startswith(b"\x01"):
+            differs[os.fsdecode(words[at + 1])] = words[at].strip(b"\n").decode("ascii", "replace")
+            at += 2
+        yield header, differs
+
+
+def _traced(head: str, steps: Mapping[str, _Step], wanted: Iterable[str]) -> dict[str, tuple[_Step, str]]:
+    """For each path the commit that made it what it is, and how. Where a merge left it as one of the sides had it,
+    the first such side is followed, as ``git log -- PATH`` does; else the merge is the one. Raises GitFailed."""
+    found: dict[str, tuple[_Step, str]] = {}
+    looked_for = {head: set(wanted)}
+    for name, step in steps.items():
+        mine = looked_for.pop(name, set())
+        if not mine:
+            continue
+        # Of a side that holds all the same, git says nothing.
+        said = iter(step.differs)
+        sides: list[Mapping[str, str]] = [
+            {} if side in steps and steps[side].tree == step.tree else next(said, {}) for side in step.before
+        ] or [step.differs[0]]
+        touched = mine.intersection(sides[0])
+        mine -= touched
+        _hand_on(looked_for, step.before[:1], mine)
+        for side, differs in zip(step.before[1:], sides[1:], strict=True):
+            _hand_on(looked_for, [side], touched - differs.keys())
+            touched.intersection_update(differs)
+        found |= {path: (step, sides[0][path]) for path in touched}
+    return found
+
+
+def _hand_on(looked_for: dict[str, set[str]], commits: Sequence[str], paths: set[str]) -> None:
+    for commit in commits if paths else ():
+        if commit in looked_for:
+            looked_for[commit] |= paths
+        else:
+            looked_for[commit] = paths
 
 
 # ---- other revisions of the recipes ----------------------------------------------------------------------
@@ -197,13 +339,13 @@ def set_setting(top: Path, name: str, value: str | None) -> None:
     _asked(top, "config", "--local", *(["--unset", name] if value is None else [name, value]))
 
 
-def _asked(folder: Path, *arguments: str, given: bytes | None = None) -> bytes:
+def _asked(folder: Path, *arguments: str, given: bytes | None = None, seconds: int = _SECONDS) -> bytes:
     """What git prints. Raises GitFailed."""
     try:
         done = subprocess.run(
             ["git", "-C", str(folder), *arguments],
             capture_output=True,
-            timeout=_SECONDS,
+            timeout=seconds,
             check=False,
             input=given or b"",
         )
