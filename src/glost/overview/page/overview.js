@@ -4,7 +4,7 @@
   const table = Rows.open(held);
   const it = (id) => document.getElementById(id);
   const [scroller, grid, body, dialog, told] = ["scroller", "table", "rows", "detail", "told"].map(it);
-  const narrow = matchMedia("(max-width: 760px)");
+  const narrow = matchMedia("(max-width: 900px)");
   const PLAIN = ["q", "from", "to", "kind", "atmosphere", "use", "surface", "findings"];
   const PIECE = 500; // rows of one table on paper
   const SPARE = 8; // rows above and below what is seen, so that a quick scroll shows no gap
@@ -14,6 +14,7 @@
   let shown = table.rows;
   let leftOut = 0;
   let active = 0; // the place among the shown rows that the keys stand on
+  let drawn = {}; // which rows are made, and for which height of a row
   let rowHeight = 0;
   let headHeight = 0;
 
@@ -49,7 +50,7 @@
     row.about.read > 0 ? "not all known: unread lines" : "not known: " + row.harm.unknown.join(", ");
   // An empty place would look like no hazard.
   const hazards = (row) =>
-    [row.harm.groups.join(", "), row.known ? "" : notKnown(row)].filter(Boolean).join("; ") || "none on record";
+    [row.known ? "" : notKnown(row), row.harm.groups.join(", ")].filter(Boolean).join("; ") || "none on record";
 
   // The folders that all files share, with their last stroke, are left out of the cells.
   const common = (() => {
@@ -91,19 +92,18 @@
   };
 
   const line = (row, at) => {
-    const made = make("tr", { role: "row", id: "r" + at, "aria-rowindex": at + 2, "aria-selected": at === active });
+    const made = make("tr", { role: "row", id: "r" + at, "aria-rowindex": at + 2 });
     for (const [key] of held.columns) {
       const about = key === "name" ? { role: "rowheader", scope: "row" } : { role: "gridcell" };
       made.append(make(key === "name" ? "th" : "td", { ...about, class: key }, make("div", {}, ...cells[key](row))));
     }
-    made.classList.toggle("active", at === active);
     return made;
   };
 
   // ---- the rows that fit ----------------------------------------------------------------------------------
 
   const gap = (height) => {
-    const made = make("tr", { class: "gap", "aria-hidden": "true" }, make("td", { colspan: held.columns.length }));
+    const made = make("tr", { class: "gap", "aria-hidden": "true" }, make("td"));
     made.firstChild.style.height = height + "px";
     return made;
   };
@@ -118,15 +118,25 @@
     const height = rowHeight || 52;
     const from = Math.max(0, Math.floor(scroller.scrollTop / height) - SPARE);
     const to = Math.min(shown.length, from + Math.ceil(scroller.clientHeight / height) + 2 * SPARE);
-    const lines = shown.slice(from, to).map((row, at) => line(row, from + at));
-    body.replaceChildren(gap(from * height), ...lines, gap((shown.length - to) * height));
+    // The same rows are left where they are: a finger or a reader of the screen may be on one of them.
+    if (drawn.shown !== shown || drawn.from !== from || drawn.to !== to || drawn.height !== height) {
+      const lines = shown.slice(from, to).map((row, at) => line(row, from + at));
+      body.replaceChildren(gap(from * height), ...lines, gap((shown.length - to) * height));
+      drawn = { shown, from, to, height };
+    }
+    for (const row of body.querySelectorAll("tr[id]")) {
+      const mine = row.id === "r" + active;
+      row.classList.toggle("active", mine);
+      row.setAttribute("aria-selected", mine);
+    }
+    grid.setAttribute("aria-rowcount", shown.length + 1);
     it("none").hidden = shown.length > 0;
     if (shown.length) {
       grid.setAttribute("aria-activedescendant", "r" + active);
     } else {
       grid.removeAttribute("aria-activedescendant");
     }
-    if (!rowHeight && lines.length) {
+    if (!rowHeight && shown.length) {
       measure();
       if (rowHeight) {
         draw();
@@ -145,7 +155,7 @@
     }
   });
   new ResizeObserver(() => {
-    rowHeight = 0;
+    measure();
     draw();
   }).observe(scroller);
 
@@ -417,9 +427,8 @@
   };
   for (const key of ["with", "without"]) {
     it(key).addEventListener("change", () => take(key));
-    it(key).addEventListener("input", (event) => {
+    it(key).addEventListener("input", () => {
       it(key + "-told").textContent = "";
-      event.stopPropagation();
     });
     it(key).addEventListener("keydown", (event) => {
       if (event.key === "Enter") {
@@ -430,14 +439,20 @@
   }
 
   const form = it("form");
-  form.addEventListener("input", (event) => {
-    if (event.target.name === "free") {
+  const asked = (event) => {
+    const { id, name, value } = event.target;
+    if (name === "free") {
       wanted.free = [...document.getElementsByName("free")].filter((box) => box.checked).map((box) => box.value);
+    } else if (PLAIN.includes(id) && wanted[id] !== value) {
+      wanted[id] = value;
     } else {
-      wanted[event.target.id] = event.target.value;
+      return;
     }
     select();
-  });
+  };
+  // Some browsers tell of a choice in a list with the one event, some with the other.
+  form.addEventListener("input", asked);
+  form.addEventListener("change", asked);
   form.addEventListener("submit", (event) => event.preventDefault());
   form.addEventListener("reset", (event) => {
     event.preventDefault();
