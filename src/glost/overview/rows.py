@@ -129,19 +129,17 @@ class Teller:
         """A row for each test of a recipe, without findings and revision. ``faulty``: a line or a value of the page
         could not be read."""
         about = _about(resolved, "in part" if faulty else "whole")
+        recipe = resolved.recipe
+        total = Decimal(0) if faulty else recipe.base_total
+        every = list(tests(recipe))
+        base = tuple(_weighed(part, True, total) for part in every[0].base if part.parts)  # the same in all
         return tuple(
-            self._row(about, line, test)
-            for line, test in zip(_lines(resolved), tests(resolved.recipe), strict=True)
+            self._row(about, line, test, base, total)
+            for line, test in zip(_lines(resolved), every, strict=True)
         )
 
-    def _row(self, about: About, line: int, test: Test) -> Row:
-        total = test.base_total if about.read == "whole" else Decimal(0)
-        weighed = tuple(
-            _weighed(part, base, total)
-            for base, lines in ((True, test.base), (False, test.additions))
-            for part in lines
-            if part.parts
-        )
+    def _row(self, about: About, line: int, test: Test, base: tuple[Weighed, ...], total: Decimal) -> Row:
+        weighed = base + tuple(_weighed(part, False, total) for part in test.additions if part.parts)
         names = tuple(dict.fromkeys(one.called for one in weighed))
         hazards, cautions = self._harm(names, about.use == "food")
         return Row(about, line, test.label, weighed, hazards, cautions)
@@ -208,5 +206,8 @@ def amount_text(weighed: Weighed, decimals: int = 4) -> str:
     """How much of it, for reading: on a base of 100, to so many decimals; as it is written where there is no such base.
     What would round to nothing is shown in full."""
     amount = weighed.parts if weighed.on_100 is None else weighed.on_100
+    exponent = amount.as_tuple().exponent
+    if isinstance(exponent, int) and exponent >= -decimals:
+        return f"{amount:f}"
     short = round_to(amount, Decimal(1).scaleb(-decimals))
     return f"{plain(short if short else amount):f}"
