@@ -417,6 +417,8 @@ def test_the_state_is_in_the_address(screen: Screen, tmp_path: Path) -> None:
     assert screen.one("#q").get_attribute("value") == "a"
     screen.show(target, DESK, "#from=99&free=nothing&kind=%3Cb%3E&sort=toString&without=moon")
     assert count(screen) > 0
+    screen.one("button[data-sort=name]").click()
+    assert names(screen) == sorted(names(screen), key=str.casefold)
     assert screen.complaints() == []
 
 

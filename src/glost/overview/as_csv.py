@@ -61,7 +61,7 @@ def _cells(row: Row) -> Iterable[str]:
     for text in (about.atmosphere, about.surface, about.colour, about.use, about.date, ", ".join(about.tags)):
         yield guarded(text)
     for base in (True, False):
-        yield _list(f"{one.called} {amount_text(one, _DECIMALS)}" for one in row.weighed if one.base is base)
+        yield _list(f"{one.told} {amount_text(one, _DECIMALS)}" for one in row.weighed if one.base is base)
     yield "yes" if row.hazards_known else "no"
     yield _list(f"{code} ({', '.join(materials)})" for code, materials in row.statements.items())
     yield _list(hazards.unknown)

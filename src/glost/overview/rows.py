@@ -5,6 +5,7 @@ Texts are as the recipe has them: whoever shows them makes them fit for the plac
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
@@ -22,6 +23,7 @@ from glost.recipe.resolve import Resolved
 from glost.weighing.rounding import plain, round_to
 
 How = Literal["whole", "in part", "not at all"]
+_RUNS_ON: Final = re.compile(r"[0-9]$|[:;,()#]")
 OTHERS: Final = ("origin", "body", "application", "firing")
 """Fields that are told of a row, but have no column of their own."""
 _STEP: Final = Decimal("0.000001")
@@ -44,6 +46,11 @@ class Weighed(NamedTuple):
     @property
     def called(self) -> str:
         return self.material or self.name
+
+    @property
+    def told(self) -> str:
+        """The name as a list tells it: in quotes, as a recipe has it, where it would run into an amount or a comma."""
+        return f'"{self.called}"' if _RUNS_ON.search(self.called) else self.called
 
 
 @dataclass(frozen=True, slots=True)

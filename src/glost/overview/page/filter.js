@@ -198,7 +198,7 @@ const Rows = (() => {
   // All rows in the order of "cone", "cone,down" or "" (as the files come).
   const ordered = (table, sort) => {
     const [key, way] = sort.split(",");
-    if (!(key in BY)) {
+    if (!Object.hasOwn(BY, key)) {
       return table.rows;
     }
     const values = table.rows.map(BY[key]);

@@ -31,7 +31,9 @@
 
   // ---- a row ----------------------------------------------------------------------------------------------
 
-  const lists = (weighed) => weighed.map((one) => one.name + " " + one.amount).join(", ");
+  // In quotes, as a recipe has it, stands a name that would run into an amount or a comma.
+  const quoted = (name) => (/[0-9]$|[:;,()#]/.test(name) ? '"' + name + '"' : name);
+  const lists = (weighed) => weighed.map((one) => quoted(one.name) + " " + one.amount).join(", ");
   const materials = (row) =>
     lists(row.about.base) + (row.additions.length ? (row.about.base.length ? " + " : "") + lists(row.additions) : "");
   const unread = (about) => ["", "has lines that cannot be read", "cannot be read"][about.read];
@@ -48,9 +50,14 @@
       : "none";
   const notKnown = (row) =>
     row.about.read > 0 ? "not all known: unread lines" : "not known: " + row.harm.unknown.join(", ");
+  const restricted = (row) => {
+    const found = new Set(row.harm.restricted.map((one) => one.what));
+    return found.size ? "restricted for " + [...found].join(", ") : "";
+  };
   // An empty place would look like no hazard.
   const hazards = (row) =>
-    [row.known ? "" : notKnown(row), row.harm.groups.join(", ")].filter(Boolean).join("; ") || "none on record";
+    [row.known ? "" : notKnown(row), restricted(row), row.harm.groups.join(", ")].filter(Boolean).join("; ") ||
+    "none on record";
 
   // The folders that all files share, with their last stroke, are left out of the cells.
   const common = (() => {
@@ -82,7 +89,7 @@
       row.additions.length ? "+ " + lists(row.additions) + (row.about.base.length ? "; " : "") : "",
       lists(row.about.base),
     ],
-    hazards: (row) => [make(row.known ? "span" : "em", {}, hazards(row))],
+    hazards: (row) => [make(row.known && !row.harm.restricted.length ? "span" : "em", {}, hazards(row))],
     findings: (row) => [make("span", { class: row.about.counts[0] ? "bad" : "" }, findings(row.about))],
     revision: (row) => [
       row.about.revision ? make("code", {}, row.about.revision.short) : "none",
@@ -362,7 +369,10 @@
     }, 200);
   };
 
-  const sortBy = (sort) => {
+  const sortBy = (asked) => {
+    it("order").value = asked;
+    const sort = it("order").value === asked ? asked : ""; // an address from elsewhere may name anything
+    it("order").value = sort;
     wanted.sort = sort;
     order = Rows.ordered(table, sort);
     const [key, way] = sort.split(",");
@@ -370,17 +380,17 @@
       const mine = heading.classList.contains(key);
       heading.setAttribute("aria-sort", mine ? (way === "down" ? "descending" : "ascending") : "none");
     }
-    it("order").value = sort;
   };
 
   const refresh = () => {
     for (const id of PLAIN) {
       it(id).value = wanted[id];
       if (it(id).value !== wanted[id]) {
-        wanted[id] = ""; // an address from elsewhere may name what is not here
+        wanted[id] = "";
         it(id).value = "";
       }
     }
+    wanted.free = held.groups.map(([key]) => key).filter((key) => wanted.free.includes(key));
     for (const box of document.getElementsByName("free")) {
       box.checked = wanted.free.includes(box.value);
     }
