@@ -12,10 +12,10 @@ from glost.convert.format import Format, Job, Revision
 from glost.cores import each
 from glost.entry import Entry, faults_of, load, load_text
 from glost.language.source import Unreadable, decode
+from glost.last_commit import LastCommit, last_commits
 from glost.lint.finding import ERROR, SYNTAX, Finding, placed, unreadable
 from glost.places import STANDARD_INPUT, display
 from glost.recipe.recipe import Recipe
-from glost.revisions import revisions_of
 
 Product = TypeVar("Product")
 
@@ -53,9 +53,9 @@ class Converter:
         self._given = given
         for path in paths:  # read here once, so that all are known to hold before anything is written
             collections.of(path)
-        self._revisions: Mapping[Path, tuple[str, bool]] = {}
+        self._revisions: Mapping[Path, LastCommit] = {}
         if given is None and form.tells_revision:
-            self._revisions = revisions_of(paths)
+            self._revisions = last_commits(paths)
 
     def recipes(self, workers: int | None = None) -> Iterator[Made[Recipe]]:
         """The recipe of every file, in order; ``workers`` as for ``glost.cores.each``. Raises WorkerLost."""
@@ -83,7 +83,7 @@ class Converter:
             settings=collection.settings,
             catalogue=collection.catalogue,
             batch_g=self._batch_g,
-            revision=None if revision is None else Revision(*revision),
+            revision=None if revision is None else Revision(revision.short, revision.changed),
         )
 
     def _made(self, path: Path, make: Callable[[Recipe], Product]) -> Made[Product]:

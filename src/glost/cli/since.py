@@ -13,19 +13,17 @@ from glost.cli.changed import LAST_COMMIT, OPTION
 from glost.cli.common import files, known_by
 from glost.cli.streams import note
 from glost.collection import Collections
+from glost.git import GitFailed, commit_of, top_of
 from glost.language.nearest import nearest
 from glost.lint import baseline
 from glost.lint.reporters.plain import visible
 from glost.places import SETTINGS, display
 from glost.revisions import (
     Changes,
-    GitFailed,
     changes_since,
-    commit_of,
     is_shallow,
     last_in_common,
     names_of_commits,
-    top_of,
     without_working_folder,
 )
 

@@ -162,7 +162,7 @@ def batch_sheet(job: Job, test: Test, number: int = 1, count: int = 1) -> BatchS
         asked = [Line(part.called, part.parts, base, part.note) for part, base in lines]
         planned = plan(asked, test.base_total, base_g, balances, settings.weighing_tolerance)
     shown = _lines(planned, parts)
-    hazards = _hazards(materials)
+    hazards = hazards_of(materials)
     water = recipe.fields.get("water")
     percent = water.amount if isinstance(water, Quantity) else settings.water
     return BatchSheet(
@@ -191,7 +191,7 @@ def batch_sheet(job: Job, test: Test, number: int = 1, count: int = 1) -> BatchS
         sieve=_sieve(recipe.fields.get("sieve"), settings.sieve),
         handling=tuple(_handling(job, materials)),
         hazards=hazards,
-        cautions=tuple(_cautions(materials, recipe.fields.get("use") == "food")),
+        cautions=tuple(cautions_of(materials, recipe.fields.get("use") == "food")),
         notes=recipe.notes,
     )
 
@@ -348,7 +348,8 @@ def _called(job: Job, name: str) -> str:
     return found.name if found else name
 
 
-def _hazards(used: Mapping[str, Material | None]) -> Hazards:
+def hazards_of(used: Mapping[str, Material | None]) -> Hazards:
+    """What is known of the materials of a test; None stands for one that the catalogue does not hold."""
     known = [material for material in used.values() if material]
     codes = sorted({code for material in known for code in material.statements})
     return Hazards(
@@ -368,7 +369,8 @@ def _hazards(used: Mapping[str, Material | None]) -> Hazards:
     )
 
 
-def _cautions(used: Mapping[str, Material | None], food: bool) -> Iterable[Caution]:
+def cautions_of(used: Mapping[str, Material | None], food: bool) -> Iterable[Caution]:
+    """The usual cautions for a test of these materials. ``food``: the recipe says that it is for food."""
     known = [material for material in used.values() if material]
     always = cautions_for((), soluble=False, caustic=False)
     by_material = {

@@ -16,7 +16,7 @@ from glost.lint.report import Fact, Report
 from glost.lint.rule import Checked, Rule, all_rules
 from glost.materials.catalogue import Catalogue
 from glost.recipe.recipe import Recipe, batch_g
-from glost.recipe.resolve import resolve
+from glost.recipe.resolve import Resolved, resolve
 from glost.settings import Settings
 
 MOST_ROUNDS = 10
@@ -50,8 +50,13 @@ class Bench(NamedTuple):
 
 def examine(source: Source, bench: Bench) -> Report:
     """Runs the rules over one page."""
-    page = parse(source)
-    resolved = resolve(page, bench.catalogue)
+    return examine_resolved(resolve(parse(source), bench.catalogue), bench)
+
+
+def examine_resolved(resolved: Resolved, bench: Bench) -> Report:
+    """Runs the rules over a page that was read with the catalogue of ``bench``."""
+    page = resolved.page
+    source = page.source
     allowed = allowances(page)
     checked = Checked(resolved, bench.catalogue, bench.settings, batch_of(resolved.recipe, bench), allowed)
     syntax = [placed(fault, source, SYNTAX, ERROR) for fault in (*page.faults, *resolved.faults)]

@@ -32,12 +32,17 @@ def data(value: object) -> str:
 
 
 def document(
-    title: str, body: Iterable[str], styles: Sequence[str], scripts: Sequence[str] = (), held: object = None
+    title: str,
+    body: Iterable[str],
+    styles: Sequence[str],
+    scripts: Sequence[str] = (),
+    held: object = None,
+    folder: Path = _FOLDER,
 ) -> str:
     """A whole page. ``title`` is text, ``body`` markup, a line each; ``styles`` and ``scripts`` name files of
-    this folder; ``held`` is what the scripts read, as JSON, in the element "held"."""
-    style_texts = [_asset(name) for name in styles]
-    script_texts = [_asset(name) for name in scripts]
+    ``folder``; ``held`` is what the scripts read, as JSON, in the element "held"."""
+    style_texts = [(folder / name).read_text(encoding="utf-8") for name in styles]
+    script_texts = [(folder / name).read_text(encoding="utf-8") for name in scripts]
     policy = "; ".join(
         (
             "default-src 'none'",
@@ -66,10 +71,6 @@ def document(
         lines.append(f'<script type="application/json" id="held">{data(held)}</script>')
     lines += [f"<script>{text}</script>" for text in script_texts]
     return "\n".join([*lines, "</body>", "</html>"]) + "\n"
-
-
-def _asset(name: str) -> str:
-    return (_FOLDER / name).read_text(encoding="utf-8")
 
 
 def _hashes(texts: Sequence[str]) -> str:

@@ -9,8 +9,8 @@ from pathlib import Path
 
 import pytest
 
-from glost import revisions
-from glost.revisions import revision_of, revisions_of
+from glost import last_commit as module
+from glost.last_commit import LastCommit, last_commit, last_commits
 
 
 class Repository:
@@ -54,8 +54,12 @@ def without_settings_of_the_machine(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("GIT_CONFIG_NOSYSTEM", "1")
 
 
-def one_by_one(paths: list[Path]) -> dict[Path, tuple[str, bool]]:
-    return {path: found for path in paths if (found := revision_of(path)) is not None}
+def _told(paths: list[Path]) -> dict[Path, tuple[str, bool]]:
+    return {path: (one.short, one.changed) for path, one in last_commits(paths).items()}
+
+
+def one_by_one(paths: list[Path]) -> dict[Path, LastCommit]:
+    return {path: found for path in paths if (found := last_commit(path)) is not None}
 
 
 @pytest.fixture
@@ -78,9 +82,9 @@ def test_renamed_changed_staged_and_untracked(repository: Repository) -> None:
     repository.write("shelf/inner/new.glost", "untracked")
     repository.git("rm", "--quiet", "--cached", "shelf/e.glost")
     paths = repository.files()
-    found = revisions_of(paths)
+    found = last_commits(paths)
     assert found == one_by_one(paths)
-    assert {path.name: revision for path, revision in found.items()} == {
+    assert {path.name: (one.short, one.changed) for path, one in found.items()} == {
         "moved.glost": (renamed, False),
         "b.glost": (first, True),
         "c.glost": (first, True),
@@ -99,10 +103,11 @@ def test_odd_names(repository: Repository) -> None:
     for name in names:
         path = repository.write(f"odd [folder]/{name}", name.encode("utf-8", "replace").decode())
         commits[path] = (repository.commit(), False)
-    assert revisions_of(list(commits)) == one_by_one(list(commits)) == commits
+    assert last_commits(list(commits)) == one_by_one(list(commits))
+    assert _told(list(commits)) == commits
     for path in commits:
         path.write_text("changed")
-    assert revisions_of(list(commits)) == {path: (commit, True) for path, (commit, _) in commits.items()}
+    assert _told(list(commits)) == {path: (commit, True) for path, (commit, _) in commits.items()}
 
 
 def test_merge_that_keeps_one_side_or_neither(repository: Repository) -> None:
@@ -124,15 +129,15 @@ def test_merge_that_keeps_one_side_or_neither(repository: Repository) -> None:
     repository.write("far.glost", "last")
     repository.commit()
     paths = repository.files()
-    found = revisions_of(paths)
+    found = last_commits(paths)
     assert found == one_by_one(paths)
-    assert found[repository.top / "both.glost"] == (merge, False)
+    assert found[repository.top / "both.glost"] == LastCommit(merge, "2026-01-01", False)
 
 
 @pytest.mark.parametrize("seed", range(6))
 def test_any_history(repository: Repository, monkeypatch: pytest.MonkeyPatch, seed: int) -> None:
     """Branches, merges of two and three, files that come, go and come back; looked at in small pieces too."""
-    monkeypatch.setattr(revisions, "_FIRST_LOOK", 1 + seed % 3 * 40)
+    monkeypatch.setattr(module, "_FIRST_LOOK", 1 + seed % 3 * 40)
     chance = random.Random(seed)
     branches = ["main"]
     repository.commit("empty")
@@ -160,7 +165,7 @@ def test_any_history(repository: Repository, monkeypatch: pytest.MonkeyPatch, se
     for branch in branches:
         repository.git("checkout", "--quiet", "--force", branch)
         paths = repository.files()
-        found = revisions_of(paths)
+        found = last_commits(paths)
         assert found == one_by_one(paths)
         checked += len(found)
     assert checked > 10
@@ -185,7 +190,7 @@ def test_nested_repositories_links_and_files_of_none(tmp_path: Path, repository:
     of_none = [tmp_path / "broken" / "f.glost", tmp_path / "none.glost"]
     of_none += [unborn.write(f"{name}.glost", name) for name in "ghi"]
     paths = [*inside, *outside, *linked, beside, *of_none]
-    found = revisions_of(paths)
+    found = last_commits(paths)
     assert found == one_by_one(paths)
     assert set(found) == {*inside, *outside, *linked}
 
@@ -200,8 +205,8 @@ def test_shallow_clone_and_worktree(tmp_path: Path, repository: Repository) -> N
     for folder in ("tree", "clone"):
         paths = sorted((tmp_path / folder).glob("*.glost"))
         assert len(paths) >= 3
-        assert revisions_of(paths) == one_by_one(paths)
-        assert len(revisions_of(paths)) == len(paths)
+        assert last_commits(paths) == one_by_one(paths)
+        assert len(last_commits(paths)) == len(paths)
 
 
 def test_git_is_called_as_often_for_many_files_as_for_some(
@@ -218,8 +223,8 @@ def test_git_is_called_as_often_for_many_files_as_for_some(
         repository.write(f"{number % 7}/{number}.glost", str(number))
     repository.commit()
     paths = repository.files()
-    monkeypatch.setattr(revisions.subprocess, "run", counted)  # type: ignore[attr-defined]
-    assert len(revisions_of(paths)) == 60
+    monkeypatch.setattr(subprocess, "run", counted)
+    assert len(last_commits(paths)) == 60
     assert len(calls) < 10
 
 
@@ -227,4 +232,4 @@ def test_without_git(repository: Repository, monkeypatch: pytest.MonkeyPatch, tm
     paths = [repository.write(f"{name}.glost", name) for name in "abc"]
     repository.commit()
     monkeypatch.setenv("PATH", str(tmp_path))
-    assert revisions_of(paths) == {}
+    assert last_commits(paths) == {}

@@ -1,0 +1,95 @@
+"""glost catalog."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from datetime import date
+from pathlib import Path
+
+import click
+
+from glost.cli import CLEAN, UNUSABLE
+from glost.cli.common import files, keep_recipes, show_misread, show_worker_lost
+from glost.cli.progress import counted
+from glost.cli.streams import note, put
+from glost.cli.workers import workers_option
+from glost.collection import Collections
+from glost.cores import WorkerLost
+from glost.files import write_text
+from glost.gathering import Gathered, gather, see_all
+from glost.lint.finding import UNREADABLE
+from glost.lint.reporters import plain
+from glost.yamlfile import Misread
+
+
+def _csv(gathered: Gathered) -> str:
+    from glost.overview.as_csv import as_csv
+
+    return as_csv(gathered.rows)
+
+
+def _jsonl(gathered: Gathered) -> str:
+    from glost.overview.as_jsonl import as_jsonl
+
+    return as_jsonl(gathered.rows)
+
+
+def _html(gathered: Gathered) -> str:
+    from glost.overview.page import page
+
+    names = ", ".join(gathered.names)
+    title = f"{names}: recipes and tests" if names else "Recipes and tests"
+    return page(gathered.rows, gathered.aliases, title, date.today().isoformat())
+
+
+_FORMS: Mapping[str, Callable[[Gathered], str]] = {"html": _html, "csv": _csv, "jsonl": _jsonl}
+
+
+@click.command()
+@click.argument("paths", nargs=-1, type=click.Path())
+@click.option(
+    "--to",
+    "to",
+    type=click.Choice(list(_FORMS)),
+    default="html",
+    show_default=True,
+    help="The form to write.",
+)
+@click.option(
+    "--out", type=click.Path(path_type=Path), metavar="FILE", help="A file; otherwise standard output."
+)
+@workers_option
+def command(paths: Sequence[str], to: str, out: Path | None, workers: int | None) -> int:
+    """Lay out every recipe and test of a collection in one table (default: this folder).
+
+    A page to filter, sort and print; a table for a spreadsheet; or JSON, a row a line. A recipe that cannot be read
+    whole has its row as well, which says so. What the rules find is shown, and does not change the exit status.
+    """
+    collections = Collections()
+    try:
+        chosen = files(paths, collections)
+        if out is not None:
+            keep_recipes([out], chosen)
+        seen = list(counted(see_all(chosen, collections, workers), "read", len(chosen)))
+        gathered = gather(seen, collections)
+    except WorkerLost:
+        show_worker_lost()
+        return UNUSABLE
+    except Misread as error:
+        show_misread(error)
+        return UNUSABLE
+    note(plain.text(one for row in gathered.rows for one in row.findings if one.rule == UNREADABLE))
+    # The bytes of a file name that are not UTF-8 are lone surrogates, which no file can hold.
+    data = _FORMS[to](gathered).encode("utf-8", "backslashreplace")
+    if out is None:
+        put(data)
+    else:
+        try:
+            write_text(out, data.decode("utf-8"))
+        except OSError as error:
+            note(f"glost: {plain.visible(str(out))} could not be written: {error.strerror}\n")
+            return UNUSABLE
+        note(
+            f"{plain.visible(str(out))}: {len(gathered.rows)} row{'s' if len(gathered.rows) != 1 else ''} written\n"
+        )
+    return UNUSABLE if gathered.broken else CLEAN

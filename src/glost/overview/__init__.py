@@ -1,0 +1,1 @@
+"""A collection as one table: a row for every recipe and each of its tests."""

@@ -1,0 +1,76 @@
+"""The table for programs: a row a line, described by schema/catalog.schema.json."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Any, Final
+
+from glost.jsonfile import written
+from glost.lint.finding import Finding
+from glost.overview.rows import Row
+from glost.safety.statements import statement_text
+
+VERSION: Final = 1
+
+
+def as_jsonl(rows: Iterable[Row]) -> str:
+    """One line a row, each complete in itself."""
+    return "".join(written(data(row), None) + "\n" for row in rows)
+
+
+def data(row: Row) -> dict[str, Any]:
+    about, hazards = row.about, row.hazards
+    return {
+        "version": VERSION,
+        "file": about.file,
+        "line": row.line,
+        "read": about.read,
+        "kind": about.kind,
+        "recipe": about.name,
+        "test": row.test,
+        "cone": about.cone,
+        "cone_low": about.cone_low,
+        "cone_high": about.cone_high,
+        "atmosphere": about.atmosphere,
+        "surface": about.surface,
+        "colour": about.colour,
+        "use": about.use,
+        "date": about.date,
+        "tags": list(about.tags),
+        "more": dict(about.others),
+        "notes": about.notes,
+        "materials": [
+            {
+                "name": one.name,
+                "material": one.material,
+                "section": "base" if one.base else "additions",
+                "parts": one.parts,
+                "on_100": one.on_100,
+                "note": one.note,
+            }
+            for one in row.weighed
+        ],
+        "hazards_known": row.hazards_known,
+        "hazards": [
+            {"code": code, "text": statement_text(code) or "", "materials": list(materials)}
+            for code, materials in row.statements.items()
+        ],
+        "unknown": list(hazards.unknown),
+        "silent": list(hazards.silent),
+        "restricted": [{"material": name, "for": what} for name, what in hazards.restricted],
+        "revision": None
+        if row.revision is None
+        else {"name": row.revision.short, "day": row.revision.day, "changed": row.revision.changed},
+        "counts": row.counts,
+        "findings": [_finding(finding) for finding in row.findings],
+    }
+
+
+def _finding(finding: Finding) -> dict[str, Any]:
+    return {
+        "rule": finding.rule,
+        "level": finding.level,
+        "line": finding.line,
+        "message": finding.message,
+        "mend": finding.mend,
+    }

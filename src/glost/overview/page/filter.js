@@ -1,0 +1,249 @@
+"use strict";
+// Which rows are shown, and in what order: no part of the page is touched here. Rows comes from the data that the
+// page carries (its form is told in held.py).
+const Rows = (() => {
+  const LEVELS = ["error", "warning", "hint"];
+
+  // Letter case, width of signs and marks above letters do not matter to whoever looks for a word.
+  const fold = (text) => text.normalize("NFKD").replace(/\p{M}+/gu, "").toLowerCase();
+
+  const open = (held) => {
+    const texts = held.texts;
+    const folded = texts.map(fold);
+    const materials = held.materials.map(([name, others]) => ({
+      name: texts[name],
+      others: others.map((other) => texts[other]),
+    }));
+    const weighed = ([material, amount, written, note]) => ({
+      material,
+      name: materials[material].name,
+      amount: texts[amount],
+      written: written < 0 ? "" : texts[written],
+      note: note < 0 ? "" : texts[note],
+    });
+    const harms = held.harms.map(([listed, silent, unknown, restricted, cautions, mask]) => ({
+      listed: listed.map(([material, codes, cited]) => ({ material: texts[material], codes, cited: texts[cited] })),
+      silent: silent.map((name) => texts[name]),
+      unknown: unknown.map((name) => texts[name]),
+      restricted: restricted.map(([name, what]) => ({ name: texts[name], what: texts[what] })),
+      cautions: cautions.map(([text, names]) => ({ text: texts[text], names: names.map((name) => texts[name]) })),
+      codes: [...new Set(listed.flatMap(([, codes]) => codes))].sort(),
+      groups: held.groups.filter((_, bit) => mask & (1 << bit)).map(([, short]) => short),
+      mask,
+    }));
+    const words = (about, weighings, test) =>
+      [
+        ...[0, 2, 3, 4, 7, 8, 9, 10, 11].map((at) => about[at]),
+        ...about[12],
+        ...about[13].map(([, said]) => said),
+        about[14],
+        ...weighings.flatMap(([material, , written, note]) => [held.materials[material][0], written, note]),
+        test,
+      ]
+        .filter((text) => text >= 0)
+        .map((text) => folded[text])
+        .join("\n");
+    const abouts = held.abouts.map((about) => {
+      const findings = about[16].map(([rule, level, line, message, mend]) => ({
+        rule: texts[rule],
+        level: texts[level],
+        line,
+        message: texts[message],
+        mend: texts[mend],
+      }));
+      return {
+        file: texts[about[0]],
+        read: about[1],
+        kind: texts[about[2]],
+        name: texts[about[3]],
+        cone: texts[about[4]],
+        low: about[5],
+        high: about[6],
+        atmosphere: texts[about[7]],
+        surface: texts[about[8]],
+        surfaceFolded: folded[about[8]],
+        colour: texts[about[9]],
+        use: texts[about[10]],
+        date: texts[about[11]],
+        tags: about[12].map((tag) => texts[tag]),
+        others: about[13].map(([name, said]) => [texts[name], texts[said]]),
+        notes: texts[about[14]],
+        base: about[15].map(weighed),
+        baseUses: about[15].map(([material]) => material),
+        findings,
+        counts: LEVELS.map((level) => findings.filter((one) => one.level === level).length),
+        revision: about[17] ? { short: texts[about[17][0]], day: texts[about[17][1]], changed: about[17][2] } : null,
+      };
+    });
+    const rows = held.rows.map(([at, line, test, additions, harm], place) => {
+      const about = abouts[at];
+      return {
+        place,
+        about,
+        line,
+        test: texts[test],
+        additions: additions.map(weighed),
+        uses: new Set([...about.baseUses, ...additions.map(([material]) => material)]),
+        harm: harms[harm],
+        known: about.read === 0 && harms[harm].unknown.length === 0,
+        words: words(held.abouts[at], [...held.abouts[at][15], ...additions], test),
+      };
+    });
+    return { rows, materials, groups: held.groups, names: byName(materials) };
+  };
+
+  // From every folded name and other name to the materials that are called so.
+  const byName = (materials) => {
+    const names = new Map();
+    materials.forEach((material, at) => {
+      for (const name of [material.name, ...material.others]) {
+        const key = fold(name.trim());
+        names.set(key, [...(names.get(key) || []), at]);
+      }
+    });
+    return names;
+  };
+
+  // What a person means by a name: that material, or the only one with these letters in one of its names.
+  const meant = (table, text) => {
+    const key = fold(text.trim());
+    if (!key) {
+      return [];
+    }
+    const exact = table.names.get(key);
+    if (exact) {
+      return exact;
+    }
+    const near = new Set([...table.names].filter(([name]) => name.includes(key)).flatMap(([, found]) => found));
+    return near.size === 1 ? [...near] : [];
+  };
+
+  const NOTHING = {
+    q: "", with: [], without: [], from: "", to: "", kind: "", atmosphere: "", use: "", surface: "", findings: "",
+    free: [], sort: "",
+  };
+
+  const serious = (about, least) =>
+    least === "none"
+      ? about.counts.every((count) => !count)
+      : least === "unread"
+        ? about.read > 0
+        : about.counts.slice(0, LEVELS.indexOf(least) + 1).some((count) => count);
+
+  // Whether a row is shown: true; false; or null where only what is unknown of it keeps it out.
+  const judge = (table, wanted) => {
+    const asked = fold(wanted.q).split(/\s+/).filter(Boolean);
+    const ids = (names) => names.map((name) => table.names.get(fold(name)) || []);
+    const having = ids(wanted.with);
+    const lacking = ids(wanted.without).flat();
+    const ends = [wanted.from, wanted.to].map((end) => (end === "" ? null : Number(end)));
+    const [low, high] = ends[0] !== null && ends[1] !== null && ends[0] > ends[1] ? [ends[1], ends[0]] : ends;
+    const surface = fold(wanted.surface.trim());
+    const free = table.groups.reduce((mask, [key], bit) => (wanted.free.includes(key) ? mask | (1 << bit) : mask), 0);
+    return (row) => {
+      const about = row.about;
+      if (
+        !asked.every((word) => row.words.includes(word)) ||
+        !having.every((any) => any.some((at) => row.uses.has(at))) ||
+        lacking.some((at) => row.uses.has(at)) ||
+        ((low !== null || high !== null) && about.low === null) ||
+        (low !== null && about.high < low) ||
+        (high !== null && about.low > high) ||
+        (wanted.kind && about.kind !== wanted.kind) ||
+        (wanted.atmosphere && about.atmosphere !== wanted.atmosphere) ||
+        (wanted.use && about.use !== wanted.use) ||
+        (surface && !about.surfaceFolded.includes(surface)) ||
+        (wanted.findings && !serious(about, wanted.findings)) ||
+        row.harm.mask & free
+      ) {
+        return false;
+      }
+      return (free && !row.known) || (wanted.without.length && about.read > 0) ? null : true;
+    };
+  };
+
+  const collator = new Intl.Collator("en", { numeric: true, sensitivity: "base" });
+  const BY = {
+    name: (row) => [row.about.name, row.test],
+    cone: (row) => [row.about.high, row.about.low],
+    atmosphere: (row) => [row.about.atmosphere],
+    surface: (row) => [row.about.surface],
+    colour: (row) => [row.about.colour],
+    use: (row) => [row.about.use],
+    // What is not known stands with the most.
+    hazards: (row) => [row.known ? row.harm.groups.length : 99, row.harm.codes.length],
+    findings: (row) => [row.about.read, ...row.about.counts],
+    revision: (row) => [row.about.revision ? row.about.revision.day : ""],
+  };
+
+  const compare = (one, other, down) => {
+    for (let at = 0; at < one.length; at += 1) {
+      const [a, b] = [one[at], other[at]];
+      const empty = [a, b].map((value) => (value === "" && at === 0) || value === null);
+      // What has no value stands last, whichever way it goes.
+      if (empty[0] || empty[1]) {
+        if (empty[0] !== empty[1]) {
+          return empty[0] ? 1 : -1;
+        }
+        continue;
+      }
+      const differs = typeof a === "number" ? a - b : collator.compare(a, b);
+      if (differs) {
+        return down ? -differs : differs;
+      }
+    }
+    return 0;
+  };
+
+  // All rows in the order of "cone", "cone,down" or "" (as the files come).
+  const ordered = (table, sort) => {
+    const [key, way] = sort.split(",");
+    if (!Object.hasOwn(BY, key)) {
+      return table.rows;
+    }
+    const values = table.rows.map(BY[key]);
+    return [...table.rows].sort(
+      (one, other) =>
+        compare(values[one.place], values[other.place], way === "down") || one.place - other.place
+    );
+  };
+
+  // The rows that are shown, of rows in their order; and how many are left out for what is not known of them.
+  const select = (table, rows, wanted) => {
+    const verdict = judge(table, wanted);
+    const found = [];
+    let leftOut = 0;
+    for (const row of rows) {
+      const shown = verdict(row);
+      if (shown) {
+        found.push(row);
+      } else if (shown === null) {
+        leftOut += 1;
+      }
+    }
+    return { found, leftOut };
+  };
+
+  // The state as the part of an address behind #, and back. What is not understood is passed over.
+  const toPart = (wanted) => {
+    const part = new URLSearchParams();
+    for (const [key, empty] of Object.entries(NOTHING)) {
+      for (const value of Array.isArray(empty) ? wanted[key] : [wanted[key]]) {
+        if (value) {
+          part.append(key, value);
+        }
+      }
+    }
+    return part.toString();
+  };
+  const fromPart = (text) => {
+    const part = new URLSearchParams(text.replace(/^#/, ""));
+    const wanted = {};
+    for (const [key, empty] of Object.entries(NOTHING)) {
+      wanted[key] = Array.isArray(empty) ? [...new Set(part.getAll(key))] : part.get(key) || "";
+    }
+    return wanted;
+  };
+
+  return { open, fold, meant, select, ordered, toPart, fromPart, NOTHING };
+})();

@@ -1,0 +1,197 @@
+"""glost catalog as a process."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import subprocess
+from collections import Counter
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+import pytest
+from jsonschema import Draft202012Validator
+
+from glost.collection import Collections, find
+from glost.entry import load
+from glost.lint.finding import LEVELS
+from glost.recipe import recipe
+from tests.conftest import STUDIO, TOP, Run
+
+SCHEMA = Draft202012Validator(json.loads((TOP / "schema" / "catalog.schema.json").read_text("utf-8")))
+EVERYTHING = (str(STUDIO), str(STUDIO / "needs-work"))
+HOSTILE = """\
+glaze "</script><img src=x onerror=alert(1)> &amp; =1+1"
+surface: =HYPERLINK("x")
+colour: <b>blue</b>
+
+base:
+    silica    60  (</script> in a note)
+    "<i>dust</i>"    40
+
+notes:
+    -->]]></style></script><script>alert(2)</script>
+"""
+
+
+def lines_of(text: str) -> list[dict[str, Any]]:
+    found = [json.loads(line, parse_float=Decimal, parse_int=Decimal) for line in text.splitlines()]
+    for line, plain in zip(found, text.splitlines(), strict=True):
+        assert list(SCHEMA.iter_errors(json.loads(plain))) == [], line["file"]
+    return found
+
+
+def table_of(text: str) -> list[dict[str, str]]:
+    return list(csv.DictReader(io.StringIO(text, newline=""), strict=True))
+
+
+def test_every_recipe_and_test_of_the_demo_collection_is_there(run: Run) -> None:
+    done = run("catalog", *EVERYTHING, "--to", "jsonl")
+    assert (done.returncode, done.stderr) == (0, "")
+    collections = Collections()
+    expected = [
+        (path.as_posix(), test.recipe.name, test.label)
+        for path in find(EVERYTHING, collections)
+        for test in recipe.tests(load(path, collections).resolved.recipe)
+    ]
+    assert len(expected) > 150
+    lines = lines_of(done.stdout)
+    assert [(line["file"], line["recipe"], line["test"]) for line in lines] == expected
+    rows = table_of(run("catalog", *EVERYTHING, "--to", "csv").stdout)
+    assert [(row["file"], row["recipe"], row["test"]) for row in rows] == expected
+
+
+def told(name: str) -> str:
+    """A name that ends in a figure would run into the amount."""
+    return f'"{name}"' if name[-1].isdigit() else name
+
+
+def test_table_and_lines_say_the_same(run: Run) -> None:
+    lines = lines_of(run("catalog", *EVERYTHING, "--to", "jsonl").stdout)
+    rows = table_of(run("catalog", *EVERYTHING, "--to", "csv").stdout)
+    for line, row in zip(lines, rows, strict=True):
+        assert row["cone low"] == ("" if line["cone_low"] is None else str(line["cone_low"]))
+        assert row["tags"] == ", ".join(line["tags"])
+        for section in ("base", "additions"):
+            said = [
+                f"{told(one['material'] or one['name'])} {one['on_100']}"
+                for one in line["materials"]
+                if one["section"] == section
+            ]
+            assert row[section].split("; ") == (said or [""])
+        assert (row["hazards known"] == "yes") is line["hazards_known"]
+        assert [code.split(" ")[0] for code in row["hazards"].split("; ") if code] == [
+            hazard["code"] for hazard in line["hazards"]
+        ]
+        assert [row["errors"], row["warnings"], row["hints"]] == [str(line["counts"][one]) for one in LEVELS]
+        assert row["revision"] == ((line["revision"] or {}).get("name") or "")
+
+
+def test_findings_are_what_lint_says(run: Run) -> None:
+    lines = lines_of(run("catalog", *EVERYTHING, "--to", "jsonl").stdout)
+    by_file = {line["file"]: line["findings"] for line in lines}
+    said = json.loads(run("lint", *EVERYTHING, "--output", "json").stdout)
+    assert Counter((one["file"], one["rule"], one["message"]) for one in said["findings"]) == Counter(
+        (file, one["rule"], one["message"]) for file, found in by_file.items() for one in found
+    )
+
+
+def test_a_revision_a_file(tmp_path: Path, run: Run) -> None:
+    def git(*arguments: str) -> str:
+        who = ("-c", "user.name=bench", "-c", "user.email=bench@example.org")
+        done = subprocess.run(
+            ["git", *who, *arguments], cwd=tmp_path, check=True, capture_output=True, text=True
+        )
+        return done.stdout.strip()
+
+    git("init", "-q")
+    for name in ("kept", "changed"):
+        (tmp_path / f"{name}.glost").write_text(f'glaze "{name}"\nbase:\n    silica  100\n')
+    git("add", ".")
+    git("commit", "-q", "-m", "begin")
+    (tmp_path / "changed.glost").write_text('glaze "changed"\nbase:\n    kaolin  100\n')
+    (tmp_path / "new.glost").write_text('glaze "new"\nbase:\n    silica  100\n')
+    found = {line["recipe"]: line["revision"] for line in lines_of(run("catalog", "--to", "jsonl").stdout)}
+    commit = {"name": git("log", "-1", "--format=%h"), "day": git("log", "-1", "--format=%cs")}
+    assert found == {
+        "kept": {**commit, "changed": False},
+        "changed": {**commit, "changed": True},
+        "new": None,
+    }
+    (tmp_path / ".git" / "HEAD").write_text("nonsense")
+    done = run("catalog", "--to", "jsonl")
+    assert done.returncode == 0
+    assert {line["revision"] for line in lines_of(done.stdout)} == {None}
+
+
+def test_what_cannot_be_read_has_its_row(tmp_path: Path, run: Run) -> None:
+    (tmp_path / "part.glost").write_text('glaze "Part"\nbase:\n    silica  60\n    kaolin  4O\n')
+    done = run("catalog", "--to", "jsonl")
+    assert (done.returncode, done.stderr) == (0, "")
+    (tmp_path / "bad.glost").write_bytes(b"\xff\xfe\x00")
+    for to in ("jsonl", "csv", "html"):
+        done = run("catalog", "--to", to)
+        assert done.returncode == 2
+        assert "bad.glost:1:1: error: this file is written in UTF-16" in done.stderr
+    bad, part = lines_of(run("catalog", "--to", "jsonl").stdout)
+    assert (bad["file"], bad["read"], bad["recipe"], bad["materials"]) == ("bad.glost", "not at all", "", [])
+    assert [one["rule"] for one in bad["findings"]] == ["unreadable"]
+    assert (part["read"], part["hazards_known"]) == ("in part", False)
+    assert "syntax" in {one["rule"] for one in part["findings"]}
+
+
+def test_hostile_names_stay_text(tmp_path: Path, run: Run) -> None:
+    (tmp_path / "a.glost").write_text(HOSTILE)
+    odd = tmp_path / "\udcff<b>"  # a byte that is not UTF-8
+    odd.mkdir()
+    (odd / "=1.glost").write_text(HOSTILE)
+    line, other = lines_of(run("catalog", "--to", "jsonl").stdout)
+    assert line["recipe"] == "</script><img src=x onerror=alert(1)> &amp; =1+1"
+    assert other["file"] == "\udcff<b>/=1.glost"
+    rows = table_of(run("catalog", "--to", "csv").stdout)
+    assert rows[0]["surface"] == '\'=HYPERLINK("x")'
+    assert all(not cell.startswith(("=", "+", "@", "-")) for row in rows for cell in row.values())
+    page = run("catalog").stdout
+    assert page.count("</script>") == page.count("<script") == 3
+    assert "<img" not in page
+    assert "<b>" not in page
+
+
+def test_out_is_written_and_never_over_a_recipe(tmp_path: Path, run: Run) -> None:
+    page = tmp_path / "a.glost"
+    page.write_text('glaze "A"\nbase:\n    silica  100\n')
+    done = run("catalog", "--to", "csv", "--out", "table.csv")
+    assert (done.returncode, done.stdout, done.stderr) == (0, "", "table.csv: 1 row written\n")
+    assert (tmp_path / "table.csv").read_bytes().decode() == run("catalog", "--to", "csv").stdout.replace(
+        "\n", "\r\n"
+    )
+    (tmp_path / "link.html").symlink_to(page)
+    for target in ("a.glost", "new.glost", "link.html"):
+        done = run("catalog", "--out", target)
+        assert done.returncode == 2
+        assert "is a recipe, and would be lost" in done.stderr
+    assert page.read_text().startswith("glaze")
+    done = run("catalog", "--out", "nowhere/table.html")
+    assert done.returncode == 2 or (tmp_path / "nowhere" / "table.html").exists()
+
+
+@pytest.mark.parametrize("arguments", [("nowhere",), ("-",), ("--to", "pdf")])
+def test_wrong_usage(run: Run, arguments: tuple[str, ...]) -> None:
+    done = run("catalog", *arguments)
+    assert (done.returncode, done.stdout) == (2, "")
+
+
+def test_settings_that_cannot_be_taken(tmp_path: Path, run: Run) -> None:
+    (tmp_path / "glost.yaml").write_text("bach: 100 g\n")
+    (tmp_path / "a.glost").write_text('glaze "A"\nbase:\n    silica  100\n')
+    done = run("catalog", "--to", "csv")
+    assert (done.returncode, done.stdout) == (2, "")
+    assert "glost.yaml:1:1: error" in done.stderr
+
+
+def test_an_empty_folder(run: Run) -> None:
+    assert len(run("catalog", "--to", "csv").stdout.splitlines()) == 1
+    assert run("catalog", "--to", "jsonl").stdout == ""
+    assert "0 recipes, 0 rows" in run("catalog").stdout
