@@ -9,8 +9,8 @@ from pathlib import Path
 
 import pytest
 
-from glost import last_commit as module
-from glost.last_commit import LastCommit, last_commit, last_commits
+from glost.git import last_commit as module
+from glost.git.last_commit import LastCommit, last_commit, last_commits
 
 
 class Repository:

@@ -13,12 +13,12 @@ from pathlib import Path
 
 import pytest
 
-from glost import cores
 from glost.collection import Collections, find
 from glost.convert.format import Job, find_format, format_names
-from glost.converting import Converter
 from glost.entry import load
-from glost.laying_out import LaidOut, lay_out, lay_out_all
+from glost.runs import cores
+from glost.runs.converting import Converter
+from glost.runs.laying_out import LaidOut, lay_out, lay_out_all
 from tests.conftest import STUDIO, Run
 
 LOOSE = 'glaze  "A"\nbase:\n  silica .5\n  kaolin 99.5\n'
@@ -204,7 +204,7 @@ def test_process_that_is_killed_is_told(tmp_path: Path, monkeypatch: pytest.Monk
     monkeypatch.setattr(Converter, "convert", converted)
     with pytest.raises(cores.WorkerLost):
         list(Converter(find_format("sheet"), None, paths, Collections()).texts(2))
-    monkeypatch.setattr("glost.laying_out.lay_out", laid_out)
+    monkeypatch.setattr("glost.runs.laying_out.lay_out", laid_out)
     with pytest.raises(cores.WorkerLost):
         list(lay_out_all(paths, 2))
     assert {path.read_text() for path in paths} == {LOOSE}

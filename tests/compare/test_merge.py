@@ -9,10 +9,10 @@ from hypothesis import strategies as st
 from glost.compare.comparison import compare
 from glost.compare.meaning import told
 from glost.compare.merge import CannotMerge, Merged, merged
+from glost.git.revisions import merged_by_lines
 from glost.language.layout import laid_out
 from glost.language.parse import parse
 from glost.language.source import Source
-from glost.revisions import merged_by_lines
 from tests.convert.bench import recipe_of, studio_catalogue
 
 PAGE = laid_out(

@@ -124,8 +124,8 @@ def test_one_file_under_two_names_is_taken_once(tmp_path: Path, monkeypatch: pyt
 def test_file_that_vanishes_between_listing_and_reading(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    from glost.checking import look_at
-    from glost.wish import Wish
+    from glost.runs.checking import look_at
+    from glost.runs.wish import Wish
 
     for name in "abc":
         (tmp_path / f"{name}.glost").write_text(GOOD)

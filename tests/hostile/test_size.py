@@ -9,8 +9,8 @@ from pathlib import Path
 import pytest
 
 from glost.collection import Collections
-from glost.examining import Examiner
-from glost.wish import Wish
+from glost.runs.examining import Examiner
+from glost.runs.wish import Wish
 from tests.hostile.conftest import BOUND_S, Tame
 from tests.hostile.pages import BAD, BASE, GOOD, HEAD
 

@@ -89,10 +89,10 @@ def test_process_that_is_killed_ends_the_run_with_a_word(
     large: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """As the system does where memory runs out."""
-    from glost import cores
-    from glost.checking import look_at
-    from glost.examining import Examiner
-    from glost.wish import Looked, Wish
+    from glost.runs import cores
+    from glost.runs.checking import look_at
+    from glost.runs.examining import Examiner
+    from glost.runs.wish import Looked, Wish
 
     look = Examiner.look
 

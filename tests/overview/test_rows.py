@@ -9,7 +9,6 @@ import pytest
 
 from glost.collection import Collections
 from glost.entry import faults_of
-from glost.gathering import gather, see_all
 from glost.language.parse import parse
 from glost.language.source import Source
 from glost.materials.catalogue import shipped_catalogue
@@ -17,6 +16,7 @@ from glost.overview.hazard_groups import ALL, groups_of
 from glost.overview.rows import Row, Teller, amount_text
 from glost.recipe.cone import KNOWN, read_cone
 from glost.recipe.resolve import resolve
+from glost.runs.gathering import gather, see_all
 from glost.safety.statements import CLASSES, needs_note
 
 D = Decimal

@@ -21,7 +21,6 @@ from selenium.webdriver.common.keys import Keys
 from selenium.webdriver.support.ui import Select
 
 from glost.collection import Collections, find
-from glost.gathering import gather, see_all
 from glost.language.parse import parse
 from glost.language.source import Source
 from glost.lint.finding import LEVELS
@@ -31,6 +30,7 @@ from glost.overview.hazard_groups import ALL, groups_of
 from glost.overview.page import page
 from glost.overview.rows import How, Row, Teller
 from glost.recipe.resolve import resolve
+from glost.runs.gathering import gather, see_all
 from glost.safety.cautions import PRECEDENCE
 from tests.conftest import STUDIO
 from tests.page.conftest import A4, DESK, PHONE, Screen

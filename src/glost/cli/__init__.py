@@ -64,7 +64,7 @@ def _lint(paths: Sequence[str]) -> int | None:
     from glost.cli.common import show_misread
     from glost.cli.linting import lint
     from glost.collection import Collections, NoSuchPath, find
-    from glost.wish import Wish
+    from glost.runs.wish import Wish
     from glost.yamlfile import Misread
 
     if sys.platform == "win32":

@@ -17,7 +17,7 @@ from glost.lint.finding import SYNTAX, UNREADABLE, Finding
 from glost.lint.reporters import plain
 from glost.lint.rule import find_rule, rule_names
 from glost.places import display
-from glost.wish import Wish
+from glost.runs.wish import Wish
 from glost.yamlfile import Misread
 
 

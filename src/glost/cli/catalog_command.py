@@ -14,11 +14,11 @@ from glost.cli.progress import counted
 from glost.cli.streams import note, put
 from glost.cli.workers import workers_option
 from glost.collection import Collections
-from glost.cores import WorkerLost
 from glost.files import write_text
-from glost.gathering import Gathered, gather, see_all
 from glost.lint.finding import UNREADABLE
 from glost.lint.reporters import plain
+from glost.runs.cores import WorkerLost
+from glost.runs.gathering import Gathered, gather, see_all
 from glost.yamlfile import Misread
 
 

@@ -68,7 +68,7 @@ def _means_revision(word: str, context: click.Context) -> bool:
         return False
     if not os.path.lexists(word):
         return True
-    from glost.git import commit_of
+    from glost.git.asking import commit_of
 
     if commit_of(Path.cwd(), word) is not None:
         shown = visible(word)

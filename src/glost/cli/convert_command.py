@@ -18,11 +18,11 @@ from glost.cli.streams import note, put
 from glost.cli.workers import workers_option
 from glost.collection import Collections
 from glost.convert.format import find_format, format_names
-from glost.converting import Converter, Made, Product
-from glost.cores import WorkerLost
 from glost.files import write_changed
 from glost.lint.reporters import plain
 from glost.places import STANDARD_INPUT, display
+from glost.runs.converting import Converter, Made, Product
+from glost.runs.cores import WorkerLost
 from glost.yamlfile import Misread
 
 

@@ -15,13 +15,13 @@ from glost.cli.progress import counted
 from glost.cli.streams import note, pass_on, put, say
 from glost.cli.workers import workers_option
 from glost.collection import Collections
-from glost.cores import WorkerLost
 from glost.files import ChangedMeanwhile, write_text
 from glost.language.source import Source, Unreadable, decode
-from glost.laying_out import LaidOut, lay_out_all, lay_out_text
 from glost.lint.finding import unreadable
 from glost.lint.reporters import plain
 from glost.places import STANDARD_INPUT
+from glost.runs.cores import WorkerLost
+from glost.runs.laying_out import LaidOut, lay_out_all, lay_out_text
 from glost.yamlfile import Misread
 
 

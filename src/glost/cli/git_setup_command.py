@@ -10,10 +10,10 @@ import click
 from glost.cli import CLEAN, UNUSABLE
 from glost.cli.streams import note, say
 from glost.files import write_text
-from glost.git import GitFailed, top_of
+from glost.git.asking import GitFailed, top_of
+from glost.git.revisions import set_setting, setting
 from glost.lint.reporters import plain
 from glost.places import display
-from glost.revisions import set_setting, setting
 
 SETTINGS: Final = {
     "diff.glost.textconv": "glost textconv",

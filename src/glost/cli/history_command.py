@@ -15,11 +15,11 @@ from glost.compare.history import NOT_COMMITTED, Revision, csv, html, text
 from glost.compare.meaning import Told, told
 from glost.entry import faults_of, load_text
 from glost.files import read_text
-from glost.git import GitFailed, top_of
+from glost.git.asking import GitFailed, top_of
+from glost.git.revisions import Commit, commits_of, content_at
 from glost.language.source import Unreadable, decode
 from glost.lint.reporters import plain
 from glost.places import display
-from glost.revisions import Commit, commits_of, content_at
 from glost.yamlfile import Misread
 
 _OUTPUTS: dict[str, Callable[[str, Sequence[Revision]], str]] = {"text": text, "csv": csv, "html": html}

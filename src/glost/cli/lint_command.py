@@ -22,7 +22,7 @@ from glost.language.source import Source, Unreadable, decode
 from glost.lint import baseline
 from glost.lint.finding import Finding, unreadable
 from glost.places import STANDARD_INPUT
-from glost.wish import Wish
+from glost.runs.wish import Wish
 from glost.yamlfile import Misread
 
 if TYPE_CHECKING:
@@ -161,8 +161,8 @@ def command(
 
 
 def _check_standard_input(wish: Wish, collections: Collections) -> list[Finding]:
-    from glost.examining import Examiner
     from glost.lint.engine import examine, mend
+    from glost.runs.examining import Examiner
 
     data = standard_input()
     try:

@@ -8,21 +8,21 @@ from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
 from typing import TypeAlias
 
-from glost.checking import look_at
 from glost.cli import CLEAN, FINDINGS, UNUSABLE
 from glost.cli.baselines import hold_back, number_of, write_baselines
 from glost.cli.common import show_misread, show_worker_lost
 from glost.cli.progress import counted
 from glost.cli.streams import note, put, say
 from glost.collection import Collections
-from glost.cores import WorkerLost
 from glost.files import write_text
 from glost.lint import baseline
 from glost.lint.finding import ERROR, HINT, UNREADABLE, WARNING, Finding
 from glost.lint.report import Report, collate
 from glost.lint.reporters import plain
 from glost.places import display
-from glost.wish import Looked, Wish
+from glost.runs.checking import look_at
+from glost.runs.cores import WorkerLost
+from glost.runs.wish import Looked, Wish
 from glost.yamlfile import Misread
 
 Reporter = Callable[[Iterable[Finding]], str]

@@ -11,13 +11,13 @@ from glost.cli.streams import note
 from glost.collection import Collection, Collections
 from glost.compare.merge import CannotMerge, Merged, merged
 from glost.entry import faults_of
-from glost.git import GitFailed
+from glost.git.asking import GitFailed
+from glost.git.revisions import merged_by_lines
 from glost.language.parse import parse
 from glost.language.source import Source, Unreadable, decode
 from glost.lint.reporters import plain
 from glost.materials.catalogue import shipped_catalogue
 from glost.recipe.resolve import resolve
-from glost.revisions import merged_by_lines
 from glost.settings import Settings
 from glost.yamlfile import Misread
 

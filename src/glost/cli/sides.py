@@ -12,11 +12,11 @@ import click
 from glost.cli.common import files
 from glost.collection import Collections
 from glost.files import read_text
-from glost.git import GitFailed, commit_of, top_of
+from glost.git.asking import GitFailed, commit_of, top_of
+from glost.git.revisions import contents, stored
 from glost.language.source import Unreadable, decode
 from glost.lint.reporters import plain
 from glost.places import ENDING, display
-from glost.revisions import contents, stored
 
 
 class Version(NamedTuple):

@@ -13,12 +13,8 @@ from glost.cli.changed import LAST_COMMIT, OPTION
 from glost.cli.common import files, known_by
 from glost.cli.streams import note
 from glost.collection import Collections
-from glost.git import GitFailed, commit_of, top_of
-from glost.language.nearest import nearest
-from glost.lint import baseline
-from glost.lint.reporters.plain import visible
-from glost.places import SETTINGS, display
-from glost.revisions import (
+from glost.git.asking import GitFailed, commit_of, top_of
+from glost.git.revisions import (
     Changes,
     changes_since,
     is_shallow,
@@ -26,6 +22,10 @@ from glost.revisions import (
     names_of_commits,
     without_working_folder,
 )
+from glost.language.nearest import nearest
+from glost.lint import baseline
+from glost.lint.reporters.plain import visible
+from glost.places import SETTINGS, display
 
 
 class Since(NamedTuple):

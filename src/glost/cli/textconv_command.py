@@ -13,10 +13,10 @@ from glost.collection import Collections
 from glost.compare.canonical_text import canonical_text
 from glost.compare.meaning import told
 from glost.entry import faults_of, load_text
+from glost.git.revisions import place_of
 from glost.language.source import Unreadable, decode
 from glost.lint.reporters import plain
 from glost.places import display
-from glost.revisions import place_of
 from glost.yamlfile import Misread
 
 

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import NamedTuple
 
-from glost.git import SECONDS, GitFailed, asked, complaint
+from glost.git.asking import SECONDS, GitFailed, asked, complaint
 
 _SECONDS_FOR_ALL = 120
 """For a walk through a whole working folder, which may lie on a slow disk and hold more than recipes."""

@@ -9,15 +9,15 @@ from pathlib import Path
 from typing import NamedTuple
 
 from glost.collection import Collections
-from glost.cores import each
 from glost.entry import faults_of, load
+from glost.git.last_commit import last_commits
 from glost.language.source import Unreadable
-from glost.last_commit import last_commits
 from glost.lint.engine import Bench, examine_resolved
 from glost.lint.finding import Finding, unreadable
 from glost.lint.report import Report, collate
 from glost.overview.rows import Revision, Row, Teller, unread
 from glost.places import display
+from glost.runs.cores import each
 
 
 class Seen(NamedTuple):
@@ -64,7 +64,7 @@ class Gathered:
 
 
 def see_all(paths: Sequence[Path], collections: Collections, workers: int | None = None) -> Iterator[Seen]:
-    """Reads every file, in the order given; ``workers`` as for ``glost.cores.each``. Raises Misread, WorkerLost."""
+    """Reads every file, in the order given; ``workers`` as for ``cores.each``. Raises Misread, WorkerLost."""
     for path in paths:
         collections.of(path)  # read once here; a forked process has it already
     return each(Reader(collections).see, paths, workers)

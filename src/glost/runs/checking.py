@@ -11,25 +11,25 @@ from pathlib import Path
 
 from glost import cache
 from glost.collection import Collections, Outline
-from glost.cores import each
 from glost.files import read_bytes
 from glost.language.source import Unreadable
 from glost.lint.kept import KeptReports
 from glost.places import display
-from glost.wish import Looked, Wish
+from glost.runs.cores import each
+from glost.runs.wish import Looked, Wish
 
 
 def look_at(
     paths: Sequence[Path], wish: Wish, collections: Collections, workers: int | None = None
 ) -> Iterator[Looked]:
-    """Looks at every file, in the order given; ``workers`` as for ``glost.cores.each``. Raises Misread, WorkerLost."""
+    """Looks at every file, in the order given; ``workers`` as for ``cores.each``. Raises Misread, WorkerLost."""
     known = _Known(wish, collections)
     found = [known.find(path) for path in paths]
     unknown = [path for path, looked in zip(paths, found, strict=True) if looked is None]
     if not unknown:
         yield from (looked for looked in found if looked is not None)
         return
-    from glost.examining import Examiner
+    from glost.runs.examining import Examiner
 
     collections.of(unknown[0])  # read once here; a forked process has it already
     fresh = each(Examiner(wish, collections).look, unknown, workers)

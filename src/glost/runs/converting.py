@@ -9,13 +9,13 @@ from typing import Generic, NamedTuple, TypeVar
 
 from glost.collection import Collections
 from glost.convert.format import Format, Job, Revision
-from glost.cores import each
 from glost.entry import Entry, faults_of, load, load_text
+from glost.git.last_commit import LastCommit, last_commits
 from glost.language.source import Unreadable, decode
-from glost.last_commit import LastCommit, last_commits
 from glost.lint.finding import ERROR, SYNTAX, Finding, placed, unreadable
 from glost.places import STANDARD_INPUT, display
 from glost.recipe.recipe import Recipe
+from glost.runs.cores import each
 
 Product = TypeVar("Product")
 
@@ -58,11 +58,11 @@ class Converter:
             self._revisions = last_commits(paths)
 
     def recipes(self, workers: int | None = None) -> Iterator[Made[Recipe]]:
-        """The recipe of every file, in order; ``workers`` as for ``glost.cores.each``. Raises WorkerLost."""
+        """The recipe of every file, in order; ``workers`` as for ``cores.each``. Raises WorkerLost."""
         return each(self.read, self.paths, workers, _WORTH_SHARING)
 
     def texts(self, workers: int | None = None) -> Iterator[Made[str]]:
-        """Every recipe in the form by itself, in order; ``workers`` as for ``glost.cores.each``. Raises WorkerLost."""
+        """Every recipe in the form by itself, in order; ``workers`` as for ``cores.each``. Raises WorkerLost."""
         return each(self.convert, self.paths, workers, _WORTH_SHARING)
 
     def read(self, path: Path) -> Made[Recipe]:

@@ -7,7 +7,7 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import NamedTuple
 
-from glost.git import GitFailed, asked, commit_of, top_of
+from glost.git.asking import GitFailed, asked, commit_of, top_of
 
 _LOG = ("--literal-pathspecs", "-c", "log.showSignature=false", "log", "--no-color", "--format=%H %h %cs")
 _FEW = 2

@@ -6,13 +6,13 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import NamedTuple
 
-from glost.cores import each
 from glost.files import read_text
 from glost.language.layout import Refused, laid_out
 from glost.language.parse import parse
 from glost.language.source import Source, Unreadable
 from glost.lint.finding import ERROR, SYNTAX, Finding, placed, unreadable
 from glost.places import display
+from glost.runs.cores import each
 
 
 class LaidOut(NamedTuple):
@@ -32,7 +32,7 @@ class LaidOut(NamedTuple):
 
 
 def lay_out_all(paths: Sequence[Path], workers: int | None = None) -> Iterator[LaidOut]:
-    """Lays every file out, in the order given; ``workers`` as for ``glost.cores.each``. Raises WorkerLost."""
+    """Lays every file out, in the order given; ``workers`` as for ``cores.each``. Raises WorkerLost."""
     return each(lay_out, paths, workers)
 
 

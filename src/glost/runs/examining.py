@@ -12,7 +12,7 @@ from glost.lint.engine import Bench, examine, mend
 from glost.lint.finding import unreadable
 from glost.lint.report import Report
 from glost.places import display
-from glost.wish import Looked, Wish
+from glost.runs.wish import Looked, Wish
 
 
 class Examiner:
