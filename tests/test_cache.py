@@ -13,8 +13,7 @@ from pathlib import Path
 import pytest
 
 from glost import cache
-from glost.lint.kept import KeptReports
-from glost.lint.report import Report
+from glost.kept import KeptByPage
 from tests.conftest import STUDIO, TOP, Run
 
 SETTINGS = "batch: 100 g\nbalances:\n  - {name: fine, capacity: 300 g, readability: 0.01 g}\n"
@@ -191,7 +190,7 @@ def test_a_read_only_cache(run: Run, studio: Path, cache: Path) -> None:
 
 def test_a_cache_that_cannot_be_written(run: Run, studio: Path, cache: Path) -> None:
     """As a full disk or a folder of another user would have it, for root too."""
-    (cache / "reports").write_text("a file stands where the folder would be")
+    (cache / "pages").write_text("a file stands where the folder would be")
     same(run, str(studio))
     same(run, str(studio))
 
@@ -324,22 +323,22 @@ def test_what_is_gone_is_not_kept_for_ever(tmp_path: Path, cache: Path) -> None:
     pages = [tmp_path / f"{number}.glost" for number in range(600)]  # more than there are parts
     for page in pages:
         page.touch()
-    reports = KeptReports("place", "about")
+    reports = KeptByPage("place", "about")
     for page in pages:
-        reports.keep(str(page), "content", Report([], []))
+        reports.keep(page, "content", "")
     reports.save()
-    old = cache / "reports" / "old"
+    old = cache / "pages" / "old"
     old.mkdir()
     os.utime(old, (0, 0))
     for page in pages[:300]:
         page.unlink()
-    reports = KeptReports("place", "about")
-    assert reports.knows(str(pages[0]))
+    reports = KeptByPage("place", "about")
+    assert reports.knows(pages[0])
     for page in pages[300:]:
-        reports.keep(str(page), "other content", Report([], []))
+        reports.keep(page, "other content", "")
     reports.save()
-    reports = KeptReports("place", "about")
-    held = [page for page in pages if reports.knows(str(page))]
+    reports = KeptByPage("place", "about")
+    held = [page for page in pages if reports.knows(page)]
     assert set(pages[300:]) <= set(held)
     assert len(held) < 450  # a part to which nothing new came is left alone
     assert not old.exists()
@@ -354,3 +353,81 @@ def test_a_page_that_cannot_be_read_is_not_known_afterwards(run: Run, collection
     (collection / "b.glost").write_bytes(b"\xff\xfe")
     for _ in range(2):
         assert "UTF-16" in same(run)
+
+
+# ---- the other runs that keep something ------------------------------------------------------------------------
+
+
+def test_format_knows_what_is_laid_out_and_nothing_else(run: Run, collection: Path, cache: Path) -> None:
+    run("format")
+    loose = collection / "b.glost"
+    loose.write_text(PAGE.replace('"A"', '"B"').replace("    whiting  100", "  whiting 100"))
+    broken = collection / "c.glost"
+    broken.write_text(PAGE + "what\n")
+    for _ in range(2):
+        warm, cold = run("format", "--check"), run("format", "--check", GLOST_CACHE="off")
+        assert (warm.returncode, warm.stdout, warm.stderr) == (cold.returncode, cold.stdout, cold.stderr)
+        assert "b.glost: would be laid out anew" in warm.stdout
+    assert run("format").stdout == "b.glost: laid out\n"
+    for _ in range(2):
+        assert run("format").stdout == ""
+    page = collection / "a.glost"
+    page.write_text(page.read_text().replace("    whiting", "  whiting"))
+    assert run("format").stdout == "a.glost: laid out\n"
+
+
+def sheets(folder: Path) -> dict[str, bytes]:
+    return {file.relative_to(folder).as_posix(): file.read_bytes() for file in folder.rglob("*.txt")}
+
+
+def test_convert_knows_which_sheets_stand(run: Run, studio: Path, tmp_path: Path) -> None:
+    """After any change of a page, the settings, the materials, the batch or a sheet, all sheets are as if they were
+    written anew."""
+    warm, cold = tmp_path / "warm", tmp_path / "cold"
+
+    def convert(*more: str) -> str:
+        shutil.rmtree(cold, ignore_errors=True)
+        asked = ("convert", "--to", "sheet", str(studio / "stoneware"), *more)
+        run(*asked, "--out", str(cold), GLOST_CACHE="off")
+        said = run(*asked, "--out", str(warm)).stderr
+        assert sheets(warm) == sheets(cold)
+        return said.partition(": ")[2].strip()
+
+    assert convert() == "22 recipes written"
+    times = {file: file.stat().st_mtime_ns for file in warm.rglob("*.txt")}
+    assert convert() == "0 recipes written, 22 unchanged"
+    assert {file: file.stat().st_mtime_ns for file in warm.rglob("*.txt")} == times
+    page = studio / "stoneware" / "clear-ebb.glost"
+    text = page.read_text()
+    page.write_text(text.replace("silica                 25", "silica                 26"))
+    assert convert() == "1 recipe written, 21 unchanged"
+    page.write_text(text)
+    assert convert() == "1 recipe written, 21 unchanged"
+    next(iter(times)).write_text("spilt on")
+    assert convert() == "1 recipe written, 21 unchanged"
+    next(iter(times)).unlink()
+    assert convert() == "1 recipe written, 21 unchanged"
+    assert convert("--batch", "250 g") == "22 recipes written"
+    assert convert("--batch", "250 g") == "0 recipes written, 22 unchanged"
+    assert convert() == "22 recipes written"
+    settings = studio / "glost.yaml"
+    settings.write_text(settings.read_text().replace("name: ", "name: New ", 1))
+    assert "unchanged" not in convert() or sheets(warm) == sheets(cold)
+    page.write_text(text + "what\n")
+    for _ in range(2):  # what cannot be read is told in every run
+        done = run("convert", "--to", "sheet", str(studio / "stoneware"), "--out", str(warm))
+        assert "clear-ebb.glost: not converted" in done.stderr
+        assert "0 recipes written, 21 unchanged" in done.stderr
+        assert done.returncode == 1
+
+
+def test_a_sheet_shows_a_new_revision(run: Run, collection: Path) -> None:
+    """What it prints of git is not in the page."""
+    git = ["git", "-c", "user.name=bench", "-c", "user.email=bench@example.org"]
+    convert = ("convert", "--to", "sheet", "a.glost", "--out", "sheets")
+    run(*convert)
+    assert "0 recipes written" in run(*convert).stderr
+    for command in (["init", "-q"], ["add", "a.glost"], ["commit", "-q", "-m", "one"]):
+        subprocess.run([*git, *command], cwd=collection, check=True)
+    assert "1 recipe written" in run(*convert).stderr
+    assert "0 recipes written" in run(*convert).stderr

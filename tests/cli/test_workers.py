@@ -203,7 +203,7 @@ def test_process_that_is_killed_is_told(tmp_path: Path, monkeypatch: pytest.Monk
     monkeypatch.setattr(cores, "_PATIENCE", 0.3)
     monkeypatch.setattr(Converter, "convert", converted)
     with pytest.raises(cores.WorkerLost):
-        list(Converter(find_format("sheet"), None, paths, Collections()).texts(2))
+        list(Converter(find_format("sheet"), None, paths, Collections()).texts(paths, 2))
     monkeypatch.setattr("glost.runs.laying_out.lay_out", laid_out)
     with pytest.raises(cores.WorkerLost):
         list(lay_out_all(paths, 2))

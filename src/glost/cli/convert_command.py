@@ -102,10 +102,11 @@ class _Converting:
     def _together(self) -> tuple[str, int]:
         form = self._converter.form
         if form.between is not None:
-            texts = [text for _, text in self._whole(self._converter.texts(self._workers))]
+            made = self._converter.texts(self._converter.paths, self._workers)
+            texts = [text for _, text, _ in self._whole(self._converter.paths, made)]
             return form.between.join(texts), len(texts)
-        recipes = self._whole(self._converter.recipes(self._workers))
-        jobs = [self._converter.job(path, recipe) for path, recipe in recipes]
+        recipes = self._whole(self._converter.paths, self._converter.recipes(self._workers))
+        jobs = [self._converter.job(path, recipe) for path, recipe, _ in recipes]
         return form.write(jobs), len(jobs)
 
     def write_together(self, out: Path) -> None:
@@ -121,13 +122,16 @@ class _Converting:
         of one. Raises OSError, ValueError, WorkerLost."""
         targets = self._targets(out)
         keep_recipes(targets.values(), targets)
-        written = unchanged = 0
-        for path, text in self._whole(self._converter.texts(self._workers)):
+        new = [path for path, target in targets.items() if not self._converter.stands(path, target)]
+        written, unchanged = 0, len(targets) - len(new)
+        for path, text, content in self._whole(new, self._converter.texts(new, self._workers)):
             targets[path].parent.mkdir(parents=True, exist_ok=True)
             if write_changed(targets[path], text):
                 written += 1
             else:
                 unchanged += 1
+            self._converter.keep(path, content, text)
+        self._converter.save()
         left = f", {unchanged} unchanged" if unchanged else ""
         note(f"{plain.visible(str(out))}: {_recipes(written)} written{left}\n")
 
@@ -148,16 +152,18 @@ class _Converting:
                 )
         return {path: target for target, path in sources.items()}
 
-    def _whole(self, made: Iterable[Made[Product]]) -> Iterator[tuple[Path, Product]]:
-        """What could be made, with its path; the others are reported. Raises ValueError."""
-        paths = self._converter.paths
+    def _whole(
+        self, paths: Sequence[Path], made: Iterable[Made[Product]]
+    ) -> Iterator[tuple[Path, Product, str]]:
+        """What could be made, with its path and the digest of what it was made from; the others are reported. Raises
+        ValueError."""
         for path, one in zip(paths, counted(made, "converted", len(paths)), strict=True):
             if one.failed:
                 raise ValueError(one.failed)
             if one.product is None:
                 self.status = max(self.status, show_undone(one.file, one.findings, "not converted"))
             else:
-                yield path, one.product
+                yield path, one.product, one.content
 
 
 def _recipes(count: int) -> str:

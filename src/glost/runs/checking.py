@@ -12,8 +12,9 @@ from pathlib import Path
 from glost import cache
 from glost.collection import Collections, Outline
 from glost.files import read_bytes
+from glost.kept import KeptByPage
 from glost.language.source import Unreadable
-from glost.lint.kept import KeptReports
+from glost.lint.report_text import as_text, from_text
 from glost.places import display
 from glost.runs.cores import each
 from glost.runs.wish import Looked, Wish
@@ -45,19 +46,19 @@ class _Known:
     def __init__(self, wish: Wish, collections: Collections) -> None:
         self._wish = wish
         self._collections = collections
-        self._by_root: dict[Path | None, KeptReports] = {}
+        self._by_root: dict[Path | None, KeptByPage] = {}
 
     def find(self, path: Path) -> Looked | None:
         """What was found in that file, None where that is not known. Raises Misread."""
-        name = str(path.absolute())
         reports = self._reports(self._collections.outline(path))
-        if not reports.knows(name):
+        if not reports.knows(path):
             return None
         try:
             content = cache.digest(read_bytes(path))
         except Unreadable:
             return None
-        report = reports.find(name, content, display(path))
+        kept = reports.find(path, content)
+        report = None if kept is None else from_text(kept, display(path))
         if report is None or (self._wish.fix and any(finding.edits for finding in report.findings)):
             return None
         return Looked(path, report)
@@ -66,17 +67,17 @@ class _Known:
         """Keeps what was found in a file, unless that cannot be known again."""
         outline = self._collections.outline(looked.path)
         if looked.content and looked.says == outline.says:
-            self._reports(outline).keep(str(looked.path.absolute()), looked.content, looked.report)
+            self._reports(outline).keep(looked.path, looked.content, as_text(looked.report))
         return looked
 
     def save(self) -> None:
         for reports in self._by_root.values():
             reports.save()
 
-    def _reports(self, outline: Outline) -> KeptReports:
+    def _reports(self, outline: Outline) -> KeptByPage:
         if outline.root not in self._by_root:
             wish = self._wish
             asked = f"{wish.batch_g} {sorted(wish.select)} {sorted(wish.ignore)}"
-            place = cache.digest(cache.build(), str(outline.root), asked)
-            self._by_root[outline.root] = KeptReports(place, outline.says)
+            place = cache.digest("reports", cache.build(), str(outline.root), asked)
+            self._by_root[outline.root] = KeptByPage(place, outline.says)
         return self._by_root[outline.root]

@@ -7,10 +7,13 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Generic, NamedTuple, TypeVar
 
+from glost import cache
 from glost.collection import Collections
 from glost.convert.format import Format, Job, Revision
 from glost.entry import Entry, faults_of, load, load_text
+from glost.files import read_bytes
 from glost.git.last_commit import LastCommit, last_commits
+from glost.kept import KeptByPage
 from glost.language.source import Unreadable, decode
 from glost.lint.finding import ERROR, SYNTAX, Finding, placed, unreadable
 from glost.places import STANDARD_INPUT, display
@@ -31,6 +34,8 @@ class Made(NamedTuple, Generic[Product]):
     product: Product | None = None
     findings: tuple[Finding, ...] = ()
     failed: str = ""
+    content: str = ""
+    """A digest of the page that it was made from, and of what else it depends on that others do not share."""
 
 
 class Converter:
@@ -53,6 +58,7 @@ class Converter:
         self._given = given
         for path in paths:  # read here once, so that all are known to hold before anything is written
             collections.of(path)
+        self._kept: dict[Path | None, KeptByPage] = {}
         self._revisions: Mapping[Path, LastCommit] = {}
         if given is None and form.tells_revision:
             self._revisions = last_commits(paths)
@@ -61,9 +67,42 @@ class Converter:
         """The recipe of every file, in order; ``workers`` as for ``cores.each``. Raises WorkerLost."""
         return each(self.read, self.paths, workers, _WORTH_SHARING)
 
-    def texts(self, workers: int | None = None) -> Iterator[Made[str]]:
-        """Every recipe in the form by itself, in order; ``workers`` as for ``cores.each``. Raises WorkerLost."""
-        return each(self.convert, self.paths, workers, _WORTH_SHARING)
+    def texts(self, paths: Sequence[Path], workers: int | None = None) -> Iterator[Made[str]]:
+        """Each of those recipes in the form by itself, in order; ``workers`` as for ``cores.each``. Raises
+        WorkerLost."""
+        return each(self.convert, paths, workers, _WORTH_SHARING)
+
+    def stands(self, path: Path, target: Path) -> bool:
+        """Whether a file holds what the recipe would be written to, as is known from an earlier run."""
+        try:
+            kept = self._known(path)
+            if not kept.knows(path):
+                return False
+            written = kept.find(path, self._content(path, read_bytes(path)))
+            # Reading a pipe would wait for somebody to write into it.
+            return written is not None and target.is_file() and written == cache.digest(target.read_bytes())
+        except (Unreadable, OSError):
+            return False
+
+    def keep(self, path: Path, content: str, text: str) -> None:
+        """Lets later runs know which text the recipe with that content was written to."""
+        if self._given is None:
+            self._known(path).keep(path, content, cache.digest(text))
+
+    def save(self) -> None:
+        """Puts what keep() was told where later runs find it."""
+        for kept in self._kept.values():
+            kept.save()
+
+    def _known(self, path: Path) -> KeptByPage:
+        root, _, _, says = self.collections.of(path)
+        if root not in self._kept:
+            asked = (str(root), self.form.name, str(self._batch_g))
+            self._kept[root] = KeptByPage(cache.digest("converted", cache.build(), *asked), says)
+        return self._kept[root]
+
+    def _content(self, path: Path, page: str | bytes) -> str:
+        return cache.digest(self._shown(path), str(self._revisions.get(path)), page)
 
     def read(self, path: Path) -> Made[Recipe]:
         """The recipe of one file."""
@@ -96,8 +135,9 @@ class Converter:
         if faults:
             source = resolved.page.source
             return Made(shown, findings=tuple(placed(fault, source, SYNTAX, ERROR) for fault in faults))
+        content = self._content(path, resolved.page.source.text)
         try:
-            return Made(shown, make(resolved.recipe))
+            return Made(shown, make(resolved.recipe), content=content)
         except ValueError as error:
             return Made(shown, failed=str(error))
 

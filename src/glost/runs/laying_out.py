@@ -6,7 +6,9 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import NamedTuple
 
-from glost.files import read_text
+from glost import cache
+from glost.files import read_bytes, read_text
+from glost.kept import KeptByPage
 from glost.language.layout import Refused, laid_out
 from glost.language.parse import parse
 from glost.language.source import Source, Unreadable
@@ -32,8 +34,28 @@ class LaidOut(NamedTuple):
 
 
 def lay_out_all(paths: Sequence[Path], workers: int | None = None) -> Iterator[LaidOut]:
-    """Lays every file out, in the order given; ``workers`` as for ``cores.each``. Raises WorkerLost."""
-    return each(lay_out, paths, workers)
+    """Lays every file out, in the order given; ``workers`` as for ``cores.each``. A page that is known to be laid out
+    already is read and no more; both its texts are then left empty. Raises WorkerLost."""
+    known = KeptByPage(cache.digest("laid out", cache.build()), "")
+    found = [_known(path, known) for path in paths]
+    fresh = each(lay_out, [path for path, one in zip(paths, found, strict=True) if one is None], workers)
+    for path, one in zip(paths, found, strict=True):
+        laid = next(fresh) if one is None else one
+        if one is None and laid.after == laid.before:
+            known.keep(path, cache.digest(laid.before), "")
+        yield laid
+    next(fresh, None)  # so that the processes end in order
+    known.save()
+
+
+def _known(path: Path, known: KeptByPage) -> LaidOut | None:
+    if not known.knows(path):
+        return None
+    try:
+        content = cache.digest(read_bytes(path))
+    except Unreadable:
+        return None
+    return None if known.find(path, content) is None else LaidOut(display(path), "", "")
 
 
 def lay_out(path: Path) -> LaidOut:

@@ -1,0 +1,48 @@
+"""A report as a text that can be kept, and back."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+from glost.language.source import Edit, Span
+from glost.lint.finding import Finding
+from glost.lint.report import Fact, Report
+
+
+def as_text(report: Report) -> str:
+    """A report as JSON, without the name of its file."""
+    return json.dumps(_plain(report), separators=(",", ":"))
+
+
+def from_text(text: str, shown: str) -> Report | None:
+    """The report that as_text() wrote, of a file shown under that name; None for anything else."""
+    try:
+        return _report(json.loads(text), shown)
+    except (ValueError, TypeError, RecursionError):
+        return None
+
+
+def _plain(report: Report) -> Any:
+    return [
+        [_plain_finding(finding) for finding in report.findings],
+        [[fact.key, fact.apart, _plain_finding(fact.finding), fact.allowed] for fact in report.facts],
+    ]
+
+
+def _plain_finding(finding: Finding) -> list[Any]:
+    return [*finding[1:-1], [[*edit.span, edit.text] for edit in finding.edits]]
+
+
+def _report(plain: Any, shown: str) -> Report:
+    findings, facts = plain
+    return Report(
+        [_finding(one, shown) for one in findings],
+        [Fact(key, apart, _finding(one, shown), allowed) for key, apart, one, allowed in facts],
+    )
+
+
+def _finding(plain: Any, shown: str) -> Finding:
+    *fields, edits = plain
+    mends = tuple(Edit(Span(start, end), text) for start, end, text in edits)
+    return Finding._make([shown, *fields, mends])
