@@ -416,7 +416,10 @@ def test_convert_knows_which_sheets_stand(run: Run, studio: Path, tmp_path: Path
     page.write_text(text + "what\n")
     for _ in range(2):  # what cannot be read is told in every run
         done = run("convert", "--to", "sheet", str(studio / "stoneware"), "--out", str(warm))
-        assert "clear-ebb.glost: not converted" in done.stderr
+        assert (
+            "clear-ebb.glost: not converted, and warm/stoneware/clear-ebb.txt is left from before;"
+            in done.stderr
+        )
         assert "0 recipes written, 21 unchanged" in done.stderr
         assert done.returncode == 1
 

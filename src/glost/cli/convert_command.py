@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from decimal import Decimal
 from pathlib import Path
+from types import MappingProxyType
 
 import click
 
@@ -24,6 +25,9 @@ from glost.places import STANDARD_INPUT, display
 from glost.runs.converting import Converter, Made, Product
 from glost.runs.cores import WorkerLost
 from glost.yamlfile import Misread
+
+_NOWHERE: Mapping[Path, Path] = MappingProxyType({})
+"""The targets of recipes that go into one text."""
 
 
 @click.command(cls=ChangedCommand)
@@ -124,7 +128,7 @@ class _Converting:
         keep_recipes(targets.values(), targets)
         new = [path for path, target in targets.items() if not self._converter.stands(path, target)]
         written, unchanged = 0, len(targets) - len(new)
-        for path, text, content in self._whole(new, self._converter.texts(new, self._workers)):
+        for path, text, content in self._whole(new, self._converter.texts(new, self._workers), targets):
             targets[path].parent.mkdir(parents=True, exist_ok=True)
             if write_changed(targets[path], text):
                 written += 1
@@ -153,15 +157,18 @@ class _Converting:
         return {path: target for target, path in sources.items()}
 
     def _whole(
-        self, paths: Sequence[Path], made: Iterable[Made[Product]]
+        self, paths: Sequence[Path], made: Iterable[Made[Product]], targets: Mapping[Path, Path] = _NOWHERE
     ) -> Iterator[tuple[Path, Product, str]]:
-        """What could be made, with its path and the digest of what it was made from; the others are reported. Raises
-        ValueError."""
+        """What could be made, with its path and the digest of what it was made from; the others are reported, and with
+        them what an earlier run has left in their place. Raises ValueError."""
         for path, one in zip(paths, counted(made, "converted", len(paths)), strict=True):
             if one.failed:
                 raise ValueError(one.failed)
             if one.product is None:
-                self.status = max(self.status, show_undone(one.file, one.findings, "not converted"))
+                undone = "not converted"
+                if path in targets and os.path.lexists(targets[path]):
+                    undone += f", and {plain.visible(display(targets[path]))} is left from before"
+                self.status = max(self.status, show_undone(one.file, one.findings, undone))
             else:
                 yield path, one.product, one.content
 
