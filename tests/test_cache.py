@@ -13,7 +13,10 @@ from pathlib import Path
 import pytest
 
 from glost import cache
+from glost.collection import Collection, Collections
 from glost.kept import KeptByPage
+from glost.runs.checking import look_at
+from glost.runs.wish import Wish
 from tests.conftest import STUDIO, TOP, Run
 
 SETTINGS = "batch: 100 g\nbalances:\n  - {name: fine, capacity: 300 g, readability: 0.01 g}\n"
@@ -226,6 +229,48 @@ def test_a_changed_material_is_seen_on_pages_that_did_not_change(run: Run, colle
     assert same(run) == said
 
 
+def test_a_materials_file_that_now_leads_out_is_refused(run: Run, collection: Path, tmp_path: Path) -> None:
+    """Though its text is the same."""
+    outside = tmp_path.with_name(f"{tmp_path.name}-outside.yaml")
+    outside.write_text("materials:\n  - {name: house clay, role: clay, source: invented}\n")
+    (collection / "materials.yaml").write_text(outside.read_text())
+    (collection / "glost.yaml").write_text(SETTINGS + "materials: materials.yaml\n")
+    same(run)
+    (collection / "materials.yaml").unlink()
+    (collection / "materials.yaml").symlink_to(outside)
+    same(run)
+    assert "lies outside the collection" in run("lint").stderr
+
+
+def test_settings_that_change_while_pages_are_looked_at(
+    collection: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What was found under the new settings is not taken for what the old ones would have found."""
+
+    def found() -> list[str]:
+        collections = Collections()
+        looks = look_at([collection / "a.glost"], Wish(), collections)
+        return [finding.level for looked in looks for finding in looked.report.findings]
+
+    quiet, loud = (SETTINGS + f"rules: {{missing-cone: {level}}}\n" for level in ("off", "error"))
+    (collection / "a.glost").write_text(PAGE.replace("cone: 06\n", ""))
+    (collection / "glost.yaml").write_text(quiet)
+    found()  # so that its outline is known
+    (collection / "a.glost").write_text(PAGE.replace("cone: 06\n", "\n"))
+    read = Collections.of
+
+    def late(self: Collections, path: Path) -> Collection:
+        (collection / "glost.yaml").write_text(loud)
+        return read(self, path)
+
+    with monkeypatch.context() as patched:
+        patched.setattr(Collections, "of", late)
+        assert "error" in found()
+    (collection / "glost.yaml").write_text(quiet)
+    assert "error" not in found()
+    assert "error" not in found()
+
+
 def test_each_wish_has_its_own_answer(run: Run, studio: Path) -> None:
     for wish in (
         [],
@@ -411,8 +456,8 @@ def test_convert_knows_which_sheets_stand(run: Run, studio: Path, tmp_path: Path
     assert convert("--batch", "250 g") == "0 recipes written, 22 unchanged"
     assert convert() == "22 recipes written"
     settings = studio / "glost.yaml"
-    settings.write_text(settings.read_text().replace("name: ", "name: New ", 1))
-    assert "unchanged" not in convert() or sheets(warm) == sheets(cold)
+    settings.write_text(settings.read_text().replace("water: 75 %", "water: 80 %", 1))
+    assert "0 recipes written" not in convert()
     page.write_text(text + "what\n")
     for _ in range(2):  # what cannot be read is told in every run
         done = run("convert", "--to", "sheet", str(studio / "stoneware"), "--out", str(warm))
