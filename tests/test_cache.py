@@ -8,6 +8,7 @@ import random
 import shutil
 import subprocess
 import sys
+from contextlib import suppress
 from pathlib import Path
 
 import pytest
@@ -352,6 +353,22 @@ def test_runs_at_the_same_time(studio: Path, cache: Path, run: Run) -> None:
         assert {process.communicate(timeout=60)[0] for process in at_once} == {expected}
         assert same(run, str(studio), "--output", "json") == expected
         assert not list(cache.rglob("*.part"))
+
+
+def test_a_run_that_is_killed_leaves_nothing_wrong(run: Run, studio: Path, cache: Path) -> None:
+    for number in range(400):
+        (studio / f"{number}.glost").write_text(PAGE.replace('"A"', f'"A {number}"'))
+    asked = [sys.executable, "-m", "glost", "lint", str(studio), "--workers", "1"]
+    expected = run("lint", str(studio), "--output", "json", GLOST_CACHE="off").stdout
+    chance = random.Random(5)
+    for _ in range(8):
+        process = subprocess.Popen(asked, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+        with suppress(subprocess.TimeoutExpired):
+            process.wait(0.2 + chance.random() * 0.4)
+        process.kill()
+        process.wait()
+        assert same(run, str(studio), "--output", "json") == expected
+        shutil.rmtree(cache / "pages", ignore_errors=True)
 
 
 def test_a_shared_run_and_a_single_one_keep_the_same(studio: Path, cache: Path, run: Run) -> None:

@@ -47,20 +47,24 @@ def wait_until_empty(group: int) -> None:
 
 @pytest.fixture
 def large(tmp_path: Path) -> Path:
+    notes = "\nnotes:\n" + "    Row 2, tile 5: a few bubbles where it is thick.\n" * 60
     for number in range(3_000):
-        (tmp_path / f"{number}.glost").write_text(BAD.replace('"A"', f'"A {number}"'))
+        (tmp_path / f"{number}.glost").write_text(BAD.replace('"A"', f'"A {number}"') + notes)
     return tmp_path
 
 
-@pytest.mark.parametrize("workers", ["1", "2", "4"])
+@pytest.mark.parametrize("workers", ["1", "3"])
 @pytest.mark.parametrize("whole_group", [True, False])
 @pytest.mark.parametrize(
     "command", [("lint",), ("format", "--check"), ("convert", "--to", "sheet", "--out", "out")], ids=" ".join
 )
-def test_ctrl_c(large: Path, workers: str, whole_group: bool, command: tuple[str, ...]) -> None:
+def test_ctrl_c(
+    large: Path, workers: str, whole_group: bool, command: tuple[str, ...], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("GLOST_CACHE", "off")  # or a run that came to its end would make the next ones short
     chance = random.Random(f"{workers} {whole_group}")
     stopped = 0
-    for _ in range(4):
+    for _ in range(3):
         process = start(large, *command, "--workers", workers)
         time.sleep(
             0.25 + chance.random() * (0.2 if "format" in command else 0.6)
