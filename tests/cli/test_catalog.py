@@ -5,8 +5,11 @@ from __future__ import annotations
 import csv
 import io
 import json
+import os
 import subprocess
+import sys
 from collections import Counter
+from contextlib import suppress
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
@@ -195,3 +198,17 @@ def test_an_empty_folder(run: Run) -> None:
     assert len(run("catalog", "--to", "csv").stdout.splitlines()) == 1
     assert run("catalog", "--to", "jsonl").stdout == ""
     assert "0 recipes, 0 rows" in run("catalog").stdout
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="a terminal is opened otherwise there")
+def test_a_page_is_not_poured_over_a_terminal(tmp_path: Path) -> None:
+    (tmp_path / "a.glost").write_text('glaze "A"\nbase:\n    silica  100\n')
+    ours, terminal = os.openpty()
+    command = [sys.executable, "-m", "glost", "catalog"]
+    done = subprocess.run(command, cwd=tmp_path, stdout=terminal, stderr=subprocess.PIPE, text=True)
+    os.close(terminal)
+    assert done.returncode == 2
+    assert "give it a file, as  --out table.html" in done.stderr
+    with suppress(OSError):  # a terminal whose other end is closed has no more to read
+        assert os.read(ours, 1) == b""
+    os.close(ours)

@@ -15,7 +15,7 @@ from glost.collection import Collections, find
 in_collection_option = click.option(
     "--in-collection",
     is_flag=True,
-    help="Leave out what the collection of each skips; lint holds the others against all of it too.",
+    help="Leave out files that their collection skips; lint also holds the rest against the whole collection.",
 )
 
 

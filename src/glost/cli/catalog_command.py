@@ -11,7 +11,7 @@ import click
 from glost.cli import CLEAN, UNUSABLE
 from glost.cli.common import files, keep_recipes, show_misread, show_worker_lost
 from glost.cli.progress import counted
-from glost.cli.streams import note, put
+from glost.cli.streams import note, on_a_terminal, put
 from glost.cli.workers import workers_option
 from glost.collection import Collections
 from glost.files import write_text
@@ -65,6 +65,8 @@ def command(paths: Sequence[str], to: str, out: Path | None, workers: int | None
     A page to filter, sort and print; a table for a spreadsheet; or JSON, a row a line. A recipe that cannot be read
     whole has its row as well, which says so. What the rules find is shown, and does not change the exit status.
     """
+    if out is None and to == "html" and on_a_terminal():
+        raise click.UsageError("a page is for a browser: give it a file, as  --out table.html")
     collections = Collections()
     try:
         chosen = files(paths, collections)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import sys
 from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
 from typing import TypeAlias
@@ -12,7 +11,7 @@ from glost.cli import CLEAN, FINDINGS, UNUSABLE
 from glost.cli.baselines import hold_back, number_of, write_baselines
 from glost.cli.common import show_misread, show_worker_lost
 from glost.cli.progress import counted
-from glost.cli.streams import note, put, say
+from glost.cli.streams import note, on_a_terminal, put, say
 from glost.collection import Collections
 from glost.files import write_text
 from glost.lint import baseline
@@ -156,7 +155,7 @@ def _write_report(file: Path, text: str) -> bool:
 def _colour_is_wanted() -> bool:
     """Whether levels are shown in colour: on a terminal that can, and whose owner has not refused it."""
     wanted = not os.environ.get("NO_COLOR") and os.environ.get("TERM") != "dumb"
-    return wanted and sys.stdout is not None and sys.stdout.isatty()
+    return wanted and on_a_terminal()
 
 
 def _painted(level: str) -> str:

@@ -42,6 +42,11 @@ def put(data: bytes) -> None:
     _write(write, bool(data))
 
 
+def on_a_terminal() -> bool:
+    """Whether what goes to standard output is shown to a person as it comes."""
+    return sys.stdout is not None and sys.stdout.isatty()
+
+
 def can_show_for_now() -> bool:
     """Whether standard error is a terminal on which a line can be taken back."""
     return sys.stderr is not None and sys.stderr.isatty() and os.environ.get("TERM") != "dumb"
