@@ -243,6 +243,23 @@ def test_a_materials_file_that_now_leads_out_is_refused(run: Run, collection: Pa
     assert "lies outside the collection" in run("lint").stderr
 
 
+@pytest.mark.parametrize("command", [("lint",), ("format", "--check")], ids=" ".join)
+def test_a_materials_file_that_is_broken_now_is_told_by_every_run(
+    run: Run, collection: Path, command: tuple[str, ...]
+) -> None:
+    """Also by one that has no page to look at; folders are what asks for the settings."""
+    (collection / "below").mkdir()
+    (collection / "materials.yaml").write_text("materials: []\n")
+    (collection / "glost.yaml").write_text(SETTINGS + "materials: materials.yaml\n")
+    run("format")
+    assert run(*command).returncode == 0
+    (collection / "materials.yaml").write_text("materials: 12\n")
+    (collection / "a.glost").unlink()
+    warm, cold = run(*command), run(*command, GLOST_CACHE="off")
+    assert (warm.returncode, warm.stdout, warm.stderr) == (cold.returncode, cold.stdout, cold.stderr)
+    assert warm.returncode == 2
+
+
 def test_settings_that_change_while_pages_are_looked_at(
     collection: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from glost import cache
 from glost.files import read_text
 from glost.language.source import FIRST, Source, Unreadable
-from glost.places import ENDING, SETTINGS, display, lies_within
+from glost.places import ENDING, SETTINGS, display, lies_within, whole
 from glost.yamlfile import Misread
 
 if TYPE_CHECKING:
@@ -56,7 +56,7 @@ class Collections:
 
     def root_of(self, path: Path) -> Path | None:
         """The nearest folder above a file that holds a glost.yaml."""
-        folder = path.absolute().parent
+        folder = whole(path).parent
         met = []
         while folder not in self._roots:
             met.append(folder)
@@ -90,7 +90,7 @@ class Collections:
         root, skip, _ = self.outline(folder)
         if root is None or not skip:
             return False
-        absolute = folder.absolute()
+        absolute = whole(folder)
         return any(absolute == root / word for word in skip)
 
 
@@ -112,7 +112,10 @@ def _known_outline(root: Path) -> Outline | None:
             return Outline(root, skip, cache.digest(text))
         if not lies_within(root, named):
             return None
-        return Outline(root, skip, cache.digest(text, read_text(root / named)))
+        materials = read_text(root / named)
+        if cache.digest(materials) != kept["own"]:  # another text is first to be found good
+            return None
+        return Outline(root, skip, cache.digest(text, materials))
     except (Unreadable, KeyError, TypeError):
         return None
 
@@ -141,7 +144,7 @@ def find(paths: Sequence[str], collections: Collections, ending: str = ENDING) -
         if not there:
             raise NoSuchPath(text)
         for file in _below(path, collections, ending) if folder else [path]:
-            found.setdefault(file.absolute(), file)
+            found.setdefault(whole(file), file)
     return sorted(found.values())
 
 

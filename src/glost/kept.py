@@ -10,6 +10,7 @@ from binascii import crc32
 from pathlib import Path
 
 from glost import cache
+from glost.places import whole
 
 _FOLDER = "pages"
 _PARTS = 256
@@ -62,5 +63,5 @@ class KeptByPage:
 
 
 def _named(page: Path) -> tuple[str, int]:
-    name = str(page.absolute())
+    name = str(whole(page))
     return name, crc32(name.encode("utf-8", "surrogatepass")) % _PARTS

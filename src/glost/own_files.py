@@ -47,7 +47,8 @@ def read_own(folder: Path) -> Own:
         texts.append(own.text)
         catalogue = with_own_materials(catalogue, own, _nodes(own))
     _check_handling(source, settings, catalogue)
-    cache.keep("outline", source.text, {"materials": settings.materials, "skip": settings.skip})
+    outline = {"materials": settings.materials, "skip": settings.skip, "own": cache.digest(*texts[1:])}
+    cache.keep("outline", source.text, outline)
     return Own(settings, catalogue, cache.digest(*texts))
 
 

@@ -10,11 +10,21 @@ SETTINGS = "glost.yaml"
 STANDARD_INPUT = "-"
 
 
+def whole(path: Path) -> Path:
+    """A path from the root on, the same for one file however the way to it is written with ``..``. Links are followed
+    only where a ``..`` stands behind one, as the system does."""
+    absolute = path.absolute()
+    if ".." not in absolute.parts:
+        return absolute
+    folder = os.path.realpath(absolute.parent)
+    return Path(os.path.realpath(absolute)) if absolute.name == ".." else Path(folder) / absolute.name
+
+
 def display(path: Path) -> str:
     """A path as it is shown: below the working folder where it lies there, with / between folders."""
-    here, whole = os.path.join(os.getcwd(), ""), str(path.absolute())  # noqa: PTH109, PTH118
-    below = whole.removeprefix(here) if whole.startswith(here) else str(path)
-    return below.replace(os.sep, "/")
+    here, absolute = os.path.join(os.getcwd(), ""), str(path.absolute())  # noqa: PTH109, PTH118
+    below = absolute.removeprefix(here) if absolute.startswith(here) else str(path)
+    return below.replace(os.sep, "/") if below != STANDARD_INPUT else f"./{below}"
 
 
 def lies_within(folder: Path, named: str) -> bool:

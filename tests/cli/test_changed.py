@@ -558,6 +558,25 @@ def test_what_the_collection_skips_is_left_out(run: Run, studio: Path, command: 
     assert run(command, "--in-collection", *named, cwd=studio).stderr.splitlines()[-1].startswith("1 recipe ")
 
 
+def test_what_only_a_walk_would_pass_by_is_looked_at(run: Run, studio: Path) -> None:
+    """A recipe of another ending, or one behind a linked folder, was named; nobody skips it."""
+    page(studio / "glost.yaml", "skip: [red]\n")
+    page(studio / "notes.txt", bad("A"))
+    (studio / "link").symlink_to(studio / "blue")
+    named = ["notes.txt", "link/mist.glost", "red/rust.glost"]
+    done = run("lint", "--in-collection", "--output", "line", *named, cwd=studio)
+    assert "2 recipes" in run("lint", "--in-collection", *named, cwd=studio).stderr
+    assert "notes.txt:" in done.stdout
+
+
+def test_a_recipe_that_is_a_link_changes_with_what_it_leads_to(run: Run, studio: Path) -> None:
+    page(studio / "kept.txt", good("Kept"))
+    (studio / "kept.glost").symlink_to("kept.txt")
+    commit(studio, "link")
+    page(studio / "kept.txt", bad("Kept"))
+    assert changed(run, studio) == ["kept.glost"]
+
+
 def test_without_settings_nothing_is_left_out(run: Run, tmp_path: Path) -> None:
     page(tmp_path / ".old" / "b.glost", bad("B"))
     assert looked_at(run("lint", "--output", "line", "--in-collection", ".old/b.glost")) == [".old/b.glost"]

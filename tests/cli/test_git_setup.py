@@ -169,3 +169,37 @@ def test_what_somebody_set_is_not_overwritten(run: Run, tmp_path: Path) -> None:
 
 def test_outside_a_repository(run: Run) -> None:
     assert run("git-setup", cwd=Path("/")).returncode == 2
+
+
+def test_a_clean_merge_across_a_change_of_scale_is_told(run: Run, tmp_path: Path) -> None:
+    """The merge is git's, but what one side added stands in the scale that the other has left."""
+    base = 'glaze "Dune"\ncone: 6\n\nbase:\n    silica  60\n    kaolin  20\n    whiting  120\n\n\nnotes:\n    thin\n'
+    theirs = base.replace("120", "60").replace("  20", "  10").replace("silica  60", "silica  30")
+    ours = base + '\nvariation "blue":\n    cobalt carbonate  1\n'
+    for name, text in (("base", base), ("ours", ours), ("theirs", theirs)):
+        (tmp_path / name).write_text(text)
+    done = run("merge", "base", "ours", "theirs", "dune.glost")
+    assert done.returncode == 0
+    assert "read it before it is weighed: one side wrote the base at another scale" in done.stderr
+
+
+def test_a_history_of_names_and_subjects_of_any_kind(run: Run, tmp_path: Path) -> None:
+    git(tmp_path, "init", "-q")
+    git(tmp_path, "config", "user.name", "bench")
+    git(tmp_path, "config", "user.email", "bench@example.org")
+    others = {"a[1].glost": "silica", "a1.glost": "nepheline syenite", ":x.glost": "zinc oxide"}
+    for number, subject in enumerate(["one", "four \x01 x \x02 y", "three"]):
+        for name, material in others.items():
+            notes = "".join(
+                f"    {material} {line}, {name}\n" for line in range(30)
+            )  # git must not see a copy
+            base = f"base:\n    {material}  {50 + number}\n    kaolin  50\n\nnotes:\n{notes}"
+            (tmp_path / name).write_text(f'glaze "{material} {number}"\n{base}')
+            git(tmp_path, "add", f":(literal){name}")
+            git(tmp_path, "commit", "-q", "-m", subject)
+    for name, material in others.items():
+        done = run("history", f"./{name}", "--output", "csv")
+        assert done.returncode == 0, done.stderr
+        assert all(f"{material} {number}" in done.stdout for number in range(3))
+        assert not any(f"{other} 0" in done.stdout for other in others.values() if other != material)
+    assert "is a folder; name one recipe in it" in run("history", ".").stderr

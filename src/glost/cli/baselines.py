@@ -16,14 +16,14 @@ from glost.lint import baseline
 from glost.lint.finding import SYNTAX, UNREADABLE, Finding
 from glost.lint.reporters import plain
 from glost.lint.rule import find_rule, rule_names
-from glost.places import display
+from glost.places import display, whole
 from glost.runs.wish import Wish
 from glost.yamlfile import Misread
 
 
 def _below(file: str, root: Path) -> str:
     """A file as the baseline of its collection names it."""
-    path = Path(file).absolute()
+    path = whole(Path(file))
     return path.relative_to(root.absolute()).as_posix() if path.is_relative_to(root.absolute()) else file
 
 

@@ -3,7 +3,7 @@ recipes is looked for in all of them."""
 
 from __future__ import annotations
 
-from collections.abc import Container, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import NamedTuple
 
@@ -11,11 +11,12 @@ import click
 
 from glost.cli.common import files, known_by
 from glost.collection import Collections, find
+from glost.places import whole
 
 in_collection_option = click.option(
     "--in-collection",
     is_flag=True,
-    help="Leave out files that their collection skips; lint also holds the rest against the whole collection.",
+    help="Leave out hidden files and what their collection skips; lint also holds the rest against all of it.",
 )
 
 
@@ -40,7 +41,7 @@ def chosen_files(
         return Chosen(files(paths, collections), [])
     walked = {known_by(file): file for file in _walked(recipes, collections)}
     if in_collection:
-        recipes = _not_skipped(recipes, walked, collections)
+        recipes = _not_skipped(recipes, collections)
     for file in others:
         walked.setdefault(known_by(file), file)
     for file in recipes:
@@ -62,7 +63,7 @@ def chosen_alone(
         recipes = files(paths, collections)
     if not in_collection:
         return recipes
-    return _not_skipped(recipes, {known_by(file) for file in _walked(recipes, collections)}, collections)
+    return _not_skipped(recipes, collections)
 
 
 def _walked(recipes: Iterable[Path], collections: Collections) -> list[Path]:
@@ -77,5 +78,23 @@ def _walked(recipes: Iterable[Path], collections: Collections) -> list[Path]:
     return find([str(root) for root in outermost], collections)
 
 
-def _not_skipped(recipes: Iterable[Path], walked: Container[str], collections: Collections) -> list[Path]:
-    return [file for file in recipes if collections.root_of(file) is None or known_by(file) in walked]
+def _not_skipped(recipes: Iterable[Path], collections: Collections) -> list[Path]:
+    """Those that belong to the collection they lie in, if they lie in one: nothing that is hidden, or that the folder's
+    own collection or one around it skips."""
+    met: dict[Path, bool] = {}
+
+    def skipped(folder: Path) -> bool:
+        if folder not in met:
+            around = folder.parent != folder and skipped(folder.parent)
+            met[folder] = around or collections.skipped(folder)
+        return met[folder]
+
+    def belongs(file: Path) -> bool:
+        root = collections.root_of(file)
+        if root is None:
+            return True
+        at = whole(file)
+        hidden = any(part.startswith(".") for part in at.relative_to(root).parts)
+        return not hidden and not skipped(at.parent)
+
+    return [file for file in recipes if belongs(file)]

@@ -12,7 +12,7 @@ from glost.collection import Collections, NoSuchPath, find
 from glost.language.source import LARGEST_FILE
 from glost.lint.finding import UNREADABLE, Finding, misread
 from glost.lint.reporters import plain
-from glost.places import ENDING, STANDARD_INPUT
+from glost.places import ENDING, SETTINGS, STANDARD_INPUT
 from glost.yamlfile import Misread
 
 
@@ -30,6 +30,10 @@ def files(paths: Sequence[str], collections: Collections, ending: str = ENDING) 
         raise UsageError(f"there is no file or folder '{plain.visible(str(error))}'{why}.") from None
 
 
+_KEPT = (SETTINGS, "materials.yaml", "glost-baseline.json")
+"""Files of a collection that no report and no sheet is ever meant to take the place of."""
+
+
 def known_by(path: Path) -> str:
     """A path as git knows it: through links to the folder that it lies in, but not through itself."""
     return f"{os.path.realpath(path.parent)}{os.sep}{path.name}"
@@ -43,6 +47,8 @@ def keep_recipes(targets: Iterable[Path], recipes: Iterable[Path]) -> None:
     for target in targets:
         if target.name.endswith(ENDING) or _identity(target) in known:
             raise UsageError(f"'{plain.visible(str(target))}' is a recipe, and would be lost.")
+        if target.name in _KEPT and os.path.lexists(target):
+            raise UsageError(f"'{plain.visible(str(target))}' belongs to the collection, and would be lost.")
 
 
 def _identity(path: Path) -> tuple[int, int] | None:

@@ -21,7 +21,7 @@ from glost.collection import Collections
 from glost.convert.format import find_format, format_names
 from glost.files import write_changed
 from glost.lint.reporters import plain
-from glost.places import STANDARD_INPUT, display
+from glost.places import STANDARD_INPUT, display, whole
 from glost.runs.converting import Converter, Made, Product
 from glost.runs.cores import WorkerLost
 from glost.yamlfile import Misread
@@ -143,11 +143,15 @@ class _Converting:
         """The file for each recipe, in folders like those the recipes lie in, so that no two meet. Raises
         ValueError."""
         paths, collections = self._converter.paths, self._converter.collections
-        roots = [collections.root_of(path) or path.absolute().parent for path in paths]
-        common = Path(os.path.commonpath([root.absolute() for root in roots])) if roots else Path()
+        roots = [collections.root_of(path) or whole(path).parent for path in paths]
+        common = Path(os.path.commonpath(roots)) if roots else Path()
         sources: dict[Path, Path] = {}
         for path in paths:
-            inner = Path(os.path.relpath(path.absolute(), common))
+            inner = Path(os.path.relpath(whole(path), common))
+            if inner.parts[:1] == ("..",):
+                raise ValueError(
+                    f"{display(path)} lies outside of what is converted with it; convert it by itself"
+                )
             target = out / inner.with_suffix(self._converter.form.ending)
             other = sources.setdefault(target, path)
             if other is not path:

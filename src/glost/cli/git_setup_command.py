@@ -22,7 +22,7 @@ SETTINGS: Final = {
 }
 """Settings of the repository, in its own .git/config."""
 
-_ATTRIBUTES: Final = "*.glost diff=glost merge=glost"
+_ATTRIBUTES: Final = "*.glost text eol=lf diff=glost merge=glost"
 _BEGIN: Final = "# glost git-setup\n"
 _BEGIN_NEW: Final = "# glost git-setup (this file was made by it)\n"
 _END: Final = "# glost git-setup ends\n"

@@ -42,6 +42,8 @@ def command(path: Path, output: str) -> int:
 
     Exit status: 0, or 2 where there is no history to show.
     """
+    if path.is_dir():
+        raise click.UsageError(f"'{plain.visible(str(path))}' is a folder; name one recipe in it.")
     top = top_of(path.absolute().parent)
     if top is None:
         raise click.UsageError(

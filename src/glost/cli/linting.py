@@ -18,7 +18,7 @@ from glost.lint import baseline
 from glost.lint.finding import ERROR, HINT, UNREADABLE, WARNING, Finding
 from glost.lint.report import Report, collate
 from glost.lint.reporters import plain
-from glost.places import display
+from glost.places import display, whole
 from glost.runs.checking import look_at
 from glost.runs.cores import WorkerLost
 from glost.runs.wish import Looked, Wish
@@ -104,7 +104,7 @@ def _findings_of(
     findings = []
     for looks in by_root.values():
         if others:  # a message names other recipes in the same order in every run
-            looks.sort(key=lambda looked: looked.path.absolute())
+            looks.sort(key=lambda looked: whole(looked.path))
         findings += collate(looked.report for looked in looks)
     if others:
         asked = {display(path) for path in chosen}

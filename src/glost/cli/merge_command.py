@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from pathlib import Path
 
 import click
@@ -9,7 +10,7 @@ import click
 from glost.cli import CLEAN, FINDINGS, UNUSABLE
 from glost.cli.streams import note
 from glost.collection import Collection, Collections
-from glost.compare.merge import CannotMerge, Merged, merged
+from glost.compare.merge import CannotMerge, Merged, doubt, merged
 from glost.entry import faults_of
 from glost.git.asking import GitFailed
 from glost.git.revisions import merged_by_lines
@@ -102,9 +103,16 @@ def _collection(path: Path) -> Collection:
 
 
 def _warn(called: str, result: bytes, sides: tuple[bytes, ...], collection: Collection) -> None:
-    """git merges lines, and may put together what no longer reads: one material, added by both in two places."""
+    """git merges lines, and may put together what no longer reads (one material, added by both in two places), or what
+    neither side meant (an amount of one in the new scale of the other)."""
     if _faulty(result, collection) and not any(_faulty(side, collection) for side in sides):
         note(f"{called}: merged, but what came out has mistakes; check it with  glost lint\n")
+        return
+    with suppress(Unreadable):
+        before, here, there, after = map(decode, (sides[0], sides[1], sides[2], result))
+        why = doubt(before, here, there, after, collection.catalogue)
+        if why:
+            note(f"{called}: merged as git does, but read it before it is weighed: {plain.visible(why)}\n")
 
 
 def _faulty(data: bytes, collection: Collection) -> bool:

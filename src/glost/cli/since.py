@@ -25,7 +25,7 @@ from glost.git.revisions import (
 from glost.language.nearest import nearest
 from glost.lint import baseline
 from glost.lint.reporters.plain import visible
-from glost.places import SETTINGS, display
+from glost.places import SETTINGS, display, whole
 
 
 class Since(NamedTuple):
@@ -54,7 +54,7 @@ def changed_files(
         repository.note_those_within(walked)
         for file in walked:
             changed = repository.has_changed(file) or (settings_count and repository.settings_changed(file))
-            (chosen if changed else others).setdefault(file.absolute(), file)
+            (chosen if changed else others).setdefault(whole(file), file)
     if not chosen:
         note(f"no recipe has changed since {visible(since) or 'the last commit'}\n")
     return Since(sorted(chosen.values()), sorted(file for at, file in others.items() if at not in chosen))
@@ -71,11 +71,12 @@ class _Repository:
         self._noted: set[str] = set()
 
     def has_changed(self, file: Path) -> bool:
-        return self._inner(file) in self._changes.there
+        # A link is in the repository as itself; what it leads to may have changed alone.
+        return bool({self._inner(file), self._inner(Path(os.path.realpath(file)))} & self._changes.there)
 
     def settings_changed(self, file: Path) -> bool:
         """Whether the settings that hold for a recipe, the studio's materials or its baseline have changed."""
-        folder = file.absolute().parent
+        folder = whole(file).parent
         if folder not in self._whole:
             why = self._changed_settings(folder)
             self._whole[folder] = why is not None

@@ -71,6 +71,21 @@ def merged(
     return Merged(_text(lines, None, marker_size), tuple(merger.conflicts))
 
 
+def doubt(base: str, ours: str, theirs: str, result: str, catalogue: Catalogue) -> str:
+    """Why a page that was merged line by line may not be what both changes mean together; "" where it is, and where
+    that cannot be told."""
+    try:
+        pages = [_Page(text, catalogue) for text in (base, ours, theirs)]
+    except CannotMerge:
+        return ""
+    try:
+        _check_scales(*(page.told for page in pages))
+        _check(_Page(result, catalogue).told, pages, set())
+    except CannotMerge as why:
+        return str(why)
+    return ""
+
+
 # ---- a page in parts -------------------------------------------------------------------------------------
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 import subprocess
 from collections.abc import Sequence
 from pathlib import Path
@@ -35,7 +36,16 @@ class Commit(NamedTuple):
 def stored(top: Path, commit: str, below: str, ending: str) -> list[Stored]:
     """The file at that path of a commit, whatever its ending, or all below that folder ("" is the top) that have the
     ending. Raises GitFailed."""
-    listed = asked(top, "ls-tree", "-r", "-z", "--full-tree", commit, *(["--", below] if below else []))
+    listed = asked(
+        top,
+        "--literal-pathspecs",
+        "ls-tree",
+        "-r",
+        "-z",
+        "--full-tree",
+        commit,
+        *(["--", below] if below else []),
+    )
     found = []
     for entry in listed.split(b"\0")[:-1]:
         about, _, path = entry.partition(b"\t")
@@ -67,6 +77,7 @@ def commits_of(path: Path) -> list[Commit]:
     said = asked(
         path.absolute().parent,
         *(
+            "--literal-pathspecs",
             "-c",
             "log.showSignature=false",
             "log",
@@ -77,16 +88,23 @@ def commits_of(path: Path) -> list[Commit]:
             "--name-only",
             "-z",
         ),
-        *("--format=%x01%H%x02%h%x02%cs%x02%s%x02", "--", path.name),
+        *("--format=%x00%H %h %cs%x00%s", "--", path.name),
     )
+    # A subject may hold any sign but NUL: each commit is a head, its subject and the path, as git wrote them.
     found = []
-    for entry in said.split(b"\x01")[1:]:
-        name, short, day, subject, named = entry.split(b"\x02", 4)
-        then = named.strip(b"\0\n").split(b"\0")[0]
-        if then:
-            about = [part.decode("utf-8", "replace") for part in (name, short, day, subject)]
-            found.append(Commit(about[0], about[1], about[2], about[3], os.fsdecode(then)))
+    words = iter(said.split(b"\0"))
+    for word in words:
+        head = _HEAD.fullmatch(word.decode("utf-8", "replace"))
+        if head is None:
+            continue
+        subject, named = next(words, b""), next(words, b"")
+        if named.startswith(b"\n"):
+            told, then = subject.decode("utf-8", "replace"), os.fsdecode(named[1:])
+            found.append(Commit(head[1], head[2], head[3], told, then))
     return found[::-1]
+
+
+_HEAD = re.compile(r"([0-9a-f]{40,64}) ([0-9a-f]+) ([0-9]{4}-[0-9]{2}-[0-9]{2})")
 
 
 def content_at(top: Path, commit: Commit) -> bytes | None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from typing import Final
 
 from glost.convert.batch_sheet import (
     CHECKED,
@@ -88,6 +89,9 @@ def _with_right(lines: list[str], right: str) -> Iterator[str]:
 # ---- the table -----------------------------------------------------------------------------------------
 
 
+_TOTAL: Final = "total on the balance"
+
+
 @dataclass(frozen=True, slots=True)
 class _Columns:
     """How wide the columns of a table are, gaps left out. ``name`` 0: the name stands on a line above the
@@ -111,7 +115,8 @@ def _columns(sheet: BatchSheet) -> _Columns:
         balance = min(_BALANCE, max(len("on"), *(width(visible(name)) for name in sheet.balances)))
     figures = sum(parts) + sum(grams) + sum(running) + 4 + (balance + 2 if balance else 0)
     room = COLUMNS - _INDENT - figures - 2 - _BLANK - 2 - _BLANK - 2
-    longest = max(len("material"), *(width(visible(line.name)) for line in lines))
+    least = max(len("material"), len(_TOTAL) - sum(parts) - 2)  # the words of the total end before its figure
+    longest = max(least, *(width(visible(line.name)) for line in lines))
     if room < min(longest, _SHORTEST_NAME):
         return _Columns(0, parts, grams, balance, running, _LONGEST_LOT)
     name = min(longest, room)
@@ -146,7 +151,7 @@ def _table(sheet: BatchSheet) -> Iterator[str]:
             yield from _material(line, columns)
     yield "-" * COLUMNS
     if not columns.name:
-        yield f"{' ' * _INDENT}total on the balance  {sheet.total:f} g    weighed {'_' * _BLANK}"
+        yield f"{' ' * _INDENT}{_TOTAL}  {sheet.total:f} g    weighed {'_' * _BLANK}"
         return
     before = _INDENT + columns.name + 2 + sum(columns.parts) + 2
     behind = (
@@ -157,7 +162,7 @@ def _table(sheet: BatchSheet) -> Iterator[str]:
         + sum(columns.running)
         + 2
     )
-    total = padded(f"{' ' * _INDENT}total on the balance", before) + _figure(sheet.total, columns.grams)
+    total = padded(f"{' ' * _INDENT}{_TOTAL}", before) + _figure(sheet.total, columns.grams)
     yield padded(total, behind) + "_" * _BLANK
 
 
