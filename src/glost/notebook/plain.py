@@ -209,7 +209,7 @@ class _Reader:
             if line.kind == "blank" or line.kind == "rule":
                 self._gap = True
             elif line.kind == "item":
-                self._take_item(line)
+                self._take_item(line, at)
             elif line.kind == "total" and self._draft and self._behind_items(at):
                 self._take_total(line, self._draft)
             elif line.kind == "add" and self._draft:
@@ -334,14 +334,14 @@ class _Reader:
 
     # ---- items, totals, additions ----------------------------------------------------------------------
 
-    def _take_item(self, line: _Line) -> None:
+    def _take_item(self, line: _Line, at: int) -> None:
         draft = self._draft or self._open(line)
         read = line.read
         assert read is not None
         if self._adding is None and draft.base:
             if read.plus:
                 self._adding = draft.additions
-            elif (self._gap or self._stated) and draft.base_total() == 100:
+            elif draft.base_total() == 100 and (self._gap or self._stated or self._may_be_added(at)):
                 self._adding = draft.additions
                 self._say(
                     "guessed",
@@ -351,6 +351,20 @@ class _Reader:
                 )
         rows = draft.base if self._adding is None else self._adding
         rows.append(self._row(line, read))
+
+    def _may_be_added(self, at: int) -> bool:
+        """Whether this item and those right below it are little enough for additions, and none is marked as one: where
+        some are marked, the others belong to the base."""
+        come = Decimal(0)
+        for line in self._lines[at : at + _MOST_PARTS]:
+            if line.read is None:
+                return line.kind != "add" and come < _BASE_AT_LEAST
+            if line.read.plus or come >= _BASE_AT_LEAST:
+                return False
+            if line.read.amounts:
+                column = self._column if len(line.read.amounts) > self._column else 0
+                come += amounts.read(line.read.amounts[column], self._comma).value or 0
+        return come < _BASE_AT_LEAST
 
     def _row(self, line: _Line, read: Read) -> Row:
         text = line.text.strip(" ")

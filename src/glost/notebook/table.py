@@ -6,8 +6,10 @@ What each column is taken for is always told. Tables of glost's own shape are re
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
 from decimal import Decimal
+from itertools import pairwise
 from typing import Final, NamedTuple
 
 from glost.csvfile import bare
@@ -97,6 +99,13 @@ def _records(text: str) -> tuple[list[_Record], str]:
     return records, separator
 
 
+class _Key(NamedTuple):
+    """A recipe of the table: its name as the cell has it, and the how many-th of that name it is, from 1."""
+
+    name: str
+    nth: int
+
+
 class _Table:
     def __init__(
         self,
@@ -111,7 +120,7 @@ class _Table:
         self._asked = asked
         self._remarks = remarks
         self._comma = amounts.commas_are_decimal(cell for record in records for cell in record.cells)
-        self._drafts: dict[str, Draft] = {}
+        self._drafts: dict[_Key, Draft] = {}
         has_head = not any(self._number(cell) for cell in records[0].cells if cell) or any(
             not word.isdigit() for word in asked.values()
         )
@@ -213,18 +222,17 @@ class _Table:
 
     def _read_long(self, roles: dict[int, str]) -> None:
         others = [at for at in range(self._width) if at not in roles]
-        current = ""
-        marking = self._marking(roles)
+        keys = self._keys(roles)
+        marking = self._marking(roles, keys)
         fields = [at for at, role in roles.items() if role not in ROLES]
-        for line, cells in self._rows:
+        for key, (line, cells) in zip(keys, self._rows, strict=True):
             if len(cells) > self._width:
                 self._say("left", line, "more cells than columns", "; ".join(cells))
                 continue
             cells = cells + [""] * (self._width - len(cells))
             by = {role: cells[at] for at, role in roles.items()}
             carried = not by.get("recipe")
-            current = by.get("recipe") or current
-            draft = self._draft(current, line)
+            draft = self._draft(key, line)
             if carried and draft.again:
                 draft.again.pop()  # the name does not stand in this row
             for at in fields:
@@ -249,21 +257,41 @@ class _Table:
                 if section.lower() not in ("base", "recipe") and not _ADDED.match(section):
                     said.append(section)
             else:
-                added = material != by["material"] if current in marking else None
+                added = material != by["material"] if key in marking else None
             self._take(
                 draft, material, f"{amount} {unit}".strip(), by.get("note", ""), said, line, text, added
             )
 
-    def _marking(self, roles: Mapping[int, str]) -> set[str]:
-        """The recipes that mark their additions, so that what is not marked belongs to the base."""
+    def _keys(self, roles: Mapping[int, str]) -> list[_Key]:
+        """The recipe of each row. A name that comes back behind the rows of another recipe begins a new one, unless
+        the table is sorted by material. An empty cell carries the name on."""
         column = {role: at for at, role in roles.items()}
-        current, marking = "", set()
-        for _, cells in self._rows:
-            by = {role: cells[at] for role, at in column.items() if at < len(cells)}
-            current = by.get("recipe") or current
-            if self._without_mark(by.get("material", "")) is not None:
-                marking.add(current)
-        return marking
+        recipes, materials = self._cells(column.get("recipe")), self._cells(column["material"])
+        for at, cell in enumerate(recipes[1:], 1):
+            recipes[at] = cell or recipes[at - 1]
+        begun = [name for at, name in enumerate(recipes) if not at or name != recipes[at - 1]]
+        if len(begun) > len(set(begun)) and _changes(materials) < _changes(recipes):
+            self._say("guessed", 0, "the rows are sorted by material: all rows of one name are one recipe")
+            return [_Key(name, 1) for name in recipes]
+        times = Counter[str]()
+        keys = []
+        for at, name in enumerate(recipes):
+            times[name] += not at or name != recipes[at - 1]
+            keys.append(_Key(name, times[name]))
+        return keys
+
+    def _cells(self, at: int | None) -> list[str]:
+        """A column from top to bottom; empty where there is none."""
+        return [cells[at] if at is not None and at < len(cells) else "" for _, cells in self._rows]
+
+    def _marking(self, roles: Mapping[int, str], keys: Sequence[_Key]) -> set[_Key]:
+        """The recipes that mark their additions, so that what is not marked belongs to the base."""
+        materials = self._cells(next(at for at, role in roles.items() if role == "material"))
+        return {
+            key
+            for key, material in zip(keys, materials, strict=True)
+            if self._without_mark(material) is not None
+        }
 
     # ---- a row a recipe --------------------------------------------------------------------------------
 
@@ -313,12 +341,15 @@ class _Table:
         if marked:
             told = ", ".join(f"'{self._head[at]}' is {name}" for at, name in marked.items())
             self._say("guessed", 0, f"the additions are marked as such: {told}")
+        times = Counter[str]()
         for line, cells in self._rows:
             cells = cells + [""] * (self._width - len(cells))
             name = next((cells[at] for at, role in roles.items() if role == "recipe"), "")
             if not name and not any(cells):
                 continue
-            draft = self._draft(name or f"{self._name} {len(self._drafts) + 1}", line)
+            name = name or f"{self._name} {len(self._drafts) + 1}"
+            times[name] += 1
+            draft = self._draft(_Key(name, times[name]), line)
             for at, cell in enumerate(cells[: self._width]):
                 if not cell or roles.get(at) == "recipe":
                     continue
@@ -341,8 +372,9 @@ class _Table:
 
     # ---- what goes into a recipe -----------------------------------------------------------------------
 
-    def _draft(self, name: str, line: int) -> Draft:
-        if name not in self._drafts:
+    def _draft(self, key: _Key, line: int) -> Draft:
+        name = key.name
+        if key not in self._drafts:
             bare, fields, guesses = taken_out(name)
             if not bare or '"' in bare or len(bare) > 100:
                 bare, fields, guesses = name.replace('"', "'")[:100].strip(), {}, []
@@ -351,12 +383,15 @@ class _Table:
                 draft.notes.append(name)
             if not name:
                 self._say("guessed", line, f"a recipe without a name is called '{draft.name}'")
+            if key.nth > 1:
+                said = f"the name '{draft.name}' comes again; this is taken for a further recipe of that name"
+                self._say("guessed", line, said)
             for guess in guesses:
                 self._say("guessed", line, guess, name)
-            self._drafts[name] = draft
+            self._drafts[key] = draft
         else:
-            self._drafts[name].again.append(name)
-        return self._drafts[name]
+            self._drafts[key].again.append(name)
+        return self._drafts[key]
 
     def _take_field(self, draft: Draft, key: str, value: str, line: int) -> None:
         found = field_in(f"{key}: {value}")
@@ -420,6 +455,11 @@ class _Table:
         if stated is not None and stated not in (base, every):
             comes = f"{base}" if base == every else f"{base}, and {every} with the additions"
             self._say("wrong", line, f"a total of {stated} is stated; the lines come to {comes}", text)
+
+
+def _changes(cells: Sequence[str]) -> int:
+    """How often a column changes from one row to the next; a column that the table is sorted by changes least."""
+    return sum(cell != before for before, cell in pairwise(cells))
 
 
 def columns_asked(text: str) -> dict[str, str]:
