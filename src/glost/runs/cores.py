@@ -69,20 +69,28 @@ def _shared(work: Callable[[Thing], Result], things: Sequence[Thing], count: int
                     raise WorkerLost from None
         pool.close()
     except (KeyboardInterrupt, GeneratorExit):
-        # Ending a pool in order can wait for ever on a lock that a process held when it was stopped, now or when
-        # Python ends. Its thread would put others in the place of those that end, so it is told first.
-        vars(pool)["_terminate"].cancel()
-        vars(pool)["_state"] = "CLOSE"  # or it would complain of being left
-        vars(pool)["_worker_handler"]._state = "TERMINATE"
-        vars(pool)["_terminate"].cancel()  # it would wait for them when the pool is swept up
-        for process in multiprocessing.active_children():
-            process.kill()
+        _end_at_once(pool)
         raise
     except BaseException:
         pool.terminate()
         pool.join()
         raise
     pool.join()
+
+
+def _end_at_once(pool: Any) -> None:
+    """Ends the processes of a pool that nobody waits for any more. Ending it in order can wait for ever on a lock that
+    a process held when it was stopped, now or when Python ends."""
+    import multiprocessing
+
+    inside = vars(pool)
+    inside["_terminate"].cancel()  # it would wait for them when the pool is swept up
+    inside["_state"] = "CLOSE"  # or it would complain of being left
+    inside[
+        "_worker_handler"
+    ]._state = "TERMINATE"  # its thread would put others in the place of those that end
+    for process in multiprocessing.active_children():
+        process.kill()
 
 
 @contextmanager
