@@ -89,7 +89,13 @@ def _faults_of(source: Source, lead: tuple[tree.Line, ...], blocks: tuple[tree.B
         return []
     from glost.language import accidents
 
-    return [accidents.of_a_line(source, span, role, accepts) for span, role in unread]
+    merges = list(accidents.unfinished_merges(source)) if "<<<<<<<" in source.text else []
+    faults = [
+        accidents.of_a_line(source, span, role, accepts)
+        for span, role in unread
+        if not any(merge.span.start <= span.start < merge.span.end for merge in merges)
+    ]
+    return merges + faults
 
 
 def _unread(lead: tuple[tree.Line, ...], blocks: tuple[tree.Block, ...]) -> Iterator[tuple[Span, str]]:

@@ -136,3 +136,9 @@ class Page(NamedTuple):
     lead: tuple[Line, ...]
     blocks: tuple[Block, ...]
     faults: tuple[Fault, ...]
+
+    @property
+    def torn(self) -> tuple[Span, ...]:
+        """The stretches of several lines that cannot be taken as one page, such as both sides of a merge."""
+        text = self.source.text
+        return tuple(fault.span for fault in self.faults if "\n" in text[fault.span.start : fault.span.end])

@@ -62,7 +62,7 @@ def examine_resolved(resolved: Resolved, bench: Bench) -> Report:
     syntax = [placed(fault, source, SYNTAX, ERROR) for fault in (*page.faults, *resolved.faults)]
     found: list[Finding] = []
     facts: list[Fact] = []
-    enabled = bench.enabled()
+    enabled = [] if page.torn else bench.enabled()  # of two versions at once no rule can say anything
     wanted = {rule.name for rule, _ in enabled}
     if allowed and bench.select and any(rule.idle is not None for rule, _ in enabled):
         # Whether an allowance is idle, only the rule that it names can tell; what that rule finds is left out below.

@@ -157,6 +157,10 @@ class _Resolver:
             notes="\n".join(filter(None, self._notes)),
         )
         complete = not self._page.faults and not self._unknown and not self._faults
+        torn = self._page.torn  # what stands twice there is no fault of its own
+        self._faults = [
+            fault for fault in self._faults if not any(t.start <= fault.span.start < t.end for t in torn)
+        ]
         self._faults.sort(key=lambda fault: fault.span)
         return Resolved(
             self._page,

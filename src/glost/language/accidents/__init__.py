@@ -10,11 +10,12 @@ import re
 from collections.abc import Iterator
 
 from glost.language.accidents.characters import lookalike, odd_character, plain, plain_line
+from glost.language.accidents.conflict import unfinished_merges
 from glost.language.accidents.heads import FIELD_WORDS, structure
 from glost.language.accidents.lines import Accepts
 from glost.language.source import Edit, Fault, Source, Span, apply
 
-__all__ = ["FIELD_WORDS", "empty", "of_a_line", "of_the_whole", "plain"]
+__all__ = ["FIELD_WORDS", "empty", "of_a_line", "of_the_whole", "plain", "unfinished_merges"]
 
 
 def empty() -> Fault:

@@ -1,0 +1,28 @@
+"""The marks of an unfinished merge, with which git, and glost's own merge, leave both sides of a change on a page."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+
+from glost.language.source import Fault, Source, Span
+
+_CONFLICT = re.compile(
+    r"^(?P<signs><{7,})(?: [^\n]*)?\n"
+    r"(?:(?!<{7})[^\n]*\n)*?"
+    r"={7,}\r?\n"
+    r"(?:(?!<{7}|={7,}\r?\n)[^\n]*\n)*?"
+    r"(?P<end>>{7,}(?: [^\n]*)?)(?:\n|\Z)",
+    re.MULTILINE,
+)
+
+
+def unfinished_merges(source: Source) -> Iterator[Fault]:
+    """A fault for each pair of sides, over all lines that belong to it. Marks without their partners are none."""
+    for found in _CONFLICT.finditer(source.text):
+        first, last = (source.position(at).line for at in (found.start(), found.start("end")))
+        yield Fault(
+            Span(found.start(), found.end("end")),
+            f"a merge is not finished: lines {first} to {last} hold what both sides wrote",
+            "keep the lines that are meant, and delete the others and the marks (<<<, === and >>>)",
+        )
