@@ -86,9 +86,12 @@ def _end_at_once(pool: Any) -> None:
     inside = vars(pool)
     inside["_terminate"].cancel()  # it would wait for them when the pool is swept up
     inside["_state"] = "CLOSE"  # or it would complain of being left
-    inside[
-        "_worker_handler"
-    ]._state = "TERMINATE"  # its thread would put others in the place of those that end
+    # Its thread puts others in the place of those that end. It has to be gone before they do, since it does so once
+    # more for any end that wakes it, whatever it was told.
+    handler = inside["_worker_handler"]
+    handler._state = "TERMINATE"
+    inside["_change_notifier"].put(None)
+    handler.join(_PATIENCE)
     for process in multiprocessing.active_children():
         process.kill()
 
