@@ -10,6 +10,8 @@ from binascii import crc32
 from pathlib import Path
 
 from glost import cache
+from glost.files import read_bytes
+from glost.language.source import Unreadable
 from glost.places import whole
 
 _FOLDER = "pages"
@@ -31,17 +33,19 @@ class KeptByPage:
         name, part = _named(page)
         return name in self._part(part)
 
-    def find(self, page: Path, content: str) -> str | None:
-        """What was kept for that page with that digest of its content, None where nothing was."""
+    def find(self, page: Path, *besides: str) -> str | None:
+        """What was kept for that page as it now lies on the disk, with what it depends on ``besides``; None where
+        nothing was. A page that is not known is not read."""
         name, part = _named(page)
         try:
             known_as, text = self._part(part)[name]
-        except (KeyError, ValueError, TypeError):
+            content = content_of(read_bytes(page), *besides)
+        except (Unreadable, KeyError, ValueError, TypeError):
             return None
         return text if known_as == content and isinstance(text, str) else None
 
     def keep(self, page: Path, content: str, text: str) -> None:
-        """Keeps a text for the page with that digest."""
+        """Keeps a text for the page with that content_of()."""
         name, part = _named(page)
         self._part(part)[name] = [content, text]
         self._changed.add(part)
@@ -60,6 +64,33 @@ class KeptByPage:
             kept = cache.take(f"{self._place}/{number:02x}", self._about)
             self._parts[number] = kept if isinstance(kept, dict) else {}
         return self._parts[number]
+
+
+class KeptByCollection:
+    """A text for each page of several collections. ``kind`` and ``asked`` tell what is kept, and what it depends on
+    besides page and collection."""
+
+    def __init__(self, kind: str, *asked: str) -> None:
+        self._asked = (kind, *asked)
+        self._by_root: dict[Path | None, KeptByPage] = {}
+
+    def of(self, root: Path | None, says: str) -> KeptByPage:
+        """What is kept of the collection in that folder, as long as it says the same."""
+        if root not in self._by_root:
+            place = cache.digest(cache.build(), str(root), *self._asked)
+            self._by_root[root] = KeptByPage(place, says)
+        return self._by_root[root]
+
+    def save(self) -> None:
+        """Puts what is new where the next run finds it."""
+        for pages in self._by_root.values():
+            pages.save()
+
+
+def content_of(page: str | bytes, *besides: str) -> str:
+    """What a page is known by: a digest of its text, and of what else was made use of that other pages do not
+    share."""
+    return cache.digest(page, *besides)
 
 
 def _named(page: Path) -> tuple[str, int]:

@@ -8,6 +8,7 @@ from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
 
 from glost.cli import CLEAN, UNUSABLE
+from glost.cli.common import number_of
 from glost.cli.streams import note
 from glost.collection import Collections
 from glost.files import read_text, write_text
@@ -124,8 +125,3 @@ def _looked_for(
         return whole or rule not in rule_names() or find_rule(rule).shared is None
 
     return looked_for
-
-
-def number_of(number: int, word: str) -> str:
-    """Such as "3 findings"."""
-    return f"{number} {word}{'s' if number != 1 else ''}"

@@ -9,7 +9,7 @@ from pathlib import Path
 import click
 
 from glost.cli import CLEAN, UNUSABLE
-from glost.cli.common import files, keep_recipes, show_misread, show_worker_lost
+from glost.cli.common import files, keep_recipes, number_of, show_misread, show_worker_lost
 from glost.cli.progress import counted
 from glost.cli.streams import note, on_a_terminal, put
 from glost.cli.workers import workers_option
@@ -91,7 +91,5 @@ def command(paths: Sequence[str], to: str, out: Path | None, workers: int | None
         except OSError as error:
             note(f"glost: {plain.visible(str(out))} could not be written: {error.strerror}\n")
             return UNUSABLE
-        note(
-            f"{plain.visible(str(out))}: {len(gathered.rows)} row{'s' if len(gathered.rows) != 1 else ''} written\n"
-        )
+        note(f"{plain.visible(str(out))}: {number_of(len(gathered.rows), 'row')} written\n")
     return UNUSABLE if gathered.broken else CLEAN

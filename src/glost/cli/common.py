@@ -89,3 +89,8 @@ def standard_input() -> bytes:
         return take(LARGEST_FILE + 1)
     except OSError as error:
         raise UsageError(f"standard input cannot be read: {error.strerror or error}.") from None
+
+
+def number_of(number: int, word: str) -> str:
+    """Such as "3 findings"."""
+    return f"{number} {word}{'s' if number != 1 else ''}"

@@ -23,7 +23,7 @@ from glost.compare.text import text
 from glost.entry import Entry, faults_of, load_text
 from glost.fired import Kiln
 from glost.language.source import Unreadable
-from glost.lint.finding import ERROR, SYNTAX, placed, unreadable
+from glost.lint.finding import mistakes, unreadable
 from glost.lint.reporters import plain
 from glost.materials.catalogue import Catalogue
 from glost.yamlfile import Misread
@@ -93,7 +93,7 @@ def _read(version: Version, collections: Collections) -> _Read:
     faults = faults_of(entry.resolved)
     if faults:
         source = entry.resolved.page.source
-        note(plain.text(placed(fault, source, SYNTAX, ERROR) for fault in faults))
+        note(plain.text(mistakes(faults, source)))
         return _Read(version, None)
     return _Read(version, entry)
 

@@ -12,7 +12,14 @@ import click
 
 from glost.cli import CLEAN, UNUSABLE
 from glost.cli.changed import ChangedCommand, changed_option, choosing
-from glost.cli.common import keep_recipes, show_misread, show_undone, show_worker_lost, standard_input
+from glost.cli.common import (
+    keep_recipes,
+    number_of,
+    show_misread,
+    show_undone,
+    show_worker_lost,
+    standard_input,
+)
 from glost.cli.mass import MassType
 from glost.cli.progress import counted
 from glost.cli.streams import note, put
@@ -119,7 +126,9 @@ class _Converting:
         text, count = self._together()
         out.parent.mkdir(parents=True, exist_ok=True)
         written = write_changed(out, text)
-        note(f"{plain.visible(str(out))}: {_recipes(count)} {'written' if written else 'unchanged'}\n")
+        note(
+            f"{plain.visible(str(out))}: {number_of(count, 'recipe')} {'written' if written else 'unchanged'}\n"
+        )
 
     def write_each(self, out: Path) -> None:
         """One file a recipe. They are written here and by nobody else, so that a run which is stopped leaves no half
@@ -137,7 +146,7 @@ class _Converting:
             self._converter.keep(path, content, text)
         self._converter.save()
         left = f", {unchanged} unchanged" if unchanged else ""
-        note(f"{plain.visible(str(out))}: {_recipes(written)} written{left}\n")
+        note(f"{plain.visible(str(out))}: {number_of(written, 'recipe')} written{left}\n")
 
     def _targets(self, out: Path) -> dict[Path, Path]:
         """The file for each recipe, in folders like those the recipes lie in, so that no two meet. Raises
@@ -175,7 +184,3 @@ class _Converting:
                 self.status = max(self.status, show_undone(one.file, one.findings, undone))
             else:
                 yield path, one.product, one.content
-
-
-def _recipes(count: int) -> str:
-    return f"{count} recipe{'s' if count != 1 else ''}"

@@ -10,7 +10,7 @@ from glost.cli.common import files, show_undone, standard_input
 from glost.collection import Collections
 from glost.entry import Entry, faults_of, load, load_text
 from glost.language.source import Unreadable, decode
-from glost.lint.finding import ERROR, SYNTAX, Finding, placed, unreadable
+from glost.lint.finding import Finding, mistakes, unreadable
 from glost.places import STANDARD_INPUT, display
 
 
@@ -43,8 +43,7 @@ class Entries:
                 continue
             faults = faults_of(entry.resolved)
             if faults:
-                source = entry.resolved.page.source
-                self._pass_over(entry.file, [placed(fault, source, SYNTAX, ERROR) for fault in faults])
+                self._pass_over(entry.file, mistakes(faults, entry.resolved.page.source))
                 continue
             yield entry
 

@@ -10,7 +10,7 @@ import click
 from glost.cli import CLEAN, FINDINGS, UNUSABLE
 from glost.cli.beside import chosen_alone, in_collection_option
 from glost.cli.changed import ChangedCommand, changed_option
-from glost.cli.common import show_misread, show_worker_lost, standard_input
+from glost.cli.common import number_of, show_misread, show_worker_lost, standard_input
 from glost.cli.progress import counted
 from glost.cli.streams import note, pass_on, put, say
 from glost.cli.workers import workers_option
@@ -127,5 +127,4 @@ def _difference(one: LaidOut) -> bytes:
 
 
 def _summary(count: int, changed: int, looking: bool) -> str:
-    recipes = f"{count} recipe{'s' if count != 1 else ''}"
-    return f"{recipes} looked at, {changed} {'would change' if looking else 'changed'}"
+    return f"{number_of(count, 'recipe')} looked at, {changed} {'would change' if looking else 'changed'}"

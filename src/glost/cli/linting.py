@@ -8,15 +8,15 @@ from pathlib import Path
 from typing import TypeAlias
 
 from glost.cli import CLEAN, FINDINGS, UNUSABLE
-from glost.cli.baselines import hold_back, number_of, write_baselines
-from glost.cli.common import show_misread, show_worker_lost
+from glost.cli.baselines import hold_back, write_baselines
+from glost.cli.common import number_of, show_misread, show_worker_lost
 from glost.cli.progress import counted
 from glost.cli.streams import note, on_a_terminal, put, say
 from glost.collection import Collections
 from glost.files import write_text
 from glost.lint import baseline
 from glost.lint.finding import ERROR, HINT, UNREADABLE, WARNING, Finding
-from glost.lint.report import Report, collate
+from glost.lint.report import Report, collate_each
 from glost.lint.reporters import plain
 from glost.places import display, whole
 from glost.runs.checking import look_at
@@ -93,23 +93,19 @@ def _findings_of(
 ) -> list[Finding]:
     """The findings of all files; recipes are held against those of their own collection, and against ``others``.
     Raises Misread, WorkerLost."""
-    by_root: dict[Path | None, list[Looked]] = {}
+    looks: list[Looked] = []
     for looked in counted(look_at(chosen, wish, collections, workers), "checked", len(chosen)):
         if looked.mended:
             note(f"{plain.visible(display(looked.path))}: {looked.mended} mended\n")
-        by_root.setdefault(collections.root_of(looked.path), []).append(looked)
+        looks.append(looked)
     for looked in look_at(others, wish._replace(fix=False), collections, workers):
-        alone = looked._replace(report=Report([], looked.report.facts))
-        by_root.setdefault(collections.root_of(looked.path), []).append(alone)
-    findings = []
-    for looks in by_root.values():
-        if others:  # a message names other recipes in the same order in every run
-            looks.sort(key=lambda looked: whole(looked.path))
-        findings += collate(looked.report for looked in looks)
+        looks.append(looked._replace(report=Report([], looked.report.facts)))
+    if others:  # a message names other recipes in the same order in every run
+        looks.sort(key=lambda looked: whole(looked.path))
+    findings = collate_each((collections.root_of(looked.path), looked.report) for looked in looks)
     if others:
         asked = {display(path) for path in chosen}
         findings = [finding for finding in findings if finding.file in asked]
-    findings.sort(key=lambda finding: finding.order)
     return findings
 
 

@@ -71,8 +71,7 @@ class _Repository:
         self._noted: set[str] = set()
 
     def has_changed(self, file: Path) -> bool:
-        # A link is in the repository as itself; what it leads to may have changed alone.
-        return bool({self._inner(file), self._inner(Path(os.path.realpath(file)))} & self._changes.there)
+        return bool(self._both_inner(file) & self._changes.there)
 
     def settings_changed(self, file: Path) -> bool:
         """Whether the settings that hold for a recipe, the studio's materials or its baseline have changed."""
@@ -98,7 +97,7 @@ class _Repository:
         settled = [(root or Path.cwd()) / name for name in (*names, baseline.FILE) if name is not None]
         differing = self._changes.there | self._changes.gone
         for file in settled:
-            if {self._inner(file), self._inner(Path(os.path.realpath(file)))} & differing:
+            if self._both_inner(file) & differing:
                 return file
         return None
 
@@ -112,6 +111,11 @@ class _Repository:
 
     def _holds(self, folder: Path) -> bool:
         return Path(os.path.realpath(folder)).is_relative_to(self._top)
+
+    def _both_inner(self, path: Path) -> set[str]:
+        """A path as the repository names it, and what it leads to: a link is there as itself, and what it leads to may
+        have changed alone."""
+        return {self._inner(path), self._inner(Path(os.path.realpath(path)))}
 
     def _inner(self, path: Path) -> str:
         """A path as the repository names it."""

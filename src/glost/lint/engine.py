@@ -11,7 +11,7 @@ from typing import NamedTuple
 from glost.language.parse import parse
 from glost.language.source import Edit, Source, apply
 from glost.lint.allowances import allowances
-from glost.lint.finding import ERROR, HINT, OFF, SYNTAX, Finding, placed
+from glost.lint.finding import HINT, OFF, SYNTAX, Finding, mistakes, placed
 from glost.lint.report import Fact, Report
 from glost.lint.rule import Checked, Rule, all_rules
 from glost.materials.catalogue import Catalogue
@@ -59,7 +59,7 @@ def examine_resolved(resolved: Resolved, bench: Bench) -> Report:
     source = page.source
     allowed = allowances(page)
     checked = Checked(resolved, bench.catalogue, bench.settings, batch_of(resolved.recipe, bench), allowed)
-    syntax = [placed(fault, source, SYNTAX, ERROR) for fault in (*page.faults, *resolved.faults)]
+    syntax = mistakes((*page.faults, *resolved.faults), source)
     found: list[Finding] = []
     facts: list[Fact] = []
     enabled = [] if page.torn else bench.enabled()  # of two versions at once no rule can say anything

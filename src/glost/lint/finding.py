@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import NamedTuple
 
 from glost.language.source import Edit, Fault, Source, Unreadable
@@ -54,6 +55,11 @@ def placed(fault: Fault, source: Source, rule: str, level: str) -> Finding:
         source.line(start.line),
         fault.edits,
     )
+
+
+def mistakes(faults: Iterable[Fault], source: Source) -> list[Finding]:
+    """The findings of what cannot be read or taken on a page."""
+    return [placed(fault, source, SYNTAX, ERROR) for fault in faults]
 
 
 def unreadable(path: str, error: Unreadable) -> Finding:

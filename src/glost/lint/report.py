@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Hashable, Iterable
 from typing import NamedTuple
 
 from glost.lint.finding import Finding
@@ -22,6 +22,17 @@ class Report(NamedTuple):
 
     findings: list[Finding]
     facts: list[Fact]
+
+
+def collate_each(reports: Iterable[tuple[Hashable, Report]]) -> list[Finding]:
+    """All findings of the pages of several collections, each page with what its collection is known by; pages are held
+    against those of their own."""
+    by_collection: dict[Hashable, list[Report]] = {}
+    for collection, report in reports:
+        by_collection.setdefault(collection, []).append(report)
+    findings = [finding for mine in by_collection.values() for finding in collate(mine)]
+    findings.sort(key=lambda finding: finding.order)
+    return findings
 
 
 def collate(reports: Iterable[Report]) -> list[Finding]:

@@ -11,11 +11,10 @@ from glost import cache
 from glost.collection import Collections
 from glost.convert.format import Format, Job, Revision
 from glost.entry import Entry, faults_of, load, load_text
-from glost.files import read_bytes
 from glost.git.last_commit import LastCommit, last_commits
-from glost.kept import KeptByPage
+from glost.kept import KeptByCollection, KeptByPage, content_of
 from glost.language.source import Unreadable, decode
-from glost.lint.finding import ERROR, SYNTAX, Finding, placed, unreadable
+from glost.lint.finding import Finding, mistakes, unreadable
 from glost.places import STANDARD_INPUT, display
 from glost.recipe.recipe import Recipe
 from glost.runs.cores import each
@@ -58,7 +57,7 @@ class Converter:
         self._given = given
         for path in paths:  # read here once, so that all are known to hold before anything is written
             collections.of(path)
-        self._kept: dict[Path | None, KeptByPage] = {}
+        self._kept = KeptByCollection("converted", form.name, str(batch_g))
         self._revisions: Mapping[Path, LastCommit] = {}
         if given is None and form.tells_revision:
             self._revisions = last_commits(paths)
@@ -75,13 +74,10 @@ class Converter:
     def stands(self, path: Path, target: Path) -> bool:
         """Whether a file holds what the recipe would be written to, as is known from an earlier run."""
         try:
-            kept = self._known(path)
-            if not kept.knows(path):
-                return False
-            written = kept.find(path, self._content(path, read_bytes(path)))
+            written = self._known(path).find(path, *self._besides(path))
             # Reading a pipe would wait for somebody to write into it.
             return written is not None and target.is_file() and written == cache.digest(target.read_bytes())
-        except (Unreadable, OSError):
+        except OSError:
             return False
 
     def keep(self, path: Path, content: str, text: str) -> None:
@@ -91,18 +87,14 @@ class Converter:
 
     def save(self) -> None:
         """Puts what keep() was told where later runs find it."""
-        for kept in self._kept.values():
-            kept.save()
+        self._kept.save()
 
     def _known(self, path: Path) -> KeptByPage:
         root, _, _, says = self.collections.of(path)
-        if root not in self._kept:
-            asked = (str(root), self.form.name, str(self._batch_g))
-            self._kept[root] = KeptByPage(cache.digest("converted", cache.build(), *asked), says)
-        return self._kept[root]
+        return self._kept.of(root, says)
 
-    def _content(self, path: Path, page: str | bytes) -> str:
-        return cache.digest(self._shown(path), str(self._revisions.get(path)), page)
+    def _besides(self, path: Path) -> tuple[str, str]:
+        return self._shown(path), str(self._revisions.get(path))
 
     def read(self, path: Path) -> Made[Recipe]:
         """The recipe of one file."""
@@ -133,9 +125,8 @@ class Converter:
             return Made(shown, findings=(unreadable(shown, error),))
         faults = faults_of(resolved)
         if faults:
-            source = resolved.page.source
-            return Made(shown, findings=tuple(placed(fault, source, SYNTAX, ERROR) for fault in faults))
-        content = self._content(path, resolved.page.source.text)
+            return Made(shown, findings=tuple(mistakes(faults, resolved.page.source)))
+        content = content_of(resolved.page.source.text, *self._besides(path))
         try:
             return Made(shown, make(resolved.recipe), content=content)
         except ValueError as error:

@@ -47,6 +47,21 @@ def each(
         yield from _shared(work, things, count)
 
 
+def each_missing(
+    work: Callable[[Thing], Result],
+    things: Sequence[Thing],
+    found: Sequence[Result | None],
+    workers: int | None = None,
+) -> Iterator[tuple[Result, bool]]:
+    """What was ``found`` for every thing, and where that is None what ``work`` makes of it, in the order given; and
+    whether it is fresh. ``workers`` as for each(). Raises WorkerLost."""
+    missing = [thing for thing, one in zip(things, found, strict=True) if one is None]
+    fresh = each(work, missing, workers)
+    for one in found:
+        yield (next(fresh), True) if one is None else (one, False)
+    next(fresh, None)  # so that the processes end in order
+
+
 def _shared(work: Callable[[Thing], Result], things: Sequence[Thing], count: int) -> Iterator[Result]:
     import multiprocessing
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from glost import cache
 from glost.collection import Collections
 from glost.files import ChangedMeanwhile, read_text, write_text
+from glost.kept import content_of
 from glost.language.source import Source, Unreadable
 from glost.lint.engine import Bench, examine, mend
 from glost.lint.finding import unreadable
@@ -62,7 +62,7 @@ class Examiner:
             )
 
     def _looked(self, path: Path, text: str, report: Report, mended: int = 0) -> Looked:
-        return Looked(path, report, mended, cache.digest(text), self.collections.of(path).says)
+        return Looked(path, report, mended, content_of(text), self.collections.of(path).says)
 
 
 def _failed(path: Path, shown: str, error: Unreadable) -> Looked:

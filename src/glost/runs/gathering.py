@@ -14,7 +14,7 @@ from glost.git.last_commit import last_commits
 from glost.language.source import Unreadable
 from glost.lint.engine import Bench, examine_resolved
 from glost.lint.finding import Finding, unreadable
-from glost.lint.report import Report, collate
+from glost.lint.report import Report, collate_each
 from glost.overview.rows import Revision, Row, Teller, unread
 from glost.places import display
 from glost.runs.cores import each
@@ -90,13 +90,9 @@ def gather(seen: Sequence[Seen], collections: Collections) -> Gathered:
 
 def _findings(seen: Iterable[Seen], collections: Collections) -> dict[str, tuple[Finding, ...]]:
     """The findings of each file; recipes are held against those of their own collection."""
-    by_root: dict[Path | None, list[Report]] = {}
-    for one in seen:
-        by_root.setdefault(collections.of(one.path).root, []).append(one.report)
     found: dict[str, list[Finding]] = {}
-    for reports in by_root.values():
-        for finding in collate(reports):
-            found.setdefault(finding.file, []).append(finding)
+    for finding in collate_each((collections.root_of(one.path), one.report) for one in seen):
+        found.setdefault(finding.file, []).append(finding)
     return {file: tuple(findings) for file, findings in found.items()}
 
 

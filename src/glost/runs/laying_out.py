@@ -7,14 +7,14 @@ from pathlib import Path
 from typing import NamedTuple
 
 from glost import cache
-from glost.files import read_bytes, read_text
-from glost.kept import KeptByPage
+from glost.files import read_text
+from glost.kept import KeptByPage, content_of
 from glost.language.layout import Refused, laid_out
 from glost.language.parse import parse
 from glost.language.source import Source, Unreadable
-from glost.lint.finding import ERROR, SYNTAX, Finding, placed, unreadable
+from glost.lint.finding import Finding, mistakes, unreadable
 from glost.places import display
-from glost.runs.cores import each
+from glost.runs.cores import each_missing
 
 
 class LaidOut(NamedTuple):
@@ -38,24 +38,15 @@ def lay_out_all(paths: Sequence[Path], workers: int | None = None) -> Iterator[L
     already is read and no more; both its texts are then left empty. Raises WorkerLost."""
     known = KeptByPage(cache.digest("laid out", cache.build()), "")
     found = [_known(path, known) for path in paths]
-    fresh = each(lay_out, [path for path, one in zip(paths, found, strict=True) if one is None], workers)
-    for path, one in zip(paths, found, strict=True):
-        laid = next(fresh) if one is None else one
-        if one is None and laid.after == laid.before:
-            known.keep(path, cache.digest(laid.before), "")
+    for path, (laid, fresh) in zip(paths, each_missing(lay_out, paths, found, workers), strict=True):
+        if fresh and laid.after == laid.before:
+            known.keep(path, content_of(laid.before), "")
         yield laid
-    next(fresh, None)  # so that the processes end in order
     known.save()
 
 
 def _known(path: Path, known: KeptByPage) -> LaidOut | None:
-    if not known.knows(path):
-        return None
-    try:
-        content = cache.digest(read_bytes(path))
-    except Unreadable:
-        return None
-    return None if known.find(path, content) is None else LaidOut(display(path), "", "")
+    return None if known.find(path) is None else LaidOut(display(path), "", "")
 
 
 def lay_out(path: Path) -> LaidOut:
@@ -73,5 +64,5 @@ def lay_out_text(source: Source) -> LaidOut:
     try:
         return LaidOut(source.path, source.text, laid_out(page))
     except Refused as error:
-        findings = tuple(placed(fault, source, SYNTAX, ERROR) for fault in page.faults)
+        findings = tuple(mistakes(page.faults, source))
         return LaidOut(source.path, source.text, None, findings, str(error))
