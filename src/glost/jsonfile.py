@@ -12,6 +12,7 @@ from collections.abc import Iterable
 from decimal import Decimal, InvalidOperation
 from typing import TYPE_CHECKING, Any, NoReturn
 
+from glost.language.tables import unprintable
 from glost.shipped import shipped
 
 if TYPE_CHECKING:
@@ -25,12 +26,6 @@ _LINE = 110
 """Columns up to which an object stands on one line."""
 _LONGEST_NUMBER = 60
 
-# What JSON allows inside a string and a terminal should not be given: controls that are not escaped anyhow,
-# signs that turn the direction of writing, line separators, lone surrogates. They stand nowhere else in the
-# text.
-_HIDDEN = re.compile(
-    "[\x7f-\x9f\u061c\u200b\u200e\u200f\u2028-\u202e\u2060-\u2064\u2066-\u206f\ufeff\ud800-\udfff]"
-)
 # Always matches from a quote on, and never goes back, so that no text makes it slow.
 _BRACKETS = re.compile(r'"(?:[^"\\]|\\.)*+(?:"|\\?\Z)|[\[\]{}]', re.DOTALL)
 
@@ -46,7 +41,9 @@ def written(value: Any, indent: int | None = 0) -> str:
     if value is None or isinstance(value, (bool, int)):
         return json.dumps(value)
     if isinstance(value, str):
-        return _HIDDEN.sub(lambda found: f"\\u{ord(found[0]):04x}", json.dumps(value, ensure_ascii=False))
+        return unprintable().sub(
+            lambda found: f"\\u{ord(found[0]):04x}", json.dumps(value, ensure_ascii=False)
+        )
     if indent is None or _flat(value):
         line = ", ".join(_entries(value, None))
         line = f"{{{line}}}" if isinstance(value, dict) else f"[{line}]"

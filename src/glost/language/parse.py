@@ -1,4 +1,4 @@
-"""Text to tree. The grammar says what a line may be; here each line that it accepted is taken apart."""
+"""Text to tree. The grammar says what a line may be, and which parts it has; here each becomes a node of the tree."""
 
 from __future__ import annotations
 
@@ -10,22 +10,9 @@ from typing import Any
 
 from glost.language import tree
 from glost.language.source import Fault, Source, Span
-from glost.language.tables import tables
+from glost.language.tables import lexicon, tables
 
-# These only take apart what the grammar has already accepted, so they may be looser than it is. Each runs
-# in time that grows with the line and no faster, like the grammar's own expressions.
-_COMMENT = r"(?: +(?P<comment>#.*))? *$"
-_TITLE = re.compile(r'(?P<word>[a-z]+) +(?P<name>"[^"]*")' + _COMMENT)
-_NAMED = re.compile(r'(?P<word>[a-z]+) +(?P<name>"[^"]*"):' + _COMMENT)
-_HEAD = re.compile(r"(?P<word>[^:]+):" + _COMMENT)
-_ONE_AMOUNT = r"[0-9.]+(?: *(?:%|kg|g|oz|lb))?"
-_ITEM = re.compile(
-    rf' +(?P<name>"[^"]*"|[^" ]+(?: +[^" ]+)*?) +(?P<amounts>{_ONE_AMOUNT}(?:, +{_ONE_AMOUNT})*)'
-    r" *(?P<note>\([^()]*\))?" + _COMMENT
-)
-_AMOUNT = re.compile(r"([0-9.]+) *([%a-z]*)")
-_NAME = re.compile(r'"[^"]*"|[^", :]+(?: +[^", :]+)*')
-_COMMENT_IN_TEXT = re.compile(r" #(?= |$)")
+_BAD = ("BAD_HEAD", "BAD_LINE")
 
 
 def parse(source: Source) -> tree.Page:
@@ -68,8 +55,7 @@ def _read(text: str, at: int) -> tuple[tuple[tree.Line, ...], tuple[tree.Block, 
         else:
             raise AssertionError(f"no kind of line takes what stands at {at}")
         stop = found.end()
-        written = text[at : stop - 1].removesuffix("\r")
-        node = _READERS[kind](written, at, Span(at, at + len(written)))
+        node = _READERS[kind](found, Span(at, stop - (2 if text[stop - 2 : stop - 1] == "\r" else 1)))
         if kind in heads:
             if head is not None:
                 blocks.append(tree.Block(role, head, tuple(lines)))
@@ -124,16 +110,13 @@ def _matchers() -> _Matchers:
     return _Matchers()
 
 
-_UNREAD = ("BAD_HEAD", "BAD_LINE")
-
-
 def accepts(line: str, role: str) -> str | None:
     """The grammar's token for ``line`` in a block of that role, or None where it cannot stand there."""
     ended = line + "\n"
     below = next((lines for named, lines in tables().heads.values() if named == role), ())
     heads: Iterable[str] = () if ended[0] in " \n#\r" else tables().heads  # as in _read()
     for kind in (*heads, *below, "COMMENT"):
-        if kind in _UNREAD:
+        if kind in _BAD:
             continue
         found = _matchers()[kind](ended, 0)
         if found is not None and found.end() == len(ended):
@@ -141,12 +124,25 @@ def accepts(line: str, role: str) -> str | None:
     return None
 
 
-def _text(match: re.Match[str], group: str, start: int) -> tree.Text | None:
-    found = match[group]
-    if found is None:
+# ---- the node of a line, from the parts that the grammar names ----------------------------------------------
+
+
+def _part(match: re.Match[str], group: str) -> tree.Text:
+    start, end = match.span(group)
+    return tree.Text(match[group], Span(start, end))
+
+
+def _remark(match: re.Match[str]) -> tree.Text | None:
+    text: str | None = match["remark"]
+    if text is None:
         return None
-    found = found.rstrip(" ")
-    return tree.Text(found, Span(start + match.start(group), start + match.start(group) + len(found)))
+    text = text.rstrip(" ")
+    start = match.start("remark")
+    return tree.Text(text, Span(start, start + len(text)))
+
+
+def _named(match: re.Match[str], group: str) -> tree.Name:
+    return _name(match[group], match.start(group))
 
 
 def _name(written: str, start: int) -> tree.Name:
@@ -156,102 +152,84 @@ def _name(written: str, start: int) -> tree.Name:
     return tree.Name(written, False, span)
 
 
-def _match(pattern: re.Pattern[str], written: str) -> re.Match[str]:
-    match = pattern.match(written)
-    if match is None:  # the grammar accepted the line, so this is a mistake of ours, not of the text's
-        raise AssertionError(f"the grammar accepts a line that its reader does not: {written!r}")
-    return match
+def _word(match: re.Match[str], span: Span, end: str) -> tree.Text:
+    """What a line begins with, up to the sign ``end``."""
+    written = match[0]
+    word = written[: written.index(end)]
+    return tree.Text(word, Span(span.start, span.start + len(word)))
 
 
-def _word(match: re.Match[str], group: str, start: int) -> tree.Text:
-    return tree.Text(match[group], Span(start + match.start(group), start + match.end(group)))
+def _read_title(match: re.Match[str], span: Span) -> tree.Title:
+    return tree.Title(_part(match, "kind"), _named(match, "quoted"), _remark(match), span)
 
 
-def _read_title(written: str, start: int, span: Span) -> tree.Title:
-    match = _match(_TITLE, written)
-    name = _name(match["name"], start + match.start("name"))
-    return tree.Title(_word(match, "word", start), name, _text(match, "comment", start), span)
+def _read_named(match: re.Match[str], span: Span) -> tree.Head:
+    return tree.Head(_word(match, span, " "), _named(match, "quoted"), _remark(match), span)
 
 
-def _read_named(written: str, start: int, span: Span) -> tree.Head:
-    match = _match(_NAMED, written)
-    name = _name(match["name"], start + match.start("name"))
-    return tree.Head(_word(match, "word", start), name, _text(match, "comment", start), span)
+def _read_head(match: re.Match[str], span: Span) -> tree.Head:
+    return tree.Head(_word(match, span, ":"), None, _remark(match), span)
 
 
-def _read_head(written: str, start: int, span: Span) -> tree.Head:
-    match = _match(_HEAD, written)
-    return tree.Head(_word(match, "word", start), None, _text(match, "comment", start), span)
+def _read_field(match: re.Match[str], span: Span) -> tree.Field:
+    return tree.Field(_part(match, "key"), _part(match, "value"), _remark(match), span)
 
 
-def _key_and_value(written: str, start: int, colon: int) -> tuple[tree.Text, tree.Text | None]:
-    """The value behind the colon at that index, and the comment behind the value."""
-    found = _COMMENT_IN_TEXT.search(written, colon + 1)
-    end = found.start() if found else len(written)
-    value = written[colon + 1 : end].strip(" ")
-    at = start + written.index(value, colon + 1)
-    comment = None if found is None else _rest(written, start, end + 1)
-    return tree.Text(value, Span(at, at + len(value))), comment
+@functools.cache
+def _amount_pattern() -> re.Pattern[str]:
+    words = lexicon()
+    return re.compile(rf"({words.number}) *({'|'.join(map(re.escape, words.units))})?")
 
 
-def _rest(written: str, start: int, at: int) -> tree.Text:
-    text = written[at:].rstrip(" ")
-    return tree.Text(text, Span(start + at, start + at + len(text)))
+def _amount(number: str, unit: str | None, span: Span) -> tree.Amount:
+    return tree.Amount(Decimal(number), unit or "", span)
 
 
-def _read_field(written: str, start: int, span: Span) -> tree.Field:
-    colon = written.index(":")
-    value, comment = _key_and_value(written, start, colon)
-    return tree.Field(tree.Text(written[:colon], Span(start, start + colon)), value, comment, span)
+def _read_item(match: re.Match[str], span: Span) -> tree.Item:
+    return _item(match, "amount", span)
 
 
-def _read_item(written: str, start: int, span: Span) -> tree.Item:
-    match = _match(_ITEM, written)
-    at = start + match.start("amounts")
-    amounts = tuple(
-        tree.Amount(Decimal(found[1]), found[2], Span(at + found.start(), at + found.end()))
-        for found in _AMOUNT.finditer(match["amounts"])
-    )
-    name = _name(match["name"], start + match.start("name"))
-    note = _text(match, "note", start)
-    if note is not None:
-        note = tree.Text(note.text[1:-1].strip(" "), note.span)
-    return tree.Item(name, amounts, note, _text(match, "comment", start), span)
+def _read_steps(match: re.Match[str], span: Span) -> tree.Item:
+    return _item(match, "amounts", span)
 
 
-def _read_instruction(written: str, start: int, span: Span) -> tree.Instruction:
-    names = []
-    at = 0
-    while written[at] != ":":
-        found = _NAME.search(written, at)
-        if found is None:
-            break
-        names.append(_name(found[0], start + found.start()))
-        at = found.end()
-        while written[at] in " ,":
-            at += 1
-    value, comment = _key_and_value(written, start, at)
-    return tree.Instruction(tuple(names), value, comment, span)
+def _item(match: re.Match[str], group: str, span: Span) -> tree.Item:
+    found = _amount_pattern().finditer(match.string, *match.span(group))
+    amounts = tuple(_amount(one[1], one[2], Span(*one.span())) for one in found)
+    note = None
+    if match["note"] is not None:
+        note = tree.Text(match["note"][1:-1].strip(" "), Span(*match.span("note")))
+    return tree.Item(_named(match, "name"), amounts, note, _remark(match), span)
 
 
-def _read_prose(written: str, start: int, span: Span) -> tree.Prose:
-    bare = written.strip(" ")
-    return tree.Prose(bare, written.index(bare), span)
+@functools.cache
+def _name_pattern() -> re.Pattern[str]:
+    return re.compile(lexicon().name)
 
 
-def _read_remark(written: str, start: int, span: Span) -> tree.Remark:
-    return tree.Remark(written.strip(" "), written.startswith(" "), span)
+def _read_instruction(match: re.Match[str], span: Span) -> tree.Instruction:
+    found = _name_pattern().finditer(match.string, *match.span("names"))
+    names = tuple(_name(one[0], one.start()) for one in found)
+    return tree.Instruction(names, _part(match, "value"), _remark(match), span)
 
 
-def _read_blank(written: str, start: int, span: Span) -> tree.Blank:
+def _read_prose(match: re.Match[str], span: Span) -> tree.Prose:
+    return tree.Prose(match["prose"].rstrip(" "), match.start("prose") - span.start, span)
+
+
+def _read_remark(match: re.Match[str], span: Span) -> tree.Remark:
+    return tree.Remark(match["remark"].rstrip(" "), match.start("remark") > span.start, span)
+
+
+def _read_blank(match: re.Match[str], span: Span) -> tree.Blank:
     return tree.Blank(span)
 
 
-def _read_unread(written: str, start: int, span: Span) -> tree.Unread:
+def _read_unread(match: re.Match[str], span: Span) -> tree.Unread:
     return tree.Unread(span)
 
 
-_READERS: dict[str, Callable[[str, int, Span], Any]] = {
+_READERS: dict[str, Callable[[re.Match[str], Span], Any]] = {
     "TITLE": _read_title,
     "FIELD": _read_field,
     "HEAD": _read_head,
@@ -262,7 +240,7 @@ _READERS: dict[str, Callable[[str, int, Span], Any]] = {
     "VARIATION": _read_named,
     "SERIES": _read_named,
     "ITEM": _read_item,
-    "STEPS": _read_item,
+    "STEPS": _read_steps,
     "INSTRUCTION": _read_instruction,
     "TEXT": _read_prose,
     "BLANK": _read_blank,

@@ -2,15 +2,17 @@
 
 The grammar is regular above its lines: a page is lead lines and blocks, a block is a head and lines. So all
 that reading needs of it is, for each place, which lines may stand there and in which order they are tried.
-lark analyses the grammar and gives that; the result is kept beside it in grammar/lines.json, so that a usual
-start need neither import lark nor analyse anything. A grammar that was changed since is analysed anew, and
-tests hold the tables and lark's own parser against each other.
+Each line is one expression, whose named groups are the parts that the grammar names: one match accepts a line and
+takes it apart. lark analyses the grammar and gives all that; the result is kept beside it in grammar/lines.json, so
+that a usual start need neither import lark nor analyse anything. A grammar that was changed since is analysed anew,
+and tests hold the tables and lark's own parser against each other.
 """
 
 from __future__ import annotations
 
 import functools
 import json
+import re
 from binascii import crc32
 from typing import Any, NamedTuple
 
@@ -18,6 +20,22 @@ from glost.shipped import shipped
 
 GRAMMAR = "glost.lark"
 TABLES = "lines.json"
+PARTS = ("KIND", "KEY", "VALUE", "NAME", "NAMES", "QUOTED", "AMOUNT", "AMOUNTS", "NOTE", "PROSE", "REMARK")
+"""The terminals that become named groups, in small letters, where they are part of a line and not of one another."""
+
+
+class Lexicon(NamedTuple):
+    """The words and characters of the language, each as the grammar writes it, once.
+
+    ``kinds``: of recipes. ``units``: of an amount, "%" among them. ``number``: the expression of a number. ``name``: of
+    a name, bare or quoted. ``hidden``: the characters that stand nowhere in a page, as the inside of a character
+    class."""
+
+    kinds: tuple[str, ...]
+    units: tuple[str, ...]
+    number: str
+    name: str
+    hidden: str
 
 
 class Tables(NamedTuple):
@@ -28,6 +46,7 @@ class Tables(NamedTuple):
     patterns: dict[str, str]
     lead: tuple[str, ...]
     heads: dict[str, tuple[str, tuple[str, ...]]]
+    lexicon: Lexicon
 
 
 @functools.cache
@@ -39,14 +58,34 @@ def tables() -> Tables:
         data = json.loads(kept.read_text("utf-8"))
         if data["grammar"] == crc32(grammar):
             heads = {name: (role, tuple(lines)) for name, (role, lines) in data["heads"].items()}
-            return Tables(data["patterns"], tuple(data["lead"]), heads)
+            words = data["lexicon"]
+            lexicon = Lexicon(**{**words, "kinds": tuple(words["kinds"]), "units": tuple(words["units"])})
+            return Tables(data["patterns"], tuple(data["lead"]), heads, lexicon)
     return derive(grammar.decode("utf-8"))
+
+
+def lexicon() -> Lexicon:
+    """The words and characters of the shipped grammar."""
+    return tables().lexicon
+
+
+@functools.cache
+def hidden() -> re.Pattern[str]:
+    """A character that stands nowhere in a page, since it cannot be seen, steers what shows it, or is no plain blank;
+    or half of a surrogate pair, which no file can hold."""
+    return re.compile(f"[{lexicon().hidden}\ud800-\udfff]")
+
+
+@functools.cache
+def unprintable() -> re.Pattern[str]:
+    """Such a character that is no blank either: what has to be written out where it is shown or sent."""
+    return re.compile(f"(?![\xa0\u1680\u2000-\u200a\u202f\u205f\u3000]){hidden().pattern}")
 
 
 def as_json(grammar: bytes) -> str:
     """The text of grammar/lines.json."""
     derived = derive(grammar.decode("utf-8"))
-    data = {"grammar": crc32(grammar), **derived._asdict()}
+    data = {"grammar": crc32(grammar), **derived._asdict(), "lexicon": derived.lexicon._asdict()}
     return json.dumps(data, indent=1) + "\n"
 
 
@@ -56,7 +95,9 @@ def derive(grammar: str) -> Tables:
 
     lark: Any = Lark(grammar, parser="lalr", start="page", lexer="contextual")
     order = [terminal.name for terminal in lark.parser.lexer.root_lexer.terminals]
-    patterns = {terminal.name: _expression(terminal.pattern) for terminal in lark.terminals}
+    terminals = _Terminals(grammar)
+    lines = {terminal.name for terminal in lark.terminals}
+    patterns = {name: terminals.expression(name) for name in order if name in lines}
     expansions: dict[str, list[Any]] = {}
     for rule in lark.rules:
         expansions.setdefault(str(rule.origin.name), []).append(rule)
@@ -73,20 +114,75 @@ def derive(grammar: str) -> Tables:
     heads: dict[str, tuple[str, tuple[str, ...]]] = {}
     for rule in expansions["block"]:
         head, *rest = (symbol.name for symbol in rule.expansion)
-        lines = {terminal for symbol in rest for terminal in below(symbol, frozenset())}
-        if head not in heads or lines:
-            heads[head] = (rule.alias, tuple(name for name in order if name in lines))
+        lines_below = {terminal for symbol in rest for terminal in below(symbol, frozenset())}
+        if head not in heads or lines_below:
+            heads[head] = (rule.alias, tuple(name for name in order if name in lines_below))
     page = next(rule for rule in expansions["page"] if len(rule.expansion) == 2)
     lead = below(page.expansion[0].name, frozenset())
     return Tables(
         patterns,
         tuple(name for name in order if name in lead),
         {name: heads[name] for name in order if name in heads},
+        Lexicon(
+            kinds=terminals.words("KIND"),
+            units=terminals.words("UNIT"),
+            number=terminals.expression("NUMBER", grouped=False),
+            name=terminals.expression("NAME", grouped=False),
+            hidden=terminals.expression("CHARS", grouped=False).removeprefix("[^").removesuffix("]*+"),
+        ),
     )
 
 
-def _expression(pattern: Any) -> str:
-    """A terminal's expression with its flags in a fixed order; lark keeps them in a set."""
+class _Terminals:
+    """The terminals of a grammar as lark has taken them apart, before it joins each to one expression. lark puts the
+    very tree of a terminal where another names it, so identity tells which part is which."""
+
+    def __init__(self, grammar: str) -> None:
+        from lark.load_grammar import load_grammar
+
+        load: Any = load_grammar
+        loaded = load(grammar, GRAMMAR, [], False)[0]
+        self._trees = {name: tree for name, (tree, _) in loaded.term_defs}
+        self._names = {id(tree): name for name, tree in self._trees.items()}
+
+    def expression(self, name: str, grouped: bool = True) -> str:
+        """The expression of a terminal; ``grouped``: with the parts of PARTS as named groups."""
+        return self._written(self._trees[name], grouped, name)
+
+    def words(self, name: str) -> tuple[str, ...]:
+        """The texts between which a terminal chooses."""
+        return tuple(str(json.loads(token)) for token in self._trees[name].scan_values(lambda _: True))
+
+    def _written(self, node: Any, grouped: bool, top: str = "") -> str:
+        name = self._names.get(id(node), "")
+        if grouped and name in PARTS and name != top:
+            return f"(?P<{name.lower()}>{self._written(node, False)})"
+        children = node.children[:1] if node.data == "expr" else node.children
+        if node.data == "literal":
+            return _literal(node.children[0])
+        inner = [self._written(child, grouped, top) for child in children]
+        if node.data == "expansions":
+            return inner[0] if len(inner) == 1 else f"(?:{'|'.join(inner)})"
+        if node.data == "expr":
+            operator = str(node.children[1])
+            return f"{inner[0] if _is_one(inner[0]) else f'(?:{inner[0]})'}{operator}"
+        return "".join(inner)
+
+
+_CLASS = re.compile(r"\[\^?\]?(?:[^\]\\]|\\.)*\]")
+
+
+def _is_one(expression: str) -> bool:
+    """Whether an operator behind the expression holds for all of it: it is one character class."""
+    return _CLASS.fullmatch(expression) is not None
+
+
+def _literal(token: Any) -> str:
+    """A literal's expression, with its flags in a fixed order; lark keeps them in a set."""
+    from lark.load_grammar import _literal_to_pattern
+
+    read: Any = _literal_to_pattern
+    pattern = read(token)
     text: str = pattern.value if type(pattern).__name__ == "PatternRE" else pattern.to_regexp()
     for flag in sorted(pattern.flags):
         text = f"(?{flag}:{text})"

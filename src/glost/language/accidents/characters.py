@@ -7,11 +7,8 @@ import unicodedata
 
 from glost.language.accidents.lines import Accepts
 from glost.language.source import Edit, Fault, Span, apply
+from glost.language.tables import hidden
 
-_ODD = re.compile(
-    "[\x00-\x09\x0b-\x1f\x7f-\xa0\xad\u1680\u180e\u2000-\u200b\u200e\u200f\u2028-\u202f"
-    "\u205f-\u2064\u2066-\u206f\u3000\ufeff\ufff9-\ufffc]"
-)
 _LOOKALIKE_OF = {
     **dict.fromkeys("\u201c\u201d\u201e\u201f\u00ab\u00bb\u2033", '"'),
     **dict.fromkeys("\u2018\u2019\u2032", "'"),
@@ -23,7 +20,7 @@ _LOOKALIKE_OF = {
 
 
 def odd_character(line: str, start: int, role: str, accepts: Accepts) -> Fault | None:
-    found = _ODD.search(line)
+    found = hidden().search(line)
     if found is None:
         return None
     odd = found[0]
@@ -88,11 +85,11 @@ def _blank_for(character: str) -> str:
 def _odd_edits(line: str, start: int, role: str, accepts: Accepts) -> tuple[Edit, ...]:
     """The edits that take every odd character out, where the line then reads; if need be with plain
     characters in the place of those that only look like them."""
-    odd = [Edit(Span(start + m.start(), start + m.end()), _blank_for(m[0])) for m in _ODD.finditer(line)]
-    if accepts(_ODD.sub(lambda m: _blank_for(m[0]), line), role):
+    odd = [Edit(Span(start + m.start(), start + m.end()), _blank_for(m[0])) for m in hidden().finditer(line)]
+    if accepts(hidden().sub(lambda m: _blank_for(m[0]), line), role):
         return tuple(odd)
     if accepts(plain_line(line), role):
-        return tuple(sorted([*odd, *_lookalike_edits(_ODD.sub(" ", line), start)]))
+        return tuple(sorted([*odd, *_lookalike_edits(hidden().sub(" ", line), start)]))
     return ()
 
 
@@ -146,9 +143,9 @@ def _plain_character(character: str) -> str:
 
 def plain_line(line: str) -> str:
     """The line with plain characters in the place of those that only look like them."""
-    if line.isascii() and _ODD.search(line) is None:
+    if line.isascii() and hidden().search(line) is None:
         return line
-    return plain(_ODD.sub(lambda m: _blank_for(m[0]), line))
+    return plain(hidden().sub(lambda m: _blank_for(m[0]), line))
 
 
 def plain(text: str) -> str:
