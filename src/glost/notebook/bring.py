@@ -3,22 +3,25 @@
 from __future__ import annotations
 
 import re
+from bisect import bisect_right
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final, Literal, NamedTuple, TypeAlias
 
-from glost.convert.formats.csv import COLUMNS, NEEDED, read_csv
 from glost.convert.formats.json import read_json
 from glost.convert.formats.jsonl import read_jsonl
 from glost.convert.visible import visible
 from glost.language.source import LARGEST_FILE, MOST_LINES
-from glost.materials.catalogue import Catalogue
+from glost.materials.catalogue import Catalogue, key
+from glost.notebook.cells import Refused
+from glost.notebook.check import doubts, why_not
 from glost.notebook.draft import Draft, Item, Kind, Remark, figures, plain_line
 from glost.notebook.materials import Names
+from glost.notebook.own import own_separator, read_own
 from glost.notebook.page import Unwritable, draft_page, keep_lines, recipe_page, settled, stem_of
 from glost.notebook.plain import read_text
-from glost.notebook.table import Refused, read_table
+from glost.notebook.table import read_table
 from glost.recipe.recipe import Recipe
 
 Form: TypeAlias = Literal["csv", "json", "text"]
@@ -75,8 +78,9 @@ def bring(
     try:
         if form == "json":
             return _data(file, form, _recipes(text), catalogue, taken)
-        if form == "csv" and _is_ours(text) and not columns:
-            return _data(file, form, read_csv(text), catalogue, taken)
+        if form == "csv" and not columns and (separator := own_separator(text)):
+            recipes, remarks = read_own(text, separator)
+            return _data(file, form, recipes, catalogue, taken, remarks)
         text = text.replace("\r\n", "\n").replace("\r", "\n")
         if form == "csv":
             drafts, remarks = read_table(text, _title(file), names, columns or {})
@@ -94,11 +98,6 @@ def _title(file: str) -> str:
     return " ".join(re.findall(r"[^\W_]+", stem))[:80] or "notes"
 
 
-def _is_ours(text: str) -> bool:
-    head = [cell.strip(' "').lower() for cell in text.partition("\n")[0].rstrip("\r").split(",")]
-    return set(NEEDED) <= set(head) and set(head) <= {*COLUMNS, ""}
-
-
 def _recipes(text: str) -> list[Recipe]:
     """Recipes of glost's own JSON, or of its JSON Lines. Raises ValueError."""
     try:
@@ -110,8 +109,15 @@ def _recipes(text: str) -> list[Recipe]:
         return read_jsonl(text)
 
 
-def _data(file: str, form: Form, recipes: list[Recipe], catalogue: Catalogue, taken: set[str]) -> Brought:
-    pages, remarks = [], list[Remark]()
+def _data(
+    file: str,
+    form: Form,
+    recipes: list[Recipe],
+    catalogue: Catalogue,
+    taken: set[str],
+    told: Sequence[Remark] = (),
+) -> Brought:
+    pages, remarks = [], list(told)
     for recipe in recipes:
         try:
             text = recipe_page(recipe, catalogue)
@@ -145,21 +151,30 @@ def _written(
 ) -> Brought:
     lines = text.split("\n")
     pages = []
-    for draft in drafts:
+    unwritten: dict[int, str] = {}
+    for at, draft in enumerate(drafts):
         if form == "text":
             keep_lines(draft, lines)
         remarks += settled(draft)
         draft.fields.setdefault("origin", f"{_shown(file)}, line {draft.line}")
         try:
+            if why := why_not(draft, names):
+                raise Unwritable(why)
             page = draft_page(draft, names.catalogue)
         except Unwritable as error:
-            remarks.append(Remark("unwritten", draft.line, f"'{draft.name}' is not written: {error}"))
-            remarks += _whole(draft, drafts, lines)
+            unwritten[at] = f"'{draft.name}' is not written: {error}"
             continue
         base = sum(isinstance(row, Item) for row in draft.base)
         added = sum(isinstance(row, Item) for row in draft.additions)
         pages.append(Page(_free(draft.name, taken), page, draft.name, base, added, draft.line))
-        remarks += _unknown(draft, names)
+        remarks += doubts(draft, names)
+    if form == "csv" and len(unwritten) * 2 > len(drafts):
+        said = next(iter(unwritten.values()))
+        raise Refused(
+            f"read as a table so, most of it is no recipe: {said}; say what the columns are with --columns"
+        )
+    remarks += _unwritten(unwritten, drafts, lines)
+    remarks += _unknown([drafts[at] for at in range(len(drafts)) if at not in unwritten], names)
     remarks += _not_found_again(lines, pages, remarks, [cell for draft in drafts for cell in draft.again])
     order: tuple[Kind, ...] = ("understood", "guessed", "unknown", "wrong", "left", "unwritten")
     remarks.sort(key=lambda remark: (order.index(remark.kind), remark.line))
@@ -171,24 +186,34 @@ def _shown(file: str) -> str:
     return " ".join(visible(file).replace("#", "_").split()) or "notes"
 
 
-def _whole(draft: Draft, drafts: list[Draft], lines: list[str]) -> list[Remark]:
-    """Every line of a recipe that is not written, so that none is lost."""
-    end = min((other.line for other in drafts if other.line > draft.line), default=len(lines) + 1)
-    return [
-        Remark("left", number, "of a recipe that is not written", plain_line(lines[number - 1]).strip(" "))
-        for number in range(draft.line, end)
-        if lines[number - 1].strip()
-    ]
+def _unwritten(why: Mapping[int, str], drafts: Sequence[Draft], lines: Sequence[str]) -> list[Remark]:
+    """What is said of each recipe that is not written, with every line of it, so that none is lost."""
+    remarks: list[Remark] = []
+    begun = [*sorted({draft.line for draft in drafts}), len(lines) + 1]
+    for at, said in why.items():
+        first = drafts[at].line
+        remarks.append(Remark("unwritten", first, said))
+        for number in range(first, begun[bisect_right(begun, first)]):
+            if text := plain_line(lines[number - 1]).strip(" "):
+                remarks.append(Remark("left", number, "of a recipe that is not written", text))
+    return remarks
 
 
-def _unknown(draft: Draft, names: Names) -> list[Remark]:
-    out = []
-    for item in draft.items():
-        if not names.known(item.name):
-            near = names.near(item.name)
-            meant = f"; near it: {', '.join(near)}" if near else ""
-            out.append(Remark("unknown", item.line, f"'{item.name}' is no material that is known{meant}"))
-    return out
+def _unknown(drafts: Sequence[Draft], names: Names) -> list[Remark]:
+    """Each material that is not known, once, with the lines that name it."""
+    found: dict[str, list[Item]] = {}
+    for draft in drafts:
+        for item in draft.items():
+            if not names.known(item.name):
+                found.setdefault(key(item.name), []).append(item)
+    return [_unknown_material(items, names.near(items[0].name)) for items in found.values()]
+
+
+def _unknown_material(items: Sequence[Item], near: Sequence[str]) -> Remark:
+    name = items[0].name
+    times = f" ({len(items)} times)" if len(items) > 1 else ""
+    meant = f"; near it: {', '.join(near)}" if near else ""
+    return Remark("unknown", items[0].line, f"'{name}'{times} is no material that is known{meant}")
 
 
 def _not_found_again(

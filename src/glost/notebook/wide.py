@@ -1,0 +1,132 @@
+"""Tables with a row a recipe, and those with a column a recipe, which are turned round first."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping
+from typing import Final, NamedTuple
+
+from glost.notebook.cells import Record, Refused
+from glost.notebook.columns import ROLES, Layout, column_of, head_word, is_number
+from glost.notebook.draft import Draft
+from glost.notebook.gather import TOTAL, Entry, Gatherer, Key
+from glost.notebook.heading import KEYS
+from glost.notebook.marks import is_additions_head, is_base_head
+from glost.notebook.materials import Names
+
+_FEWEST: Final = 2
+"""Materials that make a table of recipes."""
+
+
+class _Column(NamedTuple):
+    """A column of amounts: the material, the unit that its head names, whether it is marked as an addition."""
+
+    name: str
+    unit: str
+    added: bool
+
+
+# ---- what the columns are ------------------------------------------------------------------------------
+
+
+def is_turned(layout: Layout, names: Names) -> bool:
+    """Whether the materials stand below each other and the recipes beside each other."""
+    if layout.column("material") is not None:
+        return True
+    first = [cell for row in layout.rows if (cell := row.cell(0))]
+    likely = sum(names.is_head(cell) for cell in first)
+    heads = sum(names.is_head(head) for head in layout.heads if head)
+    return likely >= _FEWEST and likely * 2 >= len(first) and heads < _FEWEST
+
+
+def turned(layout: Layout) -> Layout:
+    """The table turned round, so that it has a row a recipe."""
+    materials = layout.column("material") or 0
+    rows = [row for row in layout.rows if len(row.cells) <= layout.width]
+    heads = ["", *(row.cell(materials) for row in rows)]
+    columns = [at for at in range(layout.width) if at != materials]
+    turned_rows = [Record(1, [layout.heads[at], *(row.cell(at) for row in rows)]) for at in columns]
+    roles = {0: "recipe"}
+    for at, head in enumerate(heads):
+        key = KEYS.get(head_word(head))
+        if key and key not in roles.values():
+            roles[at] = key
+    return Layout(heads, turned_rows, roles, {}, layout.skipped)
+
+
+def with_recipes(layout: Layout, names: Names) -> Layout:
+    """The table with the first column for the names of the recipes, where nothing else is said of it."""
+    if layout.column("recipe") is None and 0 not in layout.roles and not names.is_head(layout.heads[0]):
+        return layout._replace(roles={**layout.roles, 0: "recipe"})
+    return layout
+
+
+def _columns(layout: Layout, names: Names) -> dict[int, _Column]:
+    """The columns that hold amounts, totals among them. One under a group, or behind a column whose head says that
+    additions follow, is as marked as one with a sign."""
+    columns: dict[int, _Column] = {}
+    block = ""
+    for at, text in enumerate(layout.heads):
+        if at in layout.roles or not text:
+            continue
+        cells = column_of(layout, at)
+        if not cells and (is_additions_head(text) or is_base_head(text)):
+            block = "additions" if is_additions_head(text) else "base"
+            continue
+        head = names.read_head(text)
+        if names.known(head.name) or (cells and sum(map(is_number, cells)) * 2 >= len(cells)):
+            added = head.added or layout.groups.get(at, block) == "additions"
+            columns[at] = _Column(head.name, head.unit, added)
+    return columns
+
+
+# ---- what the rows say ---------------------------------------------------------------------------------
+
+
+def read_wide(layout: Layout, names: Names, gatherer: Gatherer) -> None:
+    """Takes a table whose columns are told, a row a recipe, into the gatherer. Raises Refused."""
+    columns = _columns(layout, names)
+    materials = {at: one for at, one in columns.items() if not TOTAL.fullmatch(one.name)}
+    if sum(names.likely(one.name) for one in materials.values()) < _FEWEST:
+        raise Refused(
+            "what the columns are cannot be guessed; say so, as in  --columns material=Name,amount=Parts"
+        )
+    _tell(layout, materials, gatherer)
+    times = Counter[str]()
+    recipe = layout.column("recipe")
+    for row in layout.rows:
+        if not any(row.cells):
+            continue
+        name = row.cell(recipe) or f"{gatherer.name} {gatherer.count + 1}"
+        times[name] += 1
+        key = Key(name, times[name])
+        draft = gatherer.draft(key, row.line)
+        _take_row(key, draft, row, layout, columns, gatherer)
+
+
+def _tell(layout: Layout, materials: Mapping[int, _Column], gatherer: Gatherer) -> None:
+    listed = ", ".join(f"'{layout.heads[at]}'" for at in materials)
+    gatherer.say("guessed", 0, f"the materials are {listed}")
+    marked = [f"'{layout.heads[at]}' is {one.name}" for at, one in materials.items() if one.added]
+    if marked:
+        gatherer.say("guessed", 0, f"the additions are marked as such: {', '.join(marked)}")
+
+
+def _take_row(
+    key: Key, draft: Draft, row: Record, layout: Layout, columns: Mapping[int, _Column], gatherer: Gatherer
+) -> None:
+    marking = any(one.added for one in columns.values())
+    for at, cell in enumerate(row.cells[: layout.width]):
+        role = layout.roles.get(at)
+        if not cell or role == "recipe":
+            continue
+        text = f"{layout.heads[at]}  {cell}"
+        if column := columns.get(at):
+            added = True if column.added or cell.startswith("+") else False if marking else None
+            gatherer.take(key, Entry(column.name, cell, row.line, text, added, column.unit))
+        elif role and role not in ROLES:
+            gatherer.take_field(draft, role, cell, row.line)
+        else:
+            draft.notes.append(f"{layout.heads[at]}: {cell}" if layout.heads[at] else cell)
+    if over := row.cells[layout.width :]:
+        gatherer.say("left", row.line, "more cells than columns", "; ".join(over))
