@@ -41,6 +41,7 @@ _GROUP: Final = 3
 _ANY_COMMA = re.compile(r"(?<![0-9.,])([0-9]*),([0-9]+)(?![0-9.,])")
 _ANY_POINT = re.compile(r"(?<![0-9.,])[0-9]*\.[0-9]+(?![0-9.,])")
 _MOST_FRACTION: Final = 20
+_POINTED = re.compile(r"(?<![0-9.,])([0-9]*)\.([0-9]+)(?![0-9.,])")
 _WRITABLE = re.compile(r"[0-9]{1,9}(?:\.[0-9]{1,6})?")
 
 
@@ -77,7 +78,7 @@ def marks_of(cells: Iterable[str]) -> Marks:
     for cell in cells:
         if in_cell(cell):
             comma |= any(len(tail) != _GROUP or head in ("", "0") for head, tail in _ANY_COMMA.findall(cell))
-            point |= _ANY_POINT.search(cell) is not None
+            point |= any(len(tail) != _GROUP or head in ("", "0") for head, tail in _POINTED.findall(cell))
     return Marks(comma and not point, point and not comma)
 
 
@@ -126,25 +127,28 @@ def number(text: str, decimal_comma: bool) -> tuple[Decimal | None, str]:
     bare = text.strip(" ")
     if "/" in bare or any(sign in _VULGAR for sign in bare):
         return _fraction(bare)
-    if "," in bare:
-        head, _, tail = bare.rpartition(",")
-        if "." in bare:
-            if _THOUSANDS_COMMA.fullmatch(bare):
-                bare = bare.replace(",", "")
-            elif _THOUSANDS_POINT.fullmatch(bare):
-                bare = bare.replace(".", "").replace(",", ".")
-        elif bare.count(",") > 1:
-            bare = bare.replace(",", "") if _THOUSANDS_COMMA.fullmatch(bare) else bare
-        elif len(tail) != _GROUP or head in ("", "0") or decimal_comma:
-            bare = f"{head}.{tail}"
-        else:
-            return None, f"'{text}' may be {head}.{tail} or {head}{tail}"
-    elif bare.count(".") > 1 and _THOUSANDS_POINT.fullmatch(bare):
-        bare = bare.replace(".", "")
+    bare = _pointed(bare, decimal_comma)
+    if not bare:
+        head, _, tail = text.strip(" ").rpartition(",")
+        return None, f"'{text}' may be {head}.{tail} or {head}{tail}"
     bare = f"0{bare}" if bare.startswith(".") else bare
     if not _WRITABLE.fullmatch(bare):
         return None, f"'{text[:40]}' is no number of at most 9 figures and 6 decimals"
     return Decimal(bare), ""
+
+
+def _pointed(bare: str, decimal_comma: bool) -> str:
+    """A number with a point before its decimals and no sign between thousands; "" where a comma may be either."""
+    if "," not in bare:
+        many = bare.count(".") > 1 and _THOUSANDS_POINT.fullmatch(bare)
+        return bare.replace(".", "") if many else bare
+    if "." in bare or bare.count(",") > 1:
+        if _THOUSANDS_COMMA.fullmatch(bare):
+            return bare.replace(",", "")
+        return bare.replace(".", "").replace(",", ".") if _THOUSANDS_POINT.fullmatch(bare) else bare
+    head, _, tail = bare.rpartition(",")
+    certain = len(tail) != _GROUP or head in ("", "0") or decimal_comma
+    return f"{head}.{tail}" if certain else ""
 
 
 def _fraction(text: str) -> tuple[Decimal | None, str]:

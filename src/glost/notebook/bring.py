@@ -3,28 +3,24 @@
 from __future__ import annotations
 
 import re
-from bisect import bisect_right
-from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Final, Literal, NamedTuple, TypeAlias
+from typing import Final
 
 from glost.convert.formats.json import read_json
 from glost.convert.formats.jsonl import read_jsonl
-from glost.convert.visible import visible
 from glost.language.source import LARGEST_FILE, MOST_LINES
-from glost.materials.catalogue import Catalogue, key
+from glost.materials.catalogue import Catalogue
 from glost.notebook.cells import Refused
-from glost.notebook.check import doubts, why_not
-from glost.notebook.draft import Draft, Item, Kind, Remark, figures, plain_line
+from glost.notebook.draft import Remark
 from glost.notebook.materials import Names
 from glost.notebook.own import own_separator, read_own
-from glost.notebook.page import Unwritable, draft_page, keep_lines, recipe_page, settled, stem_of
+from glost.notebook.page import Unwritable, recipe_page
 from glost.notebook.plain import read_text
 from glost.notebook.table import read_table
+from glost.notebook.written import Form, Notes, Page, free_file, written
 from glost.recipe.recipe import Recipe
 
-Form: TypeAlias = Literal["csv", "json", "text"]
 FORMS: Final[tuple[Form, ...]] = ("csv", "json", "text")
 LARGEST: Final[Mapping[Form, int]] = {"csv": 2 * 1024 * 1024, "json": 8 * 1024 * 1024, "text": LARGEST_FILE}
 """Bytes that are read of a file at most."""
@@ -32,18 +28,6 @@ LARGEST: Final[Mapping[Form, int]] = {"csv": 2 * 1024 * 1024, "json": 8 * 1024 *
 _ENDINGS: Final[Mapping[str, Form]] = {
     ".csv": "csv", ".tsv": "csv", ".tab": "csv", ".json": "json", ".jsonl": "json"
 }  # fmt: skip
-
-
-class Page(NamedTuple):
-    """A recipe that can be written: its file's name, its text, its name, how many lines its base and its additions
-    have, and the line of the notes that it begins on (0 in data)."""
-
-    file: str
-    text: str
-    name: str
-    base: int
-    additions: int
-    line: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,10 +61,10 @@ def bring(
     catalogue = names.catalogue
     try:
         if form == "json":
-            return _data(file, form, _recipes(text), catalogue, taken)
+            return Brought(file, form, *_data(_recipes(text), catalogue, taken, ()))
         if form == "csv" and not columns and (separator := own_separator(text)):
-            recipes, remarks = read_own(text, separator)
-            return _data(file, form, recipes, catalogue, taken, remarks)
+            recipes, told = read_own(text, separator)
+            return Brought(file, form, *_data(recipes, catalogue, taken, told))
         text = text.replace("\r\n", "\n").replace("\r", "\n")
         if form == "csv":
             drafts, remarks = read_table(text, _title(file), names, columns or {})
@@ -88,9 +72,10 @@ def bring(
             raise ValueError(f"more than {MOST_LINES:,} lines stand here; part the file")
         else:
             drafts, remarks = read_text(text, _title(file), names)
+        pages = written(Notes(file, form, text), drafts, remarks, names, taken)
     except (Refused, ValueError) as error:
         return Brought(file, form, refused=str(error))
-    return _written(file, form, text, drafts, remarks, names, taken)
+    return Brought(file, form, pages, tuple(remarks))
 
 
 def _title(file: str) -> str:
@@ -110,13 +95,8 @@ def _recipes(text: str) -> list[Recipe]:
 
 
 def _data(
-    file: str,
-    form: Form,
-    recipes: list[Recipe],
-    catalogue: Catalogue,
-    taken: set[str],
-    told: Sequence[Remark] = (),
-) -> Brought:
+    recipes: list[Recipe], catalogue: Catalogue, taken: set[str], told: Sequence[Remark]
+) -> tuple[tuple[Page, ...], tuple[Remark, ...]]:
     pages, remarks = [], list(told)
     for recipe in recipes:
         try:
@@ -125,118 +105,6 @@ def _data(
             said = f"'{recipe.name}' is not written: {error}"
             remarks.append(Remark("unwritten", 0, said))
             continue
-        pages.append(
-            Page(_free(recipe.name, taken), text, recipe.name, len(recipe.base), len(recipe.additions), 0)
-        )
-    return Brought(file, form, tuple(pages), tuple(remarks))
-
-
-def _free(name: str, taken: set[str]) -> str:
-    stem = stem_of(name)
-    file, count = f"{stem}.glost", 2
-    while file in taken:
-        file, count = f"{stem}-{count}.glost", count + 1
-    taken.add(file)
-    return file
-
-
-def _written(
-    file: str,
-    form: Form,
-    text: str,
-    drafts: list[Draft],
-    remarks: list[Remark],
-    names: Names,
-    taken: set[str],
-) -> Brought:
-    lines = text.split("\n")
-    pages = []
-    unwritten: dict[int, str] = {}
-    for at, draft in enumerate(drafts):
-        if form == "text":
-            keep_lines(draft, lines)
-        remarks += settled(draft)
-        draft.fields.setdefault("origin", f"{_shown(file)}, line {draft.line}")
-        try:
-            if why := why_not(draft, names):
-                raise Unwritable(why)
-            page = draft_page(draft, names.catalogue)
-        except Unwritable as error:
-            unwritten[at] = f"'{draft.name}' is not written: {error}"
-            continue
-        base = sum(isinstance(row, Item) for row in draft.base)
-        added = sum(isinstance(row, Item) for row in draft.additions)
-        pages.append(Page(_free(draft.name, taken), page, draft.name, base, added, draft.line))
-        remarks += doubts(draft, names)
-    if form == "csv" and len(unwritten) * 2 > len(drafts):
-        said = next(iter(unwritten.values()))
-        raise Refused(
-            f"read as a table so, most of it is no recipe: {said}; say what the columns are with --columns"
-        )
-    remarks += _unwritten(unwritten, drafts, lines)
-    remarks += _unknown([drafts[at] for at in range(len(drafts)) if at not in unwritten], names)
-    remarks += _not_found_again(lines, pages, remarks, [cell for draft in drafts for cell in draft.again])
-    order: tuple[Kind, ...] = ("understood", "guessed", "unknown", "wrong", "left", "unwritten")
-    remarks.sort(key=lambda remark: (order.index(remark.kind), remark.line))
-    return Brought(file, form, tuple(pages), tuple(dict.fromkeys(remarks)))
-
-
-def _shown(file: str) -> str:
-    """A file's name as text of a page: nothing in it opens a comment."""
-    return " ".join(visible(file).replace("#", "_").split()) or "notes"
-
-
-def _unwritten(why: Mapping[int, str], drafts: Sequence[Draft], lines: Sequence[str]) -> list[Remark]:
-    """What is said of each recipe that is not written, with every line of it, so that none is lost."""
-    remarks: list[Remark] = []
-    begun = [*sorted({draft.line for draft in drafts}), len(lines) + 1]
-    for at, said in why.items():
-        first = drafts[at].line
-        remarks.append(Remark("unwritten", first, said))
-        for number in range(first, begun[bisect_right(begun, first)]):
-            if text := plain_line(lines[number - 1]).strip(" "):
-                remarks.append(Remark("left", number, "of a recipe that is not written", text))
-    return remarks
-
-
-def _unknown(drafts: Sequence[Draft], names: Names) -> list[Remark]:
-    """Each material that is not known, once, with the lines that name it."""
-    found: dict[str, list[Item]] = {}
-    for draft in drafts:
-        for item in draft.items():
-            if not names.known(item.name):
-                found.setdefault(key(item.name), []).append(item)
-    return [_unknown_material(items, names.near(items[0].name)) for items in found.values()]
-
-
-def _unknown_material(items: Sequence[Item], near: Sequence[str]) -> Remark:
-    name = items[0].name
-    times = f" ({len(items)} times)" if len(items) > 1 else ""
-    meant = f"; near it: {', '.join(near)}" if near else ""
-    return Remark("unknown", items[0].line, f"'{name}'{times} is no material that is known{meant}")
-
-
-def _not_found_again(
-    lines: list[str], pages: list[Page], remarks: list[Remark], again: list[str]
-) -> list[Remark]:
-    """The lines that hold a number which is found again in no page and no remark: the proof that none is lost."""
-    left: Counter[int] = Counter()
-    for line in lines:
-        left += figures(line)
-    for page in pages:
-        left -= figures(page.text)
-    for text in (*(remark.text for remark in remarks), *again):
-        left -= figures(text)
-    out = []
-    for number, line in enumerate(lines, 1):
-        if left and (here := figures(line)) & left:
-            out.append(
-                Remark(
-                    "left",
-                    number,
-                    "not all numbers of this line stand in a recipe",
-                    plain_line(line).strip(" "),
-                )
-            )
-            left -= here
-    return out
+        count = len(recipe.base), len(recipe.additions)
+        pages.append(Page(free_file(recipe.name, taken), text, recipe.name, *count, 0))
+    return tuple(pages), tuple(remarks)

@@ -10,6 +10,7 @@ from typing import Final
 from glost.materials.catalogue import key
 from glost.notebook.columns import is_any_head
 from glost.notebook.draft import Draft, Item, Remark, Row, Said, total
+from glost.notebook.marks import is_additions_head
 from glost.notebook.materials import Names
 
 _MOST_MATERIALS: Final = 40
@@ -28,7 +29,7 @@ def why_not(draft: Draft, names: Names) -> str:
     """Why a draft is no recipe that could be written, or ""."""
     items = draft.items()
     base = [row for row in draft.base if isinstance(row, Item)]
-    if is_any_head(draft.name):
+    if is_any_head(draft.name) or is_additions_head(draft.name):
         return f"'{draft.name}' is the head of a column, and no name of a recipe"
     if not base:
         return "no line of its base could be read"

@@ -184,7 +184,8 @@ def _settled(lines: list[Line], first: bool | None, names: Names) -> list[Line]:
     return [
         line
         if line.read is None
-        or _is_item(line.read, line, line.number in strong, line.number in reach, first, names)
+        or (line.number in strong and _is_sure(line.read, line, names))
+        or (line.number in reach and _is_likely(line.read, line, first, names))
         else Line(line.number, line.text, "text")
         for line in lines
     ]
@@ -205,12 +206,19 @@ def _within_reach(lines: Sequence[Line], strong: set[int]) -> set[int]:
     return reach
 
 
-def _is_item(read: Read, line: Line, strong: bool, reach: bool, first: bool | None, names: Names) -> bool:
-    known = names.known(read.name)
-    prose = line.text.endswith((".", "!")) or len(read.rest.split()) > _MOST_REST
-    if strong:
-        return known or not prose
-    return reach and not read.rest and not prose and (known or read.first is first)
+def _is_sure(read: Read, line: Line, names: Names) -> bool:
+    """Whether a line that names a material is an item, and no sentence about it."""
+    return names.known(read.name) or not _is_prose(read, line)
+
+
+def _is_likely(read: Read, line: Line, first: bool | None, names: Names) -> bool:
+    """Whether a line beside items is one itself."""
+    alike = names.known(read.name) or read.first is first
+    return alike and not read.rest and not _is_prose(read, line)
+
+
+def _is_prose(read: Read, line: Line) -> bool:
+    return line.text.endswith((".", "!")) or len(read.rest.split()) > _MOST_REST
 
 
 def _ends_in_number(lines: Sequence[Line], at: int, comma: bool, names: Names) -> bool:
@@ -245,21 +253,27 @@ def _with_amounts(lines: list[Line], comma: bool, names: Names) -> list[Line]:
     reads = [line.read for line in lines if line.read]
     several = sum(len(read.amounts) > 1 for read in reads) * 2 >= len(reads)
     column = _column_chosen(reads, comma)
-    return [
-        _with_amount(line, line.read, column, several, comma, names) if line.read else line for line in lines
-    ]
+    out = []
+    for line in lines:
+        if line.read:
+            read = line.read if several else _with_figure(line.read, names)
+            line = _with_amount(line, read, column, comma)
+        out.append(line)
+    return out
 
 
-def _with_amount(line: Line, read: Read, column: int, several: bool, comma: bool, names: Names) -> Line:
+def _with_figure(read: Read, names: Names) -> Read:
+    """An item of a page with one amount a line: of two, the first is a part of the name."""
+    if len(read.amounts) <= 1 or read.first or not _is_figure_of_name(read, names):
+        return read
+    figure = " ".join(one[0].strip(" ") for one in read.amounts[:-1])
+    odd = "the last number is taken for the amount, the one before it for a part of the name"
+    return read._replace(name=f"{read.name} {figure}", amounts=read.amounts[-1:], odd=odd)
+
+
+def _with_amount(line: Line, read: Read, column: int, comma: bool) -> Line:
     if read.problem:
         return line._replace(amount=amounts.Amount(None, "", read.problem))
-    if len(read.amounts) > 1 and not several and not read.first and _is_figure_of_name(read, names):
-        figure = " ".join(one[0].strip(" ") for one in read.amounts[:-1])
-        read = read._replace(
-            name=f"{read.name} {figure}",
-            amounts=read.amounts[-1:],
-            odd="the last number is taken for the amount, the one before it for a part of the name",
-        )
     at = column if len(read.amounts) > column else 0
     amount = amounts.read(read.amounts[at], comma)
     guess = amount.guess or read.odd

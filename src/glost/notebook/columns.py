@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from itertools import product
 from typing import Final, NamedTuple
 
@@ -232,7 +232,9 @@ def _roles(layout: Layout, names: Names, asked: Mapping[str, str]) -> dict[int, 
     if not any(layout.heads):
         return _by_shape(layout, roles, names)
     _complete(layout, roles, names)
-    _give(roles, "added", _added_at(layout, roles))
+    _give(roles, "added", _block_at(layout, roles, is_additions_head))
+    if "added" in roles.values():
+        _give(roles, "amount", _block_at(layout, roles, is_base_head))
     return roles
 
 
@@ -319,12 +321,12 @@ def _complete(layout: Layout, roles: dict[int, str], names: Names) -> None:
         _give(roles, "material", _likeliest(layout, names, free))
 
 
-def _added_at(layout: Layout, roles: Mapping[int, str]) -> int | None:
-    """A second column of amounts, for what is added: 'Material, Base, Additions'."""
+def _block_at(layout: Layout, roles: Mapping[int, str], is_block: Callable[[str], bool]) -> int | None:
+    """A column of amounts of one block: 'Material, Base, Additions'."""
     for at, head in enumerate(layout.heads):
-        cells = column_of(layout, at)
-        if at not in roles and is_additions_head(_BRACKETS.sub("", head).strip(" %") or head) and cells:
-            return at if all(map(is_number, cells)) else None
+        if at not in roles and is_block(_BRACKETS.sub("", head).strip(" %")):
+            cells = column_of(layout, at)
+            return at if cells and all(map(is_number, cells)) else None
     return None
 
 

@@ -16,9 +16,10 @@ TOTAL: Final = re.compile(
     r"\W*(?:sub-?|grand |base )?(?:totals?|sum)(?: (?:base|parts|recipe|batch|weight))?\b[^0-9]{0,12}",
     re.IGNORECASE,
 )
-_NOTHING: Final = frozenset({"-", "--", "\u2013", "\u2014", "n/a", "na", "nil", "none", ".", "x"})
+NOTHING: Final = frozenset({"-", "--", "\u2013", "\u2014", "n/a", "na", "nil", "none", "."})
 """What people write into a cell where nothing belongs."""
 _LONGEST: Final = 100
+_THOUSAND: Final = 1000
 _FULL: Final = Decimal(100)
 
 
@@ -52,7 +53,10 @@ class Sums(NamedTuple):
 
 
 class _Stated(NamedTuple):
+    """A total that stands in the table; ``thousands`` is what it is where its point parts thousands."""
+
     total: Decimal
+    thousands: Decimal
     line: int
     text: str
 
@@ -68,12 +72,14 @@ class Bare(NamedTuple):
 class Gatherer:
     """The drafts of a table, and what there is to say about it."""
 
-    def __init__(self, name: str, marks: amounts.Marks, remarks: list[Remark]) -> None:
+    def __init__(self, name: str, title: str, marks: amounts.Marks, remarks: list[Remark]) -> None:
+        """``name`` is for recipes that have none; ``title`` is that of the first of them, where one stands above."""
         self.remarks = remarks
         self.cones: list[Bare] = []
         self.whole_cones = False
         """Whether a cone such as 04 stands alone in a cell: no program has taken its zero."""
         self.name = name
+        self._title = title
         self._marks = marks
         self._drafts: dict[Key, Draft] = {}
         self._sums: dict[Key, Sums] = {}
@@ -101,7 +107,7 @@ class Gatherer:
         return self._drafts[key]
 
     def _opened(self, key: Key, line: int) -> Draft:
-        name = key.name
+        name = key.name or self._title
         found = firing_in_title(name)
         if not found.rest or '"' in found.rest or len(found.rest) > _LONGEST:
             found = firing_in_title("")._replace(rest=name.replace('"', "'")[:_LONGEST].strip())
@@ -165,7 +171,7 @@ class Gatherer:
 
     def _row(self, entry: Entry, added: bool) -> Row:
         kept = Said(entry.text, entry.line)
-        if entry.amount.lower() in _NOTHING:
+        if entry.amount.lower() in NOTHING:
             return kept
         read = amounts.read_cell(entry.amount, self._marks)
         why = "the name is too long" if len(entry.material) > _LONGEST else read.why
@@ -185,11 +191,13 @@ class Gatherer:
         (draft.additions if sums.additions else draft.base).append(Said(entry.text, entry.line))
         read = amounts.read_cell(entry.amount, self._marks)
         if read.value is not None:
-            self._stated.setdefault(key, []).append(_Stated(read.value, entry.line, entry.text))
+            self._stated.setdefault(key, []).append(
+                _Stated(read.value, read.value * _THOUSAND, entry.line, entry.text)
+            )
 
     def _compare(self, sums: Sums, stated: Sequence[_Stated]) -> None:
         for one in stated:
-            if one.total not in (sums.base, sums.every):
+            if not {one.total, one.thousands} & {sums.base, sums.every}:
                 comes = f"{sums.base}"
                 if sums.base != sums.every:
                     comes += f", and {sums.every} with the additions"

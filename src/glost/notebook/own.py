@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import io
 
 from glost.convert.formats.csv import COLUMNS, NEEDED, read_csv
 from glost.csvfile import record_of
@@ -33,7 +34,7 @@ def read_own(text: str, separator: str) -> tuple[list[Recipe], list[Remark]]:
 
 def _rows(text: str, separator: str) -> list[list[str]]:
     try:
-        return list(csv.reader(text.splitlines(keepends=True), delimiter=separator, strict=True))
+        return list(csv.reader(io.StringIO(text, newline=""), delimiter=separator, strict=True))
     except csv.Error as error:
         raise ValueError(f"{error}; save the table again as CSV") from None
 

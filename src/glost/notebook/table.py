@@ -31,9 +31,9 @@ def read_table(
         remarks.append(Remark("guessed", 0, f"the cells are parted by {PARTED[separator]}"))
     layout = laid_out(records, names, asked)
     is_long = {"material", "amount"} <= set(layout.roles.values())
-    name = _skip(layout, name, is_long and layout.column("recipe") is None, remarks)
+    title = _skip(layout, is_long and layout.column("recipe") is None, remarks)
     marks = amounts.marks_of(cell for record in records for cell in record.cells)
-    gatherer = Gatherer(name, marks, remarks)
+    gatherer = Gatherer(name, title, marks, remarks)
     if is_long:
         remarks.append(_told(layout, "a row a material", asked))
         read_long(layout, names, gatherer)
@@ -49,26 +49,15 @@ def read_table(
     return drafts, remarks
 
 
-def _skip(layout: Layout, name: str, unnamed: bool, remarks: list[Remark]) -> str:
-    """Tells the rows above the head; returns the name for recipes without one, which the last of them may be."""
+def _skip(layout: Layout, unnamed: bool, remarks: list[Remark]) -> str:
+    """Tells the rows above the head; returns the title of the first recipe, which the last of them may be."""
+    title = ""
     for record in layout.skipped:
+        said = "this row stands above the head of the table and is skipped"
         if unnamed and record is layout.skipped[-1] and _is_title(record):
-            name = record.text
-            remarks.append(
-                Remark(
-                    "guessed", record.line, "the row above the head is taken for the name of the recipe", name
-                )
-            )
-        else:
-            remarks.append(
-                Remark(
-                    "guessed",
-                    record.line,
-                    "this row stands above the head of the table and is skipped",
-                    record.text,
-                )
-            )
-    return name
+            said, title = "the row above the head is taken for the name of the recipe", record.text
+        remarks.append(Remark("guessed", record.line, said, record.text))
+    return title
 
 
 def _is_title(record: Record) -> bool:

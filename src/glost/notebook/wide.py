@@ -9,7 +9,7 @@ from typing import Final, NamedTuple
 from glost.notebook.cells import Record, Refused
 from glost.notebook.columns import ROLES, Layout, column_of, head_word, is_number
 from glost.notebook.draft import Draft
-from glost.notebook.gather import TOTAL, Entry, Gatherer, Key
+from glost.notebook.gather import NOTHING, TOTAL, Entry, Gatherer, Key
 from glost.notebook.heading import KEYS
 from glost.notebook.marks import is_additions_head, is_base_head
 from glost.notebook.materials import Names
@@ -30,8 +30,13 @@ class _Column(NamedTuple):
 
 
 def is_turned(layout: Layout, names: Names) -> bool:
-    """Whether the materials stand below each other and the recipes beside each other."""
+    """Whether the materials stand below each other and the recipes beside each other. Raises
+    Refused."""
     if layout.column("material") is not None:
+        if layout.column("recipe") is not None:
+            raise Refused(
+                "which column holds the amounts cannot be guessed; say so, as in  --columns amount=Parts"
+            )
         return True
     first = [cell for row in layout.rows if (cell := row.cell(0))]
     likely = sum(names.is_head(cell) for cell in first)
@@ -92,16 +97,10 @@ def read_wide(layout: Layout, names: Names, gatherer: Gatherer) -> None:
             "what the columns are cannot be guessed; say so, as in  --columns material=Name,amount=Parts"
         )
     _tell(layout, materials, gatherer)
-    times = Counter[str]()
-    recipe = layout.column("recipe")
+    reader = _Reader(layout, columns, gatherer)
     for row in layout.rows:
-        if not any(row.cells):
-            continue
-        name = row.cell(recipe) or f"{gatherer.name} {gatherer.count + 1}"
-        times[name] += 1
-        key = Key(name, times[name])
-        draft = gatherer.draft(key, row.line)
-        _take_row(key, draft, row, layout, columns, gatherer)
+        if any(row.cells):
+            reader.take(row)
 
 
 def _tell(layout: Layout, materials: Mapping[int, _Column], gatherer: Gatherer) -> None:
@@ -112,21 +111,40 @@ def _tell(layout: Layout, materials: Mapping[int, _Column], gatherer: Gatherer) 
         gatherer.say("guessed", 0, f"the additions are marked as such: {', '.join(marked)}")
 
 
-def _take_row(
-    key: Key, draft: Draft, row: Record, layout: Layout, columns: Mapping[int, _Column], gatherer: Gatherer
-) -> None:
-    marking = any(one.added for one in columns.values())
-    for at, cell in enumerate(row.cells[: layout.width]):
-        role = layout.roles.get(at)
-        if not cell or role == "recipe":
-            continue
-        text = f"{layout.heads[at]}  {cell}"
-        if column := columns.get(at):
-            added = True if column.added or cell.startswith("+") else False if marking else None
-            gatherer.take(key, Entry(column.name, cell, row.line, text, added, column.unit))
+class _Reader:
+    """Takes the rows of a table, each a recipe."""
+
+    def __init__(self, layout: Layout, columns: Mapping[int, _Column], gatherer: Gatherer) -> None:
+        self._layout = layout
+        self._columns = columns
+        self._gatherer = gatherer
+        self._marking = any(one.added for one in columns.values())
+        self._times = Counter[str]()
+
+    def take(self, row: Record) -> None:
+        name = row.cell(self._layout.column("recipe")) or f"{self._gatherer.name} {self._gatherer.count + 1}"
+        self._times[name] += 1
+        key = Key(name, self._times[name])
+        draft = self._gatherer.draft(key, row.line)
+        for at, cell in enumerate(row.cells[: self._layout.width]):
+            if cell and self._layout.roles.get(at) != "recipe":
+                self._take_cell(key, draft, row, at)
+        if over := row.cells[self._layout.width :]:
+            self._gatherer.say("left", row.line, "more cells than columns", "; ".join(over))
+
+    def _take_cell(self, key: Key, draft: Draft, row: Record, at: int) -> None:
+        cell, head, role = row.cell(at), self._layout.heads[at], self._layout.roles.get(at)
+        if column := self._columns.get(at):
+            if cell.lower() not in NOTHING:
+                added = self._is_added(column, cell)
+                entry = Entry(column.name, cell, row.line, f"{head}  {cell}", added, column.unit)
+                self._gatherer.take(key, entry)
         elif role and role not in ROLES:
-            gatherer.take_field(draft, role, cell, row.line)
+            self._gatherer.take_field(draft, role, cell, row.line)
         else:
-            draft.notes.append(f"{layout.heads[at]}: {cell}" if layout.heads[at] else cell)
-    if over := row.cells[layout.width :]:
-        gatherer.say("left", row.line, "more cells than columns", "; ".join(over))
+            draft.notes.append(f"{head}: {cell}" if head else cell)
+
+    def _is_added(self, column: _Column, cell: str) -> bool | None:
+        if column.added or cell.startswith("+"):
+            return True
+        return False if self._marking else None
