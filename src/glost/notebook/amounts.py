@@ -93,12 +93,11 @@ def read_cell(cell: str, marks: Marks) -> Amount:
     if found is None:
         return Amount(None, "", f"'{cell[:40]}' is no amount" if cell else "there is no amount")
     amount = read(found, marks.comma)
-    if amount.value is None and marks.point and _THOUSANDS_COMMA.fullmatch(found["number"]):
-        amount = Amount(Decimal(found["number"].replace(",", "")), amount.unit)
-    closed = (
-        amount.value is not None and (_closed_up(cell) != cell or "," in found["number"]) and not marks.comma
-    )
-    if closed and not amount.guess and f"{amount.value:f}" not in cell.replace(",", "."):
+    parted = _THOUSANDS_POINT if marks.comma else _THOUSANDS_COMMA
+    if any(marks) and parted.fullmatch(found["number"]) and not found["range"]:
+        value, why = number(found["number"].replace("." if marks.comma else ",", ""), marks.comma)
+        amount = Amount(value, amount.unit, why, amount.guess)
+    if amount.value is not None and not amount.guess and f"{amount.value:f}" not in cell.replace(",", "."):
         amount = amount._replace(guess=f"'{cell}' is read as {amount.value:f}")
     return amount
 

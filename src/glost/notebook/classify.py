@@ -12,7 +12,7 @@ from typing import Final, Literal, NamedTuple, TypeAlias
 from glost.notebook import amounts
 from glost.notebook.draft import plain_line
 from glost.notebook.heading import KEYS
-from glost.notebook.items import Read, may_be_material, read_item
+from glost.notebook.items import Read, is_counted, may_be_material, read_item
 from glost.notebook.materials import Names
 
 Kind: TypeAlias = Literal[
@@ -50,7 +50,7 @@ _NUMBERED: Final = re.compile(
 LONGEST: Final = 300
 """Characters. A line beyond this is only text."""
 _YEAR: Final = re.compile(r"(?:19|20)[0-9]{2}")
-_BETWEEN: Final = re.compile(r", +|; *")
+_BETWEEN: Final = re.compile(r", +|; *| +\| +")
 _MOST_PARTS: Final = 30
 _FEWEST_PARTS: Final = 2
 _MOST_TITLE: Final = 60
@@ -140,7 +140,7 @@ def _line(number: int, text: str, first: bool | None, names: Names) -> Line:
     if kind:
         return Line(number, text, kind)
     read = read_item(text, first)
-    if read and _may_be_item(read, names):
+    if read and _may_be_item(read, names) and not (is_counted(text) and not names.known(read.name)):
         return Line(number, text, "item", read)
     return Line(number, text, "text")
 
@@ -313,7 +313,7 @@ def _numbered_titles(lines: Sequence[Line]) -> dict[int, Line]:
     }
     leading = [at for at in sorted(found) if _leads_to_item(lines, at, found)]
     ordinals = [_ordinal(found[at]["n"]) for at in leading]
-    growing = all(before < after for before, after in pairwise(ordinals))
+    growing = all(before < after or after == 1 for before, after in pairwise(ordinals))
     if not growing or (len(leading) == 1 and ordinals != [1]):
         return {}
     return {at: lines[at]._replace(kind="numbered", title=found[at]["title"].strip(" *_")) for at in leading}

@@ -95,6 +95,8 @@ _YES: Final = frozenset({"yes", "y", "x", "1", "true", "add", "added", "addition
 _NO: Final = frozenset({"no", "n", "0", "false", ""})
 YES_AND_NO: Final = _YES | _NO
 _CONE_SIGNS: Final = frozenset("\u0394\u25b3\u2206\u25b2^")
+_FIRED: Final = frozenset({"cone", "firing"})
+"""Fields that several columns may fill: 'Firing' and 'Temp'."""
 _HEAD_WITHIN: Final = 20
 """Rows from the top among which the head of a table stands."""
 _FEWEST_MATERIALS: Final = 2
@@ -227,7 +229,8 @@ def _roles(layout: Layout, names: Names, asked: Mapping[str, str]) -> dict[int, 
     _correct_name(layout, roles, names, asked)
     for at, word in enumerate(words):
         key = _key_of(word)
-        if at not in roles and key and key not in roles.values() and not _is_clay(layout, at, word):
+        again = key in roles.values() and key not in _FIRED
+        if at not in roles and key and not again and not _is_clay(layout, at, word):
             roles[at] = key
     if not any(layout.heads):
         return _by_shape(layout, roles, names)
@@ -264,7 +267,8 @@ def _columns_of(role: str, layout: Layout, words: Sequence[str], roles: Mapping[
     for one in HEADS[role]:
         for at, word in enumerate(words):
             fits = word == one and at not in roles
-            if fits and (one not in _DOUBTFUL or _tells_blocks(column_of(layout, at), one)):
+            cells = column_of(layout, at) if fits else []
+            if cells and (one not in _DOUBTFUL or _tells_blocks(cells, one)):
                 yield at
 
 

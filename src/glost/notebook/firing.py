@@ -79,7 +79,8 @@ _NEAR: Final = 3
 
 class Firing(NamedTuple):
     """What is said of the firing. ``rest`` is the text without it, ``guesses`` are to be told; ``bare`` is
-    the cone where it is one figure and nothing else, which may have lost its zero. ``firing``: more than one atmosphere is named."""
+    the cone where it is one figure and nothing else, which may have lost its zero. ``firing``: more than one
+    atmosphere is named."""
 
     rest: str
     cone: str = ""

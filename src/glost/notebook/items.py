@@ -19,7 +19,7 @@ _PLUS = re.compile(
 _SIGNS = "\u2022\u00b7\u25aa\u25cf\u25cb\u2023\u25e6\u2713\u2714"
 _BULLET = re.compile(rf"(?:[-*>\u2013\u2014{_SIGNS}]+ |[{_SIGNS}]|\[[ xX]?\] )\s*")
 _COUNTED = re.compile(r"[0-9]{1,2}[.)]\s+(?=[^\W\d])")
-_TITLE_COUNT = re.compile(r"\s*\(?[0-9]{1,2}\)\s+")
+_COUNT = re.compile(r"\s*\(?[0-9]{1,2}[.)]\s+")
 """'1) Blue Hare': no 1 of anything."""
 _BRACKETS = re.compile(r"\(([^()\[\]]*)\)|\[([^()\[\]]*)\]")
 _IN_BRACKETS = re.compile(r"\(([^()\[\]]*[0-9][^()\[\]]*)\)|\[([^()\[\]]*[0-9][^()\[\]]*)\]")
@@ -80,7 +80,7 @@ def read_item(line: str, amount_first: bool | None = None) -> Read | None:
     """The line as an item, or None. ``amount_first`` is the order of the other lines, where that is known."""
     if len(line) > _LONGEST:
         return None
-    if (found := _TITLE_COUNT.match(line)) and not WRITTEN.search(line, found.end()):
+    if is_counted(line) and amount_first is not True:
         return None
     bare = _bare(line)
     amounts = list(WRITTEN.finditer(bare.text))
@@ -95,6 +95,12 @@ def read_item(line: str, amount_first: bool | None = None) -> Read | None:
     plus = bare.plus or read.plus or any(amount["sign"] == "+" for amount in read.amounts)
     note = "; ".join(" ".join(one.split()) for one in bare.notes if one.strip()) if amounts else ""
     return _measured(read._replace(plus=plus, note=note, odd=read.odd or bare.odd))
+
+
+def is_counted(line: str) -> bool:
+    """Whether the only number of a line is the one that it is counted by, such as '2. Rutile Blue'."""
+    found = _COUNT.match(line)
+    return found is not None and WRITTEN.search(line, found.end()) is None
 
 
 def _bare(line: str) -> _Bare:

@@ -70,7 +70,9 @@ def _row(record: Record, layout: Layout) -> _Row:
     by = {role: record.cell(at) for at, role in layout.roles.items()}
     others = [at for at in range(layout.width) if at not in layout.roles and record.cell(at)]
     said = tuple(f"{layout.heads[at] or f'column {at + 1}'}: {record.cell(at)}" for at in others)
-    fields = tuple((role, cell) for role, cell in by.items() if role not in ROLES and cell)
+    fields = tuple(
+        (role, cell) for at, role in layout.roles.items() if role not in ROLES and (cell := record.cell(at))
+    )
     amount, extra = by.get("amount", ""), by.get("added", "")
     material = by["material"]
     unit = by.get("unit", "")

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from typing import Final, NamedTuple
 
 from glost.notebook.cells import Record, Refused
-from glost.notebook.columns import ROLES, Layout, column_of, head_word, is_number
+from glost.notebook.columns import ROLES, Layout, column_of, head_word, is_any_head, is_number
 from glost.notebook.draft import Draft
 from glost.notebook.gather import NOTHING, TOTAL, Entry, Gatherer, Key
 from glost.notebook.heading import KEYS
@@ -77,6 +77,8 @@ def _columns(layout: Layout, names: Names) -> dict[int, _Column]:
         cells = column_of(layout, at)
         if not cells and (is_additions_head(text) or is_base_head(text)):
             block = "additions" if is_additions_head(text) else "base"
+            continue
+        if is_any_head(text):
             continue
         head = names.read_head(text)
         if names.known(head.name) or (cells and sum(map(is_number, cells)) * 2 >= len(cells)):
