@@ -147,7 +147,7 @@ class Gatherer:
     def _doubt(self, draft: Draft, bare: str, value: str, line: int) -> None:
         if bare:
             self.cones.append(Bare(bare, line, draft.name))
-        self.whole_cones |= re.fullmatch("0[0-9]{1,2}", value) is not None
+        self.whole_cones |= re.fullmatch("'?0[0-9]{1,2}", value) is not None
 
     # ---- materials -------------------------------------------------------------------------------------
 

@@ -70,21 +70,21 @@ def _remarks(remarks: Sequence[Remark]) -> list[str]:
 
 def _remark(remark: Remark) -> list[str]:
     where = f"line {remark.line}: " if remark.line else ""
-    shown = [f"        | {visible(remark.text)}"] if remark.text else []
+    shown = _wrapped(visible(remark.text), "        | ", "        | ")
     return [*_wrapped(f"{where}{visible(remark.said)}"), *shown]
 
 
 def _below(remark: Remark) -> str:
-    shown = f"  | {visible(remark.text)}" if remark.text else ""
-    return f"        line {remark.line}{shown}"
+    lines = _wrapped(visible(remark.text), f"        line {remark.line}  | ", "        | ")
+    return "\n".join(lines) or f"        line {remark.line}"
 
 
-def _wrapped(text: str) -> list[str]:
+def _wrapped(text: str, first: str = "    ", then: str = "        ") -> list[str]:
     return textwrap.wrap(
         text,
         _WIDTH,
-        initial_indent="    ",
-        subsequent_indent="        ",
+        initial_indent=first,
+        subsequent_indent=then,
         break_long_words=False,
         break_on_hyphens=False,
     )
