@@ -16,12 +16,11 @@ from glost.collection import Collections
 from glost.files import read_text, write_new
 from glost.language.source import Unreadable
 from glost.notebook import report
-from glost.notebook.bring import FORMS, LARGEST, Brought, bring, form_of
+from glost.notebook.bring import FORMS, LARGEST, Brought, Form, Page, bring, form_of
 from glost.notebook.columns import ROLES
 from glost.notebook.draft import TO_LOOK_AT
 from glost.notebook.materials import Names
 from glost.notebook.table import columns_asked
-from glost.notebook.written import Form, Page
 from glost.places import display
 from glost.yamlfile import Misread
 

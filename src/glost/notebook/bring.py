@@ -18,7 +18,9 @@ from glost.notebook.own import own_separator, read_own
 from glost.notebook.page import Unwritable, recipe_page
 from glost.notebook.plain import read_text
 from glost.notebook.table import read_table
-from glost.notebook.written import Form, Notes, Page, free_file, written
+from glost.notebook.written import Form as Form
+from glost.notebook.written import Notes, free_file, written
+from glost.notebook.written import Page as Page
 from glost.recipe.recipe import Recipe
 
 FORMS: Final[tuple[Form, ...]] = ("csv", "json", "text")

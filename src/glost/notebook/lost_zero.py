@@ -27,4 +27,4 @@ def _question(cone: str, found: Sequence[Bare]) -> Remark:
     more = f" and {len(found) - _MOST_NAMED} more" if len(found) > _MOST_NAMED else ""
     said = f"cone {cone} of {shown}{more} may have been 0{cone}: a spreadsheet takes the zero away; look it up, as cone"
     said += f" 0{cone} is far cooler"
-    return Remark("guessed", found[0].line, said, cone)
+    return Remark("guessed", found[0].line, said, f"cone: {cone}")

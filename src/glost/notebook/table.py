@@ -45,6 +45,8 @@ def read_table(
         remarks.append(_told(layout, "a row a recipe", asked))
         read_wide(layout, names, gatherer)
     drafts = gatherer.drafts()
+    if drafts:
+        drafts[0].again += layout.heads  # a name such as 'silica 325 mesh', of a column that no recipe uses
     remarks += lost_zeros(gatherer.cones, gatherer.whole_cones)
     return drafts, remarks
 

@@ -103,8 +103,6 @@ def read_wide(layout: Layout, names: Names, gatherer: Gatherer) -> None:
     for row in layout.rows:
         if any(row.cells):
             reader.take(row)
-    for draft in gatherer.drafts()[:1]:
-        draft.again += layout.heads  # a name such as 'silica 325 mesh', of a column that no recipe uses
 
 
 def _tell(layout: Layout, materials: Mapping[int, _Column], gatherer: Gatherer) -> None:
