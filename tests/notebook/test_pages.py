@@ -79,6 +79,8 @@ STANDS_FOR_ITSELF = {
     "extra",
     "with",
     "opacifier",
+    "also",
+    "and",
     "plus",
     "additions",
     "colorants",

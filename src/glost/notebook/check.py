@@ -10,6 +10,7 @@ from typing import Final
 from glost.materials.catalogue import key
 from glost.notebook.columns import is_any_head
 from glost.notebook.draft import Draft, Item, Remark, Row, Said, total
+from glost.notebook.gather import ROUNDED
 from glost.notebook.marks import is_additions_head
 from glost.notebook.materials import Names
 
@@ -20,7 +21,6 @@ _MOST_TIMES: Final = 3
 _LARGEST: Final = Decimal(1_000_000)
 _FULL: Final = Decimal(100)
 _A_BASE: Final = Decimal(50)
-_OVER: Final = Decimal("100.5")
 _ABSURD: Final = 2
 """Times the base. So much is never added to it."""
 
@@ -61,7 +61,7 @@ def doubts(draft: Draft, names: Names) -> list[Remark]:
     if base >= _A_BASE and added >= _A_BASE:
         said = f"the additions of '{draft.name}' come to {added} on a base of {base}; they may be a second recipe"
         return [Remark("wrong", _first_line(draft.additions), said)]
-    at = _full_at(draft.base) if base > _OVER else None
+    at = _full_at(draft.base) if base > _FULL + ROUNDED else None
     return [] if at is None else [_second(draft, at, names)]
 
 
@@ -79,10 +79,10 @@ def _second(draft: Draft, at: int, names: Names) -> Remark:
 
 
 def _full_at(rows: Sequence[Row]) -> int | None:
-    """The index in a base behind which it has come to exactly 100 and goes on; None where there is none."""
+    """The index in a base behind which it has come to 100 and goes on; None where there is none."""
     come = Decimal(0)
     for at, row in enumerate(rows):
-        if come == _FULL:
+        if abs(come - _FULL) <= ROUNDED:
             return at
         come += row.amount if isinstance(row, Item) else 0
     return None

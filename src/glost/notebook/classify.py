@@ -49,8 +49,9 @@ _NUMBERED: Final = re.compile(
 )
 LONGEST: Final = 300
 """Characters. A line beyond this is only text."""
-_YEAR: Final = re.compile(r"(?:19|20)[0-9]{2}")
-_BETWEEN: Final = re.compile(r", +|; *| +\| +")
+_NO_AMOUNT: Final = re.compile(r"(?:19|20)[0-9]{2}|0[0-9]{1,2}")
+"""A year, or a cone."""
+_BETWEEN: Final = re.compile(r", +|; *| +\| +| +& +| +and +| +(?=\+ ?\w)")
 _MOST_PARTS: Final = 30
 _FEWEST_PARTS: Final = 2
 _MOST_TITLE: Final = 60
@@ -150,8 +151,8 @@ def _may_be_item(read: Read, names: Names) -> bool:
         return names.likely(read.name)
     if names.known(read.name):
         return True
-    year = any(_YEAR.fullmatch(amount[0].strip(" ")) for amount in read.amounts)
-    return not year and may_be_material(f"{read.name} {read.rest}")
+    other = any(_NO_AMOUNT.fullmatch(amount[0].strip(" ")) for amount in read.amounts)
+    return not other and may_be_material(f"{read.name} {read.rest}")
 
 
 def _amounts_stand_first(lines: Iterable[str]) -> bool | None:
@@ -164,7 +165,11 @@ def _amounts_stand_first(lines: Iterable[str]) -> bool | None:
 
 def _parted(line: str, first: bool | None, names: Names) -> list[str]:
     """The items of a line that holds several, such as 'add tin oxide 4, rutile 2'; else the line itself."""
-    parts = [part for part in _BETWEEN.split(line) if part.strip()] if len(line) <= LONGEST else []
+    if len(line) > LONGEST:
+        return [line]
+    parts = [part for part in _BETWEEN.split(line) if part.strip()]
+    if len(parts) < _FEWEST_PARTS:
+        parts = _behind_each_amount(line, names)
     if not _FEWEST_PARTS <= len(parts) <= _MOST_PARTS:
         return [line]
     reads = [read_item(part, first) for part in parts]
@@ -172,6 +177,17 @@ def _parted(line: str, first: bool | None, names: Names) -> list[str]:
         return [line]
     plus = reads[0] is not None and reads[0].plus
     return [parts[0], *(f"+ {part.strip(' ')}" if plus else part for part in parts[1:])]
+
+
+def _behind_each_amount(line: str, names: Names) -> list[str]:
+    """The items of a line that has only blanks between them, such as 'silica 60 kaolin 40'; none where one of the names
+    is not known."""
+    ends = [found.end() for found in amounts.WRITTEN.finditer(line)]
+    if len(ends) < _FEWEST_PARTS or line[ends[-1] :].strip():
+        return []
+    parts = [line[begin:end] for begin, end in pairwise([0, *ends])]
+    reads = map(read_item, parts)
+    return parts if all(read and not read.first and names.known(read.name) for read in reads) else []
 
 
 # ---- lines beside each other ---------------------------------------------------------------------------
@@ -305,6 +321,12 @@ def _column_chosen(reads: Sequence[Read], comma: bool) -> int:
 # ---- numbered titles -----------------------------------------------------------------------------------
 
 
+_COUNT_ALONE: Final = re.compile(
+    r"[\s#*_]*(?:recipe|glaze|test|no|nr)\b\.? ?#?(?P<n>[0-9]{1,3})[.:)]?[ *_]*(?P<title>)", re.IGNORECASE
+)
+"""'Recipe #2', with the title below it."""
+
+
 def _numbered_titles(lines: Sequence[Line]) -> dict[int, Line]:
     """The titles that are counted, such as '2. Butter Matt, cone 6', by index: those that lead to an item and whose
     numbers grow. A single one counts where it is the first."""
@@ -320,7 +342,11 @@ def _numbered_titles(lines: Sequence[Line]) -> dict[int, Line]:
 
 
 def _numbered(text: str) -> re.Match[str] | None:
-    found = _NUMBERED.fullmatch(text) if len(text) <= LONGEST else None
+    if len(text) > LONGEST:
+        return None
+    if alone := _COUNT_ALONE.fullmatch(text):
+        return alone
+    found = _NUMBERED.fullmatch(text)
     if found is None or len(found["title"]) > _MOST_TITLE or len(found["title"].split()) > _MOST_WORDS:
         return None
     return found if any(character.isalpha() for character in found["title"]) else None

@@ -176,7 +176,8 @@ def _head_at(records: Sequence[Record], names: Names, asked: Mapping[str, str]) 
         if wanted <= {cell.lower() for cell in record.cells} if wanted else _is_head(record, names):
             return at
     first = records[0]
-    if wanted or not any(map(is_number, first.filled)):
+    alone = len(first.filled) == 1 and max(len(record.cells) for record in records) > 1
+    if wanted or not (alone or any(map(is_number, first.filled))):
         return 0
     return None
 

@@ -11,6 +11,7 @@ from glost.notebook import amounts
 from glost.notebook.draft import Draft, Item, Kind, Remark, Row, Said
 from glost.notebook.firing import firing_in_title
 from glost.notebook.heading import NO_FIELD, values_of
+from glost.notebook.materials import Names
 
 TOTAL: Final = re.compile(
     r"\W*(?:sub-?|grand |base )?(?:totals?|sum)(?: (?:base|parts|recipe|batch|weight))?\b[^0-9]{0,12}",
@@ -20,6 +21,9 @@ NOTHING: Final = frozenset({"-", "--", "\u2013", "\u2014", "n/a", "na", "nil", "
 """What people write into a cell where nothing belongs."""
 _LONGEST: Final = 100
 _THOUSAND: Final = 1000
+_ADDED_ROLES: Final = frozenset({"colourant", "opacifier", "suspender", "binder", "deflocculant"})
+ROUNDED: Final = Decimal("0.5")
+"""By which a base of rounded amounts misses 100."""
 _FULL: Final = Decimal(100)
 
 
@@ -72,7 +76,9 @@ class Bare(NamedTuple):
 class Gatherer:
     """The drafts of a table, and what there is to say about it."""
 
-    def __init__(self, name: str, title: str, marks: amounts.Marks, remarks: list[Remark]) -> None:
+    def __init__(
+        self, name: str, title: str, marks: amounts.Marks, names: Names, remarks: list[Remark]
+    ) -> None:
         """``name`` is for recipes that have none; ``title`` is that of the first of them, where one stands above."""
         self.remarks = remarks
         self.cones: list[Bare] = []
@@ -81,6 +87,7 @@ class Gatherer:
         self.name = name
         self._title = title
         self._marks = marks
+        self._names = names
         self._drafts: dict[Key, Draft] = {}
         self._sums: dict[Key, Sums] = {}
         self._stated: dict[Key, list[_Stated]] = {}
@@ -159,7 +166,7 @@ class Gatherer:
             return
         added = entry.added
         if added is None:
-            added = bool(sums.additions) or sums.base == _FULL
+            added = bool(sums.additions) or sums.base == _FULL or self._is_colour_behind(entry, sums)
             if added and not sums.additions:
                 said = "what stands behind a base of 100 is taken for additions"
                 self.say("guessed", entry.line, said, entry.text)
@@ -168,6 +175,11 @@ class Gatherer:
         value = row.amount if isinstance(row, Item) else Decimal(0)
         base = sums.base if added else sums.base + value
         self._sums[key] = Sums(base, sums.every + value, sums.additions + added)
+
+    def _is_colour_behind(self, entry: Entry, sums: Sums) -> bool:
+        """Whether a colourant or the like stands behind a base of rounded amounts."""
+        found = self._names.catalogue.find(entry.material)
+        return found is not None and found.role in _ADDED_ROLES and abs(sums.base - _FULL) <= ROUNDED
 
     def _row(self, entry: Entry, added: bool) -> Row:
         kept = Said(entry.text, entry.line)

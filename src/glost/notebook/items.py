@@ -12,7 +12,7 @@ _LONGEST: Final = 200
 """Characters. A line beyond this is no line of a recipe."""
 _LEADERS = re.compile(r"[._=\u00b7\u2026\u2013\u2014-]{2,}|\u2026|\|")
 _PLUS = re.compile(
-    r"(?:(?:and|then) )?(?:\(\+\)|\+|(?:plus|add(?:ed|ing|itions?|itives?|'[ln])?)\b|with(?= [0-9])"
+    r"(?:(?:and|then|also) )?(?:\(\+\)|\+|(?:plus|add(?:ed|ing|itions?|itives?|'[ln])?)\b|with(?= [0-9])"
     r"|(?:colou?rants?|opacifiers?|extras?|on top|with) ?:)[ :]*",
     re.IGNORECASE,
 )

@@ -81,7 +81,8 @@ def _row(record: Record, layout: Layout) -> _Row:
         *(record.line, record.gap, by.get("recipe", ""), material, amount or extra, unit),
         *(by.get("note", ""), by.get("section", ""), said, "  ".join(filter(None, parts)), fields),
     )
-    return row._replace(added=True) if extra and not amount else row
+    marked = any(is_mark(record.cell(at)) for at in others)
+    return row._replace(added=True) if marked or (extra and not amount) else row
 
 
 def _classified(row: _Row, layout: Layout, names: Names) -> _Row:

@@ -93,8 +93,10 @@ class _Reader:
         if line.kind != "numbered" and self._take_field(line, draft):
             return titled
         title = line.title or headed(line.text)
-        if title and draft.name:
-            # The line above was the head of the whole page.
+        counted = line.kind == "numbered"
+        count_above = titled is not None and titled.kind == "numbered" and not titled.title
+        if draft.name and (title or counted or (count_above and line.kind == "text")):
+            # The line above was the head of the whole page, or only the count of the recipe.
             draft.notes.insert(0, titled.text if titled else draft.name)
             draft.name = ""
         found = firing_in_title((title or line.text).strip(" *_:[]\u2022-").replace('"', "'"))

@@ -9,7 +9,7 @@ from collections.abc import Mapping
 
 from glost.notebook import amounts
 from glost.notebook.cells import PARTED, Record, Refused, read_cells
-from glost.notebook.columns import ROLES, Layout, laid_out
+from glost.notebook.columns import ROLES, Layout, head_word, laid_out
 from glost.notebook.draft import Draft, Remark
 from glost.notebook.gather import Gatherer
 from glost.notebook.long import read_long
@@ -32,8 +32,9 @@ def read_table(
     layout = laid_out(records, names, asked)
     is_long = {"material", "amount"} <= set(layout.roles.values())
     title = _skip(layout, is_long and layout.column("recipe") is None, remarks)
+    remarks += _heads_that_come_again(layout)
     marks = amounts.marks_of(cell for record in records for cell in record.cells)
-    gatherer = Gatherer(name, title, marks, remarks)
+    gatherer = Gatherer(name, title, marks, names, remarks)
     if is_long:
         remarks.append(_told(layout, "a row a material", asked))
         read_long(layout, names, gatherer)
@@ -60,6 +61,16 @@ def _skip(layout: Layout, unnamed: bool, remarks: list[Remark]) -> str:
             said, title = "the row above the head is taken for the name of the recipe", record.text
         remarks.append(Remark("guessed", record.line, said, record.text))
     return title
+
+
+def _heads_that_come_again(layout: Layout) -> list[Remark]:
+    """A table beside a table: only the first is read."""
+    taken = {head_word(layout.heads[at]) for at in layout.roles} - {""}
+    again = [
+        at for at, head in enumerate(layout.heads) if at not in layout.roles and head_word(head) in taken
+    ]
+    said = "stands here more than once, and only the first is read; part tables that stand beside each other"
+    return [Remark("left", 0, f"the head {layout.name(at)} (column {at + 1}) {said}") for at in again]
 
 
 def _is_title(record: Record) -> bool:
