@@ -119,3 +119,42 @@ def test_title_cannot_steer_the_terminal(run: Run, tmp_path: Path) -> None:
     (tmp_path / "old.txt").write_text("# \x1b[2JGrey\nsilica 60\nkaolin 40\n")
     done = run("import", "old.txt")
     assert "\x1b" not in done.stdout
+
+
+def test_nonsense_is_refused_and_not_written(run: Run, tmp_path: Path) -> None:
+    (tmp_path / "codes.csv").write_text(
+        "Recipe,Material,Amount\nshelf,silica,4012345678\nfloor,kaolin,4012345679\n"
+    )
+    done = run("import", "codes.csv", "--to", "recipes")
+    assert done.returncode == 2
+    assert "most of this table is no recipe" in done.stdout
+    assert "--columns" in done.stdout
+    assert files(tmp_path) == ["codes.csv"]
+
+
+def test_long_table_with_heads_of_many_words(run: Run, tmp_path: Path) -> None:
+    head = "Our list\nGlaze title;Amt (%);Raw material;Cone / Atm\n"
+    (tmp_path / "t.csv").write_text(f"{head}Spindrift;58,5;silica;10 R\n;41,5;whiting;\n;6;+ rutile;\n")
+    done = run("import", "t.csv")
+    assert (done.returncode, done.stderr) == (0, "")
+    assert files(tmp_path) == ["spindrift.glost", "t.csv"]
+    page = (tmp_path / "spindrift.glost").read_text()
+    assert "cone: 10\natmosphere: reduction\n" in page
+    assert "additions:\n    rutile                  6\n" in page
+
+
+def test_second_column_of_amounts_that_is_given(run: Run, tmp_path: Path) -> None:
+    (tmp_path / "t.csv").write_text(
+        "was,womit,grund,dazu\nGrey,silica,60,\nGrey,kaolin,40,\nGrey,rutile,,3\n"
+    )
+    done = run("import", "t.csv", "--columns", "recipe=was,material=womit,amount=grund,added=dazu")
+    assert done.returncode == 0, done.stdout
+    assert "Grey: 2 materials, 1 added" in done.stdout
+
+
+def test_cone_of_an_own_table_that_lost_its_zero(run: Run, tmp_path: Path) -> None:
+    head = "recipe,kind,cone,section,name,amount,unit"
+    (tmp_path / "t.csv").write_text(f"{head}\nGrey,glaze,4,base,silica,60,\nGrey,glaze,4,base,kaolin,40,\n")
+    done = run("import", "t.csv")
+    assert done.returncode == 0
+    assert "cone 4 of 'Grey' may have been 04" in done.stdout

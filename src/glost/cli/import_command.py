@@ -17,6 +17,7 @@ from glost.files import read_text, write_new
 from glost.language.source import Unreadable
 from glost.notebook import report
 from glost.notebook.bring import FORMS, LARGEST, Brought, Form, Page, bring, form_of
+from glost.notebook.columns import ROLES
 from glost.notebook.draft import TO_LOOK_AT
 from glost.notebook.materials import Names
 from glost.notebook.table import columns_asked
@@ -56,7 +57,7 @@ class _Columns(click.ParamType[Mapping[str, str]]):
     "--columns",
     type=_Columns(),
     metavar="ROLE=COLUMN,...",
-    help="Which column of a table is what, by its head or number: recipe, material, amount, unit, note, section.",
+    help=f"Which column of a table is what, by its head or number: {', '.join(ROLES)}.",
 )
 @click.option(
     "--output",

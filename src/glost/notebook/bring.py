@@ -3,25 +3,26 @@
 from __future__ import annotations
 
 import re
-from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Final, Literal, NamedTuple, TypeAlias
+from typing import Final
 
-from glost.convert.formats.csv import COLUMNS, NEEDED, read_csv
 from glost.convert.formats.json import read_json
 from glost.convert.formats.jsonl import read_jsonl
-from glost.convert.visible import visible
 from glost.language.source import LARGEST_FILE, MOST_LINES
 from glost.materials.catalogue import Catalogue
-from glost.notebook.draft import Draft, Item, Kind, Remark, figures, plain_line
+from glost.notebook.cells import Refused
+from glost.notebook.draft import Remark
 from glost.notebook.materials import Names
-from glost.notebook.page import Unwritable, draft_page, keep_lines, recipe_page, settled, stem_of
+from glost.notebook.own import own_separator, read_own
+from glost.notebook.page import Unwritable, recipe_page
 from glost.notebook.plain import read_text
-from glost.notebook.table import Refused, read_table
+from glost.notebook.table import read_table
+from glost.notebook.written import Form as Form
+from glost.notebook.written import Notes, free_file, written
+from glost.notebook.written import Page as Page
 from glost.recipe.recipe import Recipe
 
-Form: TypeAlias = Literal["csv", "json", "text"]
 FORMS: Final[tuple[Form, ...]] = ("csv", "json", "text")
 LARGEST: Final[Mapping[Form, int]] = {"csv": 2 * 1024 * 1024, "json": 8 * 1024 * 1024, "text": LARGEST_FILE}
 """Bytes that are read of a file at most."""
@@ -29,18 +30,6 @@ LARGEST: Final[Mapping[Form, int]] = {"csv": 2 * 1024 * 1024, "json": 8 * 1024 *
 _ENDINGS: Final[Mapping[str, Form]] = {
     ".csv": "csv", ".tsv": "csv", ".tab": "csv", ".json": "json", ".jsonl": "json"
 }  # fmt: skip
-
-
-class Page(NamedTuple):
-    """A recipe that can be written: its file's name, its text, its name, how many lines its base and its additions
-    have, and the line of the notes that it begins on (0 in data)."""
-
-    file: str
-    text: str
-    name: str
-    base: int
-    additions: int
-    line: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,9 +63,10 @@ def bring(
     catalogue = names.catalogue
     try:
         if form == "json":
-            return _data(file, form, _recipes(text), catalogue, taken)
-        if form == "csv" and _is_ours(text) and not columns:
-            return _data(file, form, read_csv(text), catalogue, taken)
+            return Brought(file, form, *_data(_recipes(text), catalogue, taken, ()))
+        if form == "csv" and not columns and (separator := own_separator(text)):
+            recipes, told = read_own(text, separator)
+            return Brought(file, form, *_data(recipes, catalogue, taken, told))
         text = text.replace("\r\n", "\n").replace("\r", "\n")
         if form == "csv":
             drafts, remarks = read_table(text, _title(file), names, columns or {})
@@ -84,19 +74,15 @@ def bring(
             raise ValueError(f"more than {MOST_LINES:,} lines stand here; part the file")
         else:
             drafts, remarks = read_text(text, _title(file), names)
+        pages = written(Notes(file, form, text), drafts, remarks, names, taken)
     except (Refused, ValueError) as error:
         return Brought(file, form, refused=str(error))
-    return _written(file, form, text, drafts, remarks, names, taken)
+    return Brought(file, form, pages, tuple(remarks))
 
 
 def _title(file: str) -> str:
     stem = file.replace("\\", "/").rpartition("/")[2].partition(".")[0]
     return " ".join(re.findall(r"[^\W_]+", stem))[:80] or "notes"
-
-
-def _is_ours(text: str) -> bool:
-    head = [cell.strip(' "').lower() for cell in text.partition("\n")[0].rstrip("\r").split(",")]
-    return set(NEEDED) <= set(head) and set(head) <= {*COLUMNS, ""}
 
 
 def _recipes(text: str) -> list[Recipe]:
@@ -110,8 +96,10 @@ def _recipes(text: str) -> list[Recipe]:
         return read_jsonl(text)
 
 
-def _data(file: str, form: Form, recipes: list[Recipe], catalogue: Catalogue, taken: set[str]) -> Brought:
-    pages, remarks = [], list[Remark]()
+def _data(
+    recipes: list[Recipe], catalogue: Catalogue, taken: set[str], told: Sequence[Remark]
+) -> tuple[tuple[Page, ...], tuple[Remark, ...]]:
+    pages, remarks = [], list(told)
     for recipe in recipes:
         try:
             text = recipe_page(recipe, catalogue)
@@ -119,99 +107,6 @@ def _data(file: str, form: Form, recipes: list[Recipe], catalogue: Catalogue, ta
             said = f"'{recipe.name}' is not written: {error}"
             remarks.append(Remark("unwritten", 0, said))
             continue
-        pages.append(
-            Page(_free(recipe.name, taken), text, recipe.name, len(recipe.base), len(recipe.additions), 0)
-        )
-    return Brought(file, form, tuple(pages), tuple(remarks))
-
-
-def _free(name: str, taken: set[str]) -> str:
-    stem = stem_of(name)
-    file, count = f"{stem}.glost", 2
-    while file in taken:
-        file, count = f"{stem}-{count}.glost", count + 1
-    taken.add(file)
-    return file
-
-
-def _written(
-    file: str,
-    form: Form,
-    text: str,
-    drafts: list[Draft],
-    remarks: list[Remark],
-    names: Names,
-    taken: set[str],
-) -> Brought:
-    lines = text.split("\n")
-    pages = []
-    for draft in drafts:
-        if form == "text":
-            keep_lines(draft, lines)
-        remarks += settled(draft)
-        draft.fields.setdefault("origin", f"{_shown(file)}, line {draft.line}")
-        try:
-            page = draft_page(draft, names.catalogue)
-        except Unwritable as error:
-            remarks.append(Remark("unwritten", draft.line, f"'{draft.name}' is not written: {error}"))
-            remarks += _whole(draft, drafts, lines)
-            continue
-        base = sum(isinstance(row, Item) for row in draft.base)
-        added = sum(isinstance(row, Item) for row in draft.additions)
-        pages.append(Page(_free(draft.name, taken), page, draft.name, base, added, draft.line))
-        remarks += _unknown(draft, names)
-    remarks += _not_found_again(lines, pages, remarks, [cell for draft in drafts for cell in draft.again])
-    order: tuple[Kind, ...] = ("understood", "guessed", "unknown", "wrong", "left", "unwritten")
-    remarks.sort(key=lambda remark: (order.index(remark.kind), remark.line))
-    return Brought(file, form, tuple(pages), tuple(dict.fromkeys(remarks)))
-
-
-def _shown(file: str) -> str:
-    """A file's name as text of a page: nothing in it opens a comment."""
-    return " ".join(visible(file).replace("#", "_").split()) or "notes"
-
-
-def _whole(draft: Draft, drafts: list[Draft], lines: list[str]) -> list[Remark]:
-    """Every line of a recipe that is not written, so that none is lost."""
-    end = min((other.line for other in drafts if other.line > draft.line), default=len(lines) + 1)
-    return [
-        Remark("left", number, "of a recipe that is not written", plain_line(lines[number - 1]).strip(" "))
-        for number in range(draft.line, end)
-        if lines[number - 1].strip()
-    ]
-
-
-def _unknown(draft: Draft, names: Names) -> list[Remark]:
-    out = []
-    for item in draft.items():
-        if not names.known(item.name):
-            near = names.near(item.name)
-            meant = f"; near it: {', '.join(near)}" if near else ""
-            out.append(Remark("unknown", item.line, f"'{item.name}' is no material that is known{meant}"))
-    return out
-
-
-def _not_found_again(
-    lines: list[str], pages: list[Page], remarks: list[Remark], again: list[str]
-) -> list[Remark]:
-    """The lines that hold a number which is found again in no page and no remark: the proof that none is lost."""
-    left: Counter[int] = Counter()
-    for line in lines:
-        left += figures(line)
-    for page in pages:
-        left -= figures(page.text)
-    for text in (*(remark.text for remark in remarks), *again):
-        left -= figures(text)
-    out = []
-    for number, line in enumerate(lines, 1):
-        if left and (here := figures(line)) & left:
-            out.append(
-                Remark(
-                    "left",
-                    number,
-                    "not all numbers of this line stand in a recipe",
-                    plain_line(line).strip(" "),
-                )
-            )
-            left -= here
-    return out
+        count = len(recipe.base), len(recipe.additions)
+        pages.append(Page(free_file(recipe.name, taken), text, recipe.name, *count, 0))
+    return tuple(pages), tuple(remarks)

@@ -1,88 +1,38 @@
-"""What a title or a line of its own says beside the name: the cone, the atmosphere, a date, a source."""
+"""What a line or a cell says under the head of a field: the cone, the atmosphere, a date, a source."""
 
 from __future__ import annotations
 
 import datetime
 import re
 from collections.abc import Mapping
-from contextlib import suppress
-from typing import Final
+from typing import Final, NamedTuple
 
-from glost.recipe.cone import read_cone
+from glost.notebook.firing import atmospheres_in, firing_in_cell, may_be_dated
 from glost.recipe.fields import FIELDS
 from glost.recipe.spelling import plainly_meant
 
 KEYS: Final[Mapping[str, str]] = {
     **{key: key for key in FIELDS},
-    "cones": "cone", "fired to": "cone", "atm": "atmosphere", "kiln atmosphere": "atmosphere",
+    "cones": "cone", "fired to": "cone", "fires to": "cone", "cone range": "cone", "firing range": "cone",
+    "temp": "firing", "temperature": "firing", "firing temp": "firing", "firing temperature": "firing",
+    "fired at": "firing", "maturity": "firing", "atm": "atmosphere", "kiln atmosphere": "atmosphere",
     "finish": "surface", "color": "colour", "source": "origin", "from": "origin", "where from": "origin",
     "clay": "body", "clay body": "body", "schedule": "firing", "specific gravity": "gravity", "sg": "gravity",
     "mesh": "sieve", "applied": "application", "batch size": "batch", "tested": "date",
 }  # fmt: skip
 """The words that head a field in notes, and the field."""
 
-# 'cone 6', 'c/6', '^6', a triangle. A bare 'C6' or 'R' may be anything, and 'red' may be the colour: they stay text.
-_CONE = re.compile(
-    r"(?<![\w/])(?:(?:cones?|c/)[ .:]*|[\^\u0394\u25b3\u2206] ?)(?P<low>0?[0-9]{1,2})(?P<half> 1/2| ?½)?"
-    r"(?: ?(?:-|\u2013|to|/) ?(?P<high>0?[0-9]{1,2}))?(?![\w./])",
-    re.IGNORECASE,
-)
-_AFTER_CONE = re.compile(
-    r"[ ,;/()-]*\b(?P<word>ox|oxid|oxidation|oxidising|oxidizing|reduction|neutral|raku|salt|soda|wood)\b\.?\)?",
-    re.IGNORECASE,
-)
-_ALONE = re.compile(
-    r"[ ,;(]*\b(?P<word>oxidation|reduction|oxidising|oxidizing)\b(?: (?:firing|atmosphere|fired))?[.)]*\s*$",
-    re.IGNORECASE,
-)
-_ATMOSPHERES: Final = {
-    "ox": "oxidation",
-    "oxid": "oxidation",
-    "oxidising": "oxidation",
-    "oxidizing": "oxidation",
-}
 _MONTHS: Final = ["jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec"]
 _ISO = re.compile(r"([0-9]{4})[-/.]([0-9]{1,2})[-/.]([0-9]{1,2})")
 _FIGURES = re.compile(r"([0-9]{1,2})[./-]([0-9]{1,2})[./-]([0-9]{4})")
 _WORDS = re.compile(r"([0-9]{1,2})(?:st|nd|rd|th)?\.? ([a-z]{3,9})\.?,? ([0-9]{4})", re.IGNORECASE)
 _KEYED = re.compile(r"(?P<key>[A-Za-z][A-Za-z ]{0,20}?) ?[:=] ?(?P<value>\S.*)")
-_LONGEST = 300
-"""Characters. No title is longer."""
-_EDGE = " ,;:-\u2013\u2014/|"
-
-
-def taken_out(text: str) -> tuple[str, dict[str, str], list[str]]:
-    """The text without its cone and atmosphere, those as fields, and what was guessed."""
-    fields: dict[str, str] = {}
-    guesses: list[str] = []
-    if len(text) > _LONGEST:
-        return text, fields, guesses
-    found = _CONE.search(text)
-    if found:
-        low, high = found["low"], found["high"]
-        written = f"{low}-{high}" if high else low + (" 1/2" if found["half"] else "")
-        with suppress(ValueError):
-            cone = read_cone(written)
-            if cone.known and not (high and found["half"]):
-                fields["cone"] = written
-                if not found[0].lower().startswith("cone"):
-                    guesses.append(f"'{found[0].strip()}' is taken for cone {written}")
-                after = _AFTER_CONE.match(text, found.end())
-                end = found.end()
-                if after:
-                    word = after["word"].lower()
-                    fields["atmosphere"] = _ATMOSPHERES.get(word, word)
-                    if word != fields["atmosphere"] or word in ("salt", "soda", "wood", "raku", "neutral"):
-                        guesses.append(
-                            f"'{after['word']}' is taken for the atmosphere {fields['atmosphere']}"
-                        )
-                    end = after.end()
-                text = f"{text[: found.start()].rstrip(_EDGE + '(')} {text[end:].lstrip(_EDGE)}".strip(_EDGE)
-    if "atmosphere" not in fields and (alone := _ALONE.search(text)):
-        word = alone["word"].lower()
-        fields["atmosphere"] = _ATMOSPHERES.get(word, word)
-        text = text[: alone.start()].rstrip(_EDGE)
-    return text, fields, guesses
+_LONGEST: Final = 3000
+"""Characters. No value of a field is longer."""
+NO_FIELD: Final = "this cannot be taken as a field; it stands in the notes"
+_MONTHS_A_YEAR: Final = 12
+_FIRED: Final = frozenset({"cone", "firing", "atmosphere"})
+_CONE_SAID: Final = re.compile(r"(?:cones?|con\.|c/|c ?[0-9]|[\^\u0394\u25b3\u2206\u25b2])", re.IGNORECASE)
 
 
 def date_in(text: str) -> tuple[str, str]:
@@ -93,9 +43,9 @@ def date_in(text: str) -> tuple[str, str]:
             return datetime.date(*map(int, found.groups())).isoformat(), ""
         if found := _FIGURES.fullmatch(bare):
             first, second, year = map(int, found.groups())
-            if first == second or first > 12:
+            if first == second or first > _MONTHS_A_YEAR:
                 return datetime.date(year, second, first).isoformat(), ""
-            if second > 12:
+            if second > _MONTHS_A_YEAR:
                 return datetime.date(year, first, second).isoformat(), ""
             return "", f"'{bare}' may be two dates; write date: year-month-day"
         if (found := _WORDS.fullmatch(bare)) and found[2][:3].lower() in _MONTHS:
@@ -106,34 +56,61 @@ def date_in(text: str) -> tuple[str, str]:
     return "", ""
 
 
-def field_in(text: str) -> tuple[str, str, str] | None:
-    """The key and the value of a line such as 'Color: blue', and a question about it; None where it is none.
-    The key is "" where the line names a field and its value cannot be taken."""
-    found = _KEYED.fullmatch(text) if len(text) <= 10 * _LONGEST else None
+class Values(NamedTuple):
+    """What a cell or a line says, as fields. ``left`` is what no field takes: it stands in the notes. ``bare``: see
+    Firing."""
+
+    fields: Mapping[str, str]
+    guesses: tuple[str, ...] = ()
+    left: str = ""
+    bare: str = ""
+
+
+def field_in(text: str) -> Values | None:
+    """What a line such as 'Color: blue' says; None where it is none."""
+    found = _KEYED.fullmatch(text) if len(text) <= _LONGEST else None
     key = KEYS.get(" ".join(found["key"].lower().split())) if found else None
-    if found is None or key is None:
-        return None
-    value = found["value"].strip(" ")
+    return values_of(key, found["value"].strip(" ")) if found and key else None
+
+
+def values_of(key: str, value: str) -> Values:
+    """What a value says under the head of a field, as the language writes it."""
     if key == "date":
         date, question = date_in(value)
-        return ("date", date, "") if date else ("", value, question)
-    if key == "cone":
-        rest, fields, _ = taken_out(f"cone {re.sub('^cone ', '', value, flags=re.IGNORECASE)}")
-        return ("cone", fields["cone"], "") if set(fields) == {"cone"} and not rest else ("", value, "")
+        return Values({"date": date}) if date else _left(value, question)
+    if key in _FIRED:
+        return _fired(key, value)
     if " #" in value or value.startswith("#"):
-        return "", value, ""
-    if key == "atmosphere":
-        value = _ATMOSPHERES.get(value.lower(), value.lower())
-        return (key, value, "") if value in _known_atmospheres() else ("", value, "")
+        return _left(value)
     try:
         FIELDS[key].read(value)
     except ValueError:
         meant = plainly_meant(value, FIELDS[key].read)
-        return (key, meant, "") if meant and " #" not in meant else ("", value, "")
-    return key, value, ""
+        return Values({key: meant}) if meant and " #" not in meant else _left(value)
+    return Values({key: value})
 
 
-def _known_atmospheres() -> tuple[str, ...]:
-    from glost.recipe.fields import ATMOSPHERES
+def _left(value: str, question: str = "") -> Values:
+    return Values({}, (question or NO_FIELD,), value)
 
-    return ATMOSPHERES
+
+def _fired(key: str, value: str) -> Values:
+    """Cone and atmosphere may stand in one cell, under the head of either, or under that of the firing."""
+    found = firing_in_cell(value)
+    if found and key != "cone" and found.rest and not _CONE_SAID.match(value):
+        found = None  # 'Firing: 10 minutes at the top'
+    if found is None and key == "cone":
+        question = f"'{value}' is no cone; a spreadsheet makes a date of a range such as 5-6"
+        return _left(value, question if may_be_dated(value) else "")
+    found = found or atmospheres_in(value)
+    if key == "firing" and not found.cone:
+        return Values({key: value}) if " #" not in value and not value.startswith("#") else _left(value)
+    if key == "atmosphere" and not found.cone and (found.rest or not found.fields):
+        return _left(value)
+    fields, guesses = found.fields, found.guesses
+    if found.rest and ("firing" in fields or "#" in found.rest):
+        return _left(value)
+    if found.rest:
+        fields["firing"] = found.rest
+        guesses += (f"'{found.rest}' behind the cone is taken for the firing",)
+    return Values(fields, guesses, bare=found.bare)

@@ -6,6 +6,7 @@ import re
 from typing import Final
 
 from glost.materials.catalogue import Catalogue
+from glost.notebook.marks import Head, read_head
 
 _WORD = re.compile(r"[^\W\d_]{3,}")
 # fmt: off
@@ -38,6 +39,13 @@ class Names:
     def likely(self, name: str) -> bool:
         """Whether it is known, or holds a word that names of materials hold."""
         return self.known(name) or any(word.casefold() in self._words for word in _WORD.findall(name))
+
+    def is_head(self, text: str) -> bool:
+        """Whether a head of a table is likely a material, whatever unit and mark stand about it."""
+        return self.likely(self.read_head(text).name)
+
+    def read_head(self, text: str) -> Head:
+        return read_head(text, self.known)
 
     def near(self, name: str) -> list[str]:
         """Known names that may be meant; none where too many were asked for."""

@@ -14,7 +14,7 @@ from glost.language.source import Source
 from glost.materials.catalogue import Catalogue
 from glost.notebook.draft import Draft, Item, Remark, Row, Said, figures, plain_line
 from glost.recipe.fields import FIELDS, Quantity, Value
-from glost.recipe.recipe import Ingredient, Recipe, Series, Step, Variation
+from glost.recipe.recipe import Handling, Ingredient, Recipe, Series, Step, Variation
 from glost.recipe.resolve import Resolved, resolve
 
 _MASSES = ("g", "kg", "oz", "lb")
@@ -199,16 +199,11 @@ def _lines(recipe: Recipe) -> Iterator[str]:
         if lines:
             yield from (f"\n{head}:\n", *map(_ingredient, lines))
     if recipe.handling:
-        yield "\nhandling:\n"
-        for one in recipe.handling:
-            yield f"{INDENT}{', '.join(map(_named, one.names))}: {one.text}\n"
+        yield from ("\nhandling:\n", *map(_handling, recipe.handling))
     for variation in recipe.variations:
         yield from (f'\nvariation "{variation.name}":\n', *map(_ingredient, variation.additions))
     for series in recipe.series:
-        yield f'\nseries "{series.name}":\n'
-        for step in series.steps:
-            amounts = ", ".join(map(str, step.quantities))
-            yield f"{INDENT}{_named(step.name)}  {amounts}{_note(step.note)}\n"
+        yield from (f'\nseries "{series.name}":\n', *map(_step, series.steps))
     if recipe.notes:
         yield "\nnotes:\n"
         yield from _below(recipe.notes.split("\n"))
@@ -230,6 +225,15 @@ def _below(lines: Sequence[str]) -> Iterator[str]:
 
 def _ingredient(line: Ingredient) -> str:
     return f"{INDENT}{_named(line.name)}  {line.quantity}{_note(line.note)}\n"
+
+
+def _handling(one: Handling) -> str:
+    return f"{INDENT}{', '.join(map(_named, one.names))}: {one.text}\n"
+
+
+def _step(step: Step) -> str:
+    amounts = ", ".join(map(str, step.quantities))
+    return f"{INDENT}{_named(step.name)}  {amounts}{_note(step.note)}\n"
 
 
 def _note(note: str) -> str:

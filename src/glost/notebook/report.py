@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Mapping, Sequence
 from typing import Any, Final
 
 from glost.convert.visible import visible
 from glost.jsonfile import written
-from glost.notebook.bring import Brought, Page
+from glost.notebook.bring import Brought
 from glost.notebook.draft import Kind, Remark
+from glost.notebook.written import Page
 
+_MANY: Final = 3
+"""Lines of which the same is said, from which on it is said once."""
+_WIDTH: Final = 118
 _HEADS: Final[Mapping[Kind, str]] = {
     "understood": "understood",
     "guessed": "guessed; look at each",
@@ -37,7 +42,7 @@ def _file(one: Brought, fate: Mapping[Page, str]) -> list[str]:
         remarks = [remark for remark in one.remarks if remark.kind == kind]
         if remarks:
             lines.append(f"  {head}:")
-            lines += [_remark(remark) for remark in remarks]
+            lines += _remarks(remarks)
     return lines
 
 
@@ -48,10 +53,41 @@ def _materials(count: int) -> str:
     return f"{count} material{'s' if count != 1 else ''}"
 
 
-def _remark(remark: Remark) -> str:
+def _remarks(remarks: Sequence[Remark]) -> list[str]:
+    """The remarks of one kind; what is said of many lines is said once, above them."""
+    alike: dict[str, list[Remark]] = {}
+    for remark in remarks:
+        alike.setdefault(remark.said, []).append(remark)
+    lines: list[str] = []
+    for remark in remarks:
+        found = alike[remark.said]
+        if len(found) < _MANY:
+            lines += _remark(remark)
+        elif remark is found[0]:
+            lines += [*_wrapped(f"{visible(remark.said)}:"), *map(_below, found)]
+    return lines
+
+
+def _remark(remark: Remark) -> list[str]:
     where = f"line {remark.line}: " if remark.line else ""
-    shown = f"\n        | {visible(remark.text)}" if remark.text else ""
-    return f"    {where}{visible(remark.said)}{shown}"
+    shown = _wrapped(visible(remark.text), "        | ", "        | ")
+    return [*_wrapped(f"{where}{visible(remark.said)}"), *shown]
+
+
+def _below(remark: Remark) -> str:
+    lines = _wrapped(visible(remark.text), f"        line {remark.line}  | ", "        | ")
+    return "\n".join(lines) or f"        line {remark.line}"
+
+
+def _wrapped(text: str, first: str = "    ", then: str = "        ") -> list[str]:
+    return textwrap.wrap(
+        text,
+        _WIDTH,
+        initial_indent=first,
+        subsequent_indent=then,
+        break_long_words=False,
+        break_on_hyphens=False,
+    )
 
 
 def as_json(brought: Sequence[Brought], fate: Mapping[Page, str], into: Mapping[Page, str]) -> str:
