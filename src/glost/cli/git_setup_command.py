@@ -10,7 +10,8 @@ import click
 from glost.cli import CLEAN, UNUSABLE
 from glost.cli.streams import note, say
 from glost.files import write_text
-from glost.git.asking import GitFailed, top_of
+from glost.git.asking import GitFailed
+from glost.git.folders import top_of
 from glost.git.revisions import set_setting, setting
 from glost.lint.reporters import plain
 from glost.places import display
