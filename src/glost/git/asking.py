@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import os
 import subprocess
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from glost.git.folders import handed_over, in_folder, top_of
-from glost.git.program import environment, program, words
+from glost.git.program import environment, for_trial, program, words
 
 SECONDS = 10
 """Longer than git ever takes for one file; a sheet is not held up by a repository that does not answer."""
@@ -44,6 +44,22 @@ def asked_anywhere(folder: Path, *arguments: str, most: int = 0) -> tuple[bytes,
     return done.stdout, done.returncode
 
 
+def asked_to_try(folder: Path, *arguments: str) -> bytes:
+    """What git prints in a repository that we have made, whose settings may name programs: it is tried whether git
+    can call them, as from a window, where nobody has set a path. Raises GitFailed."""
+    git = program(folder)
+    if git is None:
+        raise GitFailed("git could not be started: there is none on the path, outside of this folder")
+    done = _started([git, "-C", str(folder), "--no-pager", *arguments], for_trial(folder), None, _FOR_A_TRIAL)
+    if done.returncode != 0:
+        raise GitFailed(complaint(done.stderr), done.returncode)
+    return done.stdout
+
+
+_FOR_A_TRIAL = 60
+"""Seconds, since git starts glost, which may be for the first time."""
+
+
 def _asked(
     top: Path, arguments: tuple[str, ...], settings: Mapping[str, str], given: bytes | None, seconds: int
 ) -> bytes:
@@ -64,14 +80,16 @@ def _run(
     git = program(top or top_of(Path.cwd()))
     if git is None:
         raise GitFailed("git could not be started: there is none on the path, outside of this folder")
+    command = [git, "-C", str(folder), *words(settings), *arguments]
+    return _started(command, environment(_repository(top, folder)), given, seconds)
+
+
+def _started(
+    command: Sequence[str], env: Mapping[str, str], given: bytes | None, seconds: int
+) -> subprocess.CompletedProcess[bytes]:
     try:
         return subprocess.run(
-            [git, "-C", str(folder), *words(settings), *arguments],
-            capture_output=True,
-            timeout=seconds,
-            check=False,
-            input=given or b"",
-            env=environment(_repository(top, folder)),
+            command, capture_output=True, timeout=seconds, check=False, input=given or b"", env=env
         )
     except subprocess.TimeoutExpired:
         raise GitFailed("git does not answer") from None
@@ -92,7 +110,9 @@ def _repository(top: Path | None, folder: Path) -> dict[str, str]:
         # git looks for itself, since one that is named is asked whoever owns it, but no further up.
         named = {"GIT_CEILING_DIRECTORIES": str(top.parent)}
     index = os.environ.get("GIT_INDEX_FILE")
-    if index is not None and in_folder(os.path.realpath(index), store):  # that of the commit in whose hook we are
+    if index is not None and in_folder(
+        os.path.realpath(index), store
+    ):  # that of the commit in whose hook we are
         named["GIT_INDEX_FILE"] = os.path.realpath(index)
     # A setting of the repository's can name any other folder as its working folder.
     return {**named, "GIT_WORK_TREE": str(top)}

@@ -147,6 +147,23 @@ def _of_the_persons() -> Iterator[tuple[str, str]]:
             yield name, value
 
 
+_OF_ONE_TERMINAL = ("GIT_", "PYTHON", "VIRTUAL_ENV", "CONDA_", "GLOST_")
+
+
+def for_trial(folder: Path) -> dict[str, str]:
+    """What git is started with where it is tried whether it can call a program: nothing that only one terminal has."""
+    left = {name: value for name, value in os.environ.items() if not name.startswith(_OF_ONE_TERMINAL)}
+    if sys.platform != "win32":  # there git needs the path for itself
+        left.pop("PATH", None)
+    who = {f"GIT_{role}_{what}": "trial" for role in ("AUTHOR", "COMMITTER") for what in ("NAME", "EMAIL")}
+    alone = {
+        "GIT_CONFIG_GLOBAL": NOWHERE,
+        "GIT_CONFIG_NOSYSTEM": "1",
+        "GIT_CEILING_DIRECTORIES": str(folder.parent),
+    }
+    return {**left, **who, **alone, "GIT_TERMINAL_PROMPT": "0", "LC_ALL": "C.UTF-8"}
+
+
 def program(top: Path | None) -> str | None:
     """The git of this system by its whole path. One that lies in the working folder or in the repository that is asked
     came with somebody's files, and is not taken. None where there is no other."""

@@ -36,9 +36,7 @@ class Commit(NamedTuple):
 def stored(top: Path, commit: str, below: str, ending: str) -> list[Stored]:
     """The file at that path of a commit, whatever its ending, or all below that folder ("" is the top) that have the
     ending. Raises GitFailed."""
-    listed = asked(
-        top, "ls-tree", "-r", "-z", "--full-tree", commit, *(["--", below] if below else [])
-    )
+    listed = asked(top, "ls-tree", "-r", "-z", "--full-tree", commit, *(["--", below] if below else []))
     found = []
     for entry in listed.split(b"\0")[:-1]:
         about, _, path = entry.partition(b"\t")
@@ -174,16 +172,19 @@ def merged_by_lines(
     """git's own merge of three texts, line by line, and whether it is without a conflict. Raises GitFailed."""
     import tempfile
 
-    with tempfile.TemporaryDirectory() as name:
-        files = [Path(name) / side for side in ("ours", "base", "theirs")]
-        for file, data in zip(files, (ours, base, theirs), strict=True):
-            file.write_bytes(data)
-        named = [word for label in labels for word in ("-L", label)]
-        answer, status = asked_anywhere(
-            Path(name),
-            *("merge-file", "-p", f"--marker-size={marker_size}", *named, *map(str, files)),
-            most=127,  # the number of conflicts
-        )
+    named = [word for label in labels for word in ("-L", label)]
+    try:
+        with tempfile.TemporaryDirectory() as name:
+            files = [Path(name) / side for side in ("ours", "base", "theirs")]
+            for file, data in zip(files, (ours, base, theirs), strict=True):
+                file.write_bytes(data)
+            answer, status = asked_anywhere(
+                Path(name),
+                *("merge-file", "-p", f"--marker-size={marker_size}", *named, *map(str, files)),
+                most=127,  # the number of conflicts
+            )
+    except OSError as error:  # a full disk, most often
+        raise GitFailed(f"no room to merge in: {error.strerror or error}") from None
     return answer, status == 0
 
 
@@ -202,6 +203,12 @@ def place_of(file: Path) -> Path:
         return here / file.name
     named = [path for path in listed if path.rpartition("/")[2] == file.name]
     return top / named[0] if len(named) == 1 else here / file.name
+
+
+def store_of(top: Path) -> Path:
+    """The folder that git keeps a repository in, its settings among it; one for all its working folders. Raises
+    GitFailed."""
+    return top / os.fsdecode(asked(top, "rev-parse", "--git-common-dir").removesuffix(b"\n"))
 
 
 def setting(top: Path, name: str) -> str | None:
