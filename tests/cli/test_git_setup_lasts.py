@@ -8,6 +8,7 @@ import shlex
 import shutil
 import subprocess
 import sys
+import sysconfig
 from pathlib import Path
 
 import pytest
@@ -326,5 +327,5 @@ def test_module_of_a_repository_is_not_taken_for_one_of_glosts() -> None:
 
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(sys, "argv", ["/x/glost/__main__.py"])
-        patch.setattr(git_setup_command.sysconfig, "get_path", lambda name: os.devnull)
+        patch.setattr(sysconfig, "get_path", lambda name: os.devnull)
         assert git_setup_command._how_glost_is_called() == [sys.executable, "-P", "-m", "glost"]

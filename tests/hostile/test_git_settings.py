@@ -246,10 +246,11 @@ def test_other_ways_to_the_same(target: Target, tmp_path: Path, monkeypatch: pyt
 
 RUN_UNPROTECTED = ("core.fsmonitor", "filter.trap.clean", "filter.trap.process", "core.hooksPath")
 CHANGE_UNPROTECTED: Sequence[Setting] = (
-    ("diff.relative", "true"), ("log.showRoot", "false"), ("core.abbrev", "40"), ("i18n.logOutputEncoding", "UTF-16"),
-    ("merge.conflictStyle", "diff3"), ("log.diffMerges", "off"), ("diff.orderFile", "/nonexistent"),
-    ("diff.renameLimit", "1"), ("core.worktree", "/"),
+    ("log.showRoot", "false"), ("core.abbrev", "40"), ("i18n.logOutputEncoding", "UTF-16"),
+    ("log.diffMerges", "off"), ("diff.orderFile", "/nonexistent"),
 )  # fmt: skip
+"""Others, as diff.relative and core.worktree, have lost their hold already, since git is asked from the top, and told
+where that is."""
 
 
 def test_the_traps_are_set(target: Target, monkeypatch: pytest.MonkeyPatch) -> None:

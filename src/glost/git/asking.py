@@ -146,11 +146,26 @@ def complaint(stderr: bytes) -> str:
 def commit_of(top: Path, revision: str) -> str | None:
     """The full name of the commit that a person calls ``revision``, None where there is none. Raises GitFailed where
     git would not answer whatever the word."""
+    found = _named(top, f"{revision}^{{commit}}")
+    if found is None:
+        named = _named(top, revision)
+        if named is not None and asked(
+            top, "cat-file", "--batch-check", given=f"{named}\n".encode()
+        ).endswith(_GONE):
+            raise GitFailed(f"what '{revision}' names is missing in the repository")
+    return found
+
+
+_GONE = b" missing\n"
+
+
+def _named(top: Path, word: str) -> str | None:
+    """The full name of what a word means, which need not be there. Raises GitFailed."""
     try:
-        wanted = f"{revision}^{{commit}}"
-        found = asked(top, "rev-parse", "--verify", "--quiet", "--end-of-options", wanted)
+        return (
+            asked(top, "rev-parse", "--verify", "--quiet", "--end-of-options", word).decode("ascii").strip()
+        )
     except GitFailed as error:
         if error.status != 1:
-            asked(top, "rev-parse", "--git-dir")
+            asked(top, "rev-parse", "--git-dir")  # which fails where git would not answer whatever the word
         return None
-    return found.decode("ascii", "replace").strip()
