@@ -10,7 +10,8 @@ from pathlib import Path
 import pytest
 
 from glost.git import last_commit as module
-from glost.git.last_commit import LastCommit, last_commit, last_commits
+from glost.git.last_commit import LastCommit, NotKnown
+from glost.git.last_commit import last_commits as last_commits_of
 
 
 class Repository:
@@ -54,12 +55,33 @@ def without_settings_of_the_machine(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("GIT_CONFIG_NOSYSTEM", "1")
 
 
+def last_commits(paths: list[Path]) -> dict[Path, LastCommit]:
+    """Those of collections without settings, which git knows."""
+    return {path: one for path, one in asked(paths).items() if isinstance(one, LastCommit)}
+
+
+def asked(paths: list[Path]) -> dict[Path, LastCommit | NotKnown]:
+    return last_commits_of(paths, lambda _: None)
+
+
 def _told(paths: list[Path]) -> dict[Path, tuple[str, bool]]:
     return {path: (one.short, one.changed) for path, one in last_commits(paths).items()}
 
 
 def one_by_one(paths: list[Path]) -> dict[Path, LastCommit]:
-    return {path: found for path in paths if (found := last_commit(path)) is not None}
+    """What git itself says of each file, in the folder that it lies in."""
+    found = {}
+    for path in paths:
+        said = git_says(path, "log", "-1", "--format=%h %cs")
+        if said:
+            short, day = said.split()
+            found[path] = LastCommit(short, day, bool(git_says(path, "status", "--porcelain")))
+    return found
+
+
+def git_says(path: Path, *arguments: str) -> str:
+    command = ["git", "--literal-pathspecs", *arguments, "--", path.name]
+    return subprocess.run(command, cwd=path.parent, capture_output=True, text=True, check=False).stdout
 
 
 @pytest.fixture
@@ -193,6 +215,9 @@ def test_nested_repositories_links_and_files_of_none(tmp_path: Path, repository:
     found = last_commits(paths)
     assert found == one_by_one(paths)
     assert set(found) == {*inside, *outside, *linked}
+    unsaid = {path: one.why for path, one in asked(paths).items() if isinstance(one, NotKnown)}
+    assert list(unsaid) == of_none[:1]
+    assert unsaid[of_none[0]].startswith("fatal: not a git repository: ")
 
 
 def test_shallow_clone_and_worktree(tmp_path: Path, repository: Repository) -> None:
@@ -209,8 +234,9 @@ def test_shallow_clone_and_worktree(tmp_path: Path, repository: Repository) -> N
         assert len(last_commits(paths)) == len(paths)
 
 
+@pytest.mark.parametrize("count", [1, 2, 3, 60])
 def test_git_is_called_as_often_for_many_files_as_for_some(
-    repository: Repository, monkeypatch: pytest.MonkeyPatch
+    repository: Repository, monkeypatch: pytest.MonkeyPatch, count: int
 ) -> None:
     calls: list[object] = []
     run = subprocess.run
@@ -219,17 +245,21 @@ def test_git_is_called_as_often_for_many_files_as_for_some(
         calls.append(command)
         return run(command, **more)  # type: ignore[call-overload]
 
-    for number in range(60):
+    for number in range(count):
         repository.write(f"{number % 7}/{number}.glost", str(number))
     repository.commit()
     paths = repository.files()
     monkeypatch.setattr(subprocess, "run", counted)
-    assert len(last_commits(paths)) == 60
-    assert len(calls) < 10
+    assert len(last_commits(paths)) == count
+    assert len(calls) <= {1: 3, 2: 4}.get(count, 5)
 
 
 def test_without_git(repository: Repository, monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     paths = [repository.write(f"{name}.glost", name) for name in "abc"]
     repository.commit()
     monkeypatch.setenv("PATH", str(tmp_path))
-    assert last_commits(paths) == {}
+    why = "git could not be started: there is none on the path, outside of this folder"
+    assert asked(paths) == dict.fromkeys(paths, NotKnown(why))
+    lone = tmp_path / "lone.glost"
+    lone.write_text("lone")
+    assert asked([lone]) == {}  # no repository: that needs no git

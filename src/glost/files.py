@@ -58,15 +58,20 @@ def write_text(path: Path, text: str, expected: str | None = None) -> None:
     It is written beside the file, flushed to the disk, then moved over it; a link is written through. With
     ``expected`` the file must still hold that text, or the new one already. Raises OSError, or ChangedMeanwhile.
     """
+    write_bytes(path, text.encode("utf-8"), None if expected is None else expected.encode("utf-8"))
+
+
+def write_bytes(path: Path, data: bytes, expected: bytes | None = None) -> None:
+    """As write_text, for what need not be text."""
     target = Path(os.path.realpath(path))  # pathlib would raise another error on a loop of links
     before = target.stat() if os.path.lexists(target) else None
     if before is not None and not stat.S_ISREG(before.st_mode):
         # A device or a pipe must not give way to a file; a folder cannot.
         raise OSError(errno.EINVAL, "it is no plain file")
-    with _beside(target, text) as part:
+    with _beside(target, data) as part:
         _like(before, part)
-        if expected is not None and (now := target.read_bytes()) != expected.encode("utf-8"):
-            if now == text.encode("utf-8"):  # another run has written the same
+        if expected is not None and (now := target.read_bytes()) != expected:
+            if now == data:  # another run has written the same
                 return
             raise ChangedMeanwhile(str(path))
         part.replace(target)
@@ -97,7 +102,7 @@ def write_new(path: Path, text: str) -> None:
     is looked at just before instead. Raises OSError.
     """
     _make_folder(path.parent)
-    with _beside(path, text) as part:
+    with _beside(path, text.encode("utf-8")) as part:
         _like(None, part)
         try:
             path.hardlink_to(part)
@@ -121,15 +126,15 @@ def _make_folder(folder: Path) -> None:
 
 
 @contextmanager
-def _beside(target: Path, text: str) -> Iterator[Path]:
-    """A file with that text beside ``target``, flushed to the disk; it is taken away where it is not moved."""
+def _beside(target: Path, data: bytes) -> Iterator[Path]:
+    """A file that holds that beside ``target``, flushed to the disk; it is taken away where it is not moved."""
     # The name is cut, since one that is as long as the disk allows leaves no room for an ending. It is known before
     # the file is there, so that a run which is stopped between the two takes it away.
     part = target.with_name(f".{target.name[:40]}.{os.urandom(8).hex()}{_PART}")
     flags = os.O_CREAT | os.O_EXCL | os.O_WRONLY | getattr(os, "O_BINARY", 0)
     try:
         with os.fdopen(os.open(part, flags, 0o600), "wb") as file:
-            file.write(text.encode("utf-8"))
+            file.write(data)
             file.flush()
             os.fsync(file.fileno())
         yield part

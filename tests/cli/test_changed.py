@@ -298,7 +298,7 @@ def test_outside_a_repository(run: Run, tmp_path: Path) -> None:
     page(tmp_path / "a.glost", bad("A"))
     done = run("lint", "--changed")
     assert done.returncode == 2
-    assert f"git does not say what has changed in '{tmp_path}': fatal: not a git repository" in done.stderr
+    assert f"git does not say what has changed in '{tmp_path}': it lies in no repository." in done.stderr
     assert "Without --changed every recipe is looked at." in done.stderr
 
 
@@ -416,11 +416,13 @@ def test_a_repository_within(run: Run, studio: Path, tmp_path: Path) -> None:
     )
     commit(studio, "inner")
     git(studio, "config", "diff.ignoreSubmodules", "all")
-    assert run("lint", "--changed", cwd=studio).stderr.startswith("no recipe has changed")
+    # git is not asked about what lies in there, so nobody knows whether it has changed.
+    own = "inner is a repository of its own: name it, as  --changed -- inner\nno recipe has changed"
+    assert run("lint", "--changed", cwd=studio).stderr.startswith(own)
     touch(studio / "inner" / "ash.glost")
     done = run("lint", "--changed", cwd=studio)
     assert done.returncode == 0
-    assert "inner is a repository of its own: name it, as  --changed -- inner\n" in done.stderr
+    assert done.stderr.startswith(own)
     assert changed(run, studio, "inner") == ["inner/ash.glost"]
     assert changed(run, studio / "inner") == ["ash.glost"]
     assert changed(run, studio / "inner", "HEAD") == ["ash.glost"]

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import subprocess
 import sys
 from pathlib import Path
@@ -17,12 +16,7 @@ KAOLIN = ("kaolin                 16", "kaolin                 18")
 
 @pytest.fixture
 def studio(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, run: Run) -> Path:
-    """A repository that is set up, with glost on the path that git calls it from."""
-    programs = tmp_path / "programs"
-    programs.mkdir()
-    (programs / "glost").write_text(f'#!/bin/sh\nexec "{sys.executable}" -m glost "$@"\n')
-    (programs / "glost").chmod(0o755)
-    monkeypatch.setenv("PATH", f"{programs}:{os.environ['PATH']}")
+    """A repository that is set up."""
     for who in ("AUTHOR", "COMMITTER"):
         monkeypatch.setenv(f"GIT_{who}_NAME", "Tern Saltmarsh")
         monkeypatch.setenv(f"GIT_{who}_EMAIL", "tern@example.org")

@@ -9,7 +9,7 @@ from pathlib import Path
 import click
 
 from glost.cli import CLEAN, UNUSABLE
-from glost.cli.common import files, keep_recipes, number_of, show_misread, show_worker_lost
+from glost.cli.common import files, keep_recipes, number_of, show_misread, show_not_known, show_worker_lost
 from glost.cli.progress import counted
 from glost.cli.streams import note, on_a_terminal, put
 from glost.cli.workers import workers_option
@@ -81,6 +81,7 @@ def command(paths: Sequence[str], to: str, out: Path | None, workers: int | None
         show_misread(error)
         return UNUSABLE
     note(plain.text(one for row in gathered.rows for one in row.findings if one.rule == UNREADABLE))
+    show_not_known(gathered.not_known)
     # The bytes of a file name that are not UTF-8 are lone surrogates, which no file can hold.
     data = _FORMS[to](gathered).encode("utf-8", "backslashreplace")
     if out is None:

@@ -68,9 +68,15 @@ def _means_revision(word: str, context: click.Context) -> bool:
         return False
     if not os.path.lexists(word):
         return True
-    from glost.git.asking import commit_of
+    from glost.git.asking import GitFailed, commit_of
+    from glost.git.folders import top_of
 
-    if commit_of(Path.cwd(), word) is not None:
+    top = top_of(Path.cwd())
+    try:
+        revision = None if top is None else commit_of(top, word)
+    except GitFailed:  # told where its answer is needed
+        revision = None
+    if revision is not None:
         shown = visible(word)
         raise click.UsageError(
             f"'{shown}' is a path here and a revision of git: write {OPTION}={shown} for the revision, "

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 
 from glost.cli import FINDINGS, UNUSABLE
@@ -68,6 +68,12 @@ def show_misread(error: Misread) -> None:
 def show_worker_lost() -> None:
     """Prints that a process which worked for this one was ended from outside."""
     note("glost: one of the processes that looked at the files was ended from outside; try --workers 1\n")
+
+
+def show_not_known(reasons: Mapping[str, int]) -> None:
+    """Prints why git does not say which revision a recipe is, for each reason of how many."""
+    for why, count in reasons.items():
+        note(f"glost: the revision of {number_of(count, 'recipe')} is not known: {plain.visible(why)}\n")
 
 
 def show_undone(file: str, findings: Sequence[Finding], undone: str) -> int:

@@ -16,6 +16,7 @@ from glost.cli.common import (
     keep_recipes,
     number_of,
     show_misread,
+    show_not_known,
     show_undone,
     show_worker_lost,
     standard_input,
@@ -69,6 +70,7 @@ def command(
     except Misread as error:
         show_misread(error)
         return UNUSABLE
+    show_not_known(converter.not_known())
     converting = _Converting(converter, workers)
     try:
         if out is None:

@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+import os
+import sys
+import sysconfig
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Final
 
@@ -10,17 +14,13 @@ import click
 from glost.cli import CLEAN, UNUSABLE
 from glost.cli.streams import note, say
 from glost.files import write_text
-from glost.git.asking import GitFailed, top_of
-from glost.git.revisions import set_setting, setting
+from glost.git import drivers
+from glost.git.asking import GitFailed
+from glost.git.folders import top_of
+from glost.git.revisions import set_setting, setting, store_of
+from glost.git.trial import refused
 from glost.lint.reporters import plain
 from glost.places import display
-
-SETTINGS: Final = {
-    "diff.glost.textconv": "glost textconv",
-    "merge.glost.name": "recipes by what they mean",
-    "merge.glost.driver": "glost merge --marker-size %L -- %O %A %B %P",
-}
-"""Settings of the repository, in its own .git/config."""
 
 _ATTRIBUTES: Final = "*.glost text eol=lf diff=glost merge=glost"
 _BEGIN: Final = "# glost git-setup\n"
@@ -39,17 +39,20 @@ class _Refused(Exception):
 def command(undo: bool, printing: bool) -> int:
     """Let git compare and merge the recipes of this repository by what they mean.
 
-    Writes three settings to .git/config, which holds for you alone, and one line to .gitattributes, which is committed
-    and holds for all: git passes over it where the settings are not made. --undo takes both away again.
+    Writes four settings to .git/config, which holds for you alone, and one line to .gitattributes, which is committed
+    and holds for all: git passes over it where the settings are not made. First it is tried, in a repository made for
+    that, whether git can call glost. --undo takes both away again.
     """
+    command = _how_glost_is_called()
+    settings = drivers.settings(command)
     if printing:
-        say("".join(_shown()))
+        say("".join(_shown(settings)))
         return CLEAN
     top = top_of(Path.cwd())
     if top is None:
         raise click.UsageError("this folder lies in no git repository.")
     try:
-        done = _take_away(top) if undo else _put(top)
+        done = _take_away(top, settings) if undo else _put(top, command[0], settings)
     except _Refused as error:
         note(f"glost: {plain.visible(str(error))}\n")
         return UNUSABLE
@@ -60,22 +63,43 @@ def command(undo: bool, printing: bool) -> int:
     return CLEAN
 
 
-def _shown() -> list[str]:
+def _how_glost_is_called() -> list[str]:
+    """The command that started this run, by whole paths: that is what holds in every terminal and window. A link is
+    left as it is, since it may be what stays in its place when glost is installed anew."""
+    started = os.path.abspath(sys.argv[0])  # noqa: PTH100 (links are kept)
+    ending = ".exe" if sys.platform == "win32" else ""
+    beside = os.path.join(sysconfig.get_path("scripts"), f"glost{ending}")  # noqa: PTH118
+    for found in (started, f"{started}{ending}", beside):
+        named = Path(found).stem == "glost" and not found.endswith(".py")
+        if named and os.path.isfile(found) and os.access(found, os.X_OK):  # noqa: PTH113
+            return [found]
+    # Without -P a module that lies in somebody's repository could be taken for one of Python's.
+    return [sys.executable, "-P", "-m", "glost"]
+
+
+def _shown(settings: Mapping[str, str]) -> list[str]:
     return [
         "to .gitattributes:\n",
         f"    {_ATTRIBUTES}\n",
         "to .git/config:\n",
-        *(f"    git config --local {name} '{value}'\n" for name, value in SETTINGS.items()),
+        *(
+            f"    git config --local {drivers.shell_words([name, value])}\n"
+            for name, value in settings.items()
+        ),
     ]
 
 
-def _put(top: Path) -> list[str]:
+def _put(top: Path, program: str, settings: Mapping[str, str]) -> list[str]:
     """Raises _Refused before anything is written, GitFailed, OSError, UnicodeDecodeError."""
-    held = {name: setting(top, name) for name in SETTINGS}
-    for name, value in held.items():
-        if value not in (None, SETTINGS[name]):
-            raise _Refused(f"{name} is set to '{value}' already; take that away first, or keep it")
     attributes = top / ".gitattributes"
+    _refuse_links(top, attributes)
+    held = {name: setting(top, name) for name in settings}
+    for name, value in held.items():
+        if value is not None and not drivers.is_ours(name, value):
+            raise _Refused(f"{name} is set to '{value}' already; take that away first, or keep it")
+    why = refused(settings, _ATTRIBUTES)
+    if why is not None:
+        raise _Refused(f"not set up, since git cannot call {program}: {why}")
     before = _read(attributes)
     if before is None or _block(before) is None:
         mark = _MARK if (before or "").startswith(_MARK) else ""
@@ -83,19 +107,32 @@ def _put(top: Path) -> list[str]:
         # At the top, where whatever the owner says below it holds against it.
         rest = (before or "").removeprefix(mark)
         write_text(attributes, f"{mark}{begin}{_ATTRIBUTES}\n{_END}{rest}")
-    for name, value in SETTINGS.items():
-        if held[name] is None:
+    for name, value in settings.items():
+        if held[name] != value:
             set_setting(top, name, value)
     return [
         f"{display(attributes)}: {_ATTRIBUTES}",
-        *(f"{name} = {value}" for name, value in SETTINGS.items()),
+        f"{display(store_of(top) / 'config')}: {', '.join(settings)}",
+        f"git calls {program}; tried: it shows a page by what it means, and merges by that",
+        "where that cannot be called one day, git shows pages as they are written, and merges line by line",
     ]
 
 
-def _take_away(top: Path) -> list[str]:
-    """Raises GitFailed, OSError, UnicodeDecodeError."""
+def _refuse_links(top: Path, attributes: Path) -> None:
+    """What would be written may lie in a repository that somebody else has filled. Raises _Refused, GitFailed."""
+    for file in (attributes, store_of(top) / "config"):
+        if file.is_symlink():
+            leads = os.readlink(file)  # noqa: PTH115 (a text to show)
+            raise _Refused(
+                f"{display(file)} is a link to {leads}, and is not written through; put a file there"
+            )
+
+
+def _take_away(top: Path, settings: Mapping[str, str]) -> list[str]:
+    """Raises _Refused, GitFailed, OSError, UnicodeDecodeError."""
     done = []
     attributes = top / ".gitattributes"
+    _refuse_links(top, attributes)
     before = _read(attributes)
     block = None if before is None else _block(before)
     if before is not None and block is not None:
@@ -105,8 +142,9 @@ def _take_away(top: Path) -> list[str]:
         else:
             write_text(attributes, after)
         done.append(f"{display(attributes)}: taken away")
-    for name, value in SETTINGS.items():
-        if setting(top, name) == value:
+    for name in settings:
+        value = setting(top, name)
+        if value is not None and drivers.is_ours(name, value):
             set_setting(top, name, None)
             done.append(f"{name}: taken away")
     return done or ["nothing was set up here"]

@@ -15,7 +15,8 @@ from glost.compare.history import NOT_COMMITTED, Revision, csv, html, text
 from glost.compare.meaning import Told, told
 from glost.entry import faults_of, load_text
 from glost.files import read_text
-from glost.git.asking import GitFailed, top_of
+from glost.git.asking import GitFailed
+from glost.git.folders import Places
 from glost.git.revisions import Commit, commits_of, content_at
 from glost.language.source import Unreadable, decode
 from glost.lint.reporters import plain
@@ -44,12 +45,17 @@ def command(path: Path, output: str) -> int:
     """
     if path.is_dir():
         raise click.UsageError(f"'{plain.visible(str(path))}' is a folder; name one recipe in it.")
-    top = top_of(path.absolute().parent)
+    collections = Collections()
+    top, own = Places(collections.root_of).of(path)
+    if own is not None:
+        raise click.UsageError(
+            f"'{plain.visible(str(path))}' lies in {plain.visible(display(own))}, a repository of its own, which is "
+            "not asked about a collection that begins outside of it."
+        )
     if top is None:
         raise click.UsageError(
             f"'{plain.visible(str(path))}' lies in no git repository, so that it has no history."
         )
-    collections = Collections()
     try:
         revisions = _revisions(path, top, collections)
     except GitFailed as error:
@@ -71,7 +77,7 @@ def _revisions(path: Path, top: Path, collections: Collections) -> list[Revision
     """The columns, the oldest first. Raises GitFailed, Misread."""
     out = []
     last: bytes | None = None
-    for commit in commits_of(path):
+    for commit in commits_of(path, top):
         data = content_at(top, commit)
         if data is None:
             continue

@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+import os
 from contextlib import suppress
 from pathlib import Path
+from typing import Any
 
 import click
 
-from glost.cli import CLEAN, FINDINGS, UNUSABLE
-from glost.cli.streams import note
+from glost.cli import CLEAN, FINDINGS
+from glost.cli.streams import note, say
 from glost.collection import Collection, Collections
 from glost.compare.merge import CannotMerge, Merged, doubt, merged
 from glost.entry import faults_of
+from glost.files import read_bytes, write_bytes
 from glost.git.asking import GitFailed
+from glost.git.drivers import CONFLICT, MERGED
 from glost.git.revisions import merged_by_lines
 from glost.language.parse import parse
 from glost.language.source import Source, Unreadable, decode
@@ -22,15 +26,30 @@ from glost.recipe.resolve import resolve
 from glost.settings import Settings
 from glost.yamlfile import Misread
 
+UNMERGED = 255
+"""Nothing could be merged, and OURS is as it was: git takes a status above 128 for a merge that failed, and one up to
+it for a conflict that stands in OURS (gitattributes(5), "Defining a custom merge driver", of git 2.42 and later)."""
 
-@click.command()
+
+class _Command(click.Command):
+    """A wrong use is a merge that failed too."""
+
+    def make_context(self, *arguments: Any, **more: Any) -> click.Context:
+        try:
+            return super().make_context(*arguments, **more)
+        except click.UsageError as error:
+            error.show()
+            raise click.exceptions.Exit(UNMERGED) from None
+
+
+@click.command(cls=_Command)
 @click.argument("base", type=click.Path(path_type=Path))
 @click.argument("ours", type=click.Path(path_type=Path))
 @click.argument("theirs", type=click.Path(path_type=Path))
 @click.argument("path", type=click.Path(path_type=Path), required=False)
 @click.option(
     "--marker-size",
-    type=click.IntRange(1, 200),
+    type=click.IntRange(1, 1000, clamp=True),
     default=7,
     show_default=True,
     metavar="SIGNS",
@@ -43,51 +62,100 @@ def command(base: Path, ours: Path, theirs: Path, path: Path | None, marker_size
     materials are put together; the same material changed by both is a conflict, with the usual marks around it. PATH
     is the recipe's own, for messages and for the collection it belongs to.
 
-    Exit status: 0 merged, 1 there is a conflict in OURS, 2 nothing could be merged, and OURS is as it was.
+    Whatever goes wrong, no side is lost: OURS holds the merge, or what both sides have with marks around it, or is as
+    it was. Where it was written, the last word on standard output is "merged" or "conflict".
+
+    Exit status: 0 merged, 1 there is a conflict in OURS, 255 nothing could be merged, and OURS is as it was.
     """
     called = plain.visible(str(path or ours))
     try:
-        before, here, there = (file.read_bytes() for file in (base, ours, theirs))
-        by_git, clean = merged_by_lines(here, before, there, marker_size)
-    except OSError as error:
-        raise click.UsageError(
-            f"'{plain.visible(str(error.filename))}' cannot be read: {error.strerror or error}."
-        ) from None
-    except GitFailed as error:
-        note(f"{called}: git could not merge it: {plain.visible(str(error))}; left as it is\n")
-        return UNUSABLE
-    collection = _collection(path or ours)
-    if clean:
-        _warn(called, by_git, (before, here, there), collection)
-        return _write(called, ours, by_git, CLEAN)
+        before, here, there = (_read(file) for file in (base, ours, theirs))
+    except _NotRead as error:
+        note(f"{called}: not merged, and left as it is: {plain.visible(str(error))}\n")
+        return UNMERGED
+    result, conflict = _merged((before, here, there), path or ours, called, marker_size)
     try:
-        result = _by_meaning(before, here, there, collection, marker_size)
+        write_bytes(ours, result)  # whatever bytes the sides hold; git keeps both of them
+    except OSError as error:
+        note(f"{called}: could not be written, and is as it was: {error.strerror or error}\n")
+        return UNMERGED
+    say(f"{CONFLICT if conflict else MERGED}\n")
+    return FINDINGS if conflict else CLEAN
+
+
+class _NotRead(Exception):
+    """A side cannot be read; the text says which, and why."""
+
+
+def _read(file: Path) -> bytes:
+    try:
+        return read_bytes(file)
+    except Unreadable as error:
+        raise _NotRead(f"'{file}' cannot be read: {error.message}") from None
+
+
+def _merged(
+    sides: tuple[bytes, bytes, bytes], path: Path, called: str, marker_size: int
+) -> tuple[bytes, bool]:
+    """The text that comes out of base, ours and theirs, and whether there are conflicts in it."""
+    before, here, there = sides
+    try:
+        by_git, clean = merged_by_lines(here, before, there, marker_size)
+    except GitFailed as error:
+        note(f"{called}: git could not merge it: {plain.visible(str(error))}\n")
+        return _both_whole(before, here, there, marker_size)
+    try:
+        collection = _collection(path)
+        if not clean:
+            return _by_meaning(sides, collection, called, marker_size)
+        _warn(called, by_git, sides, collection)
     except CannotMerge as why:
         note(f"{called}: merged line by line, as git does: {plain.visible(str(why))}\n")
-        return _write(called, ours, by_git, FINDINGS)
+    except Exception as error:
+        # Memory, depth, a mistake of ours: whoever is called to merge must not drop a side.
+        if os.environ.get("GLOST_DEBUG"):
+            raise
+        note(f"{called}: merged line by line, as git does: a mistake in glost ({type(error).__name__})\n")
+    return by_git, not clean
+
+
+def _by_meaning(
+    sides: tuple[bytes, bytes, bytes], collection: Collection, called: str, marker_size: int
+) -> tuple[bytes, bool]:
+    """As _merged. Raises CannotMerge."""
+    result = _put_together(sides, collection, marker_size)
     for conflict in result.conflicts:
         where = plain.visible(", ".join(filter(None, (conflict.where, conflict.what))))
-        sides = [
+        shows = [
             f"'{plain.visible(line)}'" if line else "taken out" for line in (conflict.ours, conflict.theirs)
         ]
-        shown = f": {sides[0]} here, {sides[1]} there" if conflict.ours or conflict.theirs else ""
+        shown = f": {shows[0]} here, {shows[1]} there" if conflict.ours or conflict.theirs else ""
         note(f"{called}: both changed {where}{shown}\n")
-    return _write(called, ours, result.text.encode("utf-8"), FINDINGS if result.conflicts else CLEAN)
+    return result.text.encode("utf-8"), bool(result.conflicts)
 
 
-def _by_meaning(base: bytes, ours: bytes, theirs: bytes, collection: Collection, marker_size: int) -> Merged:
+def _both_whole(before: bytes, here: bytes, there: bytes, marker_size: int) -> tuple[bytes, bool]:
+    """Both sides in one conflict, unless only one has changed anything."""
+    if before in (here, there) or here == there:
+        return (here if before == there else there), False
+    marks = [sign * marker_size for sign in (b"<", b"=", b">")]
+    ours, theirs = (side if side.endswith(b"\n") or not side else side + b"\n" for side in (here, there))
+    return b"".join((marks[0], b" ours\n", ours, marks[1], b"\n", theirs, marks[2], b" theirs\n")), True
+
+
+def _put_together(sides: tuple[bytes, bytes, bytes], collection: Collection, marker_size: int) -> Merged:
     """Raises CannotMerge."""
 
     def by_lines(here: str, before: str, there: str) -> tuple[str, bool]:
-        sides = (here.encode("utf-8"), before.encode("utf-8"), there.encode("utf-8"))
+        texts = (here.encode("utf-8"), before.encode("utf-8"), there.encode("utf-8"))
         try:
-            data, clean = merged_by_lines(*sides, marker_size)
+            data, clean = merged_by_lines(*texts, marker_size)
         except GitFailed as error:
             raise CannotMerge(str(error)) from None
         return data.decode("utf-8"), clean
 
     try:
-        texts = [decode(data) for data in (base, ours, theirs)]
+        texts = [decode(data) for data in sides]
     except Unreadable:
         raise CannotMerge("a side cannot be read whole") from None
     return merged(texts[0], texts[1], texts[2], collection.catalogue, by_lines, marker_size)
@@ -123,12 +191,3 @@ def _faulty(data: bytes, collection: Collection) -> bool:
     names = [ingredient.called for ingredient in resolved.recipe.base]
     added = [ingredient.called for ingredient in resolved.recipe.additions]
     return bool(faults_of(resolved)) or any(len(set(one)) != len(one) for one in (names, added))
-
-
-def _write(called: str, ours: Path, data: bytes, status: int) -> int:
-    try:
-        ours.write_bytes(data)  # whatever bytes the sides hold; git keeps both of them
-    except OSError as error:
-        note(f"{called}: could not be written: {error.strerror or error}\n")
-        return UNUSABLE
-    return status

@@ -12,7 +12,8 @@ import click
 from glost.cli.common import files
 from glost.collection import Collections
 from glost.files import read_text
-from glost.git.asking import GitFailed, commit_of, top_of
+from glost.git.asking import GitFailed, commit_of
+from glost.git.folders import top_of
 from glost.git.revisions import contents, stored
 from glost.language.source import Unreadable, decode
 from glost.lint.reporters import plain
@@ -33,7 +34,7 @@ def sides(arguments: Sequence[str], collections: Collections) -> tuple[list[Vers
     """Old and new as the arguments mean them: OLD NEW, each a file, a folder, REV:PATH or a revision; or a revision,
     and the paths of the working folder to hold against it. Raises UsageError, Misread."""
     first, *others = arguments
-    revision = None if os.path.lexists(first) or _in_revision(first) else commit_of(Path.cwd(), first)
+    revision = None if os.path.lexists(first) or _in_revision(first) else _commit(first)
     if revision is not None and not (len(others) == 1 and _is_revision(others[0])):
         return _against(first, revision, others, collections)
     if len(others) != 1:
@@ -46,15 +47,13 @@ def sides(arguments: Sequence[str], collections: Collections) -> tuple[list[Vers
 
 
 def _is_revision(text: str) -> bool:
-    return not os.path.lexists(text) and (_in_revision(text) or commit_of(Path.cwd(), text) is not None)
+    return not os.path.lexists(text) and (_in_revision(text) or _commit(text) is not None)
 
 
 def _in_revision(text: str) -> bool:
     """Whether a text means a path in a revision: one that is there as a file means that file."""
     revision, colon, _ = text.partition(":")
-    return (
-        bool(colon and revision) and not os.path.lexists(text) and commit_of(Path.cwd(), revision) is not None
-    )
+    return bool(colon and revision) and not os.path.lexists(text) and _commit(revision) is not None
 
 
 def _side(text: str, collections: Collections) -> list[Version]:
@@ -63,7 +62,7 @@ def _side(text: str, collections: Collections) -> list[Version]:
         folder = Path(text).is_dir()
         return [_in_folder(file, os.path.relpath(file, text) if folder else file.name) for file in found]
     revision, colon, path = text.partition(":")
-    commit = commit_of(Path.cwd(), revision)
+    commit = _commit(revision)
     top = _top()
     if commit is None or top is None:
         raise click.UsageError(
@@ -103,6 +102,17 @@ def _against(
 
 def _top() -> Path | None:
     return top_of(Path.cwd())
+
+
+def _commit(revision: str) -> str | None:
+    """The commit that a word means in the repository that this folder lies in. Raises UsageError."""
+    top = _top()
+    try:
+        return None if top is None else commit_of(top, revision)
+    except GitFailed as error:
+        raise click.UsageError(
+            f"git does not say whether '{plain.visible(revision)}' is a revision: {plain.visible(str(error))}."
+        ) from None
 
 
 def _from_top(path: Path, top: Path) -> str:

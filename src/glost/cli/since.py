@@ -13,14 +13,14 @@ from glost.cli.changed import LAST_COMMIT, OPTION
 from glost.cli.common import files, known_by
 from glost.cli.streams import note
 from glost.collection import Collections
-from glost.git.asking import GitFailed, commit_of, top_of
+from glost.git.asking import GitFailed, commit_of
+from glost.git.folders import in_folder, in_store, top_of, within
 from glost.git.revisions import (
     Changes,
     changes_since,
     is_shallow,
     last_in_common,
     names_of_commits,
-    without_working_folder,
 )
 from glost.language.nearest import nearest
 from glost.lint import baseline
@@ -103,11 +103,11 @@ class _Repository:
 
     def note_those_within(self, walked: Sequence[Path]) -> None:
         """Says of which recipes this repository knows nothing, since they lie in one of their own."""
-        for inner in sorted(self._changes.within):
-            folder = Path(self._top, inner)
-            if any(known_by(file).startswith(f"{folder}{os.sep}") for file in walked):
-                shown = visible(display(folder))
-                self._note_once(f"{shown} is a repository of its own: name it, as  {OPTION} -- {shown}\n")
+        folders = {os.path.realpath(file.parent) for file in walked}
+        inner = {within(Path(folder), Path(self._top)) for folder in folders}
+        for repository in sorted(filter(None, inner)):
+            shown = visible(display(repository))
+            self._note_once(f"{shown} is a repository of its own: name it, as  {OPTION} -- {shown}\n")
 
     def _holds(self, folder: Path) -> bool:
         return Path(os.path.realpath(folder)).is_relative_to(self._top)
@@ -130,22 +130,17 @@ class _Repository:
 def _top(folder: Path) -> Path:
     """The top of the repository that a folder lies in. Raises UsageError."""
     top = top_of(folder)
-    if top is not None:
+    if top is not None and not in_folder(os.path.realpath(folder), top / ".git"):
         return top
     shown = visible(str(folder.absolute()))
-    try:
-        bare = without_working_folder(folder)
-    except GitFailed as error:
-        why = visible(str(error))
-    else:
-        if bare:
-            raise click.UsageError(
-                f"'{shown}' lies in a bare repository or in the store of one, where there are no files to look at; "
-                "run glost in a clone."
-            )
-        why = "it does not say where its folder begins"
+    if in_store(folder):
+        raise click.UsageError(
+            f"'{shown}' lies in a bare repository or in the store of one, where there are no files to look at; "
+            "run glost in a clone."
+        )
     raise click.UsageError(
-        f"git does not say what has changed in '{shown}': {why}. Without {OPTION} every recipe is looked at."
+        f"git does not say what has changed in '{shown}': it lies in no repository. "
+        f"Without {OPTION} every recipe is looked at."
     )
 
 

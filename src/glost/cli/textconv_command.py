@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import os
+import stat
 from contextlib import suppress
 from pathlib import Path
 
@@ -14,7 +16,7 @@ from glost.compare.canonical_text import canonical_text
 from glost.compare.meaning import told
 from glost.entry import faults_of, load_text
 from glost.git.revisions import place_of
-from glost.language.source import Unreadable, decode
+from glost.language.source import LARGEST_FILE, Unreadable, decode
 from glost.lint.reporters import plain
 from glost.places import display
 from glost.yamlfile import Misread
@@ -27,16 +29,38 @@ def command(file: Path) -> int:
 
     Materials stand under their canonical names and on a base of 100, so that a diff of two recipes shows where they
     differ in meaning, and names another spelling, order or scale as that. A file that cannot be read whole, or whose
-    collection cannot, is printed as it is, so that a diff always has something to show.
+    collection cannot, or that is larger than any recipe, is printed as it is, so that a diff always has something to
+    show.
     """
     try:
-        data = file.read_bytes()
+        if not stat.S_ISREG(file.stat().st_mode):
+            # A pipe would be waited for, and a device may never end.
+            raise click.UsageError(f"'{plain.visible(str(file))}' is no plain file.")
+        with file.open("rb") as opened:
+            data = opened.read(LARGEST_FILE + 1)
+            if len(data) <= LARGEST_FILE:
+                put(_shown(file, data))
+                return CLEAN
+            while data:
+                put(data)
+                data = opened.read(_PIECE)
     except OSError as error:
         raise click.UsageError(
             f"'{plain.visible(str(file))}' cannot be read: {error.strerror or error}."
         ) from None
-    put(_converted(file, data))
     return CLEAN
+
+
+_PIECE = 1 << 20
+
+
+def _shown(file: Path, data: bytes) -> bytes:
+    try:
+        return _converted(file, data)
+    except Exception:  # memory, depth, a mistake of ours: git must have something to show
+        if os.environ.get("GLOST_DEBUG"):
+            raise
+        return data
 
 
 def _converted(file: Path, data: bytes) -> bytes:

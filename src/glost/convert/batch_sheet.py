@@ -211,9 +211,7 @@ def _said(value: Value) -> str:
 
 
 def _revision(revision: Revision | None) -> str:
-    if revision is None:
-        return "not under version control"
-    return f"revision {revision.text}{', changed since' if revision.changed else ''}"
+    return "not under version control" if revision is None else revision.told
 
 
 # ---- weighing ------------------------------------------------------------------------------------------

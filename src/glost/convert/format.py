@@ -12,7 +12,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from pathlib import Path
-from typing import TypeAlias
+from typing import Final, TypeAlias
 
 from glost.materials.catalogue import Catalogue
 from glost.recipe.recipe import Recipe
@@ -24,10 +24,21 @@ _FOLDER = Path(__file__).parent / "formats"
 @dataclass(frozen=True, slots=True)
 class Revision:
     """Where a file stands in version control: the short name of its last commit, and whether the file has
-    changed since."""
+    changed since. ``known`` False: it may be under version control, but nobody would say which revision it is."""
 
     text: str
     changed: bool
+    known: bool = True
+
+    @property
+    def told(self) -> str:
+        """As it stands on what is printed."""
+        if not self.known:
+            return "revision not known"
+        return f"revision {self.text}{', changed since' if self.changed else ''}"
+
+
+NOT_KNOWN: Final = Revision("", changed=False, known=False)
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections import Counter
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import NamedTuple
 
-from glost.git.asking import GitFailed, asked, commit_of, top_of
+from glost.git.asking import GitFailed, asked, asked_of_files, commit_of
+from glost.git.folders import Beginning, Places
 
-_LOG = ("--literal-pathspecs", "-c", "log.showSignature=false", "log", "--no-color", "--format=%H %h %cs")
+_LOG = ("log", "--no-color", "--no-notes", "--no-ext-diff", "--no-textconv", "--format=%H %h %cs")
 _FEW = 2
-"""Files up to which it is quicker to ask git for each."""
+"""Files of a repository up to which it is quicker to ask git for each."""
 _FIRST_LOOK, _LONGEST_LOOK = 250, 16_000
 """Commits that are compared with their parents in one call: few at first, since most files are found among them."""
 
@@ -25,34 +27,33 @@ class LastCommit(NamedTuple):
     changed: bool
 
 
-def last_commit(path: Path) -> LastCommit | None:
-    """The last commit that touched a file. None where git is not there, the file lies in no repository, or no commit
-    holds it."""
-    folder, mine = path.absolute().parent, ("--", path.name)
-    try:
-        said = asked(folder, *_LOG, "-1", *mine)
-        changed = asked(folder, "--literal-pathspecs", "status", "--porcelain", *mine)
-    except GitFailed:
-        return None
-    return next((LastCommit(short, day, bool(changed)) for _, (short, day) in _named(said)), None)
+class NotKnown(NamedTuple):
+    """git holds the file, or may, and does not say which commit touched it last; the text says why."""
+
+    why: str
 
 
-def last_commits(paths: Sequence[Path]) -> dict[Path, LastCommit]:
-    """What last_commit says of each of many files, those left out of which it says nothing. git is called a few times
-    a repository, however many files there are."""
-    if len(paths) <= _FEW:
-        return {path: found for path in paths if (found := last_commit(path))}
-    commits: dict[Path, LastCommit] = {}
-    for top, files in _by_repository(paths).items():
+def last_commits(paths: Sequence[Path], begins: Beginning) -> dict[Path, LastCommit | NotKnown]:
+    """The last commit of each of many files; those that lie in no repository, or in no commit, are left out. Only the
+    repository is asked that holds the beginning of a file's collection. git is called a few times a repository, however
+    many files there are."""
+    commits: dict[Path, LastCommit | NotKnown] = {}
+    for top, files in _by_repository(paths, begins, commits).items():
         try:
-            touched, changed = _last_touched(top, files), _changed(top, files)
-        except GitFailed:  # not to be answered for all at once; each may be
-            inside = [path for those in files.values() for path in those]
-            commits |= {path: found for path in inside if (found := last_commit(path))}
+            touched = _one_by_one(top, files) if len(files) <= _FEW else _last_touched(top, files)
+            changed = _changed(top, files) if touched else set()
+        except GitFailed as error:
+            if not _nothing_committed(top):
+                commits.update((path, NotKnown(str(error))) for those in files.values() for path in those)
             continue
         for name, (short, day) in touched.items():
             commits |= dict.fromkeys(files[name], LastCommit(short, day, name in changed))
     return commits
+
+
+def why_not_known(found: Iterable[LastCommit | NotKnown]) -> dict[str, int]:
+    """Each reason why a commit is not known, and how many files it holds for."""
+    return dict(Counter(one.why for one in found if isinstance(one, NotKnown)))
 
 
 def _named(said: bytes) -> Iterator[tuple[str, tuple[str, str]]]:
@@ -62,36 +63,43 @@ def _named(said: bytes) -> Iterator[tuple[str, tuple[str, str]]]:
         yield name, (short, day)
 
 
-def _by_repository(paths: Sequence[Path]) -> dict[Path, dict[str, list[Path]]]:
+def _by_repository(
+    paths: Sequence[Path], begins: Beginning, commits: dict[Path, LastCommit | NotKnown]
+) -> dict[Path, dict[str, list[Path]]]:
     """For the top folder of each repository: the files in it, by their path from there. A file that is reached through
-    a linked folder stands there under each of its names."""
-    tops: dict[str, Path | None] = {}
+    a linked folder stands there under each of its names. Those in a repository of their own go to ``commits``."""
+    places = Places(begins)
     found: dict[Path, dict[str, list[Path]]] = {}
     for path in paths:
         folder = os.path.realpath(path.absolute().parent)
-        top = _top_known(folder, tops)
-        if top is not None:
+        top, own = places.of(path)
+        if own is not None:
+            commits[path] = NotKnown(f"{own} is a repository of its own, and is not asked from outside")
+        elif top is not None:
             inner = os.path.relpath(os.path.join(folder, path.name), top).replace(os.sep, "/")  # noqa: PTH118
             found.setdefault(top, {}).setdefault(inner, []).append(path)
     return found
 
 
-def _top_known(folder: str, tops: dict[str, Path | None]) -> Path | None:
-    """As top_of, without asking again for a folder with nothing of a repository between it and one in ``tops``."""
-    met, at = [folder], folder
-    while at not in tops and not os.path.lexists(f"{at}/.git") and os.path.dirname(at) != at:  # noqa: PTH120
-        at = os.path.dirname(at)  # noqa: PTH120
-        met.append(at)
-    top = tops[at] if at in tops else top_of(Path(folder))
-    tops.update(dict.fromkeys(met, top))
-    return top
+def _nothing_committed(top: Path) -> bool:
+    """Whether a repository has no commit yet, where git fails as it does for something wrong."""
+    try:
+        return commit_of(top, "HEAD") is None
+    except GitFailed:
+        return False
+
+
+def _one_by_one(top: Path, names: Iterable[str]) -> dict[str, tuple[str, str]]:
+    """The short name and the day of the last commit that touched each file. Raises GitFailed."""
+    found: dict[str, tuple[str, str]] = {}
+    for name in names:
+        found.update((name, named) for _, named in _named(asked(top, *_LOG, "-1", "--", name)))
+    return found
 
 
 def _last_touched(top: Path, names: Collection[str]) -> dict[str, tuple[str, str]]:
     """The short name and the day of the last commit that touched each file, as git log has it for each by itself: from
     a merge it goes on to the first parent that holds the same file. Raises GitFailed."""
-    if commit_of(top, "HEAD") is None:  # nothing is committed yet
-        return {}
     listed = asked(top, "rev-list", "--topo-order", "--parents", "HEAD").decode("ascii").splitlines()
     commits = [line.split() for line in listed]
     wanted = {commits[0][0]: set(names)}
@@ -124,8 +132,8 @@ def _differing(top: Path, steps: Sequence[tuple[str, str]], below: str) -> Itera
     given = "".join(f"{commit} {parent}".rstrip() + "\n" for commit, parent in steps).encode("ascii")
     answer = asked(
         top,
-        *("--literal-pathspecs", "diff-tree", "--stdin", "--always", "--root", "--no-renames", "--raw"),
-        *("-r", "-z", "--", below),
+        *("diff-tree", "--stdin", "--always", "--root", "--no-renames", "--raw", "--no-ext-diff"),
+        *("--no-textconv", "--ignore-submodules=all", "-r", "-z", "--", below),
         given=given,
     )
     found: list[set[str]] = []
@@ -150,9 +158,10 @@ def _names_of(top: Path, commits: Collection[str]) -> Mapping[str, tuple[str, st
 
 def _changed(top: Path, names: Collection[str]) -> set[str]:
     """Files that are not as the last commit has them, and others below the same folder. Raises GitFailed."""
-    said = asked(
+    where = list(names) if len(names) <= _FEW else [_above(names)]
+    said = asked_of_files(
         top,
-        *("--literal-pathspecs", "status", "--porcelain", "-z", "--no-renames", "--untracked-files=all"),
-        *("--", _above(names)),
+        *("status", "--porcelain", "-z", "--no-renames", "--untracked-files=all", "--ignore-submodules=all"),
+        *("--", *where),
     )
     return {os.fsdecode(entry[3:]) for entry in said.split(b"\0")[:-1]}

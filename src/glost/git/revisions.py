@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import os
 import re
-import subprocess
 from collections.abc import Sequence
 from pathlib import Path
 from typing import NamedTuple
 
-from glost.git.asking import SECONDS, GitFailed, asked, complaint
+from glost.git.asking import GitFailed, asked, asked_anywhere, asked_of_files
+from glost.git.folders import top_of
 
 _SECONDS_FOR_ALL = 120
 """For a walk through a whole working folder, which may lie on a slow disk and hold more than recipes."""
@@ -36,16 +36,7 @@ class Commit(NamedTuple):
 def stored(top: Path, commit: str, below: str, ending: str) -> list[Stored]:
     """The file at that path of a commit, whatever its ending, or all below that folder ("" is the top) that have the
     ending. Raises GitFailed."""
-    listed = asked(
-        top,
-        "--literal-pathspecs",
-        "ls-tree",
-        "-r",
-        "-z",
-        "--full-tree",
-        commit,
-        *(["--", below] if below else []),
-    )
+    listed = asked(top, "ls-tree", "-r", "-z", "--full-tree", commit, *(["--", below] if below else []))
     found = []
     for entry in listed.split(b"\0")[:-1]:
         about, _, path = entry.partition(b"\t")
@@ -71,24 +62,16 @@ def contents(top: Path, blobs: Sequence[str]) -> list[bytes]:
     return out
 
 
-def commits_of(path: Path) -> list[Commit]:
+def commits_of(path: Path, top: Path) -> list[Commit]:
     """The commits that touched a file, the oldest first, through its renames. A merge is one of them, and what it
     merged is not, so that each follows from the one before. Raises GitFailed."""
+    folder = os.path.realpath(path.absolute().parent)
+    inner = os.path.relpath(os.path.join(folder, path.name), top).replace(os.sep, "/")  # noqa: PTH118
     said = asked(
-        path.absolute().parent,
-        *(
-            "--literal-pathspecs",
-            "-c",
-            "log.showSignature=false",
-            "log",
-            "--follow",
-            "--first-parent",
-            "-m",
-            "--no-color",
-            "--name-only",
-            "-z",
-        ),
-        *("--format=%x00%H %h %cs%x00%s", "--", path.name),
+        top,
+        *("log", "--follow", "--first-parent", "-m", "--no-color", "--no-notes", "--no-ext-diff"),
+        *("--no-textconv", "--name-only", "-z", "--format=%x00%H %h %cs%x00%s", "--encoding=UTF-8"),
+        *("--", inner),
     )
     # A subject may hold any sign but NUL: each commit is a head, its subject and the path, as git wrote them.
     found = []
@@ -115,11 +98,10 @@ def content_at(top: Path, commit: Commit) -> bytes | None:
 
 class Changes(NamedTuple):
     """What differs between a commit and the working folder, by path from the top of the repository: what is there
-    (changed, new, or under a new name), what is ``gone``, and the repositories ``within`` that are not as recorded."""
+    (changed, new, or under a new name), and what is ``gone``. Repositories within this one are not looked into."""
 
     there: frozenset[str]
     gone: frozenset[str]
-    within: frozenset[str]
 
 
 def changes_since(top: Path, commit: str | None) -> Changes:
@@ -127,38 +109,26 @@ def changes_since(top: Path, commit: str | None) -> Changes:
     everything that git knows counts. Raises GitFailed."""
     there: set[str] = set()
     gone: set[str] = set()
-    within: set[str] = set()
     if commit is None:
-        there.update(_paths(top, "ls-files", "-z", "--cached"))
+        there.update(_paths(asked(top, "ls-files", "-z", "--cached", seconds=_SECONDS_FOR_ALL)))
     else:
-        # What a person has set for their own diffs must not change which files differ.
-        asked = ["diff", "--raw", "-z", "--no-renames", "--no-ext-diff", "--no-textconv"]
-        told = _paths(top, *asked, "--ignore-submodules=none", commit, "--")
+        told = _paths(
+            asked_of_files(
+                top,
+                *("diff", "--raw", "-z", "--no-renames", "--no-ext-diff", "--no-textconv"),
+                *("--ignore-submodules=all", commit, "--"),
+                seconds=_SECONDS_FOR_ALL,
+            )
+        )
         for about, path in zip(told[::2], told[1::2], strict=True):
-            before, after, *_, state = about.removeprefix(":").split(" ")
-            if _REPOSITORY in (before, after):
-                within.add(path)
-            else:
-                (gone if state == "D" else there).add(path)
-    for path in _paths(top, "ls-files", "-z", "--others", "--exclude-standard"):
-        (within if path.endswith("/") else there).add(path.rstrip("/"))
-    return Changes(frozenset(there), frozenset(gone), frozenset(within))
+            (gone if about.endswith(" D") else there).add(path)
+    new = _paths(asked(top, "ls-files", "-z", "--others", "--exclude-standard", seconds=_SECONDS_FOR_ALL))
+    there.update(path for path in new if not path.endswith("/"))
+    return Changes(frozenset(there), frozenset(gone))
 
 
-_REPOSITORY = "160000"
-"""The mode that git gives to a repository within another."""
-
-
-def _paths(top: Path, *arguments: str) -> list[str]:
-    # Without the lock that git would like for what it learns on the way: a commit may be holding it.
-    listed = asked(top, "--no-optional-locks", *arguments, seconds=_SECONDS_FOR_ALL)
+def _paths(listed: bytes) -> list[str]:
     return [os.fsdecode(part) for part in listed.split(b"\0")[:-1]]
-
-
-def without_working_folder(folder: Path) -> bool:
-    """Whether a folder lies in a repository that has no working folder, or within its store. Raises GitFailed where
-    it lies in none, or git is not there."""
-    return asked(folder, "rev-parse", "--is-inside-work-tree").strip() == b"false"
 
 
 def is_shallow(top: Path) -> bool:
@@ -181,10 +151,13 @@ def names_of_commits(top: Path) -> list[str]:
 
 
 def last_in_common(top: Path, commit: str) -> str | None:
-    """The last commit that a commit and the one checked out both come from, None where there is none."""
+    """The last commit that a commit and the one checked out both come from, None where there is none. Raises
+    GitFailed."""
     try:
         found = asked(top, "merge-base", "HEAD", commit)
-    except GitFailed:
+    except GitFailed as error:
+        if error.status != 1:
+            raise
         return None
     return found.decode("ascii", "replace").strip()
 
@@ -199,21 +172,20 @@ def merged_by_lines(
     """git's own merge of three texts, line by line, and whether it is without a conflict. Raises GitFailed."""
     import tempfile
 
-    with tempfile.TemporaryDirectory() as name:
-        files = [Path(name) / side for side in ("ours", "base", "theirs")]
-        for file, data in zip(files, (ours, base, theirs), strict=True):
-            file.write_bytes(data)
-        named = [word for label in labels for word in ("-L", label)]
-        command = ["git", "merge-file", "-p", f"--marker-size={marker_size}", *named, *map(str, files)]
-        try:
-            done = subprocess.run(
-                command, capture_output=True, timeout=SECONDS, check=False, stdin=subprocess.DEVNULL
+    named = [word for label in labels for word in ("-L", label)]
+    try:
+        with tempfile.TemporaryDirectory() as name:
+            files = [Path(name) / side for side in ("ours", "base", "theirs")]
+            for file, data in zip(files, (ours, base, theirs), strict=True):
+                file.write_bytes(data)
+            answer, status = asked_anywhere(
+                Path(name),
+                *("merge-file", "-p", f"--marker-size={marker_size}", *named, *map(str, files)),
+                most=127,  # the number of conflicts
             )
-        except (OSError, subprocess.TimeoutExpired) as error:
-            raise GitFailed(str(error)) from None
-    if not 0 <= done.returncode < 128:  # the number of conflicts, or what went wrong
-        raise GitFailed(complaint(done.stderr))
-    return done.stdout, done.returncode == 0
+    except OSError as error:  # a full disk, most often
+        raise GitFailed(f"no room to merge in: {error.strerror or error}") from None
+    return answer, status == 0
 
 
 def place_of(file: Path) -> Path:
@@ -222,14 +194,21 @@ def place_of(file: Path) -> Path:
     if file.absolute().is_relative_to(Path.cwd()):
         return file
     here = Path.cwd()
+    top = top_of(here)
+    if top is None:
+        return here / file.name
     try:
-        listed = asked(here, "--literal-pathspecs", "ls-files", "-z")
+        listed = _paths(asked(top, "ls-files", "-z"))
     except GitFailed:
         return here / file.name
-    named = [
-        path for path in map(os.fsdecode, listed.split(b"\0")[:-1]) if path.rpartition("/")[2] == file.name
-    ]
-    return here / named[0] if len(named) == 1 else here / file.name
+    named = [path for path in listed if path.rpartition("/")[2] == file.name]
+    return top / named[0] if len(named) == 1 else here / file.name
+
+
+def store_of(top: Path) -> Path:
+    """The folder that git keeps a repository in, its settings among it; one for all its working folders. Raises
+    GitFailed."""
+    return top / os.fsdecode(asked(top, "rev-parse", "--git-common-dir").removesuffix(b"\n"))
 
 
 def setting(top: Path, name: str) -> str | None:

@@ -8,7 +8,7 @@ from decimal import Decimal
 from typing import Final
 
 from glost.csvfile import guarded, record_of
-from glost.overview.rows import Row, amount_text
+from glost.overview.rows import NOT_KNOWN, Row, amount_text
 
 COLUMNS: Final = (
     "file",
@@ -69,7 +69,7 @@ def _cells(row: Row) -> Iterable[str]:
     yield _list(f"{name} ({what})" for name, what in hazards.restricted)
     yield guarded(revision.short if revision else "")
     yield revision.day if revision else ""
-    yield ("yes" if revision.changed else "no") if revision else ""
+    yield ("yes" if revision.changed else "no") if revision and revision != NOT_KNOWN else ""
     yield from map(str, row.counts.values())
     yield _list(f"{one.rule}, line {one.line}: {one.message}" for one in row.findings)
 

@@ -7,7 +7,7 @@ from typing import Any, Final
 
 from glost.jsonfile import written
 from glost.lint.finding import Finding
-from glost.overview.rows import Row
+from glost.overview.rows import NOT_KNOWN, Revision, Row
 from glost.safety.statements import statement_text
 
 VERSION: Final = 1
@@ -58,12 +58,16 @@ def data(row: Row) -> dict[str, Any]:
         "unknown": list(hazards.unknown),
         "silent": list(hazards.silent),
         "restricted": [{"material": name, "for": what} for name, what in hazards.restricted],
-        "revision": None
-        if row.revision is None
-        else {"name": row.revision.short, "day": row.revision.day, "changed": row.revision.changed},
+        "revision": _revision(row.revision),
         "counts": row.counts,
         "findings": [_finding(finding) for finding in row.findings],
     }
+
+
+def _revision(revision: Revision | None) -> dict[str, Any] | str | None:
+    if revision is None or revision == NOT_KNOWN:
+        return None if revision is None else revision.short
+    return {"name": revision.short, "day": revision.day, "changed": revision.changed}
 
 
 def _finding(finding: Finding) -> dict[str, Any]:

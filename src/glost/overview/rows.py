@@ -84,6 +84,10 @@ class Revision(NamedTuple):
     changed: bool
 
 
+NOT_KNOWN: Final = Revision("not known", "", changed=False)
+"""For a file that may be in a commit, where git does not say so."""
+
+
 NOTHING: Final = Hazards((), (), (), (), ())
 
 

@@ -9,9 +9,9 @@ from typing import Generic, NamedTuple, TypeVar
 
 from glost import cache
 from glost.collection import Collections
-from glost.convert.format import Format, Job, Revision
+from glost.convert.format import NOT_KNOWN, Format, Job, Revision
 from glost.entry import Entry, faults_of, load, load_text
-from glost.git.last_commit import LastCommit, last_commits
+from glost.git.last_commit import LastCommit, NotKnown, last_commits, why_not_known
 from glost.kept import KeptByCollection, KeptByPage, content_of
 from glost.language.source import Unreadable, decode
 from glost.lint.finding import Finding, mistakes, unreadable
@@ -58,9 +58,13 @@ class Converter:
         for path in paths:  # read here once, so that all are known to hold before anything is written
             collections.of(path)
         self._kept = KeptByCollection("converted", form.name, str(batch_g))
-        self._revisions: Mapping[Path, LastCommit] = {}
+        self._revisions: Mapping[Path, LastCommit | NotKnown] = {}
         if given is None and form.tells_revision:
-            self._revisions = last_commits(paths)
+            self._revisions = last_commits(paths, collections.root_of)
+
+    def not_known(self) -> dict[str, int]:
+        """Why git does not say which revision a recipe is, and of how many."""
+        return why_not_known(self._revisions.values())
 
     def recipes(self, workers: int | None = None) -> Iterator[Made[Recipe]]:
         """The recipe of every file, in order; ``workers`` as for ``cores.each``. Raises WorkerLost."""
@@ -107,14 +111,13 @@ class Converter:
     def job(self, path: Path, recipe: Recipe) -> Job:
         """A recipe with all that writing it needs."""
         collection = self.collections.of(path)
-        revision = self._revisions.get(path)
         return Job(
             file=self._shown(path),
             recipe=recipe,
             settings=collection.settings,
             catalogue=collection.catalogue,
             batch_g=self._batch_g,
-            revision=None if revision is None else Revision(revision.short, revision.changed),
+            revision=_revision(self._revisions.get(path)),
         )
 
     def _made(self, path: Path, make: Callable[[Recipe], Product]) -> Made[Product]:
@@ -139,3 +142,9 @@ class Converter:
 
     def _shown(self, path: Path) -> str:
         return STANDARD_INPUT if self._given is not None else display(path)
+
+
+def _revision(found: LastCommit | NotKnown | None) -> Revision | None:
+    if isinstance(found, NotKnown):
+        return NOT_KNOWN
+    return None if found is None else Revision(found.short, found.changed)

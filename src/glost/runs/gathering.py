@@ -10,12 +10,12 @@ from typing import NamedTuple
 
 from glost.collection import Collections
 from glost.entry import faults_of, load
-from glost.git.last_commit import last_commits
+from glost.git.last_commit import NotKnown, last_commits, why_not_known
 from glost.language.source import Unreadable
 from glost.lint.engine import Bench, examine_resolved
 from glost.lint.finding import Finding, unreadable
 from glost.lint.report import Report, collate_each
-from glost.overview.rows import Revision, Row, Teller, unread
+from glost.overview.rows import NOT_KNOWN, Revision, Row, Teller, unread
 from glost.places import display
 from glost.runs.cores import each
 
@@ -55,12 +55,14 @@ class Reader:
 @dataclass(frozen=True, slots=True)
 class Gathered:
     """The rows of all files, in their order. ``names``: what the collections are called. ``aliases``: the other
-    names of each material that is weighed somewhere. ``broken``: a file could not be read at all."""
+    names of each material that is weighed somewhere. ``broken``: a file could not be read at all. ``not_known``: why
+    git does not say which revision a file is, and of how many."""
 
     rows: tuple[Row, ...]
     names: tuple[str, ...]
     aliases: dict[str, tuple[str, ...]]
     broken: bool
+    not_known: dict[str, int]
 
 
 def see_all(paths: Sequence[Path], collections: Collections, workers: int | None = None) -> Iterator[Seen]:
@@ -74,8 +76,11 @@ def gather(seen: Sequence[Seen], collections: Collections) -> Gathered:
     """Everything that the table shows of the recipes in these files."""
     findings = _findings(seen, collections)
     paths = [one.path for one in seen]
-    commits = last_commits(paths)
-    revisions = {path: Revision(*commit) for path, commit in commits.items()}
+    commits = last_commits(paths, collections.root_of)
+    revisions = {
+        path: NOT_KNOWN if isinstance(commit, NotKnown) else Revision(*commit)
+        for path, commit in commits.items()
+    }
     return Gathered(
         rows=tuple(
             replace(row, findings=findings.get(row.about.file, ()), revision=revisions.get(one.path))
@@ -85,6 +90,7 @@ def gather(seen: Sequence[Seen], collections: Collections) -> Gathered:
         names=tuple(dict.fromkeys(filter(None, (collections.of(path).settings.name for path in paths)))),
         aliases=_aliases(seen, collections),
         broken=any(row.about.read == "not at all" for one in seen for row in one.rows),
+        not_known=why_not_known(commits.values()),
     )
 
 

@@ -267,7 +267,9 @@ def _held(job: Job, sheet: BatchSheet) -> dict[str, object]:
         "test": sheet.label,
         "shown": visible(sheet.name),
         "file": sheet.file,
-        "revision": {"text": revision.text, "changed": revision.changed} if revision else None,
+        "revision": {"text": revision.text, "changed": revision.changed}
+        if revision and revision.known
+        else None,
         "base": f"{base:f}",
         "total": f"{sheet.total:f}",
         "tolerance": f"{job.settings.weighing_tolerance:f}",

@@ -124,7 +124,7 @@ def code_text(job: Job, sheet: BatchSheet) -> str:
     if sheet.label:
         lines.append(sheet.label)
     if revision is not None:
-        lines.append(f"revision {revision.text}{', changed since' if revision.changed else ''}")
+        lines.append(revision.told)
     return "\n".join(lines)
 
 

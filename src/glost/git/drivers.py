@@ -1,0 +1,71 @@
+"""The commands that git is given for recipes: glost, and what is done where glost cannot be called.
+
+git runs them through a shell, years later, from any terminal or window: the environment that glost was installed in may
+be gone, moved or not the one that is active. None of that may break a diff, or make a merge drop what one side did.
+"""
+
+from __future__ import annotations
+
+import shlex
+from collections.abc import Sequence
+from typing import Final
+
+MERGED: Final = "merged"
+CONFLICT: Final = "conflict"
+"""What ``glost merge`` says on standard output when OURS holds the result, without and with marks. An exit status alone
+would not do: a shell, and a Python that cannot find a module, end with those of a conflict too."""
+
+_MARK: Final = ": glost git-setup; "
+"""Stands before each command, so that --undo knows it again; it does nothing."""
+
+NAME: Final = "recipes by what they mean"
+
+_TEXTCONV: Final = """\
+shown() { %s textconv -- "$1" 2>/dev/null || cat -- "$1" 2>/dev/null || git merge-file -p "$1" "$1" "$1"; }; shown"""
+# git merge-file prints a file that is merged with itself: git is there even where the path holds nothing else.
+
+_MERGE: Final = f"""\
+case "$(%s merge --marker-size %%L -- %%O %%A %%B %%P)" in {MERGED}) exit 0;; {CONFLICT}) exit 1;; esac; \
+echo %%P': not merged by glost; merged line by line, as git does' >&2; \
+git merge-file --marker-size=%%L -L ours -L base -L theirs %%A %%O %%B; s=$?; test $s -lt 128 && exit $s; \
+{{ echo '<<<<<<< ours' && cat %%A && echo && echo ======= && cat %%B && echo && echo '>>>>>>> theirs'; }} >%%A.both \
+&& mv -f %%A.both %%A && exit 1; exit 255"""
+
+
+def shell_words(command: Sequence[str]) -> str:
+    """A command as a shell reads it."""
+    return " ".join(map(shlex.quote, command))
+
+
+def textconv(command: Sequence[str]) -> str:
+    """What git is to run to show a page; the page's file stands behind it."""
+    return _MARK + _TEXTCONV % shell_words(command)
+
+
+def merge_driver(command: Sequence[str]) -> str:
+    """What git is to run to merge a page; git puts files and names in the place of the words with %."""
+    return _MARK + _MERGE % shell_words(command).replace("%", "%%")
+
+
+_BEFORE: Final = {
+    "diff.glost.textconv": "glost textconv",
+    "merge.glost.driver": "glost merge --marker-size %L -- %O %A %B %P",
+}
+"""What stood there before the commands knew where glost lies."""
+
+
+def settings(command: Sequence[str]) -> dict[str, str]:
+    """The settings of a repository that let git call glost."""
+    return {
+        "glost.command": shell_words(command),  # for a hook
+        "diff.glost.textconv": textconv(command),
+        "merge.glost.name": NAME,
+        "merge.glost.driver": merge_driver(command),
+    }
+
+
+def is_ours(name: str, value: str) -> bool:
+    """Whether a setting was made by git-setup, for whatever place of glost."""
+    if name in _BEFORE:
+        return value.startswith(_MARK) or value == _BEFORE[name]
+    return name == "glost.command" or value == NAME
