@@ -24,8 +24,8 @@ UNKNOWN: Final = "not in the catalogue"
 
 
 class Numbered(NamedTuple):
-    """One cup on the bench. number: from 1. name: recipe and test, and the file where two would read the same.
-    twin: the number of an earlier cup of the very same mix, or 0."""
+    """One cup on the bench. number: from 1. name: recipe and test, and the file where two would read the same. sets:
+    what the test sets, "" for the recipe itself. twin: the number of an earlier cup of the very same mix, or 0."""
 
     number: int
     name: str
@@ -34,6 +34,18 @@ class Numbered(NamedTuple):
     sheet: BatchSheet
     planned: Planned
     twin: int
+    sets: str
+
+    @property
+    def said(self) -> str:
+        """The name with what the test sets."""
+        return f"{self.name}: {self.sets}" if self.sets else self.name
+
+    @property
+    def vessels(self) -> int:
+        """How many vessels it is weighed into, 1 for the cup itself; 0 where nothing carries it."""
+        plan = self.planned.plan
+        return (len(plan.vessels) or 1) if plan.carried else 0
 
 
 class Jar(NamedTuple):
@@ -68,8 +80,8 @@ class BenchSession:
     """The plan for all cups. jars: in the order in which they are opened. shared: bases that take fewer weighings
     mixed once, and costly: those that more than one cup has but that save none. balances: those to set out.
     sieves: each, "" for a recipe that names none, with its cups. water_g: for the cups that say how much; open_water:
-    numbers of the others. largest_g: what the fullest cup holds, dry. crowded: numbers of the cups that no balance
-    carries at once. numbers: those of the cups, by name. margin: a fraction."""
+    numbers of the others. largest_g: what the fullest cup holds, dry. crowded: numbers of the cups that their balance
+    does not carry at once: those take several vessels, see Numbered.vessels. numbers: those of the cups, by name. margin: a fraction."""
 
     batch_g: Decimal | None
     margin: Decimal
@@ -94,6 +106,10 @@ class BenchSession:
     def number_of(self, label: str) -> int:
         """The number of the cup of that label."""
         return self.numbers[label]
+
+    def cup_of(self, label: str) -> Numbered:
+        """The cup of that label."""
+        return self.cups[self.numbers[label] - 1]
 
     def outside(self, cup: Numbered) -> tuple[str, ...]:
         """Materials of a cup whose line is out of tolerance."""
@@ -163,7 +179,7 @@ def bench_session(
         water_g=plan.water_g,
         open_water=tuple(cup.number for cup in numbered if cup.planned.water_g is None),
         largest_g=max(cup.planned.plan.total_target_g for cup in numbered),
-        crowded=tuple(cup.number for cup in numbered if not cup.planned.plan.one_cup),
+        crowded=tuple(cup.number for cup in numbered if cup.vessels != 1),
         cautions=_cautions(sheets),
         handling=_handling(sheets),
         hazards=_hazards(sheets),
@@ -215,9 +231,8 @@ def _numbered(
         zip(names, work, sheets, plan.by_cup, strict=True), 1
     ):
         earlier = first.setdefault(_mix(test), number)
-        found.append(
-            Numbered(number, name, job.file, test, sheet, planned, earlier if earlier != number else 0)
-        )
+        twin = earlier if earlier != number else 0
+        found.append(Numbered(number, name, job.file, test, sheet, planned, twin, sheet.sets))
     return tuple(found)
 
 

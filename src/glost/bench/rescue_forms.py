@@ -7,12 +7,12 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Any, Final
 
-from glost.bench.figures import percent, significant, table, to_places, wrapped
+from glost.bench.figures import percent, table, to_places, wrapped
 from glost.bench.rescue import BenchRescue
 from glost.convert.visible import visible
 from glost.jsonfile import written
 from glost.weighing.overshoot import Step
-from glost.weighing.rounding import exact_sum, round_to, to_decimal
+from glost.weighing.rounding import exact_sum, round_to, significant, to_decimal
 
 VERSION: Final = 1
 _LARGE: Final = 2

@@ -85,6 +85,7 @@ glaze "Harbour Mist"
 cone: 6
 atmosphere: oxidation
 origin: own test
+batch: 500 g
 
 base:
     nepheline syenite      60
@@ -95,7 +96,7 @@ additions:
 """,
     expected=(
         Expected(
-            11,
+            12,
             5,
             "manganese dioxide has no handling note, and can harm: H302 Harmful if swallowed; H332 Harmful if inhaled "
             "(Regulation (EC) 1272/2008, Annex VI, index 025-001-00-3, as quoted by a supplier's safety data sheet, "
@@ -107,6 +108,7 @@ glaze "Harbour Mist"
 cone: 6
 atmosphere: oxidation
 origin: own test
+batch: 500 g
 
 base:
     nepheline syenite      60
