@@ -9,7 +9,7 @@ one in 2, 3, 4, 5, 10, 20, 25, 50, 100 parts first, then any whole number up to 
 first mix is taken in which the small material, and what is taken of the mix, are each enough to be weighed
 within tolerance wherever their mass lies between two divisions, in which the small line and the carrier both come
 out within tolerance, and which is sure to the tolerance in all. It holds a tenth more than is taken, for what stays
-in the mortar, and up to four times as much where that makes its strength sure enough (figures chosen here).
+in the mortar, and up to half as much again where that makes its strength sure enough (figures chosen here).
 
 The arithmetic takes the mix as even throughout, which grinding has to bring about. A mix is to be labelled and
 handled as the more harmful of its two materials.
@@ -32,7 +32,7 @@ MOST_PARTS: Final = 100
 
 _HANDY: Final = (2, 3, 4, 5, 10, 20, 25, 50, 100)
 _SPARE: Final = Fraction(11, 10)
-_TIMES: Final = (Fraction(1), Fraction(5, 4), Fraction(3, 2), Fraction(2), Fraction(3), Fraction(4))
+_TIMES: Final = (Fraction(1), Fraction(5, 4), Fraction(3, 2))
 
 
 @dataclass(frozen=True, slots=True)

@@ -125,7 +125,7 @@ def _sides(figures: Iterable[Decimal], least: int) -> tuple[int, int]:
     """Columns in front of the decimal point, and those of the point and what is behind it."""
     written = [f"{figure:f}".partition(".") for figure in figures]
     behind = max((len(point + decimals) for _, point, decimals in written), default=0)
-    return max(least - behind, *(len(whole) for whole, _, _ in written)), behind
+    return max([least - behind, *(len(whole) for whole, _, _ in written)]), behind
 
 
 def _figure(figure: Decimal | str, sides: tuple[int, int]) -> str:
