@@ -81,8 +81,9 @@ def test_vessels_are_those_of_the_sheet() -> None:
     assert [(one.vessel, one.target_g) for one in rows] == [(line.vessel, line.grams) for line in lines]
     assert [line.running for line in lines] == [one.running_g if one.vessel else None for one in rows]
     shown = text([made])
-    assert "weigh into 2 vessels of 5180.0 g, 1820.0 g; the fullest, cup and all, comes to 5260 g" in " ".join(
-        shown.split()
+    assert (
+        "weigh into 2 vessels of 5180.0 g, 1820.0 g; the fullest, cup and all, comes to 5260 g"
+        in " ".join(shown.split())
     )
 
 
@@ -286,7 +287,10 @@ def test_a_cup_that_is_known_is_counted() -> None:
     assert "Cup and batch come to 6036.5 g; 'floor' carries 6000 g." in shown
     # The small lines stand on the fine balance, and are tipped in when the vessel is off the other.
     words = " ".join(shown.replace("!", "").split())
-    assert "Take the vessel off 'floor' before the rest is tipped in: all together is more than it carries" in words
+    assert (
+        "Take the vessel off 'floor' before the rest is tipped in: all together is more than it carries"
+        in words
+    )
     shown = text([planned(BaseMass(D(1000)))])
     assert "Cup and batch come to 1125 g; 'floor' carries 6000 g." in shown
 

@@ -179,9 +179,15 @@ TENTHS = Settings(balances=(Balance("bench", Decimal(2000), Decimal("0.1")),))
         ("0.05", "0.05 g in a batch of 100 g, and the balance 'bench' reads steps of 0.1 g"),
         ("0.098", "0.098 g in a batch of 100 g, and the balance 'bench' reads steps of 0.1 g"),
         ("0.099", "0.099 g in a batch of 100 g, and the balance 'bench' reads steps of 0.1 g"),
-        ("0.101", "0.101 g in a batch of 100 g; the balance 'bench' is sure of it to ± 0.058 g, which is 57 %"),
+        (
+            "0.101",
+            "0.101 g in a batch of 100 g; the balance 'bench' is sure of it to ± 0.058 g, which is 57 %",
+        ),
         ("0.1021", "0.1021 g in a batch of 100 g; the balance 'bench' makes it 0.1 g, which is 2.1 % off"),
-        ("2.55", "2.55 g in a batch of 100 g; the balance 'bench' is sure of it to ± 0.058 g, which is 2.3 %"),
+        (
+            "2.55",
+            "2.55 g in a batch of 100 g; the balance 'bench' is sure of it to ± 0.058 g, which is 2.3 %",
+        ),
         ("2.89", "2.89 g in a batch of 100 g; the balance 'bench' is sure of it to ± 0.058 g, which is 2 %"),
         ("2.9", None),
         ("2.95", None),
@@ -293,7 +299,9 @@ def test_balance_weighs_nothing_below_its_stated_minimum() -> None:
     assert above.message.endswith("the balance 'bench' makes it 0.8 g, which is 6.7 % off")
     (finding,) = findings("below-readability", text.format("0.4"), Settings(balances=(fine,)))
     assert finding.message == "0.4 g in a batch of 100 g, and the balance 'fine' is not used below 0.5 g"
-    assert finding.mend.startswith("weigh a batch of at least 130 g, take it on a finer balance, or make a premix")
+    assert finding.mend.startswith(
+        "weigh a batch of at least 130 g, take it on a finer balance, or make a premix"
+    )
 
 
 def test_balance_whose_minimum_rules_an_amount_out_is_passed_over_while_another_will_do() -> None:

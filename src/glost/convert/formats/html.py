@@ -83,7 +83,8 @@ def _sheet(sheet: BatchSheet, number: int) -> Iterator[str]:
     if sheet.base or sheet.additions:
         yield f'<p class="mass">{shown(sheet.mass)}</p>'
         yield f'<p class="first"><a href="#care-{number}">{shown(READ_FIRST)}</a></p>'
-        yield '<div class="bench screen"></div>'
+        if sheet.plan is not None and sheet.plan.carried:
+            yield '<div class="bench screen"></div>'
         yield from _table(sheet)
     if sheet.balance_note:
         yield f'<p class="remark">{shown(sheet.balance_note)}</p>'

@@ -149,7 +149,7 @@ def _table(sheet: BatchSheet) -> Iterator[str]:
                 yield ""
             head = sheet.vessel_head(vessel, line)
             if head:
-                yield from (*_wrapped(head, _INDENT, "==> "), "")
+                yield from (*_wrapped(head, 0), "")
             vessel = line.vessel or vessel
             yield from _material(line, columns)
     yield "-" * COLUMNS

@@ -240,6 +240,7 @@ const exact = (() => {
     compare,
     decimalsOf,
     divide,
+    floorOf,
     fraction,
     kept,
     multiply,
