@@ -175,8 +175,8 @@ def test_a_line_outside_the_tolerance() -> None:
 def test_more_than_a_balance_carries() -> None:
     words = words_of(PLAIN.replace("500 g", "20 kg"))
     assert (
-        "The whole batch is more than the balance 'floor' carries (6000 g): weigh it into 5 vessels, each with a running"
-        " total of its own, and tip them all together."
+        "The whole batch is more than the balance 'floor' carries (6000 g): weigh it into 5 vessels, each with a"
+        " running total of its own, and tip them all together."
     ) in words
     assert "[ ] nepheline syenite 45 4500.0 4500.0 _________ ______________ portion 1 of 2" in words
     assert "vessel 5 of 5: tare it empty; it holds 3000.0 g in the end [ ] silica 15 3000.0 3000.0" in words

@@ -282,14 +282,14 @@ def test_a_batch_over_vessels(screen: Screen, tmp_path: Path, mode: int) -> None
     met = []
     for _ in range(5):
         assert max(figures(screen)) <= 2900
-        met.append(panel(screen).split(" Undo ")[0])
+        met.append(f"{screen.one('.now .what').text}, {screen.one('.now .where').text}")
         screen.press("On target")
     assert met == [
-        "nepheline syenite, portion 1 of 2 vessel 1: tare it empty · 5 to go",
-        "nepheline syenite, portion 2 of 2 vessel 2: tare it empty · 4 to go",
-        "silica vessel 3: tare it empty · 3 to go",
-        "kaolin vessel 4: tare it empty · 2 to go",
-        "tin oxide vessel 5: tare it empty · the last line",
+        "nepheline syenite, portion 1 of 2, vessel 1: tare it empty · 5 to go",
+        "nepheline syenite, portion 2 of 2, vessel 2: tare it empty · 4 to go",
+        "silica, vessel 3: tare it empty · 3 to go",
+        "kaolin, vessel 4: tare it empty · 2 to go",
+        "tin oxide, vessel 5: tare it empty · the last line",
     ]
     assert "All is in 9450 g dry" in panel(screen)
 

@@ -10,7 +10,7 @@ from typing import Final, NamedTuple
 
 from glost.bench.amount import BaseMass, amount_of
 from glost.bench.character import colouring, toxic
-from glost.convert.batch_sheet import BatchSheet, Caution, Hazards, Note, batch_sheet
+from glost.convert.batch_sheet import BatchSheet, Caution, Hazards, Note, batch_sheet, hazards_of
 from glost.convert.format import Job
 from glost.recipe.recipe import Part, Test
 from glost.safety.cautions import KILN_CAUTION
@@ -81,7 +81,8 @@ class BenchSession:
     mixed once, and costly: those that more than one cup has but that save none. balances: those to set out.
     sieves: each, "" for a recipe that names none, with its cups. water_g: for the cups that say how much; open_water:
     numbers of the others. largest_g: what the fullest cup holds, dry. crowded: numbers of the cups that their balance
-    does not carry at once: those take several vessels, see Numbered.vessels. numbers: those of the cups, by name. margin: a fraction."""
+    does not carry at once: those take several vessels, see Numbered.vessels. numbers: those of the cups, by name.
+    margin: a fraction."""
 
     batch_g: Decimal | None
     margin: Decimal
@@ -182,7 +183,7 @@ def bench_session(
         crowded=tuple(cup.number for cup in numbered if cup.vessels != 1),
         cautions=_cautions(sheets),
         handling=_handling(sheets),
-        hazards=_hazards(sheets),
+        hazards=hazards_of({found.name if found else name: found for name, found in called.items()}),
     )
 
 
@@ -276,14 +277,3 @@ def _handling(sheets: Sequence[BatchSheet]) -> tuple[Said, ...]:
         Said(note, "" if note.house else sheet.recipe) for sheet in sheets for note in sheet.handling
     )
     return tuple(sorted(notes, key=lambda said: said.note.house))
-
-
-def _hazards(sheets: Sequence[BatchSheet]) -> Hazards:
-    every = [sheet.hazards for sheet in sheets]
-    return Hazards(
-        listed=tuple(dict.fromkeys(one for hazards in every for one in hazards.listed)),
-        texts=tuple(sorted(dict.fromkeys(one for hazards in every for one in hazards.texts))),
-        silent=tuple(dict.fromkeys(one for hazards in every for one in hazards.silent)),
-        unknown=tuple(dict.fromkeys(one for hazards in every for one in hazards.unknown)),
-        restricted=tuple(dict.fromkeys(one for hazards in every for one in hazards.restricted)),
-    )

@@ -2,9 +2,10 @@
 too small to weigh.
 
 The way taken, unless one is asked for, is the one that leaves fewest lines that cannot be weighed within tolerance;
-among those the one whose lines are surest (least sum of their squared relative uncertainties: readability, repeatability
-and the readings before and after each, see weighing.uncertainty); among those the one that leaves the mass of the whole
-batch surest; among those the one with the fewest presses of the tare key. A way that nothing carries is taken last.
+among those the one whose lines are surest (least sum of their squared relative uncertainties: readability,
+repeatability and the readings before and after each, see weighing.uncertainty); among those the one that leaves the
+mass of the whole batch surest; among those the one with the fewest presses of the tare key. A way that nothing
+carries is taken last.
 """
 
 from __future__ import annotations

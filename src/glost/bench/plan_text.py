@@ -168,8 +168,8 @@ def _load(way: Way) -> str:
         with_cup = ", cup and all," if way.main.cup_g is not None else ""
         shares = ", ".join(f"{one.total_g:f} g" for one in way.vessels)
         return (
-            f"{main} carries {carries}: weigh into {len(way.vessels)} vessels of {shares}; the fullest{with_cup} comes to"
-            f" {to_places(full, 2):f} g. Tip them all together in the end."
+            f"{main} carries {carries}: weigh into {len(way.vessels)} vessels of {shares}; the fullest{with_cup} comes"
+            f" to {to_places(full, 2):f} g. Tip them all together in the end."
         )
     if way.main.cup_g is not None:
         return f"Cup and batch come to {load}; {main} carries {carries}."
@@ -263,8 +263,8 @@ def _help(line: BenchLine, made: BenchPlan) -> Iterator[str]:
         why = f"{exact} is less than the {minimum:f} g that {_called(one.balance)} is to be used from"
     elif one.flaw is Flaw.UNSURE:
         why = (
-            f"{exact} on {_called(one.balance)} is sure to \u00b1 {significant(one.standard_g):f} g, {percent(one.relative)}"
-            " % of it"
+            f"{exact} on {_called(one.balance)} is sure to \u00b1 {significant(one.standard_g):f} g,"
+            f" {percent(one.relative)} % of it"
         )
     else:
         why = (

@@ -17,7 +17,7 @@ from glost.materials.catalogue import Material
 from glost.recipe.fields import FIELDS, Quantity, Value
 from glost.recipe.recipe import Part, Test, batch_g, sets_said, tests
 from glost.safety.cautions import FOOD_CAUTION, cautions_for
-from glost.safety.statements import statement_text
+from glost.safety.statements import batch_text
 from glost.weighing.balance import ASSUMED_BALANCE, Balance
 from glost.weighing.batch import Line, Plan, Weighing, plan
 from glost.weighing.rounding import count_of, exact_sum, multiple, plain, round_to, significant, to_decimal
@@ -116,9 +116,9 @@ class Caution:
 
 @dataclass(frozen=True, slots=True)
 class Hazards:
-    """What is known here of the hazards of a test's materials. ``texts``: each code and its official text.
-    ``silent``: materials of the catalogue without a statement on record. ``unknown``: names that the
-    catalogue does not hold. ``restricted``: materials with what makes them so."""
+    """What is known here of the hazards of a test's materials. ``texts``: each code and its text, organ and
+    route named where they are known. ``silent``: materials of the catalogue without a statement on record. ``unknown``:
+    names that the catalogue does not hold. ``restricted``: materials with what makes them so."""
 
     listed: tuple[Listed, ...]
     texts: tuple[tuple[str, str], ...]
@@ -129,12 +129,12 @@ class Hazards:
 
 @dataclass(frozen=True, slots=True)
 class BatchSheet:
-    """The sheet of one test. ``label`` is "" for the recipe itself; ``number`` of ``count`` sheets of the
-    recipe. ``sets`` says what the test sets, "" for the recipe itself. ``mass`` says base, additions and sum in one line, "" where nothing can be weighed. ``water``,
-    ``sieve`` are "" where they are left to be filled in; ``gravity`` is "" where none is asked for.
-    ``warnings`` stand under the table. ``plan`` is what the figures come from, its lines in the order of base
-    and additions, and None where nothing can be weighed; ``water_percent`` is of the dry mass, None where it
-    is left open."""
+    """The sheet of one test. ``label`` is "" for the recipe itself; ``number`` of ``count`` sheets of the recipe.
+    ``sets`` says what the test sets, "" for the recipe itself. ``mass`` says base, additions and sum in one line,
+    "" where nothing can be weighed. ``water``, ``sieve`` are "" where they are left to be filled in; ``gravity`` is
+    "" where none is asked for. ``warnings`` stand under the table. ``plan`` is what the figures come from, its
+    lines in the order of base and additions, and None where nothing can be weighed; ``water_percent`` is of the dry
+    mass, None where it is left open."""
 
     recipe: str
     label: str
@@ -452,12 +452,18 @@ def hazards_of(used: Mapping[str, Material | None]) -> Hazards:
             if hazard.statements
         ),
         texts=tuple(
-            (code, statement_text(code) or "text not on record here; see the supplier's safety data sheet")
+            (code, _statement(code, known) or "text not on record here; see the supplier's safety data sheet")
             for code in codes
         ),
         silent=tuple(material.name for material in known if not material.statements),
         unknown=tuple(name for name, material in used.items() if material is None),
         restricted=tuple((material.name, material.restricted) for material in known if material.restricted),
+    )
+
+
+def _statement(code: str, known: Iterable[Material]) -> str | None:
+    return batch_text(
+        code, {material.name: material.detail_of(code) for material in known if code in material.statements}
     )
 
 

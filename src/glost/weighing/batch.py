@@ -137,8 +137,8 @@ def plan(
 ) -> Plan:
     """The plan for base_mass_g grams of base (see the head of this module for the rules).
 
-    base_total: parts of the whole base. tolerance: how far a line may be off from rounding, and how unsure it may be, as
-    a fraction of it. balances: those of the studio; with none, every line is rounded to 0.01 g and has no balance.
+    base_total: parts of the whole base. tolerance: how far a line may be off from rounding, and how unsure it may be,
+    as a fraction of it. balances: those of the studio; with none, every line is rounded to 0.01 g and has no balance.
     Raises ValueError for a base total or mass that is not above 0, or a tolerance not between 0 and 1.
     """
     check_tolerance(tolerance)

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from glost.language.source import Fault
 from glost.lint.rule import Checked, Expected, Rule
 from glost.materials.catalogue import Material
-from glost.safety.statements import needs_note, statement_text
+from glost.safety.statements import needs_note, plain_text
 
 _ALL = "all"
 
@@ -48,12 +48,7 @@ def _noted(checked: Checked) -> set[str]:
 
 
 def _said(codes: tuple[str, ...]) -> str:
-    return "; ".join(f"{code} {_plain(statement_text(code) or '')}".strip() for code in codes)
-
-
-def _plain(text: str) -> str:
-    """The official text without the brackets that a supplier would fill in."""
-    return " ".join(part.split(">")[-1].strip(" .") for part in text.split("<")).strip()
+    return "; ".join(f"{code} {(plain_text(code) or '').rstrip('.')}".strip() for code in codes)
 
 
 def _sources(material: Material, codes: tuple[str, ...]) -> str:
