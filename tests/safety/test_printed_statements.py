@@ -17,7 +17,8 @@ from glost.convert.format import Format, Job
 from glost.convert.formats import html, labels, markdown, sheet
 from glost.materials.catalogue import shipped_catalogue
 from glost.recipe.fields import Quantity
-from glost.recipe.recipe import Ingredient, Recipe, tests
+from glost.recipe.recipe import Ingredient, Recipe
+from glost.recipe.recipe import tests as every_test
 from glost.safety.statements import NOTHING_KNOWN, batch_text, plain_text, statement_text
 from glost.settings import Settings
 
@@ -97,7 +98,7 @@ def test_no_blank_in_any_session_of_the_whole_catalogue() -> None:
         Ingredient(material.name, material.name, Quantity(Decimal(1), "")) for material in shipped_catalogue()
     )
     job = Job("all.glost", Recipe("glaze", "All Of It", base=every), Settings(), shipped_catalogue())
-    made = bench_session([(job, next(tests(job.recipe)))])
+    made = bench_session([(job, next(every_test(job.recipe)))])
     for write in (cups_text.text, cups_markdown.markdown, cups_html.html, cups_data.as_json):
         text = write(made)
         assert "H372" in text
