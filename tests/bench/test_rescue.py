@@ -68,9 +68,8 @@ def test_any_name_of_a_material_will_do(name: str) -> None:
     ("name", "meant"),
     [
         ("cobalt", "cobalt carbonate"),
-        ("Nepheline", "nepheline syenite"),
+        ("Syenite", "nepheline syenite"),
         ("tin", "tin oxide"),
-        ("ZINC", "zinc oxide"),
     ],
 )
 def test_a_short_name_is_taken_where_one_material_fits(name: str, meant: str) -> None:
@@ -93,6 +92,8 @@ def test_a_short_name_and_the_whole_one_are_one_material() -> None:
         ("silca=24.6", r"Did you mean 'silica'\?|Did you mean 'flint'\?|not in this test"),
         ("kaolln=24.6", "Did you mean 'kaolin'"),
         ("oxide=3", "'zinc oxide' or 'tin oxide' here: write which"),
+        # The name of another material is not taken for a part of this one's.
+        ("nepheline=3", "is nepheline, which this test does not hold"),
         ("carb=3", "Did you mean 'cobalt carbonate'"),
         ("talc=3", "is talc, which this test does not hold"),
         ("flint=3, silica=4", "'silica' is named twice"),
