@@ -65,11 +65,36 @@ def test_any_name_of_a_material_will_do(name: str) -> None:
 
 
 @pytest.mark.parametrize(
+    ("name", "meant"),
+    [
+        ("cobalt", "cobalt carbonate"),
+        ("Syenite", "nepheline syenite"),
+        ("tin", "tin oxide"),
+    ],
+)
+def test_a_short_name_is_taken_where_one_material_fits(name: str, meant: str) -> None:
+    found = rescued(f"{name}=90")
+    assert found.found.over == (meant,)
+    told = f"'{name}' is taken for {meant}, the only such material of this test"
+    assert told in " ".join(as_text(found).split())
+    assert json.loads(as_json(found))["taken"] == [told]
+    assert rescued(f"{meant}=90").taken == ()
+
+
+def test_a_short_name_and_the_whole_one_are_one_material() -> None:
+    with pytest.raises(ValueError, match="'cobalt carbonate' is named twice"):
+        rescued("cobalt=1, cobalt carbonate=2")
+
+
+@pytest.mark.parametrize(
     ("weighed", "said"),
     [
         ("silca=24.6", r"Did you mean 'silica'\?|Did you mean 'flint'\?|not in this test"),
         ("kaolln=24.6", "Did you mean 'kaolin'"),
         ("oxide=3", "'zinc oxide' or 'tin oxide' here: write which"),
+        # The name of another material is not taken for a part of this one's.
+        ("nepheline=3", "is nepheline, which this test does not hold"),
+        ("carb=3", "Did you mean 'cobalt carbonate'"),
         ("talc=3", "is talc, which this test does not hold"),
         ("flint=3, silica=4", "'silica' is named twice"),
     ],

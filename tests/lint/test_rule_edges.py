@@ -4,6 +4,7 @@ words for each case. The examples of the rules show the middle of the road; thes
 from __future__ import annotations
 
 from decimal import Decimal
+from fractions import Fraction
 
 import pytest
 
@@ -174,14 +175,22 @@ TENTHS = Settings(balances=(Balance("bench", Decimal(2000), Decimal("0.1")),))
     ("amount", "message"),
     [
         ("2.45", "2.45 g in a batch of 100 g; the balance 'bench' makes it 2.4 g, which is 2 % off"),
-        ("0.1", None),
+        ("0.1", "0.1 g in a batch of 100 g; the balance 'bench' is sure of it to ± 0.058 g, which is 58 %"),
         ("0.05", "0.05 g in a batch of 100 g, and the balance 'bench' reads steps of 0.1 g"),
         ("0.098", "0.098 g in a batch of 100 g, and the balance 'bench' reads steps of 0.1 g"),
-        ("0.099", None),  # reads as 0.1, which is off by a hundredth
-        ("0.101", None),
+        ("0.099", "0.099 g in a batch of 100 g, and the balance 'bench' reads steps of 0.1 g"),
+        (
+            "0.101",
+            "0.101 g in a batch of 100 g; the balance 'bench' is sure of it to ± 0.058 g, which is 57 %",
+        ),
         ("0.1021", "0.1021 g in a batch of 100 g; the balance 'bench' makes it 0.1 g, which is 2.1 % off"),
-        ("2.55", None),
-        ("0.3", None),
+        (
+            "2.55",
+            "2.55 g in a batch of 100 g; the balance 'bench' is sure of it to ± 0.058 g, which is 2.3 %",
+        ),
+        ("2.89", "2.89 g in a batch of 100 g; the balance 'bench' is sure of it to ± 0.058 g, which is 2 %"),
+        ("2.9", None),
+        ("2.95", None),
         ("0", None),
     ],
 )
@@ -191,9 +200,20 @@ def test_amount_is_held_against_the_steps_of_the_balance(amount: str, message: s
 
 
 def test_amount_may_be_off_by_the_tolerance_itself() -> None:
-    text = TITLE + HUNDRED + "additions:\n    rutile  0.125\n"  # reads as 0.1: a fifth off
-    assert lines("below-readability", text, Settings(weighing_tolerance=Decimal("0.2"))) == []
-    assert lines("below-readability", text, Settings(weighing_tolerance=Decimal("0.199"))) == [6]
+    # Steps of 0.6 g: 1.2 g is sure to 0.347 g, which is 29 % of it; 1.5 g reads 1.2, a fifth off, and is sure to 23 %.
+    coarse = Balance("coarse", Decimal(2000), Decimal("0.6"))
+    text = TITLE + HUNDRED + "additions:\n    rutile  {}\n"
+
+    def found(amount: str, tolerance: str) -> list[int]:
+        house = Settings(balances=(coarse,), weighing_tolerance=Decimal(tolerance))
+        return lines("below-readability", text.format(amount), house)
+
+    exact = (Fraction("0.246") ** 2 + Fraction("0.36") / 6, Fraction("1.2") ** 2)
+    for tolerance, lines_found in (("0.29", []), ("0.28", [6])):
+        assert (exact[0] <= Fraction(tolerance) ** 2 * exact[1]) == (not lines_found)
+        assert found("1.2", tolerance) == lines_found
+    assert found("1.5", "0.2") == [6]
+    assert found("1.5", "0.25") == []
 
 
 def test_every_block_is_weighed_and_scaled_to_the_batch() -> None:
@@ -209,6 +229,7 @@ def test_every_block_is_weighed_and_scaled_to_the_batch() -> None:
         (7, "0.075 g in a batch of 50 g, and the balance 'bench' reads steps of 0.1 g"),
         (10, "0.055 g in a batch of 50 g, and the balance 'bench' reads steps of 0.1 g"),
         (12, "0.065 g in a batch of 50 g, and the balance 'bench' reads steps of 0.1 g"),
+        (12, "0.5 g in a batch of 50 g; the balance 'bench' is sure of it to ± 0.058 g, which is 12 %"),
         (12, "0.085 g in a batch of 50 g, and the balance 'bench' reads steps of 0.1 g"),
         (13, "0.095 g in a batch of 50 g, and the balance 'bench' reads steps of 0.1 g"),
     ]
@@ -249,18 +270,19 @@ def test_balance_carries_its_capacity_and_no_more(amount: str, found: list[int])
 def test_the_least_batch_that_will_do_is_named() -> None:
     text = TITLE + HUNDRED + "additions:\n    rutile  0.25\n"
     (listed,) = findings("below-readability", text, TENTHS)
-    assert listed.mend == "weigh a batch of at least 1000 g, or take it on a finer balance"
+    premix = "or make a premix, as glost batch works it out"
+    assert listed.mend == f"weigh a batch of at least 1200 g, take it on a finer balance, {premix}"
     (assumed,) = findings("below-readability", text)
     assert (
         assumed.message == "0.25 g in a batch of 100 g; the assumed balance makes it 0.2 g, which is 20 % off"
     )
     assert assumed.mend == (
-        "weigh a batch of at least 1000 g, or list a finer balance in glost.yaml (none is listed there; one of "
-        "0.1 g is assumed)"
+        f"weigh a batch of at least 1200 g, {premix}, or list a finer balance in glost.yaml (none is listed there;"
+        " one of 0.1 g is assumed)"
     )
     small = Settings(balances=(Balance("pocket", Decimal(2), Decimal("0.1")),))
     *_, last = findings("below-readability", text, small)
-    assert last.mend == "weigh a larger batch, or take it on a finer balance"
+    assert last.mend == f"weigh a larger batch, take it on a finer balance, {premix}"
 
 
 def test_balance_weighs_nothing_below_its_stated_minimum() -> None:
@@ -277,14 +299,20 @@ def test_balance_weighs_nothing_below_its_stated_minimum() -> None:
     assert above.message.endswith("the balance 'bench' makes it 0.8 g, which is 6.7 % off")
     (finding,) = findings("below-readability", text.format("0.4"), Settings(balances=(fine,)))
     assert finding.message == "0.4 g in a batch of 100 g, and the balance 'fine' is not used below 0.5 g"
-    assert finding.mend == "weigh a batch of at least 130 g, or take it on a finer balance"
+    assert finding.mend.startswith(
+        "weigh a batch of at least 130 g, take it on a finer balance, or make a premix"
+    )
 
 
 def test_balance_whose_minimum_rules_an_amount_out_is_passed_over_while_another_will_do() -> None:
     fine = Balance("fine", Decimal(200), Decimal("0.01"), minimum_g=Decimal("0.5"))
     text = TITLE + HUNDRED + "additions:\n    rutile  {}\n"
     both = Settings(balances=(fine, *TENTHS.balances))
-    assert lines("below-readability", text.format("0.4"), both) == []
+    assert said("below-readability", text.format("0.4"), both) == [
+        (6, "0.4 g in a batch of 100 g; the balance 'bench' is sure of it to ± 0.058 g, which is 14 %")
+    ]
+    careful = Settings(balances=(fine, Balance("medium", Decimal(500), Decimal("0.01"))))
+    assert lines("below-readability", text.format("0.4"), careful) == []
     assert said("below-readability", text.format("0.45"), both) == [
         (6, "0.45 g in a batch of 100 g; the balance 'bench' makes it 0.4 g, which is 11.1 % off")
     ]

@@ -167,10 +167,10 @@ def test_a_simulated_batch_with_a_small_line_apart() -> None:
         Line("silica", D(40), base=True),
         Line("cobalt carbonate", D("0.25"), base=False),
     ]
-    _, _, apart = ways(recipe, D(100), D(500), balances, D("0.02"))
+    _, _, apart = ways(recipe, D(100), D(600), balances, D("0.02"))
     dice = random.Random(41)
     batches = [
-        [*running(dice, [300.0, 200.0], 0.1, 0.041), *tared(dice, [1.25], 0.01, 0.0041)]
+        [*running(dice, [360.0, 240.0], 0.1, 0.041), *tared(dice, [1.5], 0.01, 0.0041)]
         for _ in range(WEIGHINGS)
     ]
     for at, line in enumerate(apart.lines):

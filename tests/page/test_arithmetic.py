@@ -18,6 +18,7 @@ from glost.weighing.balance import Balance
 from glost.weighing.batch import Line, Plan, plan
 from glost.weighing.overshoot import Rescue, rescue
 from glost.weighing.rounding import Mass, exact_sum, multiple, to_decimal
+from glost.weighing.weighable import Flaw
 
 SCRIPT = Path(__file__).parents[2] / "src" / "glost" / "convert" / "page" / "rescue.js"
 D = Decimal
@@ -42,7 +43,7 @@ function run(cases) {
       target: read(line.target),
       division: read(line.division),
       minimum: line.minimum === null ? null : read(line.minimum),
-      within: line.within,
+      rounds: line.rounds,
     }));
     const plan = {
       base: read(one.base),
@@ -106,7 +107,12 @@ def after(made: Plan, found: Rescue) -> Plan:
     first = {line.material: line for line in reversed(made.lines)}
     grown = next(step.exact_g / share[step.material] for step in found.steps)
     lines = tuple(
-        replace(first[step.material], exact_g=step.exact_g, target_g=step.final_g, within=step.within)
+        replace(
+            first[step.material],
+            exact_g=step.exact_g,
+            target_g=step.final_g,
+            flaw=None if step.within else Flaw.ROUNDING,
+        )
         for step in found.steps
     )
     return replace(made, base_mass_g=grown, lines=lines)  # type: ignore[arg-type]
@@ -133,7 +139,7 @@ def asked(made: Plan, inside: dict[str, Decimal], tolerance: Decimal) -> dict[st
                 "minimum": f"{line.balance.minimum_g:f}"
                 if line.balance and line.balance.minimum_g is not None
                 else None,
-                "within": line.within,
+                "rounds": line.rounds_well,
             }
             for line in made.lines
         ],

@@ -46,6 +46,9 @@ def test_each_test_has_a_cup_and_a_tile() -> None:
     assert text.count('<article class="cup">') == text.count('<article class="tile">') == 2
     assert text.count(NOT_FOR_FOOD) == 4
     assert "cone 6; oxidation; 500 g base, 505.0 g in all" in text
+    assert text.count('<p class="revision">revision a1b2c3d, changed since</p>') == 4
+    assert text.count("cone 6; oxidation; 500 g base</p>") == 2
+    assert text.count('<p class="test">storm: <span class="sets">cobalt carbonate 1</span></p>') == 2
     assert text.count(">date<") == 4
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import time
 from decimal import Decimal
 from pathlib import Path
@@ -246,15 +247,96 @@ def test_a_line_on_a_finer_balance_is_weighed_apart(screen: Screen, tmp_path: Pa
     text = EBB.replace("tin oxide             5", "cobalt carbonate      0.13").replace(
         "tin oxide", "cobalt carbonate"
     )
-    screen.show(page(tmp_path, text.replace("500 g", "400 g"), Settings(balances=(FINE, FLOOR))))
+    screen.show(page(tmp_path, text.replace("500 g", "2 kg"), Settings(balances=(FINE, FLOOR))))
     screen.js("arguments[0].click()", screen.driver.find_elements(By.CSS_SELECTOR, ".modes input")[1])
     for _ in range(3):
         screen.press("On target")
-    assert "weigh apart on ‘fine’, then tip it in" in panel(screen)
-    assert "weigh in 0.52 g" in panel(screen)
+    assert "weigh apart on ‘fine’, tip in at the end" in panel(screen)
+    assert "weigh in 2.60 g" in panel(screen)
+    assert "then holds" not in panel(screen)
+    assert "cup shows" not in panel(screen)
     assert not screen.driver.find_elements(By.CSS_SELECTOR, ".modes input")[0].is_enabled()
-    enter(screen, "0.53")
-    assert "All is in 400.53 g dry" in panel(screen)
+    assert screen.driver.find_elements(By.CSS_SELECTOR, "li.line .running")[-1].text == "apart"
+    enter(screen, "2.63")
+    assert "All is in 2002.63 g dry" in panel(screen)
+
+
+SMALL = Settings(balances=(Balance("bench", D(3000), D(1), cup_g=D(100)),))
+GRAMS = re.compile(r"([0-9]+(?:\.[0-9]+)?) g|(?:cup|vessel [0-9]+:) ([0-9]+(?:\.[0-9]+)?)")
+
+
+def figures(screen: Screen) -> list[float]:
+    """Every mass that a display is to show: in the panel, and beside the lines."""
+    shown = [screen.one(".now .figures").text]
+    shown += [
+        it.text for it in screen.driver.find_elements(By.CSS_SELECTOR, "li.line .running, li.line .grams")
+    ]
+    return [float(one or other) for text in shown for one, other in GRAMS.findall(text)]
+
+
+@pytest.mark.parametrize("mode", [0, 1])
+def test_a_batch_over_vessels(screen: Screen, tmp_path: Path, mode: int) -> None:
+    """9 kg on a balance with room for 2900 g: each line in portions, no figure above what the display can show."""
+    screen.show(page(tmp_path, EBB.replace("500 g", "9 kg"), SMALL))
+    screen.js("arguments[0].click()", screen.driver.find_elements(By.CSS_SELECTOR, ".modes input")[mode])
+    met = []
+    for _ in range(5):
+        assert max(figures(screen)) <= 2900
+        met.append(f"{screen.one('.now .what').text}, {screen.one('.now .where').text}")
+        screen.press("On target")
+    assert met == [
+        "nepheline syenite, portion 1 of 2, vessel 1: tare it empty · 5 to go",
+        "nepheline syenite, portion 2 of 2, vessel 2: tare it empty · 4 to go",
+        "silica, vessel 3: tare it empty · 3 to go",
+        "kaolin, vessel 4: tare it empty · 2 to go",
+        "tin oxide, vessel 5: tare it empty · the last line",
+    ]
+    assert "All is in 9450 g dry" in panel(screen)
+
+
+def test_a_larger_batch_goes_on_in_further_vessels(screen: Screen, tmp_path: Path) -> None:
+    """2.7 kg stand in one vessel of 2900 g; made larger, what has no room there goes into another."""
+    screen.show(page(tmp_path, EBB.replace("500 g", "2700 g"), SMALL))
+    screen.js("arguments[0].click()", screen.driver.find_elements(By.CSS_SELECTOR, ".modes input")[1])
+    screen.press("On target")
+    enter(screen, f"{1080 + 1000}")
+    assert "Too much silica" in panel(screen)
+    screen.press("Make more")
+    for _ in range(10):
+        if "All is in" in panel(screen):
+            break
+        assert max(figures(screen)) <= 2900
+        screen.press("On target")
+    assert "All is in" in panel(screen)
+    assert "vessel 2" in " ".join(
+        it.text for it in screen.driver.find_elements(By.CSS_SELECTOR, "li.line .running")
+    )
+    assert screen.complaints() == []
+
+
+def test_the_record_has_a_parted_line_as_one(screen: Screen, tmp_path: Path) -> None:
+    screen.show(page(tmp_path, EBB.replace("500 g", "9 kg"), SMALL))
+    enter(screen, "1790")
+    while "All is in" not in panel(screen):
+        screen.press("On target")
+    screen.press("Save record")
+    record = saved(screen)
+    assert [(it["material"], it["target_g"], it["actual_g"]) for it in record["lines"]] == [
+        ("nepheline syenite", 3600, 3590),
+        ("silica", 2700, 2700),
+        ("kaolin", 2700, 2700),
+        ("tin oxide", 450, 450),
+    ]
+    assert record["total_actual_g"] == 9440
+
+
+def test_a_batch_that_nothing_carries_is_not_led_through(screen: Screen, tmp_path: Path) -> None:
+    screen.show(page(tmp_path, EBB.replace("500 g", "900 kg"), SMALL))
+    assert "This batch cannot be weighed: ‘bench’" in screen.one(".warning").text.replace(
+        "'", "‘", 1
+    ).replace("'", "’", 1)
+    assert not screen.driver.find_elements(By.CSS_SELECTOR, ".now")
+    assert screen.complaints() == []
 
 
 def test_more_of_one_material_is_taken_up_by_its_other_line(screen: Screen, tmp_path: Path) -> None:
@@ -314,10 +396,10 @@ def test_several_tests_in_one_file(screen: Screen, tmp_path: Path) -> None:
     sheet = page(tmp_path, EBB + '\nvariation "storm":\n    tin oxide   8\n')
     screen.show(sheet)
     links = screen.driver.find_elements(By.CSS_SELECTOR, "#choice a")
-    assert links_text(screen) == ["Ebb Test, as it stands", "Ebb Test, storm"]
+    assert links_text(screen) == ["Ebb Test, as it stands", "Ebb Test, storm: tin oxide 8"]
     assert not screen.driver.find_elements(By.CSS_SELECTOR, ".now")
     links[1].click()
-    assert screen.one("article.sheet h2").text.split("\n") == ["Ebb Test", "storm"]
+    assert screen.one("article.sheet h2").text.split("\n") == ["Ebb Test", "storm: tin oxide 8"]
     assert screen.js("return document.activeElement.tagName") == "H2"
     screen.press("On target")
     screen.driver.refresh()

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from glost.weighing.balance import Balance, best_for, relative_error, rounding_error, smallest_mass
+from glost.weighing.balance import Balance, best_for, relative_error, smallest_mass
 from glost.weighing.rounding import count_of, multiple, round_to
 
 D = Decimal
@@ -56,11 +56,11 @@ def test_reads_whole_divisions() -> None:
 @pytest.mark.parametrize(
     ("division", "tolerance", "least"),
     [
-        ("0.01", "0.02", "0.25"),
-        ("0.1", "0.02", "2.5"),
-        ("0.01", "0.03", "0.17"),
+        ("0.01", "0.02", "0.29"),
+        ("0.1", "0.02", "2.9"),
+        ("0.01", "0.03", "0.20"),
         ("1", "0.9", "1"),
-        ("5", "0.01", "250"),
+        ("5", "0.01", "290"),
     ],
 )
 def test_smallest_mass_for_a_tolerance(division: str, tolerance: str, least: str) -> None:
@@ -70,7 +70,7 @@ def test_smallest_mass_for_a_tolerance(division: str, tolerance: str, least: str
 
 def test_smallest_is_never_below_the_minimum() -> None:
     assert Balance("b", D(300), D("0.1"), minimum_g=D("4.25")).smallest_for(D("0.02")) == D("4.3")
-    assert Balance("b", D(300), D("0.1"), minimum_g=D("0.2")).smallest_for(D("0.02")) == D("2.5")
+    assert Balance("b", D(300), D("0.1"), minimum_g=D("0.2")).smallest_for(D("0.02")) == D("2.9")
 
 
 @pytest.mark.parametrize("tolerance", ["0", "-0.1", "1", "2", "NaN", "Infinity"])
@@ -86,7 +86,7 @@ def test_a_tolerance_is_a_fraction(tolerance: str) -> None:
     st.decimals(min_value="0.001", max_value="0.5", places=3),
     st.fractions(min_value=0, max_value=1000),
 )
-def test_from_the_smallest_mass_on_rounding_keeps_to_the_tolerance(
+def test_from_the_smallest_mass_on_a_line_keeps_to_the_tolerance(
     division: Decimal, tolerance: Decimal, more: Fraction
 ) -> None:
     least = smallest_mass(division, tolerance)
@@ -94,17 +94,33 @@ def test_from_the_smallest_mass_on_rounding_keeps_to_the_tolerance(
     assert abs(Fraction(round_to(mass, division)) - mass) <= Fraction(tolerance) * mass
     count = count_of(least, division)
     assert count is not None
-    # And one division lower it would not: half a division off there is more than the tolerance.
+    variance = (Fraction(41, 100) ** 2 + Fraction(1, 6)) * Fraction(division) ** 2
+    assert variance <= (Fraction(tolerance) * mass) ** 2
+    # And one division lower it would not: it is then less sure than the tolerance.
     if count > 1:
         lower = Fraction(multiple(count - 1, division))
-        assert Fraction(division) / 2 > Fraction(tolerance) * lower
+        assert variance > (Fraction(tolerance) * lower) ** 2
 
 
-def test_best_is_the_finest_that_carries_it() -> None:
+@pytest.mark.parametrize("scatter", ["0.001", "0.0041", "0.01", "0.5"])
+def test_a_stated_repeatability_counts(scatter: str) -> None:
+    balance = Balance("b", D(300), D("0.01"), repeatability_g=D(scatter))
+    least = balance.smallest_for(D("0.02"))
+    spread = max(D(scatter), D("0.0041")) ** 2 + D("0.0001") / 6
+    assert spread.sqrt() <= D("0.02") * least
+    assert spread.sqrt() > D("0.02") * (least - D("0.01"))
+
+
+def test_best_is_the_surest_that_carries_it() -> None:
     assert best_for(D(280), [BENCH, FLOOR, FINE]) is FINE
     assert best_for(D(281), [BENCH, FLOOR, FINE]) is FLOOR
     assert best_for(D(7000), [FINE, FLOOR, BENCH]) is BENCH
-    assert best_for(D(5), [FINE, FLOOR, BENCH], D(2000)) is FLOOR
+    shaky = Balance("shaky", D(300), D("0.01"), repeatability_g=D("0.3"))
+    assert best_for(D(5), [shaky, FLOOR]) is FLOOR
+    careful = Balance("careful", D(300), D("0.001"), minimum_g=D(10))
+    assert best_for(D(5), [careful, FLOOR]) is FLOOR
+    assert best_for(D(50), [careful, FLOOR]) is careful
+    assert best_for(D(5), [careful]) is careful
     assert best_for(D(99000), [FINE, BENCH, FLOOR]) is BENCH
     twin = Balance("twin", D(300), D("0.01"))
     assert best_for(D(5), [twin, FINE]) is twin
@@ -112,13 +128,6 @@ def test_best_is_the_finest_that_carries_it() -> None:
         best_for(D(5), [])
 
 
-def test_rounding_error_is_relative() -> None:
-    assert rounding_error(D("0.25"), D("0.1")) == D("0.2")
-    assert rounding_error(D("0.004"), D("0.01")) == 1
-    assert rounding_error(D(0), D("0.01")) == 0
-    assert rounding_error(Fraction(1, 3), D("0.01")) == D("0.01")
-    for bad in ("-1", "NaN"):
-        with pytest.raises(ValueError, match=r"cannot be weighed|can be weighed"):
-            rounding_error(D(bad), D("0.01"))
+def test_an_error_of_nothing() -> None:
     with pytest.raises(ValueError, match="0 g cannot"):
         relative_error(D(0), D(1))

@@ -15,6 +15,7 @@ from glost.weighing.premix import NoPremix, premixes
 from glost.weighing.rounding import count_of, exact_sum
 from glost.weighing.session import Cup, session
 from glost.weighing.ways import Manner, ways
+from glost.weighing.weighable import Flaw
 
 D = Decimal
 MATERIALS = ("potash feldspar", "silica", "whiting", "kaolin", "talc", "zinc oxide", "tin oxide", "rutile")
@@ -64,13 +65,16 @@ def test_every_way_stands_on_divisions_and_adds_up(case: Case) -> None:
         assert all(count_of(line.target_g, line.division_g) is not None for line in way.lines)
         assert exact_sum(targets) == way.total_target_g
         assert exact_sum(line.target_g for line in way.lines if line.base) == way.base_target_g
-        assert [line.running_total_g for line in way.lines] == [
-            exact_sum(targets[: at + 1]) for at in range(len(targets))
-        ]
         chained = [line for line in way.lines if not line.tared]
-        assert [line.display_g for line in chained] == list(
-            accumulate((line.target_g for line in chained), lambda a, b: exact_sum((a, b)))
-        )
+        for vessel in way.vessels:
+            inside = [one for line in way.lines for one in line.fills if one.vessel == vessel.number]
+            totals = list(accumulate((one.target_g for one in inside), lambda a, b: exact_sum((a, b))))
+            assert [one.running_g for one in inside] == totals
+            assert totals[-1] == vessel.total_g
+        for line in way.lines if way.carried else ():
+            assert exact_sum(one.target_g for one in line.fills) == line.target_g
+            assert line.display_g == line.display_of(line.fills[-1])
+            assert line.tared == (line.apart or way.manner is Manner.TARED)
         exact = sum(line.exact_g for line in way.lines)
         assert abs(Fraction(way.total_target_g) - exact - Fraction(way.total_off_g)) < NEARLY
         assert {line.balance for line in chained} <= {way.main}
@@ -90,7 +94,9 @@ def test_every_way_stands_on_divisions_and_adds_up(case: Case) -> None:
 def test_premixes_give_back_the_recipe(case: Case, unfit: set[str]) -> None:
     planned = plan(case.lines, case.base_total, case.mass, case.balances, case.tolerance)
     found = premixes(planned, case.balances, case.tolerance, unfit)
-    assert [mix.at for mix in found] == [at for at, line in enumerate(planned.lines) if not line.within]
+    assert [mix.at for mix in found] == [
+        at for at, line in enumerate(planned.lines) if line.flaw not in (None, Flaw.CARRIED)
+    ]
     brought = {at: Fraction(0) for at in range(len(planned.lines))}
     weighed = {at: line.target_g for at, line in enumerate(planned.lines)}
     for mix in found:
@@ -141,7 +147,7 @@ excesses = st.fractions(Fraction(1, 1000), Fraction(1), max_denominator=1000)
 def test_a_rescue_takes_nothing_out_and_keeps_the_ratios(case: Case, excess: Fraction, lines_in: int) -> None:
     planned = plan(case.lines, case.base_total, case.mass, case.balances, case.tolerance)
     inside, found = _as_weighed(case, excess, lines_in)
-    hopeless = {line.material for line in planned.lines if not line.within}
+    hopeless = {line.material for line in planned.lines if not line.rounds_well}
     held = exact_sum(inside.values())
     for step, line in zip(found.steps, planned.lines, strict=True):
         assert step.material == line.material
@@ -201,7 +207,7 @@ def test_no_smaller_batch_would_do(case: Case, excess: Fraction, lines_in: int, 
             if (count >= least_count or (count == 0 and before))
         )
 
-    needed = [at for at, line in enumerate(planned.lines) if line.within or line.material in found.over]
+    needed = [at for at, line in enumerate(planned.lines) if line.rounds_well or line.material in found.over]
     assert not all(fits(at) for at in needed)
 
 

@@ -5,10 +5,9 @@ from fractions import Fraction
 
 import pytest
 
-from glost.weighing.balance import Balance
+from glost.weighing.balance import Balance, reading_variance
 from glost.weighing.uncertainty import (
     Weighed,
-    reading_variance,
     repeatability,
     rounding_uncertainty,
     total_uncertainty,

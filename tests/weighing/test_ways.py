@@ -18,17 +18,17 @@ RECIPE = [
 ]
 
 
-def test_small_lines_go_apart() -> None:
-    tared, running, apart = ways(RECIPE, D(100), D(500), [FINE, FLOOR], TWO_PERCENT)
+def test_lines_that_another_balance_is_surer_of_go_apart() -> None:
+    tared, running, apart = ways(RECIPE, D(100), D(600), [FINE, FLOOR], TWO_PERCENT)
     assert [way.manner for way in (tared, running, apart)] == list(Manner)
-    assert [line.material for line in apart.apart] == ["cobalt carbonate"]
-    assert [str(line.target_g) for line in apart.lines] == ["300.0", "200.0", "1.25", "20.0"]
-    assert [str(line.display_g) for line in apart.lines] == ["300.0", "500.0", "1.25", "520.0"]
-    assert [line.tared for line in apart.lines] == [False, False, True, False]
-    assert [str(line.display_g) for line in tared.lines] == ["300.0", "200.0", "1.25", "20.0"]
+    assert [line.material for line in apart.apart] == ["cobalt carbonate", "tin oxide"]
+    assert [str(line.target_g) for line in apart.lines] == ["360.0", "240.0", "1.50", "24.00"]
+    assert [str(line.display_g) for line in apart.lines] == ["360.0", "600.0", "1.50", "24.00"]
+    assert [line.tared for line in apart.lines] == [False, False, True, True]
+    assert [str(line.display_g) for line in tared.lines] == ["360.0", "240.0", "1.50", "24.00"]
     assert all(line.tared for line in tared.lines)
-    assert [str(line.display_g) for line in running.lines] == ["300.0", "500.0", "501.2", "521.2"]
-    assert [str(line.running_total_g) for line in apart.lines][-1] == "521.25"
+    assert [str(line.display_g) for line in running.lines] == ["360.0", "600.0", "601.5", "625.5"]
+    assert [str(vessel.total_g) for vessel in apart.vessels] == ["600.0"]
 
 
 def test_each_way_says_what_rounding_does() -> None:
@@ -43,7 +43,7 @@ def test_each_way_says_what_rounding_does() -> None:
 
 
 def test_each_way_says_how_sure_it_is() -> None:
-    tared, running, apart = ways(RECIPE, D(100), D(500), [FINE, FLOOR], TWO_PERCENT)
+    tared, running, apart = ways(RECIPE, D(100), D(600), [FINE, FLOOR], TWO_PERCENT)
     cobalt = [way.lines[2] for way in (tared, running, apart)]
     assert cobalt[0].standard_g == cobalt[2].standard_g < cobalt[1].standard_g / 9
     assert running.standard_g < apart.standard_g * 2 < tared.standard_g * 2
@@ -55,13 +55,20 @@ def test_capacity_counts_the_cup() -> None:
     assert (fits.loaded_g, fits.under_capacity) == (D("771.25"), True)
     over, *_ = ways(RECIPE, D(100), D(5600), [FLOOR], TWO_PERCENT)
     assert over.under_capacity is False
+    assert [str(vessel.total_g) for vessel in over.vessels] == ["5614.0", "224.0"]
 
 
-def test_a_line_in_portions_is_tared() -> None:
+def test_a_line_in_portions_stands_in_several_running_totals() -> None:
     small = Balance("small", D(100), D("0.1"))
-    _, running, _ = ways(RECIPE, D(100), D(500), [small], TWO_PERCENT)
+    tared, running, _ = ways(RECIPE, D(100), D(500), [small], TWO_PERCENT)
     assert [line.portions for line in running.lines] == [3, 2, 1, 1]
-    assert [line.tared for line in running.lines] == [True, True, False, False]
+    assert [[one.vessel for one in line.fills] for line in running.lines] == [[1, 2, 3], [4, 5], [6], [6]]
+    shown = [[f"{running.lines[at].display_of(one)}" for one in running.lines[at].fills] for at in range(4)]
+    assert shown == [["100.0"] * 3, ["100.0"] * 2, ["1.2"], ["21.2"]]
+    assert [f"{tared.lines[3].display_of(one)}" for one in tared.lines[3].fills] == ["20.0"]
+    # Parted where two vessels meet, the line is less sure than in one weighing, the whole as sure as six.
+    assert running.lines[0].standard_g > running.lines[3].standard_g
+    assert round(running.standard_g / running.lines[3].standard_g, 6) == round(D(6).sqrt(), 6)
 
 
 def test_without_a_balance() -> None:

@@ -10,7 +10,7 @@ from typing import Final, NamedTuple
 
 from glost.bench.amount import BaseMass, amount_of
 from glost.bench.character import colouring, toxic
-from glost.convert.batch_sheet import BatchSheet, Caution, Hazards, Note, batch_sheet
+from glost.convert.batch_sheet import BatchSheet, Caution, Hazards, Note, batch_sheet, hazards_of
 from glost.convert.format import Job
 from glost.recipe.recipe import Part, Test
 from glost.safety.cautions import KILN_CAUTION
@@ -24,8 +24,8 @@ UNKNOWN: Final = "not in the catalogue"
 
 
 class Numbered(NamedTuple):
-    """One cup on the bench. number: from 1. name: recipe and test, and the file where two would read the same.
-    twin: the number of an earlier cup of the very same mix, or 0."""
+    """One cup on the bench. number: from 1. name: recipe and test, and the file where two would read the same. sets:
+    what the test sets, "" for the recipe itself. twin: the number of an earlier cup of the very same mix, or 0."""
 
     number: int
     name: str
@@ -34,6 +34,18 @@ class Numbered(NamedTuple):
     sheet: BatchSheet
     planned: Planned
     twin: int
+    sets: str
+
+    @property
+    def said(self) -> str:
+        """The name with what the test sets."""
+        return f"{self.name}: {self.sets}" if self.sets else self.name
+
+    @property
+    def vessels(self) -> int:
+        """How many vessels it is weighed into, 1 for the cup itself; 0 where nothing carries it."""
+        plan = self.planned.plan
+        return (len(plan.vessels) or 1) if plan.carried else 0
 
 
 class Jar(NamedTuple):
@@ -68,8 +80,9 @@ class BenchSession:
     """The plan for all cups. jars: in the order in which they are opened. shared: bases that take fewer weighings
     mixed once, and costly: those that more than one cup has but that save none. balances: those to set out.
     sieves: each, "" for a recipe that names none, with its cups. water_g: for the cups that say how much; open_water:
-    numbers of the others. largest_g: what the fullest cup holds, dry. crowded: numbers of the cups that no balance
-    carries at once. numbers: those of the cups, by name. margin: a fraction."""
+    numbers of the others. largest_g: what the fullest cup holds, dry. crowded: numbers of the cups that their balance
+    does not carry at once: those take several vessels, see Numbered.vessels. numbers: those of the cups, by name.
+    margin: a fraction."""
 
     batch_g: Decimal | None
     margin: Decimal
@@ -94,6 +107,10 @@ class BenchSession:
     def number_of(self, label: str) -> int:
         """The number of the cup of that label."""
         return self.numbers[label]
+
+    def cup_of(self, label: str) -> Numbered:
+        """The cup of that label."""
+        return self.cups[self.numbers[label] - 1]
 
     def outside(self, cup: Numbered) -> tuple[str, ...]:
         """Materials of a cup whose line is out of tolerance."""
@@ -163,10 +180,10 @@ def bench_session(
         water_g=plan.water_g,
         open_water=tuple(cup.number for cup in numbered if cup.planned.water_g is None),
         largest_g=max(cup.planned.plan.total_target_g for cup in numbered),
-        crowded=tuple(cup.number for cup in numbered if not cup.planned.plan.one_cup),
+        crowded=tuple(cup.number for cup in numbered if cup.vessels != 1),
         cautions=_cautions(sheets),
         handling=_handling(sheets),
-        hazards=_hazards(sheets),
+        hazards=hazards_of({found.name if found else name: found for name, found in called.items()}),
     )
 
 
@@ -215,9 +232,8 @@ def _numbered(
         zip(names, work, sheets, plan.by_cup, strict=True), 1
     ):
         earlier = first.setdefault(_mix(test), number)
-        found.append(
-            Numbered(number, name, job.file, test, sheet, planned, earlier if earlier != number else 0)
-        )
+        twin = earlier if earlier != number else 0
+        found.append(Numbered(number, name, job.file, test, sheet, planned, twin, sheet.sets))
     return tuple(found)
 
 
@@ -261,14 +277,3 @@ def _handling(sheets: Sequence[BatchSheet]) -> tuple[Said, ...]:
         Said(note, "" if note.house else sheet.recipe) for sheet in sheets for note in sheet.handling
     )
     return tuple(sorted(notes, key=lambda said: said.note.house))
-
-
-def _hazards(sheets: Sequence[BatchSheet]) -> Hazards:
-    every = [sheet.hazards for sheet in sheets]
-    return Hazards(
-        listed=tuple(dict.fromkeys(one for hazards in every for one in hazards.listed)),
-        texts=tuple(sorted(dict.fromkeys(one for hazards in every for one in hazards.texts))),
-        silent=tuple(dict.fromkeys(one for hazards in every for one in hazards.silent)),
-        unknown=tuple(dict.fromkeys(one for hazards in every for one in hazards.unknown)),
-        restricted=tuple(dict.fromkeys(one for hazards in every for one in hazards.restricted)),
-    )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
 from fractions import Fraction
 from typing import Any, Final
 
@@ -10,7 +11,8 @@ from glost.bench.figures import to_places
 from glost.csvfile import guarded, record_of
 from glost.jsonfile import written
 from glost.weighing.batch import Weighing
-from glost.weighing.session import SharedBase
+from glost.weighing.session import Pour, SharedBase
+from glost.weighing.vessels import Fill, Vessel
 
 VERSION: Final = 1
 _COLUMNS: Final = (
@@ -26,6 +28,10 @@ _COLUMNS: Final = (
     "within",
     "toxic",
     "colouring",
+    "sets",
+    "vessel",
+    "portion",
+    "portions",
 )
 
 
@@ -47,16 +53,31 @@ def as_csv(made: BenchSession) -> str:
                         guarded(pour.label),
                         guarded(files[number]),
                         f"{pour.target_g:f}",
-                        f"{pour.running_total_g:f}",
+                        _cell(_then(made, pour)),
                         guarded(pour.balance.name) if pour.balance else "",
                         f"{pour.division_g:f}",
                         _yes(pour.within),
                         _yes(jar.toxic),
                         _yes(jar.opening.colouring),
+                        guarded(made.cup_of(pour.label).sets),
+                        f"{pour.vessel}" if pour.vessel else "",
+                        f"{pour.number}",
+                        f"{pour.of}",
                     )
                 )
             )
     return "".join(rows)
+
+
+def _then(made: BenchSession, pour: Pour) -> Decimal | None:
+    """What the vessel holds then, or the cup of its own that it is weighed in; None where nothing carries it."""
+    if pour.vessel:
+        return pour.running_total_g
+    return pour.target_g if made.cup_of(pour.label).vessels else None
+
+
+def _cell(mass: Decimal | None) -> str:
+    return "" if mass is None else f"{mass:f}"
 
 
 def _yes(flag: bool) -> str:
@@ -130,11 +151,14 @@ def _cup(cup: Numbered) -> dict[str, Any]:
         "file": cup.file,
         "recipe": cup.test.recipe.name,
         "label": cup.test.label,
+        "sets": cup.sets,
         "same_mix_as": cup.twin or None,
         "base_mass_g": plan.base_mass_g,
         "base_target_g": plan.base_target_g,
         "total_target_g": plan.total_target_g,
         "water_g": cup.planned.water_g,
+        "carried": plan.carried,
+        "vessels": [vessel_data(one) for one in plan.vessels],
         "lines": [_line(line) for line in plan.lines if line.exact_g],
     }
 
@@ -148,6 +172,29 @@ def _line(line: Weighing) -> dict[str, Any]:
         "balance": line.balance.name if line.balance else None,
         "division_g": line.division_g,
         "within": line.within,
+        "apart": line.apart,
+        "weighings": [weighing_data(one, one.running_g) for one in line.fills],
+    }
+
+
+def vessel_data(vessel: Vessel) -> dict[str, Any]:
+    """One vessel, as both schemas have it."""
+    return {
+        "number": vessel.number,
+        "balance": vessel.balance.name if vessel.balance else None,
+        "total_g": vessel.total_g,
+    }
+
+
+def weighing_data(one: Fill, display: Decimal | None) -> dict[str, Any]:
+    """One portion of a line, as both schemas have it. display: what the display shows when it is in."""
+    return {
+        "portion": one.number,
+        "of": one.of,
+        "target_g": one.target_g,
+        "vessel": one.vessel or None,
+        "display_g": display,
+        "running_total_g": one.running_g,
     }
 
 
@@ -163,7 +210,10 @@ def _jar(made: BenchSession, jar: Jar) -> dict[str, Any]:
             {
                 "cup": made.number_of(pour.label),
                 "target_g": pour.target_g,
-                "running_total_g": pour.running_total_g,
+                "vessel": pour.vessel or None,
+                "portion": pour.number,
+                "of": pour.of,
+                "running_total_g": _then(made, pour),
                 "balance": pour.balance.name if pour.balance else None,
                 "division_g": pour.division_g,
                 "within": pour.within,
@@ -178,6 +228,7 @@ def _shared(made: BenchSession, base: SharedBase) -> dict[str, Any]:
         "mix_g": base.mix.total_target_g,
         "needed_g": base.needed_g,
         "weighings_saved": base.weighings_saved,
+        "vessels": [vessel_data(one) for one in base.mix.vessels],
         "lines": [_line(line) for line in base.mix.lines],
         "portions": [
             {

@@ -29,7 +29,7 @@ def _body(made: BenchSession) -> Iterator[str]:
         (
             (
                 f"{cup.number}",
-                shown(cup.name),
+                shown(cup.said),
                 f"{cup.planned.plan.base_target_g:f}",
                 f"{cup.planned.plan.total_target_g:f}",
                 words.water_of(cup),
@@ -72,16 +72,17 @@ def _body(made: BenchSession) -> Iterator[str]:
         if said:
             yield f'<p class="why">{shown(said)}</p>'
         yield from _table(
-            ("", "cup", "test", "grams", "on", "then"),
-            "<><><>",
+            ("", "cup", "test", "grams", "on", "into", "then"),
+            "<><><<>",
             (
                 (
                     _tick(f"{jar.opening.material} into cup {made.number_of(pour.label)}", pour.within),
                     f"{made.number_of(pour.label)}",
-                    shown(pour.label),
+                    shown(made.cup_of(pour.label).said),
                     f"<b>{pour.target_g:f}</b>",
                     shown(pour.balance.name) if pour.balance else "",
-                    f"{pour.running_total_g:f}",
+                    words.into(made, pour.label, pour.vessel, pour.number, pour.of),
+                    "" if pour.running_total_g is None else f"{pour.running_total_g:f}",
                 )
                 for pour in jar.opening.pours
             ),
@@ -89,7 +90,7 @@ def _body(made: BenchSession) -> Iterator[str]:
         yield "</article>"
     yield f"</section><section><h2>Cup by cup</h2><p>{shown(words.CUPS_SAID)}</p>"
     for cup in made.cups:
-        yield f'<article class="one"><h3>Cup {cup.number}: {shown(cup.name)}</h3>'
+        yield f'<article class="one"><h3>Cup {cup.number}: {shown(cup.said)}</h3>'
         yield f"<p>{cup.planned.plan.total_target_g:f} g, water {words.water_of(cup)}</p>"
         lines = [line for line in cup.planned.plan.lines if line.exact_g]
         yield from _weighings(lines, f"cup {cup.number}")
@@ -101,17 +102,18 @@ def _body(made: BenchSession) -> Iterator[str]:
 
 def _weighings(lines: Sequence[Weighing], where: str) -> Iterator[str]:
     return _table(
-        ("", "material", "grams", "on", "total"),
-        "<<><>",
+        ("", "material", "grams", "on", "into", "total"),
+        "<<><<>",
         (
             (
                 _tick(f"{line.material} into {where}", line.within),
                 shown(line.material),
-                f"<b>{line.target_g:f}</b>",
+                f"<b>{one.target_g:f}</b>",
                 shown(line.balance.name) if line.balance else "",
-                f"{line.running_total_g:f}",
+                where,
+                words.running(one),
             )
-            for line in lines
+            for line, one, where in words.pours_of(lines)
         ),
     )
 

@@ -26,7 +26,7 @@ def _lines(made: BenchSession) -> Iterator[str]:
         (
             (
                 f"{cup.number}",
-                escaped(cup.name),
+                escaped(cup.said),
                 f"{cup.planned.plan.base_target_g:f}",
                 f"{cup.planned.plan.total_target_g:f}",
                 words.water_of(cup),
@@ -65,16 +65,17 @@ def _lines(made: BenchSession) -> Iterator[str]:
         if said:
             yield from (escaped(said), "")
         yield from _table(
-            ("", "cup", "test", "grams", "on", "then"),
-            "<><><>",
+            ("", "cup", "test", "grams", "on", "into", "then"),
+            "<><><<>",
             (
                 (
                     _tick(pour.within),
                     f"{made.number_of(pour.label)}",
-                    escaped(pour.label),
+                    escaped(made.cup_of(pour.label).said),
                     f"{pour.target_g:f}",
                     escaped(pour.balance.name) if pour.balance else "",
-                    f"{pour.running_total_g:f}",
+                    words.into(made, pour.label, pour.vessel, pour.number, pour.of),
+                    "" if pour.running_total_g is None else f"{pour.running_total_g:f}",
                 )
                 for pour in jar.opening.pours
             ),
@@ -82,24 +83,25 @@ def _lines(made: BenchSession) -> Iterator[str]:
     yield from ("", "## Cup by cup", "", words.CUPS_SAID)
     for cup in made.cups:
         total = f"{cup.planned.plan.total_target_g:f} g, water {words.water_of(cup)}"
-        yield from ("", f"### Cup {cup.number}: {escaped(cup.name)}", "", total, "")
+        yield from ("", f"### Cup {cup.number}: {escaped(cup.said)}", "", total, "")
         yield from _weighings([line for line in cup.planned.plan.lines if line.exact_g])
     yield from _statements(made)
 
 
 def _weighings(lines: Sequence[Weighing]) -> Iterator[str]:
     return _table(
-        ("", "material", "grams", "on", "total"),
-        "<<><>",
+        ("", "material", "grams", "on", "into", "total"),
+        "<<><<>",
         (
             (
                 _tick(line.within),
                 escaped(line.material),
-                f"{line.target_g:f}",
+                f"{one.target_g:f}",
                 escaped(line.balance.name) if line.balance else "",
-                f"{line.running_total_g:f}",
+                where,
+                words.running(one),
             )
-            for line in lines
+            for line, one, where in words.pours_of(lines)
         ),
     )
 

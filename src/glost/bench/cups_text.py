@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from glost.bench import cups_words as words
 from glost.bench.cups import BenchSession, Jar, Numbered
-from glost.bench.figures import COLUMNS, aligned, table, wrapped
+from glost.bench.figures import COLUMNS, aligned, blocks, table, wrapped
 from glost.convert.batch_sheet import LISTED, RESTRICTED, SILENT, UNKNOWN
 from glost.convert.visible import visible
 from glost.language.width import padded, width
+from glost.weighing.batch import Weighing
 from glost.weighing.session import SharedBase
 
 _LABEL = 12
@@ -66,7 +67,7 @@ def _head(said: str) -> list[str]:
 
 
 def _cups(made: BenchSession) -> list[str]:
-    return table(
+    head, *rows = blocks(
         ["cup", "test", "base g", "in all g", "water"],
         [
             [
@@ -80,6 +81,10 @@ def _cups(made: BenchSession) -> list[str]:
         ],
         "<<>><",
     )
+    lines = list(head)
+    for row, cup in zip(rows, made.cups, strict=True):
+        lines += [*row, *wrapped(visible(cup.sets), 7, " " * 7)]
+    return lines
 
 
 def _short(name: str, most: int) -> str:
@@ -88,20 +93,7 @@ def _short(name: str, most: int) -> str:
 
 def _shared(made: BenchSession, base: SharedBase) -> Iterator[str]:
     yield from wrapped(words.shared_said(made, base))
-    on = len({line.balance for line in base.mix.lines}) > 1
-    yield from table(
-        ["", *(["on"] if on else []), "grams", "total"],
-        [
-            [
-                f"[ ]{' ' if line.within else '!'}{visible(line.material)}",
-                *([visible(line.balance.name) if line.balance else ""] if on else []),
-                f"{line.target_g:f}",
-                f"{line.running_total_g:f}",
-            ]
-            for line in base.mix.lines
-        ],
-        "<<>>" if on else "<>>",
-    )
+    yield from _weighings(base.mix.lines, 0)
     yield from wrapped(f"divide: {words.divide(made, base)}", 12, "    ")
 
 
@@ -113,37 +105,51 @@ def _jar(made: BenchSession, jar: Jar) -> Iterator[str]:
     )
     numbers = aligned([f"{made.number_of(pour.label)}" for pour in opening.pours])
     grams = aligned([f"{pour.target_g:f}" for pour in opening.pours])
-    then = aligned([f"{pour.running_total_g:f}" for pour in opening.pours])
+    then = aligned(
+        ["" if pour.running_total_g is None else f"{pour.running_total_g:f}" for pour in opening.pours]
+    )
     on = len(made.balances) > 1
     for at, pour in enumerate(opening.pours):
         on_which = f" on {visible(pour.balance.name)}" if on and pour.balance else ""
         tick = "[ ] " if pour.within else "[ ]!"
-        shown = f"  {tick}cup {numbers[at]}  {grams[at]} g{on_which}   then {then[at]} g   "
-        yield shown + _short(visible(pour.label), max(12, COLUMNS - width(shown)))
+        where = words.into(made, pour.label, pour.vessel, pour.number, pour.of)
+        said = f"then {then[at]} g" if pour.running_total_g is not None else where
+        if pour.running_total_g is not None and where:
+            said = f"{where}, {said}"
+        shown = f"  {tick}cup {numbers[at]}  {grams[at]} g{on_which}   {said}   "
+        said, room = visible(made.cup_of(pour.label).said), COLUMNS - width(shown)
+        # What it sets stands whole or not at all; the list of cups above has it in any case.
+        yield shown + (said if width(said) <= room else _short(visible(pour.label), max(12, room)))
 
 
 def _cup(cup: Numbered) -> Iterator[str]:
     plan = cup.planned.plan
     yield from wrapped(
-        visible(f"Cup {cup.number}: {cup.name}, {plan.total_target_g:f} g, water {words.water_of(cup)}"),
+        visible(f"Cup {cup.number}: {cup.said}; {plan.total_target_g:f} g, water {words.water_of(cup)}"),
         2,
         "",
     )
-    lines = [line for line in plan.lines if line.exact_g]
+    yield from _weighings([line for line in plan.lines if line.exact_g], 2)
+
+
+def _weighings(lines: Sequence[Weighing], indent: int) -> list[str]:
     on = len({line.balance for line in lines}) > 1
-    yield from table(
-        ["", *(["on"] if on else []), "grams", "total"],
+    pours = list(words.pours_of(lines))
+    into = any(where for _, _, where in pours)
+    return table(
+        ["", *(["into"] if into else []), *(["on"] if on else []), "grams", "total"],
         [
             [
                 f"[ ]{' ' if line.within else '!'}{visible(line.material)}",
+                *([where] if into else []),
                 *([visible(line.balance.name) if line.balance else ""] if on else []),
-                f"{line.target_g:f}",
-                f"{line.running_total_g:f}",
+                f"{one.target_g:f}",
+                words.running(one),
             ]
-            for line in lines
+            for line, one, where in pours
         ],
-        "<<>>" if on else "<>>",
-        2,
+        f"<{'<' if into else ''}{'<' if on else ''}>>",
+        indent,
     )
 
 

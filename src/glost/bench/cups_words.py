@@ -3,19 +3,24 @@ whoever shows them makes them fit for the place."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from glost.bench.cups import UNKNOWN, BenchSession, Jar, Numbered, numbers
-from glost.bench.figures import percent, poured, significant, to_places
+from glost.bench.figures import percent, poured, to_places
 from glost.convert.batch_sheet import WATER_HINT
 from glost.weighing.balance import ASSUMED_BALANCE
+from glost.weighing.batch import Weighing
+from glost.weighing.rounding import significant
 from glost.weighing.session import SharedBase
 from glost.weighing.units import show_mass
+from glost.weighing.vessels import Fill
+from glost.weighing.weighable import MOST_PORTIONS
 
 JARS = "Jar by jar"
 JARS_SAID = (
     "Each jar is opened once and goes round the cups; what colours strongly or is toxic comes last. Set the cup on the"
-    " balance, tare, add. 'Then' is what the cup holds after it, in this order."
+    " balance, tare, add. 'Then' is what the cup, or its vessel of that number, holds after it, in this order; what is"
+    " weighed apart goes into a cup of its own and is tipped in at the end."
 )
 CUPS_SAID = "The other order: one cup after the other, as on the batch sheets."
 SHARED_SAID = (
@@ -35,13 +40,16 @@ def set_out(made: BenchSession) -> Iterator[tuple[str, str]]:
     yield (
         "cups",
         f"{len(made.cups)}, numbered; the fullest holds {made.largest_g:f} g dry"
-        + (f"; no balance carries {cups(made.crowded)} at once" if made.crowded else ""),
+        + (f"; their balance does not carry {cups(made.crowded)} at once" if made.crowded else ""),
     )
+    for cup in made.cups:
+        if cup.vessels != 1:
+            yield "", vessels_said(cup)
     for balance in made.balances:
-        cup = f", cup {show_mass(balance.cup_g)}" if balance.cup_g is not None else ""
+        empty = f", cup {show_mass(balance.cup_g)}" if balance.cup_g is not None else ""
         yield (
             "balance",
-            f"{balance.name}: carries {show_mass(balance.capacity_g)}, reads {show_mass(balance.readability_g)}{cup}",
+            f"{balance.name}: carries {show_mass(balance.capacity_g)}, reads {show_mass(balance.readability_g)}{empty}",
         )
     if made.assumed:
         said = (
@@ -75,6 +83,46 @@ def outside(made: BenchSession) -> Iterator[str]:
                 f"Cup {cup.number}: {', '.join(found)} cannot be weighed to {percent(made.tolerance)} % here; glost"
                 " batch says what helps."
             )
+
+
+def vessels_said(cup: Numbered) -> str:
+    """Into how many vessels a cup goes that its balance does not carry at once."""
+    plan = cup.planned.plan
+    if not cup.vessels:
+        return f"cup {cup.number} cannot be weighed: no balance here carries it, not even in {MOST_PORTIONS} vessels"
+    shares = ", ".join(f"{one.total_g:f} g" for one in plan.vessels)
+    on = f" on '{plan.main.name}'" if plan.main else ""
+    return f"cup {cup.number} is {cup.vessels} vessels{on}, of {shares}, tipped together in the end"
+
+
+def into(made: BenchSession, label: str, vessel: int, number: int, of: int) -> str:
+    """Where a weighing goes, as short as it can be: "", "vessel 2", "apart", "portion 1 of 2, vessel 1"."""
+    said = [f"portion {number} of {of}"] if of > 1 else []
+    cup = made.cup_of(label)
+    if not vessel:
+        said.append("apart, tip in" if cup.vessels else "not carried")
+    elif cup.vessels > 1:
+        said.append(f"vessel {vessel}")
+    return ", ".join(said)
+
+
+def pours_of(lines: Iterable[Weighing]) -> Iterator[tuple[Weighing, Fill, str]]:
+    """Every weighing of a list, with where it goes in words: "" where there is one vessel alone."""
+    lines = list(lines)
+    several = len({one.vessel for line in lines for one in line.fills if one.vessel}) > 1
+    for line in lines:
+        for one in line.fills:
+            said = [f"portion {one.number} of {one.of}"] if one.of > 1 else []
+            if not one.vessel:
+                said.append("apart, tip in" if one.running_g is not None else "not carried")
+            elif several:
+                said.append(f"vessel {one.vessel}")
+            yield line, one, ", ".join(said)
+
+
+def running(one: Fill) -> str:
+    """What the vessel holds then; "" for what stands in none."""
+    return f"{one.running_g:f}" if one.vessel and one.running_g is not None else ""
 
 
 def jar_said(jar: Jar) -> str:

@@ -8,22 +8,10 @@ from decimal import Decimal
 from fractions import Fraction
 
 from glost.language.width import padded, width
-from glost.weighing.rounding import Mass, plain, round_to
+from glost.weighing.rounding import Mass, plain, round_to, significant
 
 COLUMNS = 80
 """What a page fills at most, as a batch sheet does."""
-
-
-def significant(value: Mass, figures: int = 2) -> Decimal:
-    """``value`` to so many significant figures, without trailing zeros; whole figures are kept: 1234 stays 1234."""
-    exact = abs(Fraction(value))
-    if not exact:
-        return Decimal(0)
-    step = Decimal(1)
-    while exact < 10 ** (figures - 1) and step > Decimal("1e-12"):
-        exact *= 10
-        step = step.scaleb(-1)
-    return plain(round_to(Fraction(value), step))
 
 
 def percent(fraction: Mass, signed: bool = False) -> str:

@@ -1,8 +1,11 @@
 """The plan of one test at the bench: three ways to weigh it, which of them to take, and what helps where a line is
 too small to weigh.
 
-The way taken, unless one is asked for, is the one that leaves fewest lines out of tolerance; among those the one that
-leaves the mass of the whole batch surest; among those the one with the fewest presses of the tare key.
+The way taken, unless one is asked for, is the one that leaves fewest lines that cannot be weighed within tolerance;
+among those the one whose lines are surest (least sum of their squared relative uncertainties: readability,
+repeatability and the readings before and after each, see weighing.uncertainty); among those the one that leaves the
+mass of the whole batch surest; among those the one with the fewest presses of the tare key. A way that nothing
+carries is taken last.
 """
 
 from __future__ import annotations
@@ -16,8 +19,8 @@ from typing import Final
 
 from glost.bench.amount import Amount, Asked, BaseMass, amount_of
 from glost.bench.character import fit_to_carry
-from glost.bench.figures import percent, significant, to_places
-from glost.convert.batch_sheet import BatchSheet, batch_sheet
+from glost.bench.figures import to_places
+from glost.convert.batch_sheet import BatchSheet, batch_sheet, carrying_said
 from glost.convert.format import Job
 from glost.language.nearest import nearest
 from glost.recipe.recipe import Part, Test
@@ -25,7 +28,9 @@ from glost.settings import Settings
 from glost.weighing.balance import ASSUMED_BALANCE, Balance, smallest_mass
 from glost.weighing.batch import Line, Plan, plan
 from glost.weighing.premix import NoPremix, Premix, premixes
+from glost.weighing.rounding import significant
 from glost.weighing.ways import Manner, Way, WayLine, ways
+from glost.weighing.weighable import best_place
 
 WAYS: Final = MappingProxyType({"tared": Manner.TARED, "running": Manner.RUNNING, "apart": Manner.APART})
 """The ways by the word they are asked for with."""
@@ -57,7 +62,8 @@ class Help:
 
 @dataclass(frozen=True, slots=True)
 class BenchLine:
-    """One line in the way that is taken. part: as the recipe has it. help: None for a line within tolerance."""
+    """One line in the way that is taken. part: as the recipe has it. help: None for a line within tolerance, or
+    one that nothing carries."""
 
     part: Part
     way: WayLine
@@ -83,7 +89,7 @@ class BenchPlan:
 
     @property
     def outside(self) -> tuple[BenchLine, ...]:
-        """The lines that are out of tolerance."""
+        """The lines that are too small to weigh within tolerance, and can be helped."""
         return tuple(line for line in self.lines if line.help is not None)
 
 
@@ -114,7 +120,7 @@ def bench_plan(
     parts = [(part, True) for part in test.base] + [(part, False) for part in test.additions if part.parts]
     lines = [Line(part.called, part.parts, base, part.note) for part, base in parts]
     three = ways(lines, test.base_total, amount.base_g, balances, tolerance)
-    way = next(one for one in three if one.manner is manner) if manner else _best(three)
+    way = next(one for one in three if one.manner is manner) if manner else best_way(three)
     taken = balances
     if way.manner is Manner.RUNNING and way.main is not None:
         taken = (way.main,)
@@ -141,14 +147,22 @@ def bench_plan(
 
 
 def tarings(way: Way) -> int:
-    """How often the tare key is pressed: once a tared line or portion, once for the running total."""
+    """How often the tare key is pressed: once a tared line or portion, once for each running total."""
     tared = sum(line.portions for line in way.lines if line.tared and line.target_g)
-    return tared + any(not line.tared for line in way.lines)
+    return tared + len({one.vessel for line in way.lines if not line.tared for one in line.fills})
 
 
-def _best(three: Iterable[Way]) -> Way:
+def best_way(three: Iterable[Way]) -> Way:
+    """The one to take (see the head of this module), the first among equals."""
     return min(
-        three, key=lambda way: (sum(not line.within for line in way.lines), way.standard_g, tarings(way))
+        three,
+        key=lambda way: (
+            not way.carried,
+            sum(not line.within for line in way.lines),
+            sum(Fraction(line.relative) ** 2 for line in way.lines),
+            way.standard_g,
+            tarings(way),
+        ),
     )
 
 
@@ -179,9 +193,7 @@ def _finer(exact: Fraction, division: Decimal, studio: Sequence[Balance], tolera
     able = [
         balance
         for balance in studio
-        if balance.readability_g < division
-        and balance.smallest_for(tolerance) <= exact
-        and balance.carries(exact)
+        if balance.readability_g < division and best_place(exact, (balance,), tolerance).flaw is None
     ]
     there = max(able, key=lambda balance: balance.readability_g, default=None)
     return Finer(there.readability_g if there else needed, there)
@@ -196,16 +208,7 @@ def remarks(made: BenchPlan) -> Iterable[str]:
         yield _rounding("base", way.base_target_g, way.base_off_g, made.amount.base_g)
     if settled(way.total_off_g):
         yield _rounding("whole batch", way.total_target_g, way.total_off_g, way.total_g)
-    unsure = [line for line in made.lines if line.way.within and line.way.relative > made.tolerance]
-    if unsure:
-        said = ", ".join(f"{line.part.name} ({percent(line.way.relative)} %)" for line in unsure)
-        yield (
-            f"The balance is not sure of these to {percent(made.tolerance)} %, whatever rounding does: {said}. More"
-            " base, a finer balance or a premix helps."
-        )
-    for line in made.lines:
-        if line.way.portions > 1:
-            yield f"{line.part.name}: weigh it in {line.way.portions} portions; no balance carries it at once."
+    yield from carrying_said(way)
 
 
 def settled(mass: Decimal) -> Decimal:

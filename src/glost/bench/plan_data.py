@@ -11,6 +11,7 @@ from fractions import Fraction
 from typing import Any, Final
 
 from glost.bench.amount import Amount, BaseMass, SlipMass, SlipVolume, TotalMass
+from glost.bench.cups_data import vessel_data, weighing_data
 from glost.bench.figures import to_places
 from glost.bench.plan import WORDS, BenchLine, BenchPlan, Help, remarks, settled, tarings
 from glost.csvfile import guarded, record_of
@@ -19,8 +20,16 @@ from glost.weighing.balance import Balance
 from glost.weighing.premix import NoPremix, Premix
 from glost.weighing.rounding import Mass, to_decimal
 from glost.weighing.ways import Way
+from glost.weighing.weighable import Flaw
 
 VERSION: Final = 1
+_FLAWS: Final = {
+    Flaw.CARRIED: "not carried",
+    Flaw.NOTHING: "reads nothing",
+    Flaw.MINIMUM: "below minimum",
+    Flaw.ROUNDING: "rounding",
+    Flaw.UNSURE: "unsure",
+}
 _COLUMNS: Final = (
     "file",
     "recipe",
@@ -43,6 +52,10 @@ _COLUMNS: Final = (
     "within",
     "smallest_batch_g",
     "note",
+    "sets",
+    "vessel",
+    "portion",
+    "portions",
 )
 
 
@@ -51,7 +64,7 @@ def as_json(plans: Iterable[BenchPlan]) -> str:
 
 
 def as_csv(plans: Iterable[BenchPlan]) -> str:
-    """A row a line, in the way that is taken. Line ends are CR LF."""
+    """A row a line, or a portion of one, in the way that is taken. Line ends are CR LF."""
     return record_of(_COLUMNS) + "".join(record_of(row) for made in plans for row in _rows(made))
 
 
@@ -65,8 +78,22 @@ def _rows(made: BenchPlan) -> Iterable[list[str]]:
             "base_mass_g": made.amount.base_g,
             "way": WORDS[made.way.manner],
             "part": "base" if line.way.base else "addition",
+            "sets": made.sheet.sets,
         }
-        yield [_cell(one[column]) for column in _COLUMNS]
+        for fill in line.way.fills:
+            share = (
+                Fraction(fill.target_g) / Fraction(line.way.target_g) if line.way.target_g else Fraction(1)
+            )
+            one |= {
+                "exact_g": to_decimal(line.way.exact_g * share),
+                "target_g": fill.target_g,
+                "display_g": line.way.display_of(fill),
+                "running_total_g": fill.running_g,
+                "vessel": Decimal(fill.vessel) if fill.vessel else None,
+                "portion": Decimal(fill.number),
+                "portions": Decimal(fill.of),
+            }
+            yield [_cell(one[column]) for column in _COLUMNS]
 
 
 def _cell(value: Any) -> str:
@@ -85,6 +112,7 @@ def data(made: BenchPlan) -> dict[str, Any]:
         "file": made.file,
         "recipe": made.test.recipe.name,
         "label": made.test.label,
+        "sets": made.sheet.sets,
         "kind": made.test.recipe.kind,
         "asked": _asked(made.amount),
         "base_mass_g": made.amount.base_g,
@@ -97,6 +125,8 @@ def data(made: BenchPlan) -> dict[str, Any]:
         "balances": [_balance(one) for one in made.balances],
         "balances_assumed": made.assumed,
         "within": way.within,
+        "carried": way.carried,
+        "vessels": [vessel_data(one) for one in way.vessels],
         "slip": _slip(made.amount),
         "way": WORDS[way.manner],
         "ways": [_way(one) for one in made.ways],
@@ -156,6 +186,8 @@ def _way(way: Way) -> dict[str, Any]:
         "capacity_g": way.main.capacity_g if way.main else None,
         "cup_counted": way.main is not None and way.main.cup_g is not None,
         "under_capacity": way.under_capacity,
+        "vessels": len(way.vessels),
+        "carried": way.carried,
     }
 
 
@@ -175,6 +207,8 @@ def _line(line: BenchLine) -> dict[str, Any]:
         "display_g": one.display_g,
         "running_total_g": one.running_total_g,
         "portions": one.portions,
+        "apart": one.apart,
+        "weighings": [weighing_data(fill, one.display_of(fill)) for fill in one.fills],
         "rounding_error_percent": _percent(one.rounding),
         "standard_uncertainty_g": _six(one.standard_g),
         "relative_uncertainty_percent": _percent(one.relative),
@@ -182,6 +216,7 @@ def _line(line: BenchLine) -> dict[str, Any]:
         "parts_off_percent": _percent(one.parts_off),
         "parts_uncertainty_percent": _percent(one.parts_uncertainty),
         "within": one.within,
+        "why_not": _FLAWS[one.flaw] if one.flaw else None,
         "smallest_batch_g": helps.smallest_batch_g if helps else None,
         "finer_balance": _finer(helps) if helps else None,
         "premix": _premix(helps.premix) if helps and isinstance(helps.premix, Premix) else None,

@@ -4,17 +4,20 @@ small to weigh."""
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from decimal import Decimal
 from fractions import Fraction
 from typing import Final
 
 from glost.bench.amount import ASSUMED_GRAVITY
-from glost.bench.figures import blocks, percent, poured, significant, table, to_places, wrapped
+from glost.bench.figures import blocks, percent, poured, table, to_places, wrapped
 from glost.bench.plan import BenchLine, BenchPlan, remarks, tarings
 from glost.convert.visible import visible
 from glost.weighing.balance import Balance
 from glost.weighing.premix import NoPremix, Premix
-from glost.weighing.rounding import exact_sum
+from glost.weighing.rounding import exact_sum, significant
+from glost.weighing.vessels import Fill
 from glost.weighing.ways import Manner, Way
+from glost.weighing.weighable import Flaw
 
 HANDLE: Final = (
     "Read the cautions of the batch sheet before a jar is opened (glost convert --to sheet). Handling notes:"
@@ -30,7 +33,7 @@ SURE: Final = (
 _SHORT: Final = {
     Manner.TARED: "each line tared",
     Manner.RUNNING: "one running total",
-    Manner.APART: "running total, small lines apart",
+    Manner.APART: "running total, the others apart",
 }
 _INDENT = 4
 
@@ -43,12 +46,15 @@ def text(plans: Iterable[BenchPlan]) -> str:
 def _lines(made: BenchPlan) -> Iterator[str]:
     way = made.way
     yield visible(made.test.name)
+    if made.sheet.sets:
+        yield from wrapped(f"sets {visible(made.sheet.sets)}", 4, "  ")
     yield f"  {visible(made.file)}"
     yield from wrapped(_mass(made), 2, "  ")
     if made.amount.slip:
         yield from _slip(made)
     yield ""
-    yield from wrapped(f"Weigh with {_how(made)}")
+    if way.carried:
+        yield from wrapped(f"Weigh with {_how(made)}")
     yield from wrapped(_load(way))
     if made.sheet.balance_note:
         yield from wrapped(made.sheet.balance_note)
@@ -127,17 +133,24 @@ def _how(made: BenchPlan) -> str:
     apart = [line for line in way.apart if line.target_g]
     small = " and ".join(dict.fromkeys(_called(line.balance) for line in apart))
     if way.manner is Manner.TARED:
-        also = f" Lines on {small} go into a small cup of their own first." if apart else ""
+        also = (
+            f" Lines on {small} are weighed apart, each in a cup of its own, and tipped in." if apart else ""
+        )
         return (
             f"each line tared, on {main}: press tare before every line, and add until the display shows its"
             f" grams.{also}"
         )
-    once = f"on {main}: tare the empty cup and do not press tare again; after each line the display shows the total."
+    several = len(way.vessels) > 1
+    cup = "each empty vessel" if several else "the empty cup"
+    once = (
+        f"on {main}: tare {cup} and do not press tare again; after each line the display shows the total"
+        f"{' of that vessel' if several else ''}."
+    )
     if way.manner is Manner.RUNNING or not apart:
-        return f"one running total, {once}"
+        return f"{'a running total in each vessel' if several else 'one running total'}, {once}"
     return (
-        f"one running total, {once} Small lines apart: each is tared on {small} in a small cup of its own and tipped in"
-        " when the running total is done."
+        f"{'a running total in each vessel' if several else 'one running total'}, {once} What stands on {small} is"
+        f" weighed apart: each line is tared there in a cup of its own and tipped in when the running total is done."
     )
 
 
@@ -146,12 +159,23 @@ def _load(way: Way) -> str:
         return "No balance is known here, so that nothing can be said of what it carries."
     main, carries = _called(way.main), f"{way.main.capacity_g:f} g"
     load = f"{to_places(way.loaded_g, 2):f} g"
+    if not way.carried:
+        return (
+            f"! The batch comes to {load}, cup and all; {main} carries {carries}: it cannot be weighed there."
+        )
+    if len(way.vessels) > 1:
+        full = exact_sum((max(one.total_g for one in way.vessels), way.main.cup_g or Decimal(0)))
+        with_cup = ", cup and all," if way.main.cup_g is not None else ""
+        shares = ", ".join(f"{one.total_g:f} g" for one in way.vessels)
+        return (
+            f"{main} carries {carries}: weigh into {len(way.vessels)} vessels of {shares}; the fullest{with_cup} comes"
+            f" to {to_places(full, 2):f} g. Tip them all together in the end."
+        )
     if way.main.cup_g is not None:
-        said = f"Cup and batch come to {load}; {main} carries {carries}"
-        return f"{said}." if way.under_capacity else f"! {said}: weigh into a second vessel."
-    if not way.under_capacity:
-        return f"! The batch alone comes to {load}; {main} carries {carries}, cup included: weigh into a second vessel."
+        return f"Cup and batch come to {load}; {main} carries {carries}."
     room = to_places(exact_sum((way.main.capacity_g, way.loaded_g.copy_negate())), 0)
+    if room < 0:
+        return f"The batch comes to {load}; {main} carries {carries}."
     return f"The batch comes to {load}; {main} carries {carries}, so that the cup may weigh up to {room:f} g."
 
 
@@ -159,53 +183,63 @@ def _table(made: BenchPlan) -> list[str]:
     way = made.way
     on = len({line.balance for line in way.lines}) > 1
     tared = way.manner is Manner.TARED
-    apart = any(line.display_g != line.running_total_g for line in way.lines)
+    several = len(way.vessels) > 1
     heads = [
         "",
+        *(["vessel"] if several else []),
         *(["on"] if on else []),
         "grams",
-        *([] if tared else ["display"]),
-        *(["total"] if apart else []),
+        *([] if tared and not several else ["display"]),
         "off %",
         "\u00b1 g",
         "\u00b1 %",
     ]
-    signs = "<" + ("<" if on else "") + ">" * (len(heads) - 1 - on)
+    signs = "<" + ("<" if several else "") + ("<" if on else "")
+    signs += ">" * (len(heads) - len(signs))
     rows: list[list[str]] = []
     below: list[list[str]] = []
+    base: list[bool] = []
     for line in made.lines:
         one = line.way
-        rows.append(
-            [
-                f"{'[ ]!' if line.help else '[ ] '}{visible(line.part.name)}",
-                *([visible(one.balance.name) if one.balance else ""] if on else []),
-                f"{one.target_g:f}",
-                *([] if tared else [f"{one.display_g:f}"]),
-                *([f"{one.running_total_g:f}"] if apart else []),
-                percent(one.rounding, signed=True),
-                f"{significant(one.standard_g):f}",
-                percent(one.relative),
-            ]
-        )
-        said = (
-            f"in the catalogue: {line.part.called}"
-            if line.part.called.casefold() != line.part.name.casefold()
-            else ""
-        )
-        below.append(
-            wrapped(
-                visible("; ".join(filter(None, (said, line.part.note)))), _INDENT + 2, " " * (_INDENT + 2)
+        for fill in one.fills:
+            whole = fill.number == 1
+            display = one.display_of(fill)
+            base.append(one.base)
+            rows.append(
+                [
+                    f"{'[ ] ' if one.within else '[ ]!'}{visible(line.part.name)}",
+                    *([f"{fill.vessel or 'apart'}"] if several else []),
+                    *([visible(one.balance.name) if one.balance else ""] if on else []),
+                    f"{fill.target_g:f}",
+                    *([] if tared and not several else ["" if display is None else f"{display:f}"]),
+                    percent(one.rounding, signed=True) if whole else "",
+                    f"{significant(one.standard_g):f}" if whole else "",
+                    percent(one.relative) if whole else "",
+                ]
             )
-        )
+            said = visible("; ".join(_said(line, fill)))
+            below.append(wrapped(said, _INDENT + 2, " " * (_INDENT + 2)))
     head, *shown = blocks(heads, rows, signs)
     lines = list(head)
     before = True
-    for block, line, more in zip(shown, made.lines, below, strict=True):
-        if before and not line.way.base:
+    for block, in_base, more in zip(shown, base, below, strict=True):
+        if before and not in_base:
             lines.append("additions")
-        before = line.way.base
+        before = in_base
         lines += [*block, *more]
     return lines
+
+
+def _said(line: BenchLine, fill: Fill) -> Iterator[str]:
+    """What stands below a row."""
+    if line.part.called.casefold() != line.part.name.casefold():
+        yield f"in the catalogue: {line.part.called}"
+    if fill.of > 1:
+        yield f"portion {fill.number} of {fill.of}"
+    if line.way.apart:
+        yield f"weigh apart on {_called(line.way.balance)}, tip in"
+    if line.part.note:
+        yield line.part.note
 
 
 def _warnings(made: BenchPlan) -> Iterator[str]:
@@ -225,8 +259,13 @@ def _help(line: BenchLine, made: BenchPlan) -> Iterator[str]:
     tolerance = percent(made.tolerance)
     exact = f"{to_places(one.exact_g, 6):f} g"
     minimum = one.balance.minimum_g if one.balance else None
-    if minimum is not None and one.target_g < minimum:
+    if one.flaw is Flaw.MINIMUM and minimum is not None:
         why = f"{exact} is less than the {minimum:f} g that {_called(one.balance)} is to be used from"
+    elif one.flaw is Flaw.UNSURE:
+        why = (
+            f"{exact} on {_called(one.balance)} is sure to \u00b1 {significant(one.standard_g):f} g,"
+            f" {percent(one.relative)} % of it"
+        )
     else:
         why = (
             f"{exact} reads {one.target_g:f} g on {_called(one.balance)}, {percent(abs(one.rounding))} % off"
@@ -286,7 +325,7 @@ def _comparison(made: BenchPlan) -> Iterator[str]:
                 f"{out} of {len(way.lines)}",
                 f"\u00b1 {significant(way.standard_g):f} g",
                 f"{tarings(way)}",
-                "-" if way.under_capacity is None else "yes" if way.under_capacity else "NO",
+                f"{len(way.vessels)}" if way.carried else "none will do",
             ]
         )
-    yield from table(["The three ways", "out", "whole batch", "tare", "carried"], rows, "<<<><")
+    yield from table(["The three ways", "out", "whole batch", "tare", "vessels"], rows, "<<<><")

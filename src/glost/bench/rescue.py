@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
@@ -29,12 +30,13 @@ class InCup(NamedTuple):
 @dataclass(frozen=True, slots=True)
 class BenchRescue:
     """What to do with the cup of one test. names: material to the name that the recipe writes. plan: what was
-    planned. found: what to do, see Rescue."""
+    planned. found: what to do, see Rescue. taken: what a short name was taken for, in words."""
 
     made: BenchPlan
     plan: Plan
     names: Mapping[str, str]
     found: Rescue
+    taken: tuple[str, ...] = ()
 
     @property
     def planned_g(self) -> dict[str, Decimal]:
@@ -111,25 +113,29 @@ def bench_rescue(
     assert plan is not None  # bench_plan refuses an empty base
     parts = [line.part for line in made.lines]
     inside: dict[str, Decimal] = {}
+    taken: list[str] = []
     for one in weighed:
-        material = material_meant(one.name, parts, job.catalogue)
+        material, short = material_meant(one.name, parts, job.catalogue)
+        if short:
+            taken.append(f"'{one.name}' is taken for {material}, the only such material of this test")
         if material in inside:
             raise ValueError(f"'{material}' is named twice: write all that is in the cup of it as one mass")
         inside[material] = one.grams
     names: dict[str, str] = {}
     for part in parts:
         names.setdefault(part.called, part.name)
-    return BenchRescue(made, plan, names, rescue(plan, inside, made.tolerance))
+    return BenchRescue(made, plan, names, rescue(plan, inside, made.tolerance), tuple(taken))
 
 
-def material_meant(name: str, parts: list[Part], catalogue: Catalogue) -> str:
-    """The material of the recipe that a name means: as the recipe writes it, or any of its other names. Raises
-    ValueError, with what may be meant, for a name that means none or several."""
+def material_meant(name: str, parts: list[Part], catalogue: Catalogue) -> tuple[str, bool]:
+    """The material of the recipe that a name means, and whether the name is only a part of it: as the recipe writes it,
+    any of its other names, or words of a name that no other material of this test has ("cobalt" where cobalt carbonate
+    is the only cobalt). Raises ValueError, with what may be meant, for a name that means none or several."""
     found = catalogue.find(name)
     meant = {found.name} if found else set()
     fitting = {part.called for part in parts if key(part.name) == key(name) or part.called in meant}
     if len(fitting) == 1:
-        return fitting.pop()
+        return fitting.pop(), False
     there = {part.called: part.name for part in parts}
     if fitting:
         raise ValueError(f"'{name}' may mean {_or(sorted(fitting))} here: write which")
@@ -138,14 +144,25 @@ def material_meant(name: str, parts: list[Part], catalogue: Catalogue) -> str:
             f"'{name}' is {found.name}, which this test does not hold: no larger batch makes that right. If it is in"
             f" the cup, begin anew; the test holds {', '.join(there.values())}"
         )
+    words = set(key(name).split())
+    short = [
+        called for called, written in there.items() if any(words <= _words(one) for one in (written, called))
+    ]
+    if len(short) == 1:
+        return short[0], True
     alike = [
         written for called, written in there.items() if key(name) in key(written) or key(name) in key(called)
     ]
-    if len(alike) > 1:
-        raise ValueError(f"'{name}' may mean {_or(alike)} here: write which")
-    near = alike or nearest(key(name), [key(written) for written in there.values()], 1)
+    several = [there[called] for called in short] or alike
+    if len(several) > 1:
+        raise ValueError(f"'{name}' may mean {_or(several)} here: write which")
+    near = several or nearest(key(name), [key(written) for written in there.values()], 1)
     meant_here = f"Did you mean '{near[0]}'? " if near else ""
     raise ValueError(f"'{name}' is not in this test. {meant_here}It holds {', '.join(there.values())}")
+
+
+def _words(name: str) -> set[str]:
+    return set(re.findall(r"[^\W_]+", key(name)))
 
 
 def _or(names: list[str]) -> str:

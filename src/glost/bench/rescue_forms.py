@@ -7,12 +7,12 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Any, Final
 
-from glost.bench.figures import percent, significant, table, to_places, wrapped
+from glost.bench.figures import percent, table, to_places, wrapped
 from glost.bench.rescue import BenchRescue
 from glost.convert.visible import visible
 from glost.jsonfile import written
 from glost.weighing.overshoot import Step
-from glost.weighing.rounding import exact_sum, round_to, to_decimal
+from glost.weighing.rounding import exact_sum, round_to, significant, to_decimal
 
 VERSION: Final = 1
 _LARGE: Final = 2
@@ -30,6 +30,8 @@ def _lines(rescued: BenchRescue) -> Iterator[str]:
     yield from wrapped(
         f"planned: base {_grams(made.amount.base_g)} g, {rescued.plan.total_target_g:f} g in all", 2, "  "
     )
+    for taken in rescued.taken:
+        yield from wrapped(visible(taken), 4, "  ")
     for material in found.over:
         planned = rescued.planned_g[material]
         step = next(step for step in found.steps if step.material == material)
@@ -45,8 +47,8 @@ def _lines(rescued: BenchRescue) -> Iterator[str]:
     if found.under_capacity is False and rescued.plan.main is not None:
         main = rescued.plan.main
         yield from wrapped(
-            f"The cup then holds {found.total_g:f} g, and '{visible(main.name)}' carries {main.capacity_g:f} g with the"
-            " cup: weigh on in a second vessel.",
+            f"All of it is {found.total_g:f} g, and '{visible(main.name)}' carries {main.capacity_g:f} g with the cup:"
+            " weigh on in further vessels, each tared empty, and tip them all together.",
             4,
             "!   ",
         )
@@ -95,7 +97,15 @@ def _verdict(rescued: BenchRescue) -> str:
 
 def _table(steps: list[Step], rescued: BenchRescue) -> list[str]:
     on = len({step.balance for step in steps}) > 1
-    heads = ["add", *(["on"] if on else []), "is in", "add g", "then", "all in cup", "off %"]
+    heads = [
+        "add",
+        *(["on"] if on else []),
+        "is in",
+        "add g",
+        "then",
+        "in all" if rescued.found.under_capacity is False else "all in cup",
+        "off %",
+    ]
     rows = [
         [
             f"[ ] {visible(rescued.names[step.material])}",
@@ -142,6 +152,7 @@ def data(rescued: BenchRescue) -> dict[str, Any]:
         "tolerance_percent": to_places(Fraction(made.tolerance) * 100, 6),
         "verdict": "as planned" if not found.over else "leave" if found.leave else "larger batch",
         "said": _verdict(rescued),
+        "taken": list(rescued.taken),
         "over": list(found.over),
         "base_mass_g": found.base_mass_g,
         "factor": found.factor,

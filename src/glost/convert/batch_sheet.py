@@ -10,19 +10,25 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
+from typing import TYPE_CHECKING
 
 from glost.convert.format import Job, Revision
 from glost.materials.catalogue import Material
 from glost.recipe.fields import FIELDS, Quantity, Value
-from glost.recipe.recipe import Part, Test, batch_g, tests
+from glost.recipe.recipe import Part, Test, batch_g, sets_said, tests
 from glost.safety.cautions import FOOD_CAUTION, cautions_for
-from glost.safety.statements import statement_text
+from glost.safety.statements import batch_text
 from glost.weighing.balance import ASSUMED_BALANCE, Balance
 from glost.weighing.batch import Line, Plan, Weighing, plan
-from glost.weighing.rounding import count_of, exact_sum, multiple, plain, round_to, to_decimal
+from glost.weighing.rounding import count_of, exact_sum, multiple, plain, round_to, significant, to_decimal
 from glost.weighing.sieve import opening_um
 from glost.weighing.slurry import water_for
 from glost.weighing.units import show_mass
+from glost.weighing.vessels import Fill
+from glost.weighing.weighable import MOST_PORTIONS, Flaw, standard_on
+
+if TYPE_CHECKING:
+    from glost.weighing.ways import Way
 
 READ_FIRST = "Handling and cautions stand below: read them before a jar is opened."
 RESTRICTED = (
@@ -33,6 +39,10 @@ UNKNOWN = "Not in the catalogue, so that nothing is known here of their hazards"
 LISTED = "Hazard statements on record here; the supplier's sheet may list more"
 SILENT = "No hazard statement on record here, which does not mean no hazard"
 WATER_HINT = "about half the dry mass to wet a test: common practice"
+WEIGHABLE_HINT = (
+    "What helps: a larger batch, a finer balance, a premix, which glost batch works out, or for what dissolves a stock"
+    " solution."
+)
 SHOWN_FIELDS = tuple(key for key in FIELDS if key not in ("tags", "batch", "water", "gravity", "sieve"))
 """Fields that a sheet lists under the name; the others have their own place on it, or none."""
 
@@ -44,17 +54,31 @@ FIRED = ("date fired", "kiln", "cone reached")
 @dataclass(frozen=True, slots=True)
 class SheetLine:
     """One material to weigh. ``canonical`` is the catalogue's name where the recipe writes another, else "".
-    ``grams`` and ``running`` stand on the division of the balance; ``balance`` is its name. ``within``:
-    rounding to that division leaves the line within the tolerance; a warning speaks of each that is not."""
+    ``grams`` and ``running`` stand on the division of the balance; ``balance`` is its name. ``running`` is what the
+    display then shows in a running total; None for what is weighed apart, and where nothing carries the batch.
+    ``within``: it can be weighed within the tolerance; a warning speaks of each that cannot. A line that no balance
+    carries at once is several of these, ``portion`` of ``portions``, each with the parts of the whole line. ``vessel``
+    is the number of the one it goes into, 0 where it stands in no running total. ``how``: what else there is to do,
+    in words."""
 
     name: str
     canonical: str
     parts: Decimal
     grams: Decimal
-    running: Decimal
+    running: Decimal | None
     balance: str
     note: str
     within: bool
+    vessel: int
+    portion: int
+    portions: int
+    how: str
+
+    @property
+    def remarks(self) -> tuple[str, ...]:
+        """What stands with the name: the catalogue's, what to do, and the recipe's note."""
+        canonical = f"in the catalogue: {self.canonical}" if self.canonical else ""
+        return tuple(text for text in (canonical, self.how, self.note) if text)
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,9 +116,9 @@ class Caution:
 
 @dataclass(frozen=True, slots=True)
 class Hazards:
-    """What is known here of the hazards of a test's materials. ``texts``: each code and its official text.
-    ``silent``: materials of the catalogue without a statement on record. ``unknown``: names that the
-    catalogue does not hold. ``restricted``: materials with what makes them so."""
+    """What is known here of the hazards of a test's materials. ``texts``: each code and its text, organ and
+    route named where they are known. ``silent``: materials of the catalogue without a statement on record. ``unknown``:
+    names that the catalogue does not hold. ``restricted``: materials with what makes them so."""
 
     listed: tuple[Listed, ...]
     texts: tuple[tuple[str, str], ...]
@@ -105,15 +129,16 @@ class Hazards:
 
 @dataclass(frozen=True, slots=True)
 class BatchSheet:
-    """The sheet of one test. ``label`` is "" for the recipe itself; ``number`` of ``count`` sheets of the
-    recipe. ``mass`` says base, additions and sum in one line, "" where nothing can be weighed. ``water``,
-    ``sieve`` are "" where they are left to be filled in; ``gravity`` is "" where none is asked for.
-    ``warnings`` stand under the table. ``plan`` is what the figures come from, its lines in the order of base
-    and additions, and None where nothing can be weighed; ``water_percent`` is of the dry mass, None where it
-    is left open."""
+    """The sheet of one test. ``label`` is "" for the recipe itself; ``number`` of ``count`` sheets of the recipe.
+    ``sets`` says what the test sets, "" for the recipe itself. ``mass`` says base, additions and sum in one line,
+    "" where nothing can be weighed. ``water``, ``sieve`` are "" where they are left to be filled in; ``gravity`` is
+    "" where none is asked for. ``warnings`` stand under the table. ``plan`` is what the figures come from, its
+    lines in the order of base and additions, and None where nothing can be weighed; ``water_percent`` is of the dry
+    mass, None where it is left open."""
 
     recipe: str
     label: str
+    sets: str
     kind: str
     number: int
     count: int
@@ -142,6 +167,34 @@ class BatchSheet:
         """Recipe and test, as a tile is labelled."""
         return f"{self.recipe}, {self.label}" if self.label else self.recipe
 
+    @property
+    def step(self) -> str:
+        """The test with what it sets: "cobalt steps 2: cobalt carbonate 0.5"; "" for the recipe itself."""
+        return f"{self.label}: {self.sets}" if self.label and self.sets else self.label
+
+    @property
+    def together(self) -> bool:
+        """Whether one display shows the total: all of it in one vessel, nothing apart."""
+        return self.plan is None or (
+            len(self.plan.vessels) == 1 and not any(w.apart for w in self.plan.lines)
+        )
+
+    @property
+    def total_word(self) -> str:
+        """What the total of all lines is called."""
+        return "total on the balance" if self.together else "all tipped together"
+
+    def vessel_head(self, before: int, line: SheetLine) -> str:
+        """What stands above a line that begins a vessel of several, "" above any other. before: the vessel of the
+        lines so far, 0 for none."""
+        if self.plan is None or len(self.plan.vessels) < 2 or not line.vessel or line.vessel == before:
+            return ""
+        vessel = self.plan.vessels[line.vessel - 1]
+        return (
+            f"vessel {vessel.number} of {len(self.plan.vessels)}: tare it empty; it holds {vessel.total_g:f} g in the"
+            " end"
+        )
+
 
 def batch_sheets(job: Job) -> tuple[BatchSheet, ...]:
     """The sheets of a recipe, one a test, in the order of the page."""
@@ -168,6 +221,7 @@ def batch_sheet(job: Job, test: Test, number: int = 1, count: int = 1) -> BatchS
     return BatchSheet(
         recipe=recipe.name,
         label=test.label,
+        sets=sets_said(test),
         kind=recipe.kind,
         number=number,
         count=count,
@@ -223,19 +277,31 @@ def _lines(planned: Plan | None, parts: Iterable[Part]) -> list[tuple[SheetLine,
     return [
         (
             SheetLine(
-                part.name,
-                part.called if _differ(part) else "",
-                plain(part.parts),
-                weighing.target_g,
-                weighing.running_total_g,
-                weighing.balance.name if weighing.balance else "",
-                part.note,
-                weighing.within,
+                name=part.name,
+                canonical=part.called if _differ(part) else "",
+                parts=plain(part.parts),
+                grams=fill.target_g,
+                running=fill.running_g if fill.vessel else None,
+                balance=weighing.balance.name if weighing.balance else "",
+                note=part.note,
+                within=weighing.within,
+                vessel=fill.vessel,
+                portion=fill.number,
+                portions=fill.of,
+                how=_how(weighing, fill),
             ),
             weighing,
         )
         for part, weighing in zip(parts, planned.lines, strict=True)
+        for fill in weighing.fills
     ]
+
+
+def _how(weighing: Weighing, fill: Fill) -> str:
+    said = [f"portion {fill.number} of {fill.of}"] if fill.of > 1 else []
+    if weighing.apart and weighing.balance is not None:
+        said.append(f"weigh apart on '{weighing.balance.name}', tip in")
+    return "; ".join(said)
 
 
 def _differ(part: Part) -> bool:
@@ -251,7 +317,8 @@ def _mass(planned: Plan | None, test: Test, listed: bool) -> str:
     base = show_mass(planned.base_mass_g)
     names = {weighing.balance.name for weighing in planned.lines if weighing.balance}
     on = f" '{names.pop()}'" if listed and len(names) == 1 else ""
-    total = f"{planned.total_target_g:f} g on the balance{on}"
+    together = len(planned.vessels) == 1 and not any(weighing.apart for weighing in planned.lines)
+    total = f"{planned.total_target_g:f} g {f'on the balance{on}' if together else 'in all'}"
     if not added:
         return f"base {base}, no additions: {total}"
     percent = round_to(Fraction(added) * 100 / Fraction(test.base_total), Decimal("0.0001"))
@@ -264,28 +331,54 @@ def _warnings(
     if planned is None:
         yield "The base of this recipe is empty: there is nothing to weigh."
         return
-    for line, weighing in shown:
-        if not weighing.within:
+    outside = [(line, weighing) for line, weighing in shown if not weighing.within and line.portion == 1]
+    for line, weighing in outside:
+        if weighing.flaw is not Flaw.CARRIED:
             yield _outside(line, weighing, balances)
-        elif weighing.portions > 1:
-            yield f"{line.name}: weigh it in {weighing.portions} portions; no balance carries it at once."
-    if not planned.one_cup and planned.main is not None:
-        yield (
-            f"The whole batch is more than the balance '{planned.main.name}' carries"
-            f" ({show_mass(planned.main.room_g)}): weigh into a second vessel."
-        )
+    if any(weighing.flaw is not Flaw.CARRIED for _, weighing in outside):
+        yield WEIGHABLE_HINT
+    yield from carrying_said(planned)
     if planned.base_target_g != planned.base_mass_g:
         asked = show_mass(planned.base_mass_g)
         yield f"On the balance the base comes to {planned.base_target_g:f} g, not {asked}."
+
+
+def carrying_said(planned: Plan | Way) -> Iterable[str]:
+    """What there is to say where the main balance does not carry the whole batch at once."""
+    main = planned.main
+    if main is None:
+        return
+    room = show_mass(main.room_g)
+    if not planned.carried:
+        yield (
+            f"This batch cannot be weighed: '{main.name}' has room for {room} at a time, and not even"
+            f" {MOST_PORTIONS} vessels or portions will do. Weigh a smaller batch, or list a larger balance in"
+            " glost.yaml."
+        )
+    elif len(planned.vessels) > 1:
+        yield (
+            f"The whole batch is more than the balance '{main.name}' carries ({room}): weigh it into"
+            f" {len(planned.vessels)} vessels, each with a running total of its own, and tip them all together."
+        )
+    elif not main.carries(planned.total_target_g):
+        yield (
+            f"Take the vessel off '{main.name}' before the rest is tipped in: all together is more than it carries"
+            f" ({room})."
+        )
 
 
 def _outside(line: SheetLine, weighing: Weighing, balances: tuple[Balance, ...]) -> str:
     division, exact = weighing.division_g, weighing.exact_g
     mass = _rounded(exact)
     balance = weighing.balance
-    if balance is not None and balance.minimum_g is not None and weighing.target_g < balance.minimum_g:
+    on = "this balance" if len(balances) == 1 else f"'{line.balance}'"
+    if weighing.flaw is Flaw.MINIMUM and balance is not None and balance.minimum_g is not None:
         least = show_mass(balance.minimum_g)
         said = f"{mass} g is less than the {least} that '{balance.name}' is to be used from"
+    elif weighing.flaw is Flaw.UNSURE:
+        standard = standard_on(balance, weighing.portions)
+        share = significant(Fraction(standard) * 100 / exact, 2)
+        said = f"{mass} g is sure to ± {significant(standard, 2):f} g on {on}, which is {share:f} % of it"
     else:
         half = count_of(exact, division / 2) if balance is not None else None
         count = exact // Fraction(division)
@@ -293,7 +386,6 @@ def _outside(line: SheetLine, weighing: Weighing, balances: tuple[Balance, ...])
         # Half way between two steps the display may settle on either.
         reads = f"{low:f} or {high:f}" if half is not None and half % 2 else f"{weighing.target_g:f}"
         off = round_to(Fraction(weighing.error) * 100, Decimal("0.1"))
-        on = "this balance" if len(balances) == 1 else f"'{line.balance}'"
         said = f"{mass} g reads {reads} on {on}, {plain(off):f} % off"
     if weighing.smallest_batch_g is None:
         return f"{line.name}: {said}; no batch will do on these balances"
@@ -358,12 +450,18 @@ def hazards_of(used: Mapping[str, Material | None]) -> Hazards:
             if hazard.statements
         ),
         texts=tuple(
-            (code, statement_text(code) or "text not on record here; see the supplier's safety data sheet")
+            (code, _statement(code, known) or "text not on record here; see the supplier's safety data sheet")
             for code in codes
         ),
         silent=tuple(material.name for material in known if not material.statements),
         unknown=tuple(name for name, material in used.items() if material is None),
         restricted=tuple((material.name, material.restricted) for material in known if material.restricted),
+    )
+
+
+def _statement(code: str, known: Iterable[Material]) -> str | None:
+    return batch_text(
+        code, {material.name: material.detail_of(code) for material in known if code in material.statements}
     )
 
 

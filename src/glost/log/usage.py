@@ -14,7 +14,7 @@ from typing import Literal, NamedTuple
 
 from glost.log.record import Line, Record
 from glost.materials.catalogue import Catalogue, Material, key
-from glost.safety.statements import statement_text
+from glost.safety.statements import plain_text
 from glost.weighing.rounding import exact_sum
 
 By = Literal["material", "person", "project", "recipe"]
@@ -161,7 +161,7 @@ def _hazardous(material: Material, total: _Sum) -> Hazardous:
         material.name,
         total.amount(),
         tuple(sorted(total.people.values(), key=key)),
-        tuple((code, statement_text(code) or "") for code in material.statements),
+        tuple((code, plain_text(code, material.detail_of(code)) or "") for code in material.statements),
         tuple(
             hazard.source
             if hazard.source.endswith(hazard.standing)

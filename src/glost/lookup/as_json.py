@@ -10,7 +10,7 @@ from glost.chemistry.unity import place
 from glost.fired import Unknown
 from glost.lint.json_text import json_text
 from glost.lookup.page import Page
-from glost.safety.statements import statement_text
+from glost.safety.statements import plain_text
 
 VERSION = 1
 
@@ -35,7 +35,10 @@ def data(page: Page) -> dict[str, Any]:
         "composition": _composition(page),
         "hazards": [
             {
-                "statements": [{"code": code, "text": statement_text(code)} for code in hazard.statements],
+                "statements": [
+                    {"code": code, "text": plain_text(code, hazard.detail_of(code))}
+                    for code in hazard.statements
+                ],
                 "source": hazard.source,
                 "standing": hazard.standing,
             }

@@ -17,7 +17,7 @@ from glost.fired import Unknown
 from glost.language.width import padded
 from glost.lookup.page import MEASURE, Page, Use
 from glost.safety.cautions import PRECEDENCE
-from glost.safety.statements import statement_text
+from glost.safety.statements import plain_text
 
 _COLUMNS = 100
 _LABEL = 16
@@ -105,7 +105,8 @@ def _hazards(page: Page) -> Iterator[str]:
     for at, hazard in enumerate(hazards):
         for code_at, code in enumerate(hazard.statements):
             label = "hazards" if not at and not code_at else ""
-            yield from _row(label, f"{code}: {statement_text(code) or 'its text is not on record here'}")
+            text = plain_text(code, hazard.detail_of(code))
+            yield from _row(label, f"{code}: {text or 'its text is not on record here'}")
         yield from _row("", f"source: {_sourced(hazard.source, hazard.standing)}")
     yield from _row("", PRECEDENCE)
 

@@ -33,11 +33,17 @@ SOLUBLE = ("no", "slightly", "yes")
 
 class Hazard(NamedTuple):
     """Hazard statements (H-codes) of a material, with where they stand written and how far that was checked:
-    ``standing`` is "read", "second-hand", "from memory" or "studio"."""
+    ``standing`` is "read", "second-hand", "from memory" or "studio". ``details``: a code with the organs and the route
+    that the source names for it."""
 
     statements: tuple[str, ...]
     source: str
     standing: str
+    details: tuple[tuple[str, tuple[str, ...], str], ...] = ()
+
+    def detail_of(self, code: str) -> tuple[tuple[str, ...], str]:
+        """The organs and the route that this source names for a statement; () and "" where it names none."""
+        return next(((organs, route) for about, organs, route in self.details if about == code), ((), ""))
 
     @property
     def cited(self) -> str:
@@ -69,6 +75,14 @@ class Material(NamedTuple):
     def statements(self) -> tuple[str, ...]:
         """All hazard statements, each once, in order."""
         return tuple(sorted({code for hazard in self.hazards for code in hazard.statements}))
+
+    def detail_of(self, code: str) -> tuple[tuple[str, ...], str]:
+        """The organs and the route that are on record for a statement; () and "" where none are."""
+        for hazard in self.hazards:
+            detail = hazard.detail_of(code)
+            if detail != ((), ""):
+                return detail
+        return (), ""
 
 
 class CatalogueError(ValueError):
@@ -162,8 +176,15 @@ def _read(entry: dict[str, Any]) -> Material:
         soluble=soluble if isinstance(soluble, str) else "yes" if soluble else "no",
         caustic=entry.get("caustic", False),
         restricted=entry.get("restricted") or "",
-        hazards=tuple(Hazard(tuple(h["statements"]), h["source"], h["standing"]) for h in entry["hazards"]),
+        hazards=tuple(_hazard(hazard) for hazard in entry["hazards"]),
         composition=entry["composition"],
         density=entry["density"],
         note=entry.get("note", ""),
     )
+
+
+def _hazard(entry: dict[str, Any]) -> Hazard:
+    details = tuple(
+        (said["statement"], tuple(said["organs"]), said["route"]) for said in entry.get("details", ())
+    )
+    return Hazard(tuple(entry["statements"]), entry["source"], entry["standing"], details)

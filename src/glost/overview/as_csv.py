@@ -40,6 +40,7 @@ COLUMNS: Final = (
     "warnings",
     "hints",
     "findings",
+    "sets",
 )
 _DECIMALS: Final = 6
 
@@ -72,6 +73,7 @@ def _cells(row: Row) -> Iterable[str]:
     yield ("yes" if revision.changed else "no") if revision and revision != NOT_KNOWN else ""
     yield from map(str, row.counts.values())
     yield _list(f"{one.rule}, line {one.line}: {one.message}" for one in row.findings)
+    yield guarded(row.sets)
 
 
 def _list(texts: Iterable[str]) -> str:

@@ -8,7 +8,6 @@ from typing import Any, Final
 from glost.jsonfile import written
 from glost.lint.finding import Finding
 from glost.overview.rows import NOT_KNOWN, Revision, Row
-from glost.safety.statements import statement_text
 
 VERSION: Final = 1
 
@@ -20,6 +19,7 @@ def as_jsonl(rows: Iterable[Row]) -> str:
 
 def data(row: Row) -> dict[str, Any]:
     about, hazards = row.about, row.hazards
+    texts = dict(hazards.texts)
     return {
         "version": VERSION,
         "file": about.file,
@@ -28,6 +28,7 @@ def data(row: Row) -> dict[str, Any]:
         "kind": about.kind,
         "recipe": about.name,
         "test": row.test,
+        "sets": row.sets,
         "cone": about.cone,
         "cone_low": about.cone_low,
         "cone_high": about.cone_high,
@@ -52,7 +53,7 @@ def data(row: Row) -> dict[str, Any]:
         ],
         "hazards_known": row.hazards_known,
         "hazards": [
-            {"code": code, "text": statement_text(code) or "", "materials": list(materials)}
+            {"code": code, "text": texts.get(code, ""), "materials": list(materials)}
             for code, materials in row.statements.items()
         ],
         "unknown": list(hazards.unknown),

@@ -18,7 +18,7 @@ from glost.lint.finding import LEVELS, Finding
 from glost.materials.catalogue import Catalogue, Material
 from glost.recipe.cone import Cone
 from glost.recipe.fields import Value
-from glost.recipe.recipe import Part, Test, tests
+from glost.recipe.recipe import Part, Test, sets_said, tests
 from glost.recipe.resolve import Resolved
 from glost.weighing.rounding import plain, round_to
 
@@ -93,9 +93,9 @@ NOTHING: Final = Hazards((), (), (), (), ())
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """A test of a recipe. ``test`` is "" for the recipe itself, else the name of the variation, or of the series with
-    the number of the step; ``line`` is where it begins. ``findings`` are those of the whole file, and ``revision`` is
-    None where no commit holds it."""
+    """A test of a recipe. ``test`` is "" for the recipe itself, else the name of the variation, or of the series
+    with the number of the step, and ``sets`` what that sets; ``line`` is where it begins. ``findings`` are those of
+    the whole file, and ``revision`` is None where no commit holds it."""
 
     about: About
     line: int = 1
@@ -105,6 +105,7 @@ class Row:
     cautions: tuple[Caution, ...] = ()
     findings: tuple[Finding, ...] = ()
     revision: Revision | None = None
+    sets: str = ""
 
     @property
     def hazards_known(self) -> bool:
@@ -153,7 +154,7 @@ class Teller:
         weighed = base + tuple(_weighed(part, False, total) for part in test.additions if part.parts)
         names = tuple(dict.fromkeys(one.called for one in weighed))
         hazards, cautions = self._harm(names, about.use == "food")
-        return Row(about, line, test.label, weighed, hazards, cautions)
+        return Row(about, line, test.label, weighed, hazards, cautions, sets=sets_said(test))
 
     def _harm(self, names: tuple[str, ...], food: bool) -> tuple[Hazards, tuple[Caution, ...]]:
         if (food, names) not in self._met:

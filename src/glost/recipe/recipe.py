@@ -104,7 +104,7 @@ class Part(NamedTuple):
 @dataclass(frozen=True, slots=True)
 class Test:
     """One thing to weigh, mix and fire: the recipe as it stands, a variation of it, or one step of a series.
-    ``label`` is "" for the recipe itself."""
+    ``label`` is "" for the recipe itself. ``sets``: what the variation or step sets, as it is written there."""
 
     __test__ = False  # a name that pytest would otherwise collect
 
@@ -112,6 +112,7 @@ class Test:
     label: str
     base: tuple[Part, ...]
     additions: tuple[Part, ...]
+    sets: tuple[Ingredient, ...] = ()
 
     @property
     def name(self) -> str:
@@ -151,13 +152,22 @@ def tests(recipe: Recipe) -> Iterator[Test]:
         set_anew = [
             Part(i.name, i.material, parts(i.quantity, base_total), i.note) for i in variation.additions
         ]
-        yield Test(recipe, variation.name, base, _set_anew(plain, set_anew))
+        yield Test(recipe, variation.name, base, _set_anew(plain, set_anew), variation.additions)
     for series in recipe.series:
         for at in range(len(series)):
             set_anew = [
                 Part(s.name, s.material, parts(s.quantities[at], base_total), s.note) for s in series.steps
             ]
-            yield Test(recipe, f"{series.name} {at + 1}", base, _set_anew(plain, set_anew))
+            sets = tuple(Ingredient(s.name, s.material, s.quantities[at], s.note) for s in series.steps)
+            yield Test(recipe, f"{series.name} {at + 1}", base, _set_anew(plain, set_anew), sets)
+
+
+def sets_said(test: Test) -> str:
+    """What a variation or step sets, as it is written: "cobalt carbonate 0.5, rutile 2 %"; a material that is set to
+    0 is said to be left out. "" for the recipe itself, and for a variation that sets nothing."""
+    return ", ".join(
+        f"{one.name} {one.quantity}" if one.quantity.amount else f"no {one.name}" for one in test.sets
+    )
 
 
 def _set_anew(additions: tuple[Part, ...], changes: list[Part]) -> tuple[Part, ...]:

@@ -4,10 +4,11 @@ Texts: Regulation (EC) No 1272/2008 (CLP), annexes II to IV, consolidated; see t
 data/statements.json. Grouping of the codes into classes: the wording of those statements.
 """
 
+import re
 from collections.abc import Iterable, Mapping
 from functools import cache
 from types import MappingProxyType
-from typing import Final
+from typing import Final, TypeAlias
 
 CLASSES: Final[Mapping[str, frozenset[str]]] = MappingProxyType(
     {
@@ -27,6 +28,12 @@ harm to water life and fire are in no class.
 """
 
 
+_ORGANS: Final = re.compile(r"organs <or state all organs affected, if known>")
+_ROUTE: Final = re.compile(r"<state route of exposure[^>]*>")
+_BLANK: Final = re.compile(r"<[^>]*>")
+_SPACE: Final = re.compile(r" {2,}")
+
+
 def statement_text(code: str) -> str | None:
     """The official English text of a statement ("H372", "H350i", "H302+H332", "EUH212"), or None if unknown.
 
@@ -34,6 +41,45 @@ def statement_text(code: str) -> str | None:
     classification) is passed over. Raises OSError where the data file of the package is missing.
     """
     return _statements().get(code.replace("*", "").strip())
+
+
+Detail: TypeAlias = tuple[tuple[str, ...], str]
+"""What a source says where the law leaves a blank: the organs, as they stand behind "the", and the route, "by
+inhalation", where no other route is known to cause the hazard; () and "" where none is named."""
+
+NOTHING_KNOWN: Final[Detail] = ((), "")
+
+
+def plain_text(code: str, detail: Detail = NOTHING_KNOWN) -> str | None:
+    """The text of a statement as it is printed: the law's, its blanks filled in where something is known of the
+    material and left out where nothing is ("Causes damage to the lungs through prolonged or repeated exposure by
+    inhalation."). None if the code is unknown."""
+    text = statement_text(code)
+    if text is None or "<" not in text:
+        return text
+    text = text.replace("<name of sensitising substance>", "a sensitising substance")
+    organs, route = detail
+    if organs:
+        *others, last = organs
+        text = _ORGANS.sub(f"the {', '.join(others)} and {last}" if others else f"the {last}", text)
+    if route:
+        text = _ROUTE.sub(route, text)
+    return _SPACE.sub(" ", _BLANK.sub("", text)).replace(" .", ".")
+
+
+def batch_text(code: str, details: Mapping[str, Detail]) -> str | None:
+    """The same for several materials: of which, where they differ. details: by the name of each material that has the
+    statement."""
+    known = {name: detail for name, detail in details.items() if detail != NOTHING_KNOWN}
+    if len(known) == len(details) and len(set(known.values())) == 1:
+        return plain_text(code, next(iter(known.values())))
+    text = plain_text(code)
+    if text is None or not known:
+        return text
+    said = "; ".join(
+        f"{name}: {', '.join(filter(None, (*organs, route)))}" for name, (organs, route) in known.items()
+    )
+    return f"{text.rstrip('.')} ({said})."
 
 
 def classes_of(code: str) -> tuple[str, ...]:

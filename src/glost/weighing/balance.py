@@ -7,13 +7,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
+from math import isqrt
 from typing import Final
 
 from glost.weighing.rounding import (
     Mass,
     check_division,
-    check_finite,
     count_of,
+    multiple,
     round_to,
     round_up_to,
     to_decimal,
@@ -81,24 +82,42 @@ class Balance:
         floor = Fraction(REPEATABILITY_FLOOR) * Fraction(self.readability_g)
         return to_decimal(max(Fraction(self.repeatability_g or 0), floor))
 
+    @property
+    def variance(self) -> Fraction:
+        """Variance of one mass in the cup, in grams squared, exact: what the choice of a balance goes by.
+
+        It is that of two readings (see reading_variance): tare and load, or one running total and the next.
+        """
+        return 2 * reading_variance(self.readability_g, self.scatter_g)
+
+    @property
+    def most_g(self) -> Decimal:
+        """The most that one weighing can come to, in grams: the room, down to a division. 0 where the cup leaves
+        room for less than one division."""
+        return multiple(int(Fraction(self.room_g) // Fraction(self.readability_g)), self.readability_g)
+
     def carries(self, mass_g: Mass, with_cup: bool = True) -> bool:
         """Whether mass_g (grams), and the cup unless with_cup is False, stays within the capacity."""
         cup = Fraction(self.cup_g or 0) if with_cup else Fraction(0)
         return Fraction(mass_g) + cup <= Fraction(self.capacity_g)
+
+    def rules_out(self, mass_g: Mass) -> bool:
+        """Whether mass_g (grams), as the display shows it, is less than the balance is to be used from."""
+        if self.minimum_g is None or not mass_g:
+            return False
+        return round_to(mass_g, self.readability_g) < self.minimum_g
 
     def reads(self, mass_g: Mass) -> bool:
         """Whether the display can show exactly mass_g (grams): it is a whole number of divisions."""
         return count_of(mass_g, self.readability_g) is not None
 
     def smallest_for(self, tolerance: Decimal) -> Decimal:
-        """The least mass, in grams, that rounding to the division never puts off by more than tolerance.
+        """The least mass, in grams, that this balance weighs to within tolerance wherever it lies between two steps.
 
-        tolerance: a fraction, 0.02 for 2 %. It is d / 2 / tolerance, never below minimum_g nor one division,
-        and rounded up to a division so that the balance can show it. This looks at rounding alone; see
-        minimum_weight for the scatter of the balance. Raises ValueError for a tolerance that is not above 0
-        and below 1.
+        tolerance: a fraction, 0.02 for 2 %. See smallest_mass; never below minimum_g, and rounded up to a division
+        so that the balance can show it. Raises ValueError for a tolerance that is not above 0 and below 1.
         """
-        least = smallest_mass(self.readability_g, tolerance)
+        least = smallest_mass(self.readability_g, tolerance, self.scatter_g)
         if self.minimum_g is None:
             return least
         return max(least, round_up_to(self.minimum_g, self.readability_g))
@@ -123,44 +142,47 @@ def check_tolerance(tolerance: Decimal) -> None:
         )
 
 
-def smallest_mass(division: Decimal, tolerance: Decimal) -> Decimal:
-    """The least multiple of division (grams) at or above d / 2 / tolerance, and at least one division.
+def reading_variance(division: Decimal, repeatability_g: Decimal) -> Fraction:
+    """Variance of one reading, s^2 / 2 + d^2 / 12, exact, in grams squared (see the head of uncertainty).
 
-    From there on, rounding to the division is never off by more than tolerance (a fraction). Raises
-    ValueError for a division that is not above 0 or a tolerance that is not above 0 and below 1.
+    Raises ValueError for a division that is not above 0.
+    """
+    check_division(division)
+    return Fraction(repeatability_g) ** 2 / 2 + Fraction(division) ** 2 / 12
+
+
+def smallest_mass(division: Decimal, tolerance: Decimal, repeatability_g: Decimal | None = None) -> Decimal:
+    """The least multiple of division (grams) that is weighed to within tolerance (a fraction).
+
+    Half a division is at most the tolerance of it, and so is the standard uncertainty sqrt(s^2 + d^2 / 6). s is
+    repeatability_g, 0.41 d where it is None. Raises ValueError for a division that is not above 0 or a tolerance
+    that is not above 0 and below 1.
     """
     check_division(division)
     check_tolerance(tolerance)
-    least = Fraction(division) / 2 / Fraction(tolerance)
-    return round_up_to(max(least, Fraction(division)), division)
+    step, limit = Fraction(division), Fraction(tolerance)
+    scatter = Fraction(REPEATABILITY_FLOOR) * step if repeatability_g is None else Fraction(repeatability_g)
+    variance = 2 * reading_variance(division, to_decimal(scatter))
+    # The least whole count with (count * d * tolerance)^2 >= variance: roots of whole numbers are exact.
+    squared = variance / (step * limit) ** 2
+    count = isqrt(-(-squared.numerator // squared.denominator) - 1) + 1
+    return multiple(max(count, -(-1 // (2 * limit)), 1), division)
 
 
-def best_for(mass_g: Mass, balances: Sequence[Balance], total_g: Mass | None = None) -> Balance:
-    """The balance to take for one line: the finest that carries it in its cup, the first among equals.
+def best_for(mass_g: Mass, balances: Sequence[Balance]) -> Balance:
+    """The balance to take for a mass (grams) in a cup of its own: of those that carry it, the one that is surest of it.
 
-    total_g is what will stand in the same cup in the end, the line included; without it the line has a cup to
-    itself. When nothing carries it, the choice is the balance with the most room (the finest among equals):
-    there the line is weighed in portions. Masses in grams. Raises ValueError when there is no balance to
-    choose from.
+    One whose stated minimum rules the mass out is passed over while another will do. Among equally sure ones it is
+    the one with the most room, then the first. Where nothing carries the mass it is the balance with the most room,
+    the surest among equals: there it is weighed in portions. Raises ValueError when there is no balance to choose
+    from.
     """
     if not balances:
         raise ValueError("There is no balance to choose from.")
-    load = max(Fraction(mass_g), Fraction(total_g if total_g is not None else 0))
-    able = [balance for balance in balances if balance.carries(load)]
-    if able:
-        return min(able, key=lambda balance: balance.readability_g)
-    return min(balances, key=lambda balance: (-balance.room_g, balance.readability_g))
-
-
-def rounding_error(mass_g: Mass, division: Decimal) -> Decimal:
-    """How far rounding mass_g (grams) to the division puts it off, as a fraction of the mass, never below 0.
-
-    0 for a mass of 0. Raises ValueError for a mass below 0 or a division that is not above 0.
-    """
-    check_finite(mass_g)
-    if mass_g < 0:
-        raise ValueError(f"A mass of {mass_g} g is below 0 and cannot be weighed.")
-    return relative_error(mass_g, round_to(mass_g, division))
+    able = [balance for balance in balances if balance.carries(mass_g)]
+    if not able:
+        return min(balances, key=lambda balance: (-balance.room_g, balance.variance))
+    return min(able, key=lambda balance: (balance.rules_out(mass_g), balance.variance, -balance.room_g))
 
 
 def relative_error(exact_g: Mass, target_g: Decimal) -> Decimal:

@@ -4,17 +4,19 @@ How it is decided, in this order:
 
 1. Each line's exact mass is parts / base_total * base_mass_g. Additions come on top: 100 g of base with 2
    parts of additions weighs 102 g.
-2. The main balance is the finest that carries its cup and the whole batch.
-3. A line that rounding to the main balance's division would put off by more than the tolerance (or to 0, or
-   below the minimum of that balance) is taken on the finest balance that carries it, where that one is finer;
-   one whose stated minimum rules the line out is passed over while another will do.
+2. Each line is weighed on the balance that is surest of it: the one with the least standard uncertainty (readability
+   and repeatability, see uncertainty) of those that carry it, cup included. One whose stated minimum rules the line
+   out is passed over while another will do.
+3. The main balance is, of those that lines are weighed on, the surest that carries its cup and the whole batch. Where
+   none of them does, it is the one with most of the batch. Its lines share a running total, or several where it does
+   not carry them at once (see vessels); the others are weighed apart and tipped in.
 4. Base lines on the main balance are rounded by largest remainder, so that the base adds up to its mass
    exactly. A line that this would push out of tolerance keeps its own nearest division, and the other lines
    make up for it. Where no such rounding exists (the mass, or what is left of it, is no whole number of
    divisions) each line is rounded by itself, and base_target_g says what the base then is.
 5. Additions, and all lines on another balance than the main one, are rounded each by itself, half to even.
-6. A line that is still off by more than the tolerance is not passed over: ``within`` is False, and
-   ``smallest_batch_g`` says how much base would have to be weighed.
+6. A line that cannot be weighed within tolerance (see weighable) is not passed over: ``within`` is False, ``flaw``
+   says why, and ``smallest_batch_g`` says how much base would have to be weighed.
 """
 
 from collections.abc import Sequence
@@ -31,13 +33,14 @@ from glost.weighing.rounding import (
     exact_sum,
     largest_remainder,
     multiple,
-    round_to,
     round_up_to,
     to_decimal,
 )
+from glost.weighing.vessels import Fill, ToFill, Vessel, fill
+from glost.weighing.weighable import DEFAULT_DIVISION, Flaw, Place, best_place, flaw_of, place_of
 
-DEFAULT_DIVISION: Final = Decimal("0.01")
-"""Division in grams where no balance is known (a pocket balance for tests: common practice)."""
+_ROUNDS_WELL: Final = (None, Flaw.UNSURE)
+"""What is left to say of a line that rounding keeps within tolerance."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,12 +66,12 @@ class Line:
 class Weighing:
     """What is weighed of one line. Masses in grams.
 
-    exact_g: before rounding. target_g: what the display should show, a multiple of division_g.
-    running_total_g: sum of the targets up to and with this line. balance: None when none is known. error:
-    |target - exact| / exact, a fraction. within: whether the error is within the tolerance, the target is not
-    0 for a line that has parts, and it is not below the minimum of the balance. smallest_batch_g: for a line
-    that is not within, the base mass to plan for (see smallest_batch), else None. portions: 1, or in how many
-    portions the line is weighed because no balance carries it at once.
+    exact_g: before rounding. target_g: what is weighed of it, a multiple of division_g. running_total_g: what the
+    vessel holds when it is in, which is what its display shows; for a line that is weighed apart, itself; None where
+    nothing carries it. balance: None when none is known. error: |target - exact| / exact, a fraction. flaw: why the
+    line cannot be weighed within tolerance, None where it can. smallest_batch_g: for such a line, the base mass to
+    plan for (see smallest_batch), else None. fills: the weighings it takes, more than one where no balance carries it
+    at once. apart: whether it is weighed on another balance than the main one.
     """
 
     material: str
@@ -77,13 +80,28 @@ class Weighing:
     note: str
     exact_g: Fraction
     target_g: Decimal
-    running_total_g: Decimal
+    running_total_g: Decimal | None
     balance: Balance | None
     division_g: Decimal
     error: Decimal
-    within: bool
+    flaw: Flaw | None
     smallest_batch_g: Decimal | None
-    portions: int = 1
+    fills: tuple[Fill, ...]
+    apart: bool
+
+    @property
+    def within(self) -> bool:
+        """Whether it can be weighed within tolerance."""
+        return self.flaw is None
+
+    @property
+    def rounds_well(self) -> bool:
+        """Whether rounding alone keeps it within tolerance, however sure the balance is of it."""
+        return self.flaw in _ROUNDS_WELL
+
+    @property
+    def portions(self) -> int:
+        return len(self.fills)
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,8 +110,8 @@ class Plan:
 
     base_mass_g: as asked for. total_mass_g: all lines before rounding (to 28 figures where it does not end).
     base_target_g, total_target_g: sums of the targets. lines: base lines, then additions, each as given.
-    main: the main balance, None when none is known. one_cup: whether the main balance carries the whole
-    batch.
+    main: the main balance, None when none is known. one_cup: whether it carries the whole batch. vessels: those on
+    the main balance, in the order of filling. carried: whether all of it can be weighed in vessels and portions.
     """
 
     base_mass_g: Decimal
@@ -101,18 +119,13 @@ class Plan:
     base_target_g: Decimal
     total_target_g: Decimal
     lines: tuple[Weighing, ...]
-    main: Balance | None = None
-    one_cup: bool = True
+    main: Balance | None
+    one_cup: bool
+    vessels: tuple[Vessel, ...]
 
-
-@dataclass(frozen=True, slots=True)
-class _Place:
-    """Where a line is weighed and what it comes to there when it is rounded by itself."""
-
-    balance: Balance | None
-    division: Decimal
-    target: Decimal
-    fits: bool
+    @property
+    def carried(self) -> bool:
+        return all(line.running_total_g is not None for line in self.lines)
 
 
 def plan(
@@ -124,8 +137,8 @@ def plan(
 ) -> Plan:
     """The plan for base_mass_g grams of base (see the head of this module for the rules).
 
-    base_total: parts of the whole base. tolerance: the relative error that a line may have from rounding, a
-    fraction. balances: those of the studio; with none, every line is rounded to 0.01 g and has no balance.
+    base_total: parts of the whole base. tolerance: how far a line may be off from rounding, and how unsure it may be,
+    as a fraction of it. balances: those of the studio; with none, every line is rounded to 0.01 g and has no balance.
     Raises ValueError for a base total or mass that is not above 0, or a tolerance not between 0 and 1.
     """
     check_tolerance(tolerance)
@@ -137,47 +150,60 @@ def plan(
     shares = [Fraction(line.parts) / Fraction(base_total) for line in ordered]
     exact = [share * Fraction(base_mass_g) for share in shares]
     total = sum(exact, Fraction(0))
-    main = best_for(total, balances) if balances else None
-
-    places = [_place(mass, main, balances, tolerance) for mass in exact]
+    places = [best_place(mass, balances, tolerance) for mass in exact]
+    main = _main(exact, places, balances)
+    # What is left out is on no balance: it stands with the others.
+    places = [
+        place if mass else place_of(mass, main, tolerance) for mass, place in zip(exact, places, strict=True)
+    ]
     base_count = sum(line.base for line in ordered)
     targets = _base_targets(exact[:base_count], places[:base_count], main, tolerance)
     targets += [place.target for place in places[base_count:]]
-
+    fills, vessels = fill(
+        [
+            ToFill(target, place.balance, place.division)
+            for place, target in zip(places, targets, strict=True)
+        ],
+        main,
+    )
+    carried = all(one.running_g is not None for one in fills)
     weighings: list[Weighing] = []
-    running = Decimal(0)
-    for line, share, mass, place, target in zip(ordered, shares, exact, places, targets, strict=True):
-        running = exact_sum((running, target))
-        within = _fits(mass, target, place.balance, tolerance)
+    for at, (line, place, target) in enumerate(zip(ordered, places, targets, strict=True)):
+        flaw = flaw_of(exact[at], target, place.balance, tolerance)
+        if not carried and exact[at]:
+            flaw = Flaw.CARRIED  # a part of a batch that cannot be weighed is of no use
+        own = tuple(one for one in fills if one.at == at)
         weighings.append(
             Weighing(
                 material=line.material,
                 parts=line.parts,
                 base=line.base,
                 note=line.note,
-                exact_g=mass,
+                exact_g=exact[at],
                 target_g=target,
-                running_total_g=running,
+                running_total_g=own[-1].running_g,
                 balance=place.balance,
                 division_g=place.division,
-                error=relative_error(mass, target),
-                within=within,
+                error=relative_error(exact[at], target),
+                flaw=flaw,
                 smallest_batch_g=(
                     None
-                    if within
-                    else smallest_batch(share, sum(shares, Fraction(0)), base_mass_g, balances, tolerance)
+                    if flaw is None or flaw is Flaw.CARRIED
+                    else smallest_batch(shares[at], base_mass_g, balances, tolerance)
                 ),
-                portions=_portions(target, place.balance),
+                fills=own,
+                apart=place.balance != main,
             )
         )
     return Plan(
         base_mass_g=base_mass_g,
         total_mass_g=to_decimal(total),
         base_target_g=exact_sum(targets[:base_count]),
-        total_target_g=running,
+        total_target_g=exact_sum(targets),
         lines=tuple(weighings),
         main=main,
         one_cup=main is None or main.carries(total),
+        vessels=vessels,
     )
 
 
@@ -199,19 +225,13 @@ def base_for_total(total_g: Mass, base_parts: Decimal, addition_parts: Decimal) 
 
 
 def smallest_batch(
-    share: Fraction,
-    total_share: Fraction,
-    base_mass_g: Decimal,
-    balances: Sequence[Balance],
-    tolerance: Decimal,
+    share: Fraction, base_mass_g: Decimal, balances: Sequence[Balance], tolerance: Decimal
 ) -> Decimal | None:
-    """The least base mass above base_mass_g, in grams, at which rounding keeps the line within tolerance.
+    """The least base mass above base_mass_g, in grams, at which the line can be weighed within tolerance.
 
-    share: mass of the line per mass of base, above 0; total_share: mass of the whole batch per mass of base.
-    The line is then weighed on the best balance that carries it. Rounded up to whole grams, and from 100 g on
-    to two significant figures where that is as good. None when no batch will do on these balances. A smaller
-    one can do by luck, where a mass happens to stand near a division. Raises ValueError for a share that is
-    not above 0.
+    share: mass of the line per mass of base, above 0. The line is then weighed on the balance that is surest of it.
+    Rounded up to whole grams, and from 100 g on to two significant figures where that is as good. None when no batch
+    will do on these balances. Raises ValueError for a share that is not above 0.
     """
     if share <= 0:
         raise ValueError("A line of 0 parts has no smallest batch.")
@@ -225,43 +245,28 @@ def smallest_batch(
         for batch in (_two_figures(grams), grams):
             if batch <= base_mass_g:
                 continue
-            main = best_for(total_share * Fraction(batch), balances) if balances else None
-            if _place(share * Fraction(batch), main, balances, tolerance).fits:
+            if best_place(share * Fraction(batch), balances, tolerance).flaw is None:
                 return batch
     return None
 
 
-def _place(exact: Fraction, main: Balance | None, balances: Sequence[Balance], tolerance: Decimal) -> _Place:
-    """The main balance where it will do, else the finest of the finer ones that carries the line."""
-    on_main = _on(exact, main, tolerance)
-    if on_main.fits or main is None:
-        return on_main
-    finer = [
-        _on(exact, balance, tolerance)
-        for balance in balances
-        if balance.readability_g < main.readability_g and balance.carries(exact)
-    ]
-    # False sorts before True: those that will do come first, the finest of them leading.
-    return min(finer, key=lambda place: (not place.fits, place.division), default=on_main)
-
-
-def _on(exact: Fraction, balance: Balance | None, tolerance: Decimal) -> _Place:
-    division = DEFAULT_DIVISION if balance is None else balance.readability_g
-    target = round_to(exact, division)
-    return _Place(balance, division, target, _fits(exact, target, balance, tolerance))
-
-
-def _fits(exact: Fraction, target: Decimal, balance: Balance | None, tolerance: Decimal) -> bool:
-    """Whether target will do for exact on that balance, compared as fractions so that a border is exact."""
-    if exact == 0:
-        return target == 0
-    if target == 0 or (balance is not None and balance.minimum_g is not None and target < balance.minimum_g):
-        return False
-    return abs(Fraction(target) - exact) <= Fraction(tolerance) * exact
+def _main(exact: Sequence[Fraction], places: Sequence[Place], balances: Sequence[Balance]) -> Balance | None:
+    """The main balance (rule 3)."""
+    if not balances:
+        return None
+    held: dict[Balance, Fraction] = {}
+    for mass, place in zip(exact, places, strict=True):
+        if mass and place.balance is not None:
+            held[place.balance] = held.get(place.balance, Fraction(0)) + mass
+    total = sum(exact, Fraction(0))
+    able = [balance for balance in balances if balance in held and balance.carries(total)]
+    if able or not held:
+        return best_for(total, able or balances)
+    return max(held, key=lambda balance: (held[balance], balance.room_g))
 
 
 def _base_targets(
-    exact: Sequence[Fraction], places: Sequence[_Place], main: Balance | None, tolerance: Decimal
+    exact: Sequence[Fraction], places: Sequence[Place], main: Balance | None, tolerance: Decimal
 ) -> list[Decimal]:
     """Targets of the base lines, shared out on the main balance as far as that can be done (rule 4)."""
     targets = [place.target for place in places]
@@ -279,7 +284,8 @@ def _base_targets(
         pushed_out = {
             at
             for at, share in zip(free, shares, strict=True)
-            if places[at].fits and not _fits(exact[at], share, main, tolerance)
+            if places[at].flaw in _ROUNDS_WELL
+            and flaw_of(exact[at], share, main, tolerance) not in _ROUNDS_WELL
         }
         if not pushed_out:
             for at, share in zip(free, shares, strict=True):
@@ -288,14 +294,6 @@ def _base_targets(
         # One line out of tolerance is worse than another a division off: those keep their nearest division.
         free = [at for at in free if at not in pushed_out]
     return targets
-
-
-def _portions(target: Decimal, balance: Balance | None) -> int:
-    if balance is None or target == 0:
-        return 1
-    # No portion may overload the balance, and each stands on a division.
-    most = Fraction(balance.room_g) // Fraction(balance.readability_g)
-    return max(1, -(-(Fraction(target) / Fraction(balance.readability_g)) // most)) if most else 1
 
 
 def _two_figures(grams: Decimal) -> Decimal:

@@ -5,7 +5,7 @@ smallest one in which the line that got too much is right, what else is in is to
 new targets. Top-ups and targets stand on the divisions of the plan; where rounding to them would put a line
 out of tolerance, the batch is made as much larger as it takes (a line of a few divisions may need that).
 
-A line that the plan itself could not bring within tolerance is no reason to make more: it is listed with its
+A line that rounding puts out of tolerance in the plan itself is no reason to make more: it is listed with its
 error, and ``within`` is False for it, as it was before.
 """
 
@@ -200,7 +200,7 @@ def _wanted(planned: Plan, inside: Mapping[str, Decimal]) -> list[_Wanted]:
             target=exact_sum(line.target_g for line in same),
             balance=same[0].balance,
             division=same[0].division_g,
-            hopeful=all(line.within for line in same),
+            hopeful=all(line.rounds_well for line in same),
         )
         for material, same in lines.items()
         if any(line.exact_g for line in same)

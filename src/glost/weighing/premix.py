@@ -7,8 +7,9 @@ weighed on a division of a balance, and what the small line and the carrier then
 How a mix is found, in this order: the largest base line first that may be a carrier; the finest balance first;
 one in 2, 3, 4, 5, 10, 20, 25, 50, 100 parts first, then any whole number up to 100, the strongest first. The
 first mix is taken in which the small material, and what is taken of the mix, are each enough to be weighed
-within tolerance wherever their mass lies between two divisions, and the small line and the carrier both come
-out within tolerance. It holds a tenth more than is taken, for what stays in the mortar (a figure chosen here).
+within tolerance wherever their mass lies between two divisions, in which the small line and the carrier both come
+out within tolerance, and which is sure to the tolerance in all. It holds a tenth more than is taken, for what stays
+in the mortar, and up to half as much again where that makes its strength sure enough (figures chosen here).
 
 The arithmetic takes the mix as even throughout, which grinding has to bring about. A mix is to be labelled and
 handled as the more harmful of its two materials.
@@ -20,16 +21,18 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Final
 
-from glost.weighing.balance import Balance, check_tolerance, smallest_mass
-from glost.weighing.batch import DEFAULT_DIVISION, Plan, Weighing
+from glost.weighing.balance import Balance, check_tolerance, reading_variance, smallest_mass
+from glost.weighing.batch import Plan, Weighing
 from glost.weighing.rounding import exact_sum, multiple, round_to, round_up_to, to_decimal
-from glost.weighing.uncertainty import reading_variance, repeatability, square_root
+from glost.weighing.uncertainty import repeatability, square_root
+from glost.weighing.weighable import DEFAULT_DIVISION, Flaw
 
 MOST_PARTS: Final = 100
 """The weakest mix that is proposed, one part in so many: beyond it far more is mixed than is used."""
 
 _HANDY: Final = (2, 3, 4, 5, 10, 20, 25, 50, 100)
 _SPARE: Final = Fraction(11, 10)
+_TIMES: Final = (Fraction(1), Fraction(5, 4), Fraction(3, 2))
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +89,7 @@ class NoPremix:
 def premixes(
     planned: Plan, balances: Sequence[Balance], tolerance: Decimal, unfit: Collection[str] = ()
 ) -> tuple[Premix | NoPremix, ...]:
-    """A premix for each line of the plan that is not within tolerance, in the order of the plan.
+    """A premix for each line of the plan that is too small to be within tolerance, in the order of the plan.
 
     balances, tolerance: as the plan was made with. unfit: materials that may not be a carrier, such as toxic,
     soluble or strongly colouring ones. Mixes that share a carrier all state the same carrier_target_g, which
@@ -95,7 +98,7 @@ def premixes(
     taken: dict[int, Fraction] = {}
     found: list[Premix | NoPremix] = []
     for at, line in enumerate(planned.lines):
-        if line.within or line.exact_g == 0:
+        if line.within or line.exact_g == 0 or line.flaw is Flaw.CARRIED:
             continue
         mix = premix(planned, at, balances, tolerance, unfit, taken)
         if isinstance(mix, Premix):
@@ -190,11 +193,10 @@ def _mixes(
             off = abs(brings - line.exact_g) / line.exact_g
             if off > limit or carrier_off > limit or _below_minimum(target, carrier.balance):
                 continue
-            small = round_up_to(max(Fraction(least), Fraction(take) * _SPARE / one_in), division)
-            with_g = multiple(int(Fraction(small) / Fraction(division)) * (one_in - 1), division)
-            mix = exact_sum((small, with_g))
-            if balance is not None and not balance.carries(mix):
+            made = _made(least, take, one_in, balance, division, limit)
+            if made is None:
                 continue
+            small, with_g, mix, unsure = made
             yield Premix(
                 material=line.material,
                 carrier=carrier.material,
@@ -216,8 +218,25 @@ def _mixes(
                 carrier_division_g=carrier.division_g,
                 error=to_decimal(off),
                 carrier_error=to_decimal(carrier_off),
-                uncertainty=_unsure(small, with_g, take, balance, division),
+                uncertainty=unsure,
             )
+
+
+def _made(
+    least: Decimal, take: Decimal, one_in: int, balance: Balance | None, division: Decimal, limit: Fraction
+) -> tuple[Decimal, Decimal, Decimal, Decimal] | None:
+    """What is ground together, its sum, and how sure the small line then is; None where that cannot be had."""
+    enough = max(Fraction(least), Fraction(take) * _SPARE / one_in)
+    for times in _TIMES:
+        small = round_up_to(enough * times, division)
+        with_g = multiple(int(Fraction(small) / Fraction(division)) * (one_in - 1), division)
+        mix = exact_sum((small, with_g))
+        if balance is not None and not balance.carries(mix):
+            return None
+        unsure = _unsure(small, with_g, take, balance, division)
+        if Fraction(unsure) <= limit:
+            return small, with_g, mix, unsure
+    return None
 
 
 def _strengths() -> Iterator[int]:

@@ -134,3 +134,15 @@ def to_decimal(value: Mass) -> Decimal:
     if isinstance(value, Decimal):
         return plain(value)
     return plain(Decimal(value.numerator) / Decimal(value.denominator))
+
+
+def significant(value: Mass, figures: int = 2) -> Decimal:
+    """value to so many significant figures, without trailing zeros; whole figures are kept: 1234 stays 1234."""
+    exact = abs(Fraction(value))
+    if not exact:
+        return Decimal(0)
+    step = Decimal(1)
+    while exact < 10 ** (figures - 1) and step > Decimal("1e-12"):
+        exact *= 10
+        step = step.scaleb(-1)
+    return plain(round_to(Fraction(value), step))

@@ -14,10 +14,12 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Final
 
-from glost.weighing.balance import Balance
-from glost.weighing.batch import DEFAULT_DIVISION, Line, Plan, Weighing, plan
-from glost.weighing.rounding import exact_sum, round_to, round_up_to, to_decimal
+from glost.weighing.balance import Balance, relative_error
+from glost.weighing.batch import Line, Plan, Weighing, plan
+from glost.weighing.rounding import exact_sum, round_up_to
 from glost.weighing.slurry import water_for
+from glost.weighing.vessels import Fill
+from glost.weighing.weighable import best_place
 
 MARGIN: Final = Decimal("0.05")
 """What to fetch beyond the sum of the sheets, as a fraction, for what stays on scoop and sieve (chosen here)."""
@@ -41,13 +43,17 @@ class Cup:
 
 @dataclass(frozen=True, slots=True)
 class Pour:
-    """One material into one cup. Masses in grams. target_g: on division_g of the balance. running_total_g: what
-    the cup holds then, in the order of this list."""
+    """One material, or a portion of it, into one cup. Masses in grams. target_g: on division_g of the balance.
+    vessel, number, of: as in the plan of the cup, see vessels.Fill. running_total_g: what the vessel holds then, in the
+    order of this list; None for what is weighed apart and tipped in, or where nothing carries it."""
 
     label: str
     material: str
     target_g: Decimal
-    running_total_g: Decimal
+    vessel: int
+    number: int
+    of: int
+    running_total_g: Decimal | None
     balance: Balance | None
     division_g: Decimal
     within: bool
@@ -100,7 +106,8 @@ class SharedBase:
     """One base for several cups: weigh and blend it once, then divide it. mix: the plan of the whole of it,
     without additions, with the margin. portions: one a cup, in their order. needed_g: the sum of the portions.
     weighings_saved: how many fewer masses are weighed than with a base of its own in every cup, below 0 where it
-    takes more. Dividing takes the blend as even throughout."""
+    takes more. A cup whose portion could not be weighed at once and within tolerance is not among them. Dividing takes
+    the blend as even throughout."""
 
     mix: Plan
     portions: tuple[Portion, ...]
@@ -180,25 +187,32 @@ def _water(made: Plan, percent: Decimal) -> Decimal:
 def _openings(
     planned: Sequence[Planned], toxic: frozenset[str], colouring: frozenset[str]
 ) -> tuple[Opening, ...]:
-    found: dict[str, list[tuple[str, Weighing]]] = {}
+    found: dict[str, list[tuple[str, Weighing, Fill]]] = {}
     for one in planned:
         for line in one.plan.lines:
             if line.exact_g:
-                found.setdefault(line.material, []).append((one.cup.label, line))
+                found.setdefault(line.material, []).extend((one.cup.label, line, each) for each in line.fills)
     # Sorting keeps the order of first appearance among equals.
     ordered = sorted(found, key=lambda material: (material in toxic, material in colouring))
-    held = {one.cup.label: Decimal(0) for one in planned}
+    held: dict[tuple[str, int], Decimal] = {}
     openings: list[Opening] = []
     for material in ordered:
         pours: list[Pour] = []
-        for label, line in found[material]:
-            held[label] = exact_sum((held[label], line.target_g))
+        for label, line, each in found[material]:
+            holds = None
+            if each.vessel:
+                # What a vessel holds in the end does not depend on the order, so that no display overflows here.
+                holds = exact_sum((held.get((label, each.vessel), Decimal(0)), each.target_g))
+                held[label, each.vessel] = holds
             pours.append(
                 Pour(
                     label,
                     material,
-                    line.target_g,
-                    held[label],
+                    each.target_g,
+                    each.vessel,
+                    each.number,
+                    each.of,
+                    holds,
                     line.balance,
                     line.division_g,
                     line.within,
@@ -219,23 +233,36 @@ def _openings(
 def _shared(
     planned: Sequence[Planned], balances: Sequence[Balance], tolerance: Decimal, margin: Decimal
 ) -> tuple[SharedBase, ...]:
-    groups: dict[frozenset[tuple[str, Fraction]], list[Planned]] = {}
+    groups: dict[frozenset[tuple[str, Fraction]], list[tuple[Planned, Portion, Decimal]]] = {}
     for one in planned:
-        groups.setdefault(_base_of(one.cup), []).append(one)
+        place = best_place(Fraction(one.cup.base_mass_g), balances, tolerance)
+        if place.flaw is None and place.portions == 1:
+            error = relative_error(one.cup.base_mass_g, place.target)
+            portion = Portion(one.cup.label, place.target, place.balance, error)
+            groups.setdefault(_base_of(one.cup), []).append((one, portion, place.division))
     shared: list[SharedBase] = []
     for group in groups.values():
         if len(group) < 2:
             continue
-        portions = tuple(_portion(one) for one in group)
-        needed = exact_sum(portion.mass_g for portion in portions)
-        division = max(one.plan.main.readability_g if one.plan.main else DEFAULT_DIVISION for one in group)
-        whole = round_up_to(Fraction(needed) * (1 + Fraction(margin)), division)
-        first = group[0].cup
+        needed = exact_sum(portion.mass_g for _, portion, _ in group)
+        whole = round_up_to(
+            Fraction(needed) * (1 + Fraction(margin)), max(division for _, _, division in group)
+        )
+        first = group[0][0].cup
         base = [line for line in first.lines if line.base and line.parts]
         mix = plan(base, first.base_total, whole, balances, tolerance)
-        apart = sum(line.base and line.exact_g > 0 for one in group for line in one.plan.lines)
-        shared.append(SharedBase(mix, portions, needed, apart - len(base) - len(group)))
+        apart = sum(_weighings(one.plan) for one, _, _ in group)
+        shared.append(
+            SharedBase(
+                mix, tuple(portion for _, portion, _ in group), needed, apart - _weighings(mix) - len(group)
+            )
+        )
     return tuple(shared)
+
+
+def _weighings(made: Plan) -> int:
+    """How often something of the base is weighed."""
+    return sum(line.portions for line in made.lines if line.base and line.exact_g)
 
 
 def _base_of(cup: Cup) -> frozenset[tuple[str, Fraction]]:
@@ -246,12 +273,3 @@ def _base_of(cup: Cup) -> frozenset[tuple[str, Fraction]]:
             share = Fraction(line.parts) / Fraction(cup.base_total)
             shares[line.material] = shares.get(line.material, Fraction(0)) + share
     return frozenset(shares.items())
-
-
-def _portion(one: Planned) -> Portion:
-    main = one.plan.main
-    division = main.readability_g if main else DEFAULT_DIVISION
-    asked = one.cup.base_mass_g
-    mass = round_to(asked, division)
-    error = abs(Fraction(mass) - Fraction(asked)) / Fraction(asked)
-    return Portion(one.cup.label, mass, main, to_decimal(error))

@@ -32,7 +32,7 @@ from decimal import Context, Decimal
 from fractions import Fraction
 from typing import Final
 
-from glost.weighing.balance import REPEATABILITY_FLOOR, Balance
+from glost.weighing.balance import REPEATABILITY_FLOOR, Balance, reading_variance
 from glost.weighing.rounding import check_division, plain, to_decimal
 
 _FIGURES: Final = Context(prec=28)
@@ -45,7 +45,9 @@ class Weighed:
     mass_g: its mass; 0 is a line that is left out. base: whether it counts for the base that parts refer to.
     division_g, repeatability_g: of the balance it is weighed on. weighings: in how many portions. chained:
     whether it is weighed onto a running total that it shares with the other chained lines, which then stand
-    in the order of weighing. Raises ValueError for figures that cannot be, or for a chained line in portions.
+    in the order of weighing. vessels: where there are several running totals, the number of the one that each
+    portion goes onto, in the order of weighing; a portion by itself has 0. Raises ValueError for figures that
+    cannot be, or for a chained line in portions without its vessels.
     """
 
     mass_g: Fraction
@@ -54,6 +56,7 @@ class Weighed:
     repeatability_g: Decimal
     weighings: int = 1
     chained: bool = False
+    vessels: tuple[int, ...] = ()
 
     def __post_init__(self) -> None:
         check_division(self.division_g)
@@ -63,8 +66,17 @@ class Weighed:
             raise ValueError(f"A repeatability of {self.repeatability_g} g cannot be: it is 0 g or more.")
         if self.weighings < 1:
             raise ValueError("A line is weighed in one portion or more.")
-        if self.chained and self.weighings > 1:
+        if self.vessels and len(self.vessels) != self.weighings:
+            raise ValueError("Every portion of a line goes into one vessel.")
+        if self.chained and self.weighings > 1 and not self.vessels:
             raise ValueError("A line that is weighed in portions cannot stand in a running total.")
+
+    @property
+    def onto(self) -> tuple[int, ...]:
+        """The running totals that it stands in."""
+        if self.vessels:
+            return tuple(number for number in self.vessels if number)
+        return (1,) if self.chained else ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,15 +105,6 @@ def repeatability(balance: Balance | None, division: Decimal) -> Decimal:
         return balance.scatter_g
     check_division(division)
     return to_decimal(Fraction(REPEATABILITY_FLOOR) * Fraction(division))
-
-
-def reading_variance(division: Decimal, repeatability_g: Decimal) -> Fraction:
-    """Variance of one reading, s^2 / 2 + d^2 / 12, exact, in grams squared (see the head of this module).
-
-    Raises ValueError for a division that is not above 0.
-    """
-    check_division(division)
-    return Fraction(repeatability_g) ** 2 / 2 + Fraction(division) ** 2 / 12
 
 
 def weighing_uncertainty(division: Decimal, repeatability_g: Decimal) -> Decimal:
@@ -147,21 +150,21 @@ def total_uncertainty(lines: Sequence[Weighed]) -> Decimal:
 def _covariances(lines: Sequence[Weighed]) -> dict[tuple[int, int], Fraction]:
     """Variances, and the covariances that are not 0, by the positions of two lines."""
     found: dict[tuple[int, int], Fraction] = {}
-    before: int | None = None
+    before: dict[int, int] = {}
     for at, line in enumerate(lines):
         if line.mass_g == 0:
             continue
         reading = reading_variance(line.division_g, line.repeatability_g)
-        found[(at, at)] = 2 * line.weighings * reading
-        if not line.chained:
-            continue
-        if before is not None:
-            last = lines[before]
-            if (last.division_g, last.repeatability_g) != (line.division_g, line.repeatability_g):
-                raise ValueError("One running total stands on one balance.")
-            # They share a reading, which ends the one and begins the other.
-            found[(before, at)] = found[(at, before)] = -reading
-        before = at
+        found[(at, at)] = found.get((at, at), Fraction(0)) + 2 * line.weighings * reading
+        for vessel in line.onto:
+            if vessel in before:
+                last = lines[before[vessel]]
+                if (last.division_g, last.repeatability_g) != (line.division_g, line.repeatability_g):
+                    raise ValueError("One running total stands on one balance.")
+                # They share a reading, which ends the one and begins the other.
+                for pair in ((before[vessel], at), (at, before[vessel])):
+                    found[pair] = found.get(pair, Fraction(0)) - reading
+            before[vessel] = at
     return found
 
 

@@ -1,13 +1,15 @@
 """The ways to weigh one batch, side by side: what each asks of the potter and what each leaves unsure.
 
-1. Each line tared: the tare key before every line. Lines that the main balance cannot weigh within tolerance
-   go on a finer one, as in the plan of the batch.
-2. One running total: every line on the main balance, on top of the last, never tared.
-3. One running total, with the small lines tared apart: what the plan puts on a finer balance is weighed there
-   and tipped in after the last line of the running total, which it would upset before.
+1. Each line tared: the tare key before every line. Lines that another balance is surer of go there, as in the plan
+   of the batch.
+2. One running total: every line on one balance, the surest that carries the whole batch, on top of the last and never
+   tared.
+3. One running total, with lines tared apart: what another balance is surer of is weighed there and tipped in after the
+   last line of the running total, which it would upset before.
 
-Without a finer balance, or with no line that needs it, the third way is the second. Targets of ways 1 and 3
-are those of the plan; those of way 2 are planned for the main balance alone.
+Where the balance does not carry the batch at once, it is shared out over vessels (see vessels) in each of the ways,
+each vessel with a running total of its own. Without a better balance for any line, the third way is the second.
+Targets of ways 1 and 3 are those of the plan; those of way 2 are planned for one balance alone.
 """
 
 from collections.abc import Sequence
@@ -16,10 +18,12 @@ from decimal import Decimal
 from enum import StrEnum
 from fractions import Fraction
 
-from glost.weighing.balance import Balance
-from glost.weighing.batch import Line, Plan, plan
-from glost.weighing.rounding import exact_sum, to_decimal
+from glost.weighing.balance import Balance, best_for
+from glost.weighing.batch import Line, Plan, Weighing, plan
+from glost.weighing.rounding import to_decimal
 from glost.weighing.uncertainty import Weighed, repeatability, total_uncertainty, uncertainties
+from glost.weighing.vessels import Fill, Vessel
+from glost.weighing.weighable import Flaw
 
 
 class Manner(StrEnum):
@@ -27,7 +31,7 @@ class Manner(StrEnum):
 
     TARED = "each line tared"
     RUNNING = "one running total"
-    APART = "one running total, small lines tared apart"
+    APART = "one running total, the others tared apart"
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,12 +39,12 @@ class WayLine:
     """One line in one way of weighing. Masses in grams.
 
     exact_g: before rounding. target_g: on division_g, that of the balance (None where none is known). tared:
-    whether the balance is set to zero before it. display_g: what the display shows when the line is in; for a
-    line weighed in portions it is the sum. running_total_g: sum of the targets so far, on whatever balance.
-    rounding: (target - exact) / exact, a fraction with its sign. standard_g, relative: standard uncertainty of
+    whether the balance is set to zero before it. display_g: what the display shows when the line is in, or its last
+    portion; None where nothing carries it. running_total_g: what the vessel then holds, itself for a line weighed
+    apart. rounding: (target - exact) / exact, a fraction with its sign. standard_g, relative: standard uncertainty of
     the mass, and as a fraction of it. weighed_parts: what the targets make of the parts, the base adding up to
     what it does in the recipe. parts_off: how far that is from the recipe, a fraction with its sign.
-    parts_uncertainty: relative standard uncertainty of the parts. within, portions: as in the plan.
+    parts_uncertainty: relative standard uncertainty of the parts. flaw, fills, apart: as in the plan.
     """
 
     material: str
@@ -52,16 +56,29 @@ class WayLine:
     division_g: Decimal
     target_g: Decimal
     tared: bool
-    display_g: Decimal
-    running_total_g: Decimal
+    display_g: Decimal | None
+    running_total_g: Decimal | None
     rounding: Decimal
     standard_g: Decimal
     relative: Decimal
     weighed_parts: Decimal
     parts_off: Decimal
     parts_uncertainty: Decimal
-    within: bool
-    portions: int
+    flaw: Flaw | None
+    fills: tuple[Fill, ...]
+    apart: bool
+
+    @property
+    def within(self) -> bool:
+        return self.flaw is None
+
+    @property
+    def portions(self) -> int:
+        return len(self.fills)
+
+    def display_of(self, one: Fill) -> Decimal | None:
+        """What the display shows when that portion of it is in."""
+        return one.target_g if self.tared and one.running_g is not None else one.running_g
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +88,8 @@ class Way:
     total_g: all lines before rounding. base_target_g, total_target_g: sums of the targets. base_off_g,
     total_off_g: what rounding made of the base and of the whole, with its sign; 0 where it changed nothing.
     standard_g: standard uncertainty of the whole. main: the main balance; loaded_g: cup and whole batch on it;
-    under_capacity: whether it carries that; all None where no balance is known. within: whether every line is.
+    under_capacity: whether it carries that at once; all None where no balance is known. vessels: those that it is
+    weighed into there. carried: whether that can be done. within: whether every line is.
     """
 
     manner: Manner
@@ -85,6 +103,8 @@ class Way:
     main: Balance | None
     loaded_g: Decimal | None
     under_capacity: bool | None
+    vessels: tuple[Vessel, ...]
+    carried: bool
 
     @property
     def within(self) -> bool:
@@ -93,7 +113,7 @@ class Way:
     @property
     def apart(self) -> tuple[WayLine, ...]:
         """The lines that are weighed on another balance than the main one."""
-        return tuple(line for line in self.lines if line.balance != self.main)
+        return tuple(line for line in self.lines if line.apart)
 
 
 def ways(
@@ -106,8 +126,10 @@ def ways(
     """The three ways in the order of Manner. Takes and raises what batch.plan does."""
     planned = plan(lines, base_total, base_mass_g, balances, tolerance)
     alone = planned
-    if planned.main is not None and any(line.balance != planned.main for line in planned.lines):
-        alone = plan(lines, base_total, base_mass_g, (planned.main,), tolerance)
+    if balances and planned.main is not None:
+        one = best_for(planned.total_mass_g, balances)
+        if one != planned.main or any(line.apart for line in planned.lines):
+            alone = plan(lines, base_total, base_mass_g, (one,), tolerance)
     return (
         _way(Manner.TARED, planned),
         _way(Manner.RUNNING, alone),
@@ -116,21 +138,8 @@ def ways(
 
 
 def _way(manner: Manner, planned: Plan) -> Way:
-    chained = [
-        manner is not Manner.TARED and line.balance == planned.main and line.portions == 1
-        for line in planned.lines
-    ]
-    weighed = [
-        Weighed(
-            line.exact_g,
-            line.base,
-            line.division_g,
-            repeatability(line.balance, line.division_g),
-            line.portions,
-            chains,
-        )
-        for line, chains in zip(planned.lines, chained, strict=True)
-    ]
+    chained = [manner is not Manner.TARED and not line.apart and planned.carried for line in planned.lines]
+    weighed = [_weighed(line, chains) for line, chains in zip(planned.lines, chained, strict=True)]
     exact_base = sum((line.exact_g for line in planned.lines if line.base), Fraction(0))
     exact = sum((line.exact_g for line in planned.lines), Fraction(0))
     base_parts = sum((Fraction(line.parts) for line in planned.lines if line.base), Fraction(0))
@@ -138,10 +147,8 @@ def _way(manner: Manner, planned: Plan) -> Way:
     per_gram = base_parts / Fraction(planned.base_target_g) if planned.base_target_g else Fraction(0)
 
     shown: list[WayLine] = []
-    display = Decimal(0)
     for line, chains, unsure in zip(planned.lines, chained, uncertainties(weighed), strict=True):
-        if chains:
-            display = exact_sum((display, line.target_g))
+        last = line.fills[-1]
         parts = Fraction(line.target_g) * per_gram
         shown.append(
             WayLine(
@@ -154,7 +161,7 @@ def _way(manner: Manner, planned: Plan) -> Way:
                 division_g=line.division_g,
                 target_g=line.target_g,
                 tared=not chains,
-                display_g=display if chains else line.target_g,
+                display_g=last.running_g if chains or last.running_g is None else last.target_g,
                 running_total_g=line.running_total_g,
                 rounding=_off(Fraction(line.target_g), line.exact_g),
                 standard_g=unsure.standard_g,
@@ -162,8 +169,9 @@ def _way(manner: Manner, planned: Plan) -> Way:
                 weighed_parts=to_decimal(parts),
                 parts_off=_off(parts, Fraction(line.parts)),
                 parts_uncertainty=unsure.share,
-                within=line.within,
-                portions=line.portions,
+                flaw=line.flaw,
+                fills=line.fills,
+                apart=line.apart,
             )
         )
     main = planned.main
@@ -180,6 +188,20 @@ def _way(manner: Manner, planned: Plan) -> Way:
         main=main,
         loaded_g=None if main is None else to_decimal(load + Fraction(main.cup_g or 0)),
         under_capacity=None if main is None else main.carries(load),
+        vessels=planned.vessels,
+        carried=planned.carried,
+    )
+
+
+def _weighed(line: Weighing, chained: bool) -> Weighed:
+    return Weighed(
+        line.exact_g,
+        line.base,
+        line.division_g,
+        repeatability(line.balance, line.division_g),
+        line.portions,
+        chained,
+        tuple(one.vessel for one in line.fills) if chained else (),
     )
 
 

@@ -68,7 +68,7 @@ def _choice(sheets: Sequence[BatchSheet]) -> Iterator[str]:
             continue
         if sheet.number == 1:
             yield f"<li><h2>{name}</h2><ul>"
-        yield f"<li>{href}<span>{_hidden(f'{name}, ')}{shown(sheet.label) or _PLAIN}</span> {state}"
+        yield f"<li>{href}<span>{_hidden(f'{name}, ')}{shown(sheet.step) or _PLAIN}</span> {state}"
         if sheet.number == sheet.count:
             yield "</ul></li>"
     yield from ("</ul>", "</nav>")
@@ -83,7 +83,8 @@ def _sheet(sheet: BatchSheet, number: int) -> Iterator[str]:
     if sheet.base or sheet.additions:
         yield f'<p class="mass">{shown(sheet.mass)}</p>'
         yield f'<p class="first"><a href="#care-{number}">{shown(READ_FIRST)}</a></p>'
-        yield '<div class="bench screen"></div>'
+        if sheet.plan is not None and sheet.plan.carried:
+            yield '<div class="bench screen"></div>'
         yield from _table(sheet)
     if sheet.balance_note:
         yield f'<p class="remark">{shown(sheet.balance_note)}</p>'
@@ -106,7 +107,7 @@ def _head(sheet: BatchSheet, number: int) -> Iterator[str]:
     yield f'<p class="kind">{shown(sheet.kind)}{counted}</p>'
     yield f'<h2 id="name-{number}">{shown(sheet.recipe)}'
     if sheet.label or counted:
-        yield f' <span class="test">{shown(sheet.label) or _PLAIN}</span>'
+        yield f' <span class="test">{shown(sheet.step) or _PLAIN}</span>'
     yield from ("</h2>", "</header>", '<dl class="fields">')
     for key, text in (*sheet.fields, ("file", f"{sheet.file}, {sheet.revision}")):
         yield _pair(key, text.replace("\n", " "))
@@ -126,6 +127,7 @@ def _table(sheet: BatchSheet) -> Iterator[str]:
     for head in heads:
         yield f'<th scope="col"{_class("figure" if head in figures else "")}>{head or _hidden("done")}</th>'
     yield "</tr></thead>"
+    vessel = 0
     for title, lines in (("", sheet.base), ("additions", sheet.additions)):
         if not lines:
             continue
@@ -133,26 +135,30 @@ def _table(sheet: BatchSheet) -> Iterator[str]:
         if title:
             yield f'<tr><th class="group" scope="rowgroup" colspan="{len(heads)}">{title}</th></tr>'
         for line in lines:
+            head = sheet.vessel_head(vessel, line)
+            if head:
+                yield f'<tr><th class="group vessel" scope="rowgroup" colspan="{len(heads)}">{shown(head)}</th></tr>'
+            vessel = line.vessel or vessel
             yield from _row(line, on)
         yield "</tbody>"
     yield "<tfoot><tr>"
-    yield f'<td></td><th scope="row" colspan="2">total on the balance</th><td class="figure">{sheet.total:f}</td>'
+    yield f'<td></td><th scope="row" colspan="2">{sheet.total_word}</th><td class="figure">{sheet.total:f}</td>'
     yield f'<td colspan="{2 if on else 1}"></td><td class="blank" data-fill="total"></td><td></td>'
     yield from ("</tr></tfoot>", "</table>")
 
 
 def _row(line: SheetLine, on: bool) -> Iterator[str]:
     mark = "" if line.within else ' <b class="mark">!</b>'
-    canonical = f"in the catalogue: {line.canonical}" if line.canonical else ""
-    remark = "; ".join(text for text in (canonical, line.note) if text)
+    remark = "; ".join(line.remarks)
+    parts = f"{line.parts:f}" if line.portion == 1 else ""
     yield f'<tr><td class="tick"><span class="box"></span>{mark}</td>'
     yield f'<th scope="row">{shown(line.name)}'
     if remark:
         yield f" <small>{shown(remark)}</small>"
-    yield f'</th><td class="figure">{line.parts:f}</td><td class="figure grams">{line.grams:f}</td>'
+    yield f'</th><td class="figure">{parts}</td><td class="figure grams">{line.grams:f}</td>'
     if on:
         yield f'<td class="on">{shown(line.balance)}</td>'
-    yield f'<td class="figure">{line.running:f}</td>'
+    yield f'<td class="figure">{"" if line.running is None else f"{line.running:f}"}</td>'
     yield '<td class="blank" data-fill="weighed"></td><td class="blank" data-fill="lot"></td></tr>'
 
 
@@ -259,12 +265,13 @@ def _held(job: Job, sheet: BatchSheet) -> dict[str, object]:
     main = made.main if made else None
     base = made.base_mass_g if made else Decimal(0)
     lines = (*sheet.base, *sheet.additions)
-    weighings = made.lines if made else ()
+    weighings = [(each, at) for at, each in enumerate(made.lines) for _ in each.fills] if made else []
     listed = bool(job.settings.balances)
     revision = job.revision
     return {
         "recipe": sheet.recipe,
         "test": sheet.label,
+        "sets": visible(sheet.sets),
         "shown": visible(sheet.name),
         "file": sheet.file,
         "revision": {"text": revision.text, "changed": revision.changed}
@@ -276,7 +283,11 @@ def _held(job: Job, sheet: BatchSheet) -> dict[str, object]:
         "water": None if sheet.water_percent is None else f"{sheet.water_percent:f}",
         "sieve": sheet.sieve,
         "main": None if main is None else {**_balance(main, listed), "shown": visible(main.name)},
-        "lines": [_line(job, sheet, line, weighing) for line, weighing in zip(lines, weighings, strict=True)],
+        "vessels": len(made.vessels) if made else 0,
+        "lines": [
+            _line(job, sheet, line, weighing, at)
+            for line, (weighing, at) in zip(lines, weighings, strict=True)
+        ],
     }
 
 
@@ -285,13 +296,15 @@ def _balance(balance: Balance, listed: bool) -> dict[str, object]:
     return {
         "name": balance.name if listed else "",
         "capacity": f"{balance.capacity_g:f}",
+        "division": f"{balance.readability_g:f}",
         "cup": f"{balance.cup_g or Decimal(0):f}",
     }
 
 
-def _line(job: Job, sheet: BatchSheet, line: SheetLine, weighing: Weighing) -> dict[str, object]:
+def _line(job: Job, sheet: BatchSheet, line: SheetLine, weighing: Weighing, at: int) -> dict[str, object]:
+    """One weighing: a line, or a portion of it. ``of``: the line of the record that it belongs to."""
     balance = weighing.balance
-    made = sheet.plan
+    share = Fraction(line.grams) / Fraction(weighing.target_g) if weighing.target_g else Fraction(1)
     listed = bool(job.settings.balances)
     material = weighing.material
     care = [
@@ -302,22 +315,20 @@ def _line(job: Job, sheet: BatchSheet, line: SheetLine, weighing: Weighing) -> d
         "shown": visible(line.name),
         "material": material,
         "base": weighing.base,
-        "exact": _exact(weighing.exact_g),
-        "target": f"{weighing.target_g:f}",
+        "of": at,
+        "exact": _exact(weighing.exact_g * share),
+        "target": f"{line.grams:f}",
         "division": f"{weighing.division_g:f}",
         "minimum": f"{balance.minimum_g:f}" if balance and balance.minimum_g is not None else None,
         "within": weighing.within,
-        "portions": weighing.portions,
+        "rounds": weighing.rounds_well,
+        "portion": line.portion,
+        "portions": line.portions,
+        "vessel": line.vessel,
         "balance": balance.name if balance and listed else "",
         "on": visible(balance.name) if balance and listed else "",
-        "apart": made is not None and balance != made.main,
-        "note": visible(
-            "; ".join(
-                text
-                for text in (f"in the catalogue: {line.canonical}" if line.canonical else "", line.note)
-                if text
-            )
-        ),
+        "apart": weighing.apart,
+        "note": visible("; ".join(text for text in line.remarks if text != line.how)),
         "care": [visible(text) for text in dict.fromkeys(care)],
     }
 

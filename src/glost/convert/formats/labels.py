@@ -1,7 +1,8 @@
 """Labels for cups and tiles: a page to print on plain paper and cut along the lines.
 
-Each test has two: one for the cup or bucket that it is mixed in, and a small one for its tile. The QR code holds
-recipe, test and revision as plain text, one a line, so that a phone shows what was fired without any network.
+Each test has two: one for the cup or bucket that it is mixed in, and a small one for its tile. Both print what a step
+sets, the firing, the mass of the base and the revision in letters. The QR code holds recipe, test and revision as plain
+text, one a line, so that a phone shows what was fired without any network.
 """
 
 from __future__ import annotations
@@ -57,6 +58,7 @@ def _cup(sheet: BatchSheet, code: str) -> Iterator[str]:
     made = sheet.plan
     batch = f"{show_mass(made.base_mass_g)} base, {sheet.total:f} g in all" if made else "nothing to weigh"
     yield f'<p class="facts">{shown("; ".join([*_firing(sheet), batch]))}</p>'
+    yield _revision(sheet)
     yield from ("</header>", code, '<ul class="hazards">')
     for line in hazard_words(sheet):
         yield f"<li>{shown(line)}</li>"
@@ -67,7 +69,9 @@ def _cup(sheet: BatchSheet, code: str) -> Iterator[str]:
 
 def _tile(sheet: BatchSheet, code: str) -> Iterator[str]:
     yield from ('<article class="tile">', "<header>", *_names(sheet))
-    yield f'<p class="facts">{shown("; ".join(_firing(sheet)))}</p>'
+    base = [f"{show_mass(sheet.plan.base_mass_g)} base"] if sheet.plan else []
+    yield f'<p class="facts">{shown("; ".join([*_firing(sheet), *base]))}</p>'
+    yield _revision(sheet)
     yield f"</header>{code}"
     yield f'<p class="hazards">{NOT_FOR_FOOD}</p>'
     yield f'<p class="blanks">{_blank("date")}{_blank("cone")}</p>'
@@ -77,7 +81,12 @@ def _tile(sheet: BatchSheet, code: str) -> Iterator[str]:
 def _names(sheet: BatchSheet) -> Iterator[str]:
     yield f"<h2>{shown(sheet.recipe)}</h2>"
     if sheet.label:
-        yield f'<p class="test">{shown(sheet.label)}</p>'
+        sets = f': <span class="sets">{shown(sheet.sets)}</span>' if sheet.sets else ""
+        yield f'<p class="test">{shown(sheet.label)}{sets}</p>'
+
+
+def _revision(sheet: BatchSheet) -> str:
+    return f'<p class="revision">{shown(sheet.revision)}</p>'
 
 
 def _firing(sheet: BatchSheet) -> Iterator[str]:

@@ -52,6 +52,8 @@ def write(jobs: Sequence[Job]) -> str:
 
 def _section(sheet: BatchSheet) -> Iterator[str]:
     yield from (f"## {escaped(sheet.name)}", "")
+    if sheet.sets:
+        yield f"- **sets**: {escaped(sheet.sets)}"
     number = f", sheet {sheet.number} of {sheet.count}" if sheet.count > 1 else ""
     yield f"- **kind**: {escaped(sheet.kind)}{number}"
     for key, text in sheet.fields:
@@ -100,16 +102,20 @@ def _table(sheet: BatchSheet) -> Iterator[str]:
     heads = ["", "material", "parts", "grams", *(["on"] if on else []), "total", "weighed", "lot", "note"]
     yield _cells(heads)
     yield _cells("---:" if head in ("parts", "grams", "total") else "---" for head in heads)
-    for line in sheet.base:
-        yield _cells(_line(line, on))
-    if sheet.additions:
-        yield _cells(["", "*additions*"] + [""] * (len(heads) - 2))
-    for line in sheet.additions:
-        yield _cells(_line(line, on))
+    vessel = 0
+    for title, lines in (("", sheet.base), ("*additions*", sheet.additions)):
+        if title and lines:
+            yield _cells(["", title] + [""] * (len(heads) - 2))
+        for line in lines:
+            head = sheet.vessel_head(vessel, line)
+            if head:
+                yield _cells(["", f"**{escaped(head)}**"] + [""] * (len(heads) - 2))
+            vessel = line.vessel or vessel
+            yield _cells(_line(line, on))
     yield _cells(
         [
             "",
-            "**total on the balance**",
+            f"**{sheet.total_word}**",
             "",
             f"**{sheet.total:f}**",
             *([""] if on else []),
@@ -122,18 +128,16 @@ def _table(sheet: BatchSheet) -> Iterator[str]:
 
 
 def _line(line: SheetLine, on: bool) -> list[str]:
-    note = f"in the catalogue: {line.canonical}" if line.canonical else ""
-    note = "; ".join(text for text in (note, line.note) if text)
     return [
         "☐" if line.within else "☐ **!**",
         escaped(line.name),
-        f"{line.parts:f}",
+        f"{line.parts:f}" if line.portion == 1 else "",
         f"{line.grams:f}",
         *([escaped(line.balance)] if on else []),
-        f"{line.running:f}",
+        "" if line.running is None else f"{line.running:f}",
         _BLANK,
         _BLANK,
-        escaped(note),
+        escaped("; ".join(line.remarks)),
     ]
 
 

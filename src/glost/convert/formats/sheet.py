@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import Final
 
 from glost.convert.batch_sheet import (
     CHECKED,
@@ -72,7 +71,7 @@ def _head(sheet: BatchSheet) -> Iterator[str]:
     yield from _with_right(names, kind)
     number = f"sheet {sheet.number} of {sheet.count}" if sheet.count > 1 else ""
     if sheet.label or number:
-        label = visible(sheet.label) or "as it stands"
+        label = visible(sheet.step) or "as it stands"
         yield from _with_right(_wrapped(label, 0, columns=COLUMNS - len(number) - 2), number)
     yield "=" * COLUMNS
     said = [*sheet.fields, ("file", sheet.file)]
@@ -87,9 +86,6 @@ def _with_right(lines: list[str], right: str) -> Iterator[str]:
 
 
 # ---- the table -----------------------------------------------------------------------------------------
-
-
-_TOTAL: Final = "total on the balance"
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,13 +105,15 @@ def _columns(sheet: BatchSheet) -> _Columns:
     lines = (*sheet.base, *sheet.additions)
     parts = _sides((line.parts for line in lines), least=len("parts"))
     grams = _sides((*(line.grams for line in lines), sheet.total), least=len("grams"))
-    running = _sides((line.running for line in lines), least=len("total"))
+    running = _sides((line.running for line in lines if line.running is not None), least=len("total"))
     balance = 0
     if len(sheet.balances) > 1:
         balance = min(_BALANCE, max(len("on"), *(width(visible(name)) for name in sheet.balances)))
     figures = sum(parts) + sum(grams) + sum(running) + 4 + (balance + 2 if balance else 0)
     room = COLUMNS - _INDENT - figures - 2 - _BLANK - 2 - _BLANK - 2
-    least = max(len("material"), len(_TOTAL) - sum(parts) - 2)  # the words of the total end before its figure
+    least = max(
+        len("material"), len(sheet.total_word) - sum(parts) - 2
+    )  # the words of the total end before its figure
     longest = max(least, *(width(visible(line.name)) for line in lines))
     if room < min(longest, _SHORTEST_NAME):
         return _Columns(0, parts, grams, balance, running, _LONGEST_LOT)
@@ -126,8 +124,8 @@ def _columns(sheet: BatchSheet) -> _Columns:
 def _sides(figures: Iterable[Decimal], least: int) -> tuple[int, int]:
     """Columns in front of the decimal point, and those of the point and what is behind it."""
     written = [f"{figure:f}".partition(".") for figure in figures]
-    behind = max(len(point + decimals) for _, point, decimals in written)
-    return max(least - behind, *(len(whole) for whole, _, _ in written)), behind
+    behind = max((len(point + decimals) for _, point, decimals in written), default=0)
+    return max([least - behind, *(len(whole) for whole, _, _ in written)]), behind
 
 
 def _figure(figure: Decimal | str, sides: tuple[int, int]) -> str:
@@ -141,6 +139,7 @@ def _table(sheet: BatchSheet) -> Iterator[str]:
     columns = _columns(sheet)
     yield from _row(columns, "", "material", "parts", "grams", "on", "total", "weighed", "lot")
     yield "-" * COLUMNS
+    vessel = 0
     for title, lines in (("", sheet.base), ("additions", sheet.additions)):
         if title and lines:
             yield from ("", title)
@@ -148,10 +147,14 @@ def _table(sheet: BatchSheet) -> Iterator[str]:
             # The empty line between two rows is the room that handwriting needs.
             if at or title:
                 yield ""
+            head = sheet.vessel_head(vessel, line)
+            if head:
+                yield from (*_wrapped(head, 0), "")
+            vessel = line.vessel or vessel
             yield from _material(line, columns)
     yield "-" * COLUMNS
     if not columns.name:
-        yield f"{' ' * _INDENT}{_TOTAL}  {sheet.total:f} g    weighed {'_' * _BLANK}"
+        yield f"{' ' * _INDENT}{sheet.total_word}  {sheet.total:f} g    weighed {'_' * _BLANK}"
         return
     before = _INDENT + columns.name + 2 + sum(columns.parts) + 2
     behind = (
@@ -162,7 +165,7 @@ def _table(sheet: BatchSheet) -> Iterator[str]:
         + sum(columns.running)
         + 2
     )
-    total = padded(f"{' ' * _INDENT}{_TOTAL}", before) + _figure(sheet.total, columns.grams)
+    total = padded(f"{' ' * _INDENT}{sheet.total_word}", before) + _figure(sheet.total, columns.grams)
     yield padded(total, behind) + "_" * _BLANK
 
 
@@ -171,18 +174,15 @@ def _material(line: SheetLine, columns: _Columns) -> Iterator[str]:
         columns,
         "[ ] " if line.within else "[ ]!",
         visible(line.name),
-        line.parts,
+        line.parts if line.portion == 1 else "",
         line.grams,
         visible(line.balance),
-        line.running,
+        "" if line.running is None else line.running,
         "_" * _BLANK,
         "_" * columns.lot,
     )
-    remarks = [f"in the catalogue: {visible(line.canonical)}"] if line.canonical else []
-    if line.note:
-        remarks.append(visible(line.note))
-    if remarks:
-        yield from _wrapped("; ".join(remarks), _INDENT + 2)
+    if line.remarks:
+        yield from _wrapped(visible("; ".join(line.remarks)), _INDENT + 2)
 
 
 def _row(

@@ -105,7 +105,7 @@ const exact = (() => {
       division,
       // The fewest divisions that can be added: the minimum of the balance rules out less.
       least: first.minimum ? [1n, ceilingOf(units(first.minimum), division)].reduce((a, b) => (a > b ? a : b)) : 1n,
-      hopeful: lines.every((line) => line.within),
+      hopeful: lines.every((line) => line.rounds),
     };
   }
 
@@ -163,7 +163,7 @@ const exact = (() => {
 
   // What to do with the cup as it is.
   //
-  // plan: {base, capacity, cup, lines: [{material, exact, target, division, minimum, within}]}, fractions in
+  // plan: {base, capacity, cup, lines: [{material, exact, target, division, minimum, rounds}]}, fractions in
   // grams; capacity and cup are those of the main balance (null where none is known), minimum is null where
   // the balance states none. inside: Map of material to what is in the cup. tolerance: a fraction.
   // Gives {over, leave, base, factor, held, total, steps, within, underCapacity}; steps as in Python, one a
@@ -240,6 +240,7 @@ const exact = (() => {
     compare,
     decimalsOf,
     divide,
+    floorOf,
     fraction,
     kept,
     multiply,

@@ -65,11 +65,12 @@
       mode: "line",
       current: null,
       // actual: what is in, null where nothing is. already: what of that stood in the cup before a top-up.
-      // open: still to be weighed or decided on.
+      // open: still to be weighed or decided on. placed: what went into which vessel, by its number, 0 for a cup of
+      // its own; stood: the same before a top-up.
       lines: sheet.lines.map((line) =>
         read(line.exact).n === 0n
-          ? { actual: "0", already: "0", open: false }
-          : { actual: null, already: "0", open: true },
+          ? { actual: "0", already: "0", open: false, placed: [], stood: [] }
+          : { actual: null, already: "0", open: true, placed: [], stood: [] },
       ),
       larger: null,
       lots: sheet.lines.map(() => ""),
@@ -85,7 +86,14 @@
   function load(sheet) {
     try {
       const state = JSON.parse(localStorage.getItem(keyOf(sheet)));
-      if (state && state.of === marksOf(sheet)) return state;
+      if (state && state.of === marksOf(sheet)) {
+        state.lines.forEach((line, at) => {
+          // Kept by an earlier page, which knew of no vessels.
+          line.placed ||= line.actual === null ? [] : [[sheet.lines[at].vessel, line.actual]];
+          line.stood ||= line.already === "0" ? [] : [[sheet.lines[at].vessel, line.already]];
+        });
+        return state;
+      }
       if (state) return { ...fresh(sheet), changed: true };
     } catch {
       keeps = keeps && storageWorks();
@@ -126,8 +134,51 @@
         division: read(line.division),
         minimum: line.minimum === null ? null : read(line.minimum),
         within: state.larger ? state.larger.within[at] : line.within,
+        rounds: state.larger ? state.larger.within[at] : line.rounds,
       })),
     };
+  }
+
+  // Where each open line goes, and what the vessel holds before it: the vessel of the plan while there is room, else a
+  // further one, so that no display is asked to show more than it can. first: the line that is weighed next.
+  function vesselsOf(sheet, state, plan, first) {
+    const room = plan.capacity && subtract(plan.capacity, plan.cup);
+    const loads = new Map();
+    const put = (placed) =>
+      placed.forEach(([vessel, mass]) => loads.set(vessel, add(loads.get(vessel) || ZERO, read(mass))));
+    state.lines.forEach((line) => put(line.open ? line.stood : line.placed));
+    let last = Math.max(sheet.vessels, ...loads.keys());
+    const fits = (vessel, mass) => !room || compare(add(loads.get(vessel) || ZERO, mass), room) <= 0;
+    const found = state.lines.map(() => null);
+    const order = state.lines.map((_, at) => at).filter((at) => at !== first);
+    for (const at of first >= 0 ? [first, ...order] : order) {
+      const mine = state.lines[at];
+      if (!mine.open) continue;
+      const line = sheet.lines[at];
+      const missing = subtract(plan.lines[at].target, read(mine.already));
+      const own = missing.n < 0n ? ZERO : missing;
+      if (line.apart || !line.vessel) {
+        found[at] = { vessels: [0], before: ZERO, own, most: own };
+        continue;
+      }
+      if (room && compare(own, room) > 0) {
+        const steps = divide(room, read(line.division));
+        const most = multiply(fraction(exact.floorOf(steps.n, steps.d)), read(line.division));
+        const needed = divide(own, most);
+        const count = Number(-exact.floorOf(-needed.n, needed.d));
+        const vessels = Array.from({ length: count }, () => (last += 1));
+        found[at] = { vessels, before: ZERO, own, most };
+        continue;
+      }
+      let vessel = line.vessel;
+      if (!fits(vessel, own)) {
+        if (last <= sheet.vessels || !fits(last, own)) last += 1;
+        vessel = last;
+      }
+      found[at] = { vessels: [vessel], before: loads.get(vessel) || ZERO, own, most: own };
+      loads.set(vessel, add(loads.get(vessel) || ZERO, own));
+    }
+    return { lines: found, count: last };
   }
 
   const placesOf = (line) => exact.decimalsOf(read(line.division));
@@ -270,6 +321,14 @@
     const plan = planOf(sheet, state);
     const water = typed(state.said.water);
     const complete = state.lines.every((line) => line.actual !== null);
+    // Portions of one line are one line of the record.
+    const parts = sheet.lines.map((_, at) => at).filter((at) => sheet.lines[at].portion === 1);
+    const rowsOf = (first) =>
+      sheet.lines.map((_, at) => at).filter((at) => sheet.lines[at].of === sheet.lines[first].of);
+    const actualOfLine = (rows) =>
+      rows.some((at) => state.lines[at].actual === null)
+        ? null
+        : new Figure(exact.shown(sum(rows.map((at) => actualOf(state.lines[at]))), placesOf(sheet.lines[rows[0]])));
     return {
       version: 1,
       kind: "glost record",
@@ -284,15 +343,19 @@
         base_mass_g: new Figure(exact.shown(plan.base)),
         total_mass_g: new Figure(exact.shown(sum(plan.lines.map((line) => line.target)), mostPlaces(sheet))),
       },
-      lines: sheet.lines.map((line, at) => ({
-        material: line.material,
-        name: line.name,
-        base: line.base,
-        target_g: new Figure(exact.shown(plan.lines[at].target, placesOf(line))),
-        actual_g: state.lines[at].actual === null ? null : new Figure(state.lines[at].actual),
-        lot: state.lots[at].trim(),
-        balance: balanceOf(state, line).trim(),
-      })),
+      lines: parts.map((first) => {
+        const line = sheet.lines[first];
+        const rows = rowsOf(first);
+        return {
+          material: line.material,
+          name: line.name,
+          base: line.base,
+          target_g: new Figure(exact.shown(sum(rows.map((at) => plan.lines[at].target)), placesOf(line))),
+          actual_g: actualOfLine(rows),
+          lot: [...new Set(rows.map((at) => state.lots[at].trim()).filter(Boolean))].join(", "),
+          balance: balanceOf(state, line).trim(),
+        };
+      }),
       water_g: water ? new Figure(exact.shown(water)) : null,
       sieve: state.said.sieve.trim(),
       remarks: remarksOf(state),
@@ -347,6 +410,7 @@
     // -- the rows --
 
     const several = sheet.lines.some((line) => line.apart);
+    const named = (line) => (line.portions > 1 ? `${line.shown}, portion ${line.portion} of ${line.portions}` : line.shown);
     const rows = sheet.lines.map((line, at) => {
       const box = make("input", { type: "checkbox", onchange: () => (box.checked ? tick(at) : reopen(at)) });
       const figure = make("b", { class: "grams" });
@@ -357,7 +421,7 @@
         { class: "row-care", hidden: true },
         ...line.care.map((text) => make("li", { text })),
       );
-      const name = make("span", { class: "name" }, make("b", { text: line.shown }));
+      const name = make("span", { class: "name" }, make("b", { text: named(line) }));
       if (line.note) name.append(" ", make("small", { text: line.note }));
       if (!line.within) name.append(" ", make("small", { class: "mark", text: "! see the warning below" }));
       const pick = make(
@@ -625,6 +689,12 @@
       const line = state.lines[at];
       line.actual = exact.shown(mass, placesOf(sheet.lines[at]));
       const { kind, text } = verdict(sheet, plan, at, mass);
+      const { vessels } = placeOf(at);
+      const went = subtract(mass, read(line.already));
+      line.placed = [
+        ...line.stood,
+        ...vessels.map((vessel) => [vessel, exact.kept(divide(went, fraction(BigInt(vessels.length))))]),
+      ];
       line.open = kind === "short" || kind === "over";
       if (kind === "short") state.current = at;
       else if (state.current === at) state.current = null;
@@ -639,6 +709,7 @@
       const line = state.lines[at];
       const lost = line.actual;
       line.actual = read(line.already).n === 0n ? null : line.already;
+      line.placed = line.stood;
       line.open = true;
       state.current = at;
       changed(`${sheet.lines[at].shown} is open again; ${lost} g was written down.`);
@@ -683,6 +754,7 @@
         if (plan.lines[at].exact.n === 0n) return;
         const missing = compare(targets[at], actualOf(line)) > 0;
         line.already = line.actual === null ? "0" : line.actual;
+        line.stood = line.placed;
         line.open = missing;
         if (!missing && line.actual === null) line.actual = "0";
       });
@@ -739,16 +811,22 @@
       const shown = typed(text);
       if (!shown) return { error: "Write what the balance shows, in grams, such as 12.5." };
       if (modeOf(at) === "line") return { mass: add(read(state.lines[at].already), shown) };
-      const others = subtract(heldBy(state), actualOf(state.lines[at]));
-      const mass = subtract(shown, others);
-      if (mass.n >= 0n) return { mass };
+      const { before } = placeOf(at);
+      const went = subtract(shown, before);
+      if (went.n >= 0n) return { mass: add(read(state.lines[at].already), went) };
       return {
-        error: `The cup holds ${exact.shown(others, placesOf(sheet.lines[at]))} g already. Was the balance set to zero? Then choose “this line”.`,
+        error: `The cup holds ${exact.shown(before, placesOf(sheet.lines[at]))} g already. Was the balance set to zero? Then choose “this line”.`,
       };
     }
 
+    // Where the line that is weighed goes.
+    const placeOf = (at) =>
+      vesselsOf(sheet, { ...state, lines: state.lines.map((line, n) => (n === at ? { ...line, open: true } : line)) }, plan, at)
+        .lines[at];
+
     // A line that is weighed apart, or in portions, is never on top of the cup.
-    const modeOf = (at) => (sheet.lines[at].apart || sheet.lines[at].portions > 1 ? "line" : state.mode);
+    const single = (at) => placeOf(at).vessels.length === 1 && placeOf(at).vessels[0] !== 0;
+    const modeOf = (at) => (single(at) ? state.mode : "line");
 
     function takeReading() {
       const at = currentOf(sheet, state, plan);
@@ -790,14 +868,20 @@
       plan = planOf(sheet, state);
       const at = currentOf(sheet, state, plan);
       const tolerance = read(sheet.tolerance);
-      let running = ZERO;
+      const places = vesselsOf(sheet, state, plan, at);
+      const running = new Map();
+      const grows = (vessel, mass) => running.set(vessel, add(running.get(vessel) || ZERO, mass));
       rows.forEach((row, number) => {
         const line = sheet.lines[number];
         const { actual, already, open } = state.lines[number];
         const planned = plan.lines[number];
-        const places = placesOf(line);
-        const asked = exact.shown(planned.target, places);
-        running = add(running, open || actual === null ? planned.target : read(actual));
+        const decimals = placesOf(line);
+        const asked = exact.shown(planned.target, decimals);
+        const next = places.lines[number];
+        const mine = next ? [...state.lines[number].stood] : state.lines[number].placed;
+        mine.forEach(([vessel, mass]) => grows(vessel, read(mass)));
+        if (next && next.vessels.length === 1) grows(next.vessels[0], next.own);
+        const into = next ? next.vessels[0] : mine.length ? mine[mine.length - 1][0] : 0;
         row.box.checked = !open;
         row.box.disabled = planned.exact.n === 0n;
         row.box.setAttribute("aria-label", `${line.shown}, ${asked} g, is in`);
@@ -807,13 +891,15 @@
         else row.pick.removeAttribute("aria-current");
         row.care.hidden = number !== at || !line.care.length;
         put(row.figure, `${asked} g`);
-        put(row.running, `cup ${exact.shown(running, mostPlaces(sheet))}`);
+        const holds = `${exact.shown(running.get(into) || ZERO, decimals)}`;
+        const many = next && next.vessels.length > 1;
+        put(row.running, many ? `${next.vessels.length} vessels` : !into ? "apart" : places.count > 1 ? `vessel ${into}: ${holds}` : `cup ${holds}`);
         let shown = { kind: "none", text: several && line.on ? `on ‘${line.on}’` : "" };
         if (actual !== null && planned.exact.n !== 0n) {
           const judgement = verdict(sheet, plan, number, read(actual));
           const topUp = open && read(already).n !== 0n;
           shown = topUp
-            ? { kind: "short", text: `${exact.shown(subtract(planned.target, read(actual)), places)} g more` }
+            ? { kind: "short", text: `${exact.shown(subtract(planned.target, read(actual)), decimals)} g more` }
             : { kind: judgement.kind, text: `${actual} g, ${judgement.text}` };
         }
         row.result.dataset.kind = shown.kind;
@@ -861,23 +947,33 @@
       const mine = state.lines[at];
       const places = placesOf(line);
       const mode = modeOf(at);
-      const others = subtract(heldBy(state), actualOf(mine));
+      const place = placeOf(at);
+      const count = place.vessels.length;
       const topUp = read(mine.already).n !== 0n;
-      const own = `${exact.shown(subtract(plan.lines[at].target, read(mine.already)), places)} g`;
-      const whole = `${exact.shown(add(others, plan.lines[at].target), mostPlaces(sheet))} g`;
-      put(what, line.shown);
+      const own = `${exact.shown(place.own, places)} g`;
+      // The display shows its own steps: what is weighed apart stands in no running total.
+      const whole = `${exact.shown(add(place.before, place.own), places)} g`;
+      put(what, named(line));
       const todo = state.lines.filter((one) => one.open).length;
-      const portions = line.portions > 1 ? `in ${line.portions} portions; type their sum` : "";
-      const apart = line.apart ? `weigh apart on ‘${line.on}’, then tip it in` : several && line.on && `on ‘${line.on}’`;
-      put(where, [apart, portions, todo === 1 ? "the last line" : `${todo} to go`].filter(Boolean).join(" · "));
+      const inVessels = Math.max(sheet.vessels, ...place.vessels) > 1 && !line.apart;
+      const fresh = place.before.n === 0n ? ": tare it empty" : "";
+      const vessel =
+        count > 1
+          ? `in ${count} portions of at most ${exact.shown(place.most, places)} g, each in a vessel of its own; type their sum`
+          : inVessels && place.vessels[0]
+            ? `vessel ${place.vessels[0]}${fresh}`
+            : "";
+      const apart = line.apart ? `weigh apart on ‘${line.on}’, tip in at the end` : several && line.on && `on ‘${line.on}’`;
+      put(where, [apart, vessel, todo === 1 ? "the last line" : `${todo} to go`].filter(Boolean).join(" · "));
       const [first, second] = mode === "cup" ? [small, large] : [large, small];
       put(first.word, topUp ? "add on top" : "weigh in");
-      put(first.figure, own);
-      put(second.word, mode === "cup" ? "until the cup shows" : "cup then holds");
-      put(second.figure, whole);
+      put(first.figure, count > 1 ? `${own} in ${count} portions` : own);
+      const cupWord = inVessels ? "vessel" : "cup";
+      put(second.word, !single(at) ? "" : mode === "cup" ? `until the ${cupWord} shows` : `${cupWord} then holds`);
+      put(second.figure, single(at) ? whole : "");
       modes[0].checked = mode === "line";
       modes[1].checked = mode === "cup";
-      toggle.disabled = line.apart || line.portions > 1;
+      toggle.disabled = !single(at);
       put(
         readingLabel,
         `What the balance shows in grams, ${mode === "cup" ? "the whole cup" : topUp ? "what is added alone" : "this line alone"}`,
@@ -909,7 +1005,7 @@
             `${exact.shown(found.factor, 0, 3)} times the batch puts it right, ${total} g in the end:`,
             outside.length ? `still outside the tolerance is ${outside.join(", ")}.` : "every line is then within tolerance.",
             found.underCapacity === false
-              ? `That is more than the balance ‘${sheet.main.shown}’ carries: go on in a second vessel.`
+              ? `That is more than the balance ‘${sheet.main.shown}’ carries at once: this page names the vessels to go on in.`
               : "",
           ].join(" "),
         );
@@ -942,7 +1038,8 @@
       let next = "All is in.";
       if (at >= 0 && !overshoot.hidden) next = `${what.textContent}. Choose: make more, leave it, or weigh it again.`;
       else if (at >= 0) {
-        next = `Next: ${what.textContent}, ${large.word.textContent} ${large.figure.textContent}, ${small.word.textContent} ${small.figure.textContent}.`;
+        const also = small.figure.textContent && `, ${small.word.textContent} ${small.figure.textContent}`;
+        next = `Next: ${what.textContent}, ${large.word.textContent} ${large.figure.textContent}${also}.`;
       }
       say(`${words} ${next}`.trim());
     }

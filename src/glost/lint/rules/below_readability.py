@@ -10,8 +10,9 @@ from glost.language import tree
 from glost.language.source import Fault
 from glost.lint.rule import Checked, Expected, Rule
 from glost.recipe.recipe import parts
-from glost.weighing.balance import ASSUMED_BALANCE, Balance, best_for, rounding_error
-from glost.weighing.rounding import round_to
+from glost.weighing.balance import ASSUMED_BALANCE, Balance
+from glost.weighing.rounding import significant
+from glost.weighing.weighable import Flaw, Place, best_place, standard_on
 
 
 def check(checked: Checked) -> Iterator[Fault]:
@@ -27,37 +28,24 @@ def check(checked: Checked) -> Iterator[Fault]:
         if not value or any(least < float(value) * rough < most for least, most in ample):
             continue
         mass = Fraction(value) * scale
-        able = [balance for balance in balances if balance.carries(mass) and not _too_little(mass, balance)]
-        balance = best_for(mass, able or balances)
-        error = rounding_error(mass, balance.readability_g)
-        if error <= checked.settings.weighing_tolerance and not _too_little(mass, balance):
+        place = best_place(mass, balances, checked.settings.weighing_tolerance)
+        # What no balance carries is another matter: see over-capacity.
+        if place.flaw is None or place.flaw is Flaw.CARRIED:
             continue
-        yield Fault(
-            amount.span, _said(mass, balance, error, checked), _mend(value, base_total, balances, checked)
-        )
+        yield Fault(amount.span, _said(mass, place, checked), _mend(value, base_total, balances, checked))
 
 
 def _ample(balances: Sequence[Balance], checked: Checked) -> list[tuple[float, float]]:
-    """For each balance the masses between which half a step is within the tolerance for certain, so that only
-    the others, which are few, are worked out exactly."""
-    tolerance = float(checked.settings.weighing_tolerance)
+    """For each balance the masses that it weighs within tolerance for certain, so that only the others, which are few,
+    are worked out exactly."""
     margin = 1.000001
     return [
         (
-            max(
-                float(balance.readability_g) / 2 / tolerance,
-                float(balance.minimum_g or 0) + float(balance.readability_g),
-            )
-            * margin,
+            float(balance.smallest_for(checked.settings.weighing_tolerance)) * margin,
             float(balance.room_g) / margin,
         )
         for balance in balances
     ]
-
-
-def _too_little(mass: Fraction, balance: Balance) -> bool:
-    """Whether the stated minimum of the balance rules the mass out, as it stands on the display."""
-    return balance.minimum_g is not None and round_to(mass, balance.readability_g) < balance.minimum_g
 
 
 def _amounts(checked: Checked, base_total: Decimal) -> Iterator[tuple[tree.Amount, Decimal]]:
@@ -74,35 +62,39 @@ def _amounts(checked: Checked, base_total: Decimal) -> Iterator[tuple[tree.Amoun
                 yield amount, parts(quantity, base_total)
 
 
-def _said(mass: Fraction, balance: Balance, error: Decimal, checked: Checked) -> str:
-    division = balance.readability_g
+def _said(mass: Fraction, place: Place, checked: Checked) -> str:
+    balance, division = place.balance, place.division
+    assert balance is not None  # there is at least the one that is assumed
     grams = f"{round(float(mass), 4):.4f}".rstrip("0").rstrip(".")
     batch = f"in a batch of {checked.batch_g.normalize():f} g"
     which = "the assumed balance" if balance is ASSUMED_BALANCE else f"the balance '{balance.name}'"
     if mass < Fraction(division):
         return f"{grams} g {batch}, and {which} reads steps of {division:f} g"
-    if balance.minimum_g is not None and _too_little(mass, balance):
+    if place.flaw is Flaw.MINIMUM:
         return f"{grams} g {batch}, and {which} is not used below {balance.minimum_g:f} g"
-    percent = f"{float(error) * 100:.1f}".removesuffix(".0")
-    reads = round_to(mass, division)
-    return f"{grams} g {batch}; {which} makes it {reads:f} g, which is {percent} % off"
+    if place.flaw is Flaw.UNSURE:
+        standard = standard_on(balance, place.portions)
+        share = significant(Fraction(standard) * 100 / mass)
+        return (
+            f"{grams} g {batch}; {which} is sure of it to ± {significant(standard):f} g, which is {share:f} %"
+        )
+    percent = f"{float(abs(Fraction(place.target) - mass) / mass) * 100:.1f}".removesuffix(".0")
+    return f"{grams} g {batch}; {which} makes it {place.target:f} g, which is {percent} % off"
 
 
 def _mend(value: Decimal, base_total: Decimal, balances: tuple[Balance, ...], checked: Checked) -> str:
     from glost.weighing.batch import smallest_batch  # only a finding needs the whole plan of a batch
 
     share = Fraction(value) / Fraction(base_total)
-    added = sum((parts(i.quantity, base_total) for i in checked.resolved.recipe.additions), Decimal(0))
-    whole = 1 + Fraction(added) / Fraction(base_total)
-    smallest = smallest_batch(
-        share, max(whole, share), checked.batch_g, balances, checked.settings.weighing_tolerance
-    )
+    smallest = smallest_batch(share, checked.batch_g, balances, checked.settings.weighing_tolerance)
     advice = f"weigh a batch of at least {smallest:f} g" if smallest is not None else "weigh a larger batch"
+    premix = "or make a premix, as glost batch works it out"
     if balances == (ASSUMED_BALANCE,):
         return (
-            f"{advice}, or list a finer balance in glost.yaml (none is listed there; one of 0.1 g is assumed)"
+            f"{advice}, {premix}, or list a finer balance in glost.yaml (none is listed there; one of 0.1 g is"
+            " assumed)"
         )
-    return f"{advice}, or take it on a finer balance"
+    return f"{advice}, take it on a finer balance, {premix}"
 
 
 RULE = Rule(
@@ -112,15 +104,17 @@ RULE = Rule(
     why="""\
 A quarter of a gram of cobalt carbonate on a balance that reads tenths becomes 0.2 g or 0.3 g: a fifth less or a
 fifth more of the strongest colour in the studio, and the sheet would still say 0.25. The rule scales each amount
-to the recipe's batch (or the collection's, or the one given with --batch, or 100 g), takes the finest balance in
-glost.yaml that can carry it, and compares. An amount is found where rounding to the steps of that balance puts it
-off by more than the `weighing tolerance` (2 % unless the collection sets it), or where it is below the least that
-the balance is said to weigh, and no other balance will do. Where no balance is listed, one that reads 0.1 g is
-assumed.""",
+to the recipe's batch (or the collection's, or the one given with --batch, or 100 g), takes the balance in glost.yaml
+that is surest of it among those that can carry it, and compares, as the sheet and `glost batch` do. An amount is found
+where rounding to the steps of that balance puts it off by more than the `weighing tolerance` (2 % unless the
+collection sets it), where the balance itself is not sure of it to that tolerance (0.5 g that stands on a step of 0.1 g
+may well be 0.44 g), or where it is below the least that the balance is said to weigh. Additions, variations and
+series count, base lines too. Where no balance is listed, one that reads 0.1 g is assumed.""",
     mending="""\
 Mix a larger batch: the finding names the smallest one that would do. Or list a finer balance if there is one on
-the bench. For a few test tiles, grind the small material wet with ten times as much of another material of the
-recipe, dry it, weigh eleven times the small amount of that mixture, and take that much less of the other.""",
+the bench. For a few test tiles, make a premix: grind the small material wet with ten times as much of another material
+of the recipe, dry it, weigh eleven times the small amount of that mixture, and take that much less of the other;
+`glost batch` works out the masses. What dissolves in water can be measured out of a stock solution instead.""",
     settings="""\
 batch: 100 g
 balances:
@@ -151,7 +145,7 @@ glaze "Harbour Mist"
 cone: 6
 atmosphere: oxidation
 origin: own test
-batch: 1000 g
+batch: 1200 g
 
 base:
     nepheline syenite      40

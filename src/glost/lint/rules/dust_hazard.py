@@ -89,6 +89,7 @@ glaze "Harbour Mist"
 cone: 6
 atmosphere: oxidation
 origin: own test
+batch: 500 g
 
 base:
     nepheline syenite      60
@@ -103,7 +104,7 @@ handling:
 """,
     expected=(
         Expected(
-            15,
+            16,
             23,
             "the note says nothing of breathing, and this dust harms: cobalt carbonate (H334, H350i)",
         ),
@@ -113,6 +114,7 @@ glaze "Harbour Mist"
 cone: 6
 atmosphere: oxidation
 origin: own test
+batch: 500 g
 
 base:
     nepheline syenite      60

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from glost.language.source import Fault
 from glost.lint.rule import Checked, Expected, Rule
 from glost.materials.catalogue import Material
-from glost.safety.statements import needs_note, statement_text
+from glost.safety.statements import needs_note, plain_text
 
 _ALL = "all"
 
@@ -48,12 +48,7 @@ def _noted(checked: Checked) -> set[str]:
 
 
 def _said(codes: tuple[str, ...]) -> str:
-    return "; ".join(f"{code} {_plain(statement_text(code) or '')}".strip() for code in codes)
-
-
-def _plain(text: str) -> str:
-    """The official text without the brackets that a supplier would fill in."""
-    return " ".join(part.split(">")[-1].strip(" .") for part in text.split("<")).strip()
+    return "; ".join(f"{code} {(plain_text(code) or '').rstrip('.')}".strip() for code in codes)
 
 
 def _sources(material: Material, codes: tuple[str, ...]) -> str:
@@ -85,6 +80,7 @@ glaze "Harbour Mist"
 cone: 6
 atmosphere: oxidation
 origin: own test
+batch: 500 g
 
 base:
     nepheline syenite      60
@@ -95,7 +91,7 @@ additions:
 """,
     expected=(
         Expected(
-            11,
+            12,
             5,
             "manganese dioxide has no handling note, and can harm: H302 Harmful if swallowed; H332 Harmful if inhaled "
             "(Regulation (EC) 1272/2008, Annex VI, index 025-001-00-3, as quoted by a supplier's safety data sheet, "
@@ -107,6 +103,7 @@ glaze "Harbour Mist"
 cone: 6
 atmosphere: oxidation
 origin: own test
+batch: 500 g
 
 base:
     nepheline syenite      60

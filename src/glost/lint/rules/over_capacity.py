@@ -8,6 +8,8 @@ from decimal import Decimal
 from glost.language.source import Fault
 from glost.lint.rule import Checked, Expected, Rule
 from glost.recipe.recipe import tests
+from glost.weighing.balance import Balance
+from glost.weighing.rounding import round_to
 
 
 def check(checked: Checked) -> Iterator[Fault]:
@@ -27,8 +29,18 @@ def check(checked: Checked) -> Iterator[Fault]:
         place.span if place is not None else resolved.title.name.span,
         f"the batch weighs {mass.quantize(Decimal(1)):f} g with its additions{cup}, and the largest balance, "
         f"'{largest.name}', carries {largest.capacity_g.normalize():f} g",
-        "weigh a smaller batch, tare in portions, or list a larger balance in glost.yaml",
+        _mend(mass, largest),
     )
+
+
+def _mend(mass: Decimal, largest: Balance) -> str:
+    from glost.weighing.weighable import portions_of  # only a finding needs it
+
+    count = portions_of(round_to(mass, largest.readability_g), largest)
+    rest = "weigh a smaller batch, or list a larger balance in glost.yaml"
+    if not count:
+        return rest
+    return f"weigh it into {count} vessels or more, as the batch sheet parts it, {rest}"
 
 
 RULE = Rule(
@@ -37,10 +49,12 @@ RULE = Rule(
     summary="A batch that no balance carries.",
     why="""\
 Near the end of a running total the balance shows an error instead of a mass, with eight materials already in the
-bucket and the ninth half poured. The additions and the usual cup (where glost.yaml gives its mass) count too.""",
+bucket and the ninth half poured. The additions and the usual cup (where glost.yaml gives its mass) count too. The sheet
+and `glost batch` share such a batch out over vessels, each with a running total of its own that the balance can
+show.""",
     mending="""\
-Weigh a smaller batch, or tare the materials in portions and say so in the notes. If there is a larger balance in the
-studio, list it in glost.yaml.""",
+Weigh into the vessels that the sheet names, or weigh a smaller batch. If there is a larger balance in the studio, list
+it in glost.yaml.""",
     settings="""\
 balances:
   - {name: bench, capacity: 2 kg, readability: 0.1 g, cup: 150 g}

@@ -75,13 +75,14 @@ const Rows = (() => {
         revision: about[17] ? { short: texts[about[17][0]], day: texts[about[17][1]], changed: about[17][2] } : null,
       };
     });
-    const rows = held.rows.map(([at, line, test, additions, harm], place) => {
+    const rows = held.rows.map(([at, line, test, additions, harm, sets], place) => {
       const about = abouts[at];
       return {
         place,
         about,
         line,
         test: texts[test],
+        step: texts[sets] ? `${texts[test]}: ${texts[sets]}` : texts[test],
         additions: additions.map(weighed),
         uses: new Set([...about.baseUses, ...additions.map(([material]) => material)]),
         harm: harms[harm],

@@ -10,7 +10,7 @@ from glost.convert.visible import visible, visible_lines
 from glost.materials.catalogue import key
 from glost.overview.hazard_groups import ALL, groups_of
 from glost.overview.rows import About, Row, Weighed, amount_text
-from glost.safety.statements import statement_text
+from glost.safety.statements import plain_text
 
 _READ = ("whole", "in part", "not at all")
 
@@ -23,7 +23,7 @@ def held(rows: Sequence[Row], aliases: dict[str, tuple[str, ...]]) -> dict[str, 
     packed = [packer.row(row) for row in rows]
     codes = sorted({code for row in rows for listed in row.hazards.listed for code in listed.codes})
     return {
-        "statements": {code: statement_text(code) or "" for code in codes},
+        "statements": {code: plain_text(code) or "" for code in codes},
         "groups": [[group.key, group.short, group.words] for group in ALL],
         "materials": packer.materials,
         "texts": list(packer.texts),
@@ -45,13 +45,14 @@ class _Packer:
         self._abouts: dict[int, int] = {}
 
     def row(self, row: Row) -> list[Any]:
-        """about, line, test, additions, harm."""
+        """about, line, test, additions, harm, what the test sets."""
         return [
             self._about(row),
             row.line,
             self._text(row.test),
             [self._weighed(one) for one in row.weighed if not one.base],
             self._harm(row.hazards, row.cautions),
+            self._text(row.sets),
         ]
 
     def _about(self, row: Row) -> int:

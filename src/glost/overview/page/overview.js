@@ -76,7 +76,7 @@
       row.about.read
         ? make("em", {}, unread(row.about))
         : row.test
-          ? make("span", {}, row.test)
+          ? make("span", {}, row.step)
           : make("small", {}, row.about.kind + ", " + row.about.file.slice(common)),
     ],
     cone: (row) => [row.about.cone],
@@ -268,7 +268,7 @@
     const about = row.about;
     const close = make("button", { type: "button", id: "close" }, "Close");
     close.addEventListener("click", () => dialog.close());
-    const title = make("h2", { id: "detail-name", tabindex: "-1" }, name(row), row.test ? ", " + row.test : "");
+    const title = make("h2", { id: "detail-name", tabindex: "-1" }, name(row), row.test ? ", " + row.step : "");
     const parts = [
       make("div", { class: "head" }, title, close),
       pairs([
@@ -497,7 +497,7 @@
   const paper = it("paper");
   const onPaper = (row) =>
     make("tr", {},
-      make("th", { scope: "row" }, make("b", {}, name(row)), row.test ? ", " + row.test : "",
+      make("th", { scope: "row" }, make("b", {}, name(row)), row.test ? ", " + row.step : "",
         make("small", {}, [row.about.kind, place(row), row.about.date].filter(Boolean).join(", ")),
         row.about.read ? make("em", {}, unread(row.about)) : ""),
       make("td", {}, [row.about.cone && "cone " + row.about.cone, row.about.atmosphere].filter(Boolean).join(", ")),
