@@ -8,7 +8,8 @@ from decimal import Decimal
 import pytest
 
 from glost.language.source import Source
-from glost.lint.engine import Bench, check, examine, mend
+from glost.lint.engine import Bench, check, examine
+from glost.lint.fixing import fix
 from glost.lint.finding import Finding
 from glost.lint.report import collate
 from glost.lint.rule import find_rule
@@ -48,10 +49,6 @@ def lines(rule: str, text: str, settings: Settings = NONE, catalogue: Catalogue 
     return [finding.line for finding in findings(rule, text, settings, catalogue=catalogue)]
 
 
-def mended(rule: str, text: str, settings: Settings = NONE) -> str:
-    return mend(Source("a.glost", text), bench(rule, settings)).text
-
-
 def base(*amounts: str) -> str:
     return "base:\n" + "".join(
         f"    material {chr(97 + at)}  {amount}\n" for at, amount in enumerate(amounts)
@@ -80,43 +77,6 @@ def test_tolerance_of_the_base_is_the_collections() -> None:
     text = TITLE + base("60", "39")
     assert lines("base-total", text, Settings(base_tolerance=Decimal(1))) == []
     assert lines("base-total", text, Settings(base_tolerance=Decimal("0.99"))) == [2]
-
-
-def test_rescaling_keeps_two_decimals_or_as_many_as_are_written() -> None:
-    assert mended("base-total", TITLE + base("1", "2")) == TITLE + base("33.33", "66.67")
-    assert mended("base-total", TITLE + base("1", "2.000")) == TITLE + base("33.333", "66.667")
-    assert mended("base-total", TITLE + base("25", "25")) == TITLE + base("50", "50")
-    assert mended("base-total", TITLE + base("5", "45")) == TITLE + base("10", "90")
-
-
-def test_rescaling_takes_the_bare_numbers_of_every_block_with_it() -> None:
-    text = (
-        TITLE
-        + base("100", "100")
-        + "additions:\n    tin oxide  3\n    rutile  4 %\n    silica  0\n    whiting  2.5\n"
-        + 'variation "v":\n    tin oxide  1.000001\n'
-        + 'series "s":\n    rutile  1, 0, 3\n    whiting  2 %, 3 %, 4 %\n'
-    )
-    after = (
-        TITLE
-        + base("50", "50")
-        + "additions:\n    tin oxide  1.5\n    rutile  4 %\n    silica  0\n    whiting  1.25\n"
-        + 'variation "v":\n    tin oxide  0.5\n'
-        + 'series "s":\n    rutile  0.5, 0, 1.5\n    whiting  2 %, 3 %, 4 %\n'
-    )
-    assert mended("base-total", text) == after
-
-
-def test_rescaled_addition_is_given_to_two_decimals_more_than_it_was_written_with() -> None:
-    text = TITLE + base("1", "2") + "additions:\n    tin oxide  2\n    rutile  0.5\n"
-    assert mended("base-total", text).endswith("    tin oxide  66.67\n    rutile  16.667\n")
-    even = TITLE + base("400", "400") + "additions:\n    tin oxide  1\n    rutile  3\n"
-    assert mended("base-total", even).endswith("    tin oxide  0.12\n    rutile  0.38\n")
-
-
-def test_rescaled_addition_never_has_more_than_six_decimals() -> None:
-    text = TITLE + base("1", "2") + "additions:\n    tin oxide  1.0001\n    rutile  1.000001\n"
-    assert mended("base-total", text).endswith("    tin oxide  33.336667\n    rutile  33.333367\n")
 
 
 # ---- bare-addition --------------------------------------------------------------------------------------
@@ -557,7 +517,7 @@ def test_nothing_is_said_of_notes_while_a_line_cannot_be_read() -> None:
 def test_other_name_is_mended_to_one_that_reads_back(name: str, written: str) -> None:
     catalogue = Catalogue([Material(name, "ash", "invented", aliases=("our ash",)), own("silica")])
     page = TITLE + "base:\n    our ash  60\n    silica  40\n"
-    after = mend(Source("a.glost", page), bench("other-name", catalogue=catalogue))
+    after = fix(Source("a.glost", page), bench("other-name", catalogue=catalogue))
     assert after.text == page.replace("our ash", written)
     assert after.left.findings == []
 

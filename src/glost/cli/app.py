@@ -13,7 +13,7 @@ from glost import __version__
 from glost.cli import CLEAN, UNUSABLE, streams
 
 COMMANDS = {
-    "lint": "Check recipes, and mend what can be mended.",
+    "lint": "Check recipes, and fix how they are written.",
     "format": "Lay recipes out in the one layout.",
     "convert": "Turn recipes into batch sheets, Markdown, CSV or JSON.",
     "catalog": "Lay out every recipe and test of a collection in one table.",

@@ -88,7 +88,13 @@ class _RuleType(click.ParamType[str]):
 @click.argument("paths", nargs=-1, type=click.Path())
 @changed_option
 @in_collection_option
-@click.option("--fix", is_flag=True, help="Mend what can be mended, and report what is left.")
+@click.option(
+    "--fix", is_flag=True, help="Fix how pages are written, tell each fix, and report what is left."
+)
+@click.option(
+    "--rescale", is_flag=True, help="With --fix: bring a base that is off to 100, and tell each amount."
+)
+@click.option("--diff", is_flag=True, help="With --fix: write nothing, and show what would change.")
 @click.option(
     "--output",
     "outputs",
@@ -127,6 +133,8 @@ def command(
     since: str | None,
     in_collection: bool,
     fix: bool,
+    rescale: bool,
+    diff: bool,
     outputs: Sequence[tuple[str, str | None]],
     batch: Decimal | None,
     strict: bool,
@@ -143,7 +151,12 @@ def command(
     named = [file for _, file in outputs if file is not None]
     if len(set(named)) < len(named):
         raise click.UsageError("two reports would go to one file; give each its own.")
-    wish = Wish(batch, frozenset(select), frozenset(ignore), fix)
+    for option, given in (("--rescale", rescale), ("--diff", diff)):
+        if given and not fix:
+            raise click.UsageError(f"{option} goes with --fix.")
+    if fix and writing:
+        raise click.UsageError("a baseline is written of pages as they are; run --fix first, by itself.")
+    wish = Wish(batch, frozenset(select), frozenset(ignore), fix, rescale, diff)
     collections = Collections()
     standard = list(paths) == [STANDARD_INPUT]
     if standard and writing:
@@ -161,23 +174,25 @@ def command(
 
 
 def _check_standard_input(wish: Wish, collections: Collections) -> list[Finding]:
-    from glost.lint.engine import examine, mend
-    from glost.runs.examining import Examiner
+    from glost.runs.examining import Examiner, check
 
     data = standard_input()
     try:
         bench = Examiner(wish, collections).bench(Path.cwd() / STANDARD_INPUT)
         source = Source(STANDARD_INPUT, decode(data))
     except Unreadable as error:
-        if wish.fix:
+        if wish.fix and not wish.only_show:
             pass_on(data)
         return [unreadable(STANDARD_INPUT, error)]
     except Misread:
-        if wish.fix:
+        if wish.fix and not wish.only_show:
             pass_on(data)
         raise
-    if not wish.fix:
-        return examine(source, bench).findings
-    mended = mend(source, bench)
-    put(mended.text.encode("utf-8"))
-    return mended.left.findings
+    left, changes = check(source, bench, wish)
+    if changes is not None:
+        from glost.cli.fixes import tell_changes
+
+        tell_changes(STANDARD_INPUT, changes, wish.only_show)
+        if not wish.only_show:
+            put(changes.after.encode("utf-8"))
+    return left.findings

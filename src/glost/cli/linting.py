@@ -81,7 +81,7 @@ def lint(
     except WorkerLost:
         show_worker_lost()
         return UNUSABLE
-    return report(held, len(chosen), outputs, strict, say)
+    return report(held, len(chosen), outputs, strict, note if wish.only_show else say)
 
 
 def _findings_of(
@@ -95,10 +95,12 @@ def _findings_of(
     Raises Misread, WorkerLost."""
     looks: list[Looked] = []
     for looked in counted(look_at(chosen, wish, collections, workers), "checked", len(chosen)):
-        if looked.mended:
-            note(f"{plain.visible(display(looked.path))}: {looked.mended} mended\n")
+        if looked.changes is not None:
+            from glost.cli.fixes import tell_changes
+
+            tell_changes(display(looked.path), looked.changes, wish.only_show)
         looks.append(looked)
-    for looked in look_at(others, wish._replace(fix=False), collections, workers):
+    for looked in look_at(others, wish._replace(fix=False, rescale=False), collections, workers):
         looks.append(looked._replace(report=Report([], looked.report.facts)))
     if others:  # a message names other recipes in the same order in every run
         looks.sort(key=lambda looked: whole(looked.path))
@@ -167,8 +169,8 @@ def _summary(held: baseline.Held, count: int) -> str:
             for level in (ERROR, WARNING, HINT)
             if (number := sum(finding.level == level for finding in findings))
         ]
-        mendable = sum(bool(finding.edits) for finding in findings)
-        offer = f"; {mendable} can be mended with --fix" if mendable else ""
+        fixable = sum(bool(finding.edits) for finding in findings)
+        offer = f"; {fixable} can be fixed with --fix" if fixable else ""
         parts[0] += f": {', '.join(counts)}{offer}"
     else:
         parts[0] += ", nothing new found" if held.known else ", nothing found"

@@ -69,13 +69,13 @@ MOST_WEIGHINGS = 10_000
 
 def resolve(page: tree.Page, catalogue: Catalogue) -> Resolved:
     """What ``page`` means. Never raises for anything a page may hold. Of a page that holds too much for a recipe it is
-    told, and no more is looked at."""
+    told, and no more is looked at; nor of one that is no recipe."""
     too_much = _too_much(page)
-    if too_much is None:
+    if too_much is None and (page.is_recipe or not page.faults):
         return _Resolver(page, catalogue).resolve()
     nothing = _Resolver(tree.Page(page.source, (), (), page.faults), catalogue)
     resolved = nothing.resolve()
-    return resolved._replace(page=page, complete=False, faults=(too_much,))
+    return resolved._replace(page=page, complete=False, faults=(too_much,) if too_much else ())
 
 
 def _too_much(page: tree.Page) -> Fault | None:

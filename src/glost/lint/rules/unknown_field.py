@@ -67,4 +67,5 @@ base:
     whiting                40
 """,
     check=check,
+    doubtful=True,
 )
