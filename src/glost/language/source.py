@@ -7,7 +7,8 @@ from collections.abc import Iterable
 from typing import NamedTuple
 
 LARGEST_FILE = 256 * 1024
-"""Bytes. A recipe is a page; the limit keeps every answer under two seconds, whatever is handed in."""
+"""Bytes. A recipe is a page; the limit bounds the time and the memory of an answer, which grow with the page and no
+faster, whatever is handed in."""
 
 MOST_LINES = 10_000
 
@@ -54,6 +55,10 @@ class Unreadable(Exception):
         self.message = message
         self.mend = mend
         self.position = position
+
+    def of_another_file(self, mend: str) -> Unreadable:
+        """The same of a file that is no recipe, as reading it has raised it: ``mend`` stands where it speaks of one."""
+        return Unreadable(self.message, mend if "recipe" in self.mend else self.mend, self.position)
 
 
 class Source:
