@@ -73,7 +73,7 @@ def command(
                 continue
             changed += 1
             if diff:
-                put(_difference(one))
+                say(_difference(one))
             elif check:
                 say(f"{plain.visible(one.file)}: would be laid out anew\n")
             elif not _write(path, one):
@@ -118,14 +118,14 @@ def _format_standard_input(check: bool, diff: bool) -> int:
             pass_on(data)
         return UNUSABLE
     if diff:
-        put(_difference(one))
+        say(_difference(one))
     elif not check:
         put(one.after.encode("utf-8"))
     return FINDINGS if one.changed and (check or diff) else CLEAN
 
 
-def _difference(one: LaidOut) -> bytes:
-    return difference(plain.visible(one.file), one.before, one.after or "", "laid out").encode("utf-8")
+def _difference(one: LaidOut) -> str:
+    return difference(plain.visible(one.file), one.before, one.after or "", "laid out")
 
 
 def _summary(count: int, changed: int, looking: bool) -> str:

@@ -9,18 +9,17 @@ from typing import TYPE_CHECKING
 
 import click
 
-from glost.cli import UNUSABLE
 from glost.cli.beside import chosen_files, in_collection_option
 from glost.cli.changed import ChangedCommand, changed_option
 from glost.cli.common import keep_recipes, show_misread, standard_input
-from glost.cli.linting import OUTPUTS, lint, report
+from glost.cli.linting import OUTPUTS, lint, report, report_failure
 from glost.cli.mass import MassType
 from glost.cli.streams import note, pass_on, put, say
 from glost.cli.workers import workers_option
 from glost.collection import Collections
 from glost.language.source import Source, Unreadable, decode
 from glost.lint import baseline
-from glost.lint.finding import Finding, unreadable
+from glost.lint.finding import Finding, misread, unreadable
 from glost.places import STANDARD_INPUT
 from glost.runs.wish import Wish
 from glost.yamlfile import Misread
@@ -166,10 +165,18 @@ def command(
             held = baseline.Held(_check_standard_input(wish, collections), 0, [])
             return report(held, 1, outputs, strict, note if fix else say)
         chosen, others = chosen_files(paths, collections, since, in_collection)
-        keep_recipes(map(Path, named), (*chosen, *others))
     except Misread as error:
+        keep_recipes(map(Path, named), map(Path, paths))
         show_misread(error)
-        return UNUSABLE
+        # The page that was passed on stands on standard output alone.
+        told = [(form, file) for form, file in outputs if file is not None or not (standard and fix)]
+        return report_failure(misread(error), told)
+    except click.UsageError as error:
+        keep_recipes(map(Path, named), map(Path, paths))
+        why = Unreadable(error.message.removesuffix("."), "correct the command; glost lint --help says how")
+        report_failure(unreadable(".", why), outputs)
+        raise
+    keep_recipes(map(Path, named), (*chosen, *others))
     return lint(chosen, collections, wish, others, outputs, strict, writing, workers)
 
 

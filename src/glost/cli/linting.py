@@ -11,11 +11,12 @@ from glost.cli import CLEAN, FINDINGS, UNUSABLE
 from glost.cli.baselines import hold_back, write_baselines
 from glost.cli.common import number_of, show_misread, show_worker_lost
 from glost.cli.progress import counted
-from glost.cli.streams import note, on_a_terminal, put, say
+from glost.cli.streams import note, on_a_terminal, put, put_beside, say
 from glost.collection import Collections
 from glost.files import write_text
+from glost.language.source import Unreadable
 from glost.lint import baseline
-from glost.lint.finding import ERROR, HINT, UNREADABLE, WARNING, Finding
+from glost.lint.finding import ERROR, HINT, UNREADABLE, WARNING, Finding, misread, unreadable
 from glost.lint.report import Report, collate_each
 from glost.lint.reporters import plain
 from glost.places import display, whole
@@ -77,10 +78,13 @@ def lint(
         held = hold_back(findings, chosen, wish, collections)
     except Misread as error:
         show_misread(error)
-        return UNUSABLE
+        return report_failure(misread(error), outputs)
     except WorkerLost:
         show_worker_lost()
-        return UNUSABLE
+        return report_failure(
+            unreadable(".", Unreadable("the run was ended from outside before it was done", "run it again")),
+            outputs,
+        )
     return report(held, len(chosen), outputs, strict, note if wish.only_show else say)
 
 
@@ -123,10 +127,12 @@ def report(
         else:
             text = OUTPUTS[form]()(held.new)
         if file is None:
-            if form in ("text", "line") or tell is not say:
+            if form in ("text", "line"):
                 tell(text)
-            else:
+            elif tell is say:
                 put(text.encode("utf-8", "backslashreplace"))
+            else:
+                put_beside(text)
         elif not _write_report(Path(file), text):
             status = UNUSABLE
     if any(form == "text" and file is None for form, file in outputs):
@@ -134,6 +140,18 @@ def report(
             tell("\n")
         note(_summary(held, count) + "\n")
     return status
+
+
+def report_failure(why: Finding, outputs: Outputs) -> int:
+    """Reports that a run could not be made, in every form that a program reads and in every file, so that no old report
+    there passes for an answer; what a person reads on the terminal has been said. The exit status."""
+    for form, file in outputs:
+        text = OUTPUTS[form]()([why])
+        if file is not None:
+            _write_report(Path(file), text)
+        elif form not in ("text", "line"):
+            put(text.encode("utf-8", "backslashreplace"))
+    return UNUSABLE
 
 
 def _write_report(file: Path, text: str) -> bool:
