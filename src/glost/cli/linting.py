@@ -122,10 +122,10 @@ def report(
     through that has no file of its own."""
     status = _status(held.new, strict)
     for form, file in outputs:
-        if form == "text" and file is None and _colour_is_wanted():
-            text = plain.text(held.new, _painted)
-        else:
-            text = OUTPUTS[form]()(held.new)
+        if form == "text" and file is None and tell is say and _colour_is_wanted():
+            say(plain.text(held.new, _painted), in_colour=True)
+            continue
+        text = OUTPUTS[form]()(held.new)
         if file is None:
             if form in ("text", "line"):
                 tell(text)

@@ -23,15 +23,14 @@ def settle() -> None:
 
 
 _OBEYED = re.compile(
-    r"(?P<colour>\x1b\[(?:0|1|3[136])m)"
-    r"|[\x00-\x08\x0b-\x1f\x7f-\x9f\xad\u061c\u200b\u200e\u200f\u2028-\u202e\u2060-\u2069\ufeff\ufff9-\ufffb]"
+    r"[\x00-\x08\x0b-\x1f\x7f-\x9f\xad\u061c\u200b\u200e\u200f\u2028-\u202e\u2060-\u2069\ufeff\ufff9-\ufffb]"
     r"|^(?:[^\S\n]*):(?=:)"
     r"|\#(?=\#[A-Za-z]*\[)",
     re.MULTILINE,
 )
 """What a terminal obeys, and what the machine that keeps the log of a pipeline takes for a command to itself: a line
-that begins with two colons, and two hashes with a bracket (from memory, of how such machines read a log). Only the
-colours of our own pass."""
+that begins with two colons, and two hashes with a bracket (from memory, of how such machines read a log)."""
+_COLOUR = re.compile(r"(?P<colour>\x1b\[(?:0|1|3[136])m)|[^\x1b]+|\x1b")
 
 
 def shown(text: str) -> str:
@@ -40,16 +39,19 @@ def shown(text: str) -> str:
     return _OBEYED.sub(_written_out, text)
 
 
+def _but_for_colours(text: str) -> str:
+    return _COLOUR.sub(lambda part: part["colour"] or shown(part[0]), text)
+
+
 def _written_out(found: re.Match[str]) -> str:
-    if found["colour"]:
-        return found[0]
     return f"{found[0][:-1]}\\u{{{ord(found[0][-1]):04x}}}"
 
 
-def say(text: str) -> None:
+def say(text: str, in_colour: bool = False) -> None:
     """Writes text for a person to standard output, in the characters that it has, and hands it on at once, so
-    that it stands before what is noted after it. What would be obeyed is written out. Raises Unwritten."""
-    text = shown(text)
+    that it stands before what is noted after it. What would be obeyed is written out, but for colours where the
+    text has them. Raises Unwritten."""
+    text = _but_for_colours(text) if in_colour else shown(text)
 
     def write() -> None:
         sys.stdout.write(text)

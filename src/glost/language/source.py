@@ -64,14 +64,14 @@ class Unreadable(Exception):
 class Source:
     """A text under the name it is reported by. Lines end at LF and nowhere else."""
 
-    __slots__ = ("_last", "_starts", "path", "text")
+    __slots__ = ("_lines", "_starts", "path", "text")
 
     def __init__(self, path: str, text: str) -> None:
         self.path = path
         self.text = text
         self._starts: list[int] | None = None
-        self._last = (0, "")
-        """The line that was last asked for, so that all that is said of one line shares one text."""
+        self._lines: dict[int, str] = {}
+        """Those that were asked for, so that all that is said of one line shares one text."""
 
     @property
     def _line_starts(self) -> list[int]:
@@ -91,9 +91,9 @@ class Source:
 
     def line(self, number: int) -> str:
         """The text of a line (from 1), without its line break."""
-        if self._last[0] != number:
-            self._last = (number, self._cut(number))
-        return self._last[1]
+        if number not in self._lines:
+            self._lines[number] = self._cut(number)
+        return self._lines[number]
 
     def _cut(self, number: int) -> str:
         starts = self._line_starts
