@@ -62,7 +62,7 @@ class Resolved(NamedTuple):
 
 MOST_AMOUNTS = 500
 """Amounts on a page, those of a series each counted. A triaxial blend in steps of 5 % has 231 tests; a page with more
-than this is no recipe, and the bound keeps every answer on it under two seconds."""
+than this is no recipe, and what every answer on it costs stays bounded."""
 
 MOST_WEIGHINGS = 10_000
 """Lines on all batch sheets of a page: its tests, times the materials of each."""
