@@ -116,10 +116,14 @@ def read(
     unreadable: list[tuple[str, Unreadable]] = []
     for path in paths:
         try:
-            record = record_of(read_text(path))
+            text = read_text(path)
         except Unreadable as error:
-            mend = "check that it is a record of the log" if "recipe" in error.mend else error.mend
-            unreadable.append((display(path), Unreadable(error.message, mend, error.position)))
+            unreadable.append((display(path), error.of_another_file("check that it is a record of the log")))
+            continue
+        try:
+            record = record_of(text)
+        except Unreadable as error:
+            unreadable.append((display(path), error))
         else:
             logged.append(Logged(path, record, collections.of(path).catalogue))
     return logged, unreadable

@@ -114,7 +114,7 @@ def _source(path: Path) -> Source:
     try:
         return Source(shown, read_text(path))
     except Unreadable as error:
-        mend = error.mend
-        if "recipe" in mend:
-            mend = "such a file is short, and plain text in UTF-8; check that this is the one you mean"
-        raise Misread(Source(shown, ""), error.position, error.message, mend) from None
+        told = error.of_another_file(
+            "such a file is short, and plain text in UTF-8; check that this is the one you mean"
+        )
+        raise Misread(Source(shown, ""), told.position, told.message, told.mend) from None

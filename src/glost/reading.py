@@ -9,6 +9,7 @@ from decimal import Decimal
 from typing import NamedTuple, TypeVar
 
 from glost.language.nearest import nearest
+from glost.language.refusal import Refusal
 from glost.language.source import Position, Source
 from glost.yamlfile import Entry, Misread, Node
 
@@ -93,34 +94,22 @@ class Reader(NamedTuple):
         raise self.refuse(node.position, f"{what} is yes or no, not '{text}'", "write yes or no")
 
     def converted(self, node: Node, what: str, convert: Callable[[str], T]) -> T:
-        """The text through ``convert``, whose ValueError says what is wrong and how to write it."""
+        """The text through ``convert``, whose Refusal says what is wrong and how to write it."""
         text = self.text(node, what)
         try:
             return convert(text)
-        except ValueError as error:
-            message, mend = said_and_mend(str(error))
-            raise self.refuse(node.position, f"{what}: {message}", mend) from None
+        except Refusal as error:
+            raise self.refuse(node.position, f"{what}: {error.message}", error.hint) from None
 
 
 _JOINERS = "\u200c\u200d"
 """Invisible, but letters of several scripts need them."""
 
-_MEND = re.compile(r"(?:; |: (?=(?:write|delete|type|give) ))")
-
-
-def said_and_mend(text: str) -> tuple[str, str]:
-    """A refusal's text as what is wrong and what to write, without a capital in front or a stop behind."""
-    parts = _MEND.split(text.rstrip("."), maxsplit=1)
-    message = parts[0]
-    if re.match(r"[A-Z](?:[a-z]| )", message):
-        message = message[0].lower() + message[1:]
-    return message, parts[1] if len(parts) == 2 else "write it as docs/collection.md shows"
-
 
 def percent(text: str) -> Decimal:
-    """Per cent, as "2 %". Raises ValueError."""
+    """Per cent, as "2 %". Raises Refusal."""
     if not text.endswith("%"):
-        raise ValueError(f"'{text}' is not a percentage; write it with its sign, such as 2 %")
+        raise Refusal(f"'{text}' is not a percentage", "write it with its sign, such as 2 %")
     return plain_number(text.removesuffix("%").rstrip())
 
 
@@ -129,7 +118,7 @@ _NUMBER = re.compile(r"(?:[0-9]{1,9}(?:\.[0-9]{1,6})?|\.[0-9]{1,6})")
 
 def plain_number(text: str) -> Decimal:
     """A plain decimal number as recipes write it: at most 9 figures before the point and 6 behind it. Raises
-    ValueError."""
+    Refusal."""
     if _NUMBER.fullmatch(text) is None:
-        raise ValueError(f"'{text}' is not a plain number; write figures and a decimal point, such as 0.5")
+        raise Refusal(f"'{text}' is not a plain number", "write figures and a decimal point, such as 0.5")
     return Decimal(text)

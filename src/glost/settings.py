@@ -7,8 +7,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
 
+from glost.language.refusal import Refusal
 from glost.language.source import FIRST, Position, Source
-from glost.reading import Reader, percent, plain_number, said_and_mend
+from glost.reading import Reader, percent, plain_number
 from glost.weighing.balance import Balance
 from glost.weighing.units import read_mass
 from glost.yamlfile import Node, read
@@ -133,15 +134,17 @@ def _balances(reader: Reader, node: Node) -> tuple[Balance, ...]:
         try:
             balances.append(Balance(name, **masses))
         except ValueError as error:
-            message, _ = said_and_mend(str(error))
-            raise reader.refuse(item.position, message, "check the figures of this balance") from None
+            said = str(error).removesuffix(".")
+            raise reader.refuse(
+                item.position, said[0].lower() + said[1:], "check the figures of this balance"
+            ) from None
     return tuple(balances)
 
 
 def _tolerance(text: str) -> Decimal:
     value = percent(text)
     if not 0 < value < 100:
-        raise ValueError(f"{value} % is no tolerance; write more than 0 and less than 100, such as 2 %")
+        raise Refusal(f"{value} % is no tolerance", "write more than 0 and less than 100, such as 2 %")
     return value / 100
 
 
@@ -151,18 +154,18 @@ _MESH = re.compile(r"(?P<n>[0-9]{1,3})(?: *mesh)?")
 def _mesh(text: str) -> int:
     match = _MESH.fullmatch(text)
     if match is None or not int(match["n"]):
-        raise ValueError(f"'{text}' is no mesh number; write such as 100 mesh")
+        raise Refusal(f"'{text}' is no mesh number", "write such as 100 mesh")
     return int(match["n"])
 
 
 def _inside(text: str) -> str:
     """A path below the collection's folder, with / between folders."""
     if text.startswith(("/", "~/")) or "\\" in text or re.match(r"[A-Za-z]:", text):
-        raise ValueError(
-            f"'{text}' is not a path below the collection's folder; "
-            "write it from that folder on, with / between folders, such as old/tests"
+        raise Refusal(
+            f"'{text}' is not a path below the collection's folder",
+            "write it from that folder on, with / between folders, such as old/tests",
         )
     parts = [part for part in text.split("/") if part not in ("", ".")]
     if ".." in parts or not parts:
-        raise ValueError(f"'{text}' lies outside the collection; name a place below the folder of glost.yaml")
+        raise Refusal(f"'{text}' lies outside the collection", "name a place below the folder of glost.yaml")
     return "/".join(parts)

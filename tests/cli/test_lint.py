@@ -39,10 +39,10 @@ def test_finding_names_file_line_column_caret_and_mend(run: Run, tmp_path: Path)
         "a.glost:6:1: error: the base totals 99, not 100 (1 too little) (base-total)\n"
         "    6 | base:\n"
         "      | ^^^^^\n"
-        "      mend: find the amount that was mistyped; if all are right, glost lint --fix rescales the recipe "
+        "      mend: find the amount that was mistyped; if all are right, glost lint --fix --rescale brings the base "
         "to 100\n\n"
     )
-    assert done.stderr == "1 recipe checked: 1 error; 1 can be mended with --fix\n"
+    assert done.stderr == "1 recipe checked: 1 error\n"
 
 
 def test_line_output_is_one_line_a_finding(run: Run, tmp_path: Path) -> None:
@@ -70,19 +70,20 @@ def test_standard_input(run: Run) -> None:
 
 def test_fix_writes_the_file_and_keeps_its_mode(run: Run, tmp_path: Path) -> None:
     path = tmp_path / "a.glost"
-    path.write_text(BAD)
+    path.write_text(GOOD.replace("cone: 6", "cone 6"))
     path.chmod(0o640)
     done = run("lint", "--fix")
     assert done.returncode == 0
-    assert "    nepheline syenite      60.61\n    whiting                39.39\n" in path.read_text()
+    assert path.read_text() == GOOD
     assert path.stat().st_mode & 0o777 == 0o640
     assert list(tmp_path.iterdir()) == [path]
 
 
 def test_fix_of_standard_input_goes_to_standard_output(run: Run) -> None:
-    done = run("lint", "-", "--fix", stdin=BAD)
-    assert "60.61" in done.stdout
-    assert done.returncode == 0
+    done = run("lint", "-", "--fix", stdin=GOOD.replace("cone: 6", "cone 6"))
+    assert (done.returncode, done.stdout) == (0, GOOD)
+    assert run("lint", "-", "--fix", stdin=BAD).stdout == BAD
+    assert "60.61" in run("lint", "-", "--fix", "--rescale", stdin=BAD).stdout
 
 
 def test_fix_leaves_meaning_alone_while_a_line_cannot_be_read(run: Run, tmp_path: Path) -> None:

@@ -126,14 +126,15 @@ def test_relatives_are_the_nearest_by_the_measure(run: Run) -> None:
     assert distance == pytest.approx(13.96, abs=0.01)
 
 
-def test_composition_that_cannot_be_used_says_why(run: Run, tmp_path: Path) -> None:
+def test_composition_that_cannot_be_used_is_refused_with_its_place(run: Run, tmp_path: Path) -> None:
     (tmp_path / "glost.yaml").write_text("materials: materials.yaml\n")
     (tmp_path / "materials.yaml").write_text(
         "materials:\n  - {name: odd dust, role: flux, source: a test, formula: CaXx}\n"
     )
-    (found,) = told(run, "odd dust")
-    assert found["composition"]["kind"] == "unknown"
-    assert "is no element" in found["composition"]["problem"]
+    done = run("materials", "odd dust")
+    assert done.returncode == 2
+    assert done.stderr.startswith("materials.yaml:2:59: error: formula: 'CaXx' is not a chemical formula")
+    assert "is no element" in done.stderr
 
 
 def test_a_file_that_cannot_be_read_is_told(run: Run, tmp_path: Path) -> None:

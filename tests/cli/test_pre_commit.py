@@ -113,9 +113,9 @@ def test_a_bad_recipe_blocks_the_commit_and_is_the_only_one_shown(studio: Path) 
         "blue hills/mist.glost:8:28: error: '27,5' has a decimal comma (syntax)\n"
         "    8 |     whiting                27,5\n"
         "      |                            ^^^^\n"
-        "      mend: write 27.5\n"
+        "      fix: write 27.5\n"
         "\n"
-        "1 recipe checked: 1 error; 1 can be mended with --fix\n"
+        "1 recipe checked: 1 error; 1 can be fixed with --fix\n"
     ) in said
     assert "old/" not in said
     assert commits(studio) == 1
@@ -128,7 +128,7 @@ def test_fix_mends_stops_once_and_then_lets_through(studio: Path, source: Source
     status, said = commit(studio)
     assert status == 1
     assert "- files were modified by this hook" in said
-    assert "a.glost: 1 mended\n" in said
+    assert "a.glost:8: fixed: '    calcium carbonate      40' -> '    whiting      40'\n" in said
     assert (studio / "a.glost").read_text("utf-8") == good("A")
     assert (
         git(studio, "status", "--porcelain") == "AM a.glost\n"

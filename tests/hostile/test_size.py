@@ -100,13 +100,13 @@ def test_page_with_10_000_findings(tame: Tame, tmp_path: Path, line: str) -> Non
     (tmp_path / "a.glost").write_text(page, "utf-8")
     found = json.loads(tame(1, "lint", "--output", "json").stdout)["findings"]
     assert len(found) >= 9_900
-    assert tame(1, "lint").stdout.count("mend: ") >= 9_900
+    assert tame(1, "lint").stdout.count(" | ") >= 2 * 9_900
 
 
 def test_page_with_10_000_mends(tame: Tame, tmp_path: Path) -> None:
     (tmp_path / "a.glost").write_text(HEAD + "base:\n" + "    silica 1,5\n" * 9_900)
     done = tame(1, "lint", "--fix", "--output", "line")
-    assert "9900 mended" in done.stderr
+    assert done.stderr.count(": fixed: ") == 9_900
     assert "more than 500 amounts" in done.stdout
 
 
@@ -115,7 +115,7 @@ def test_collection_with_100_000_findings(tame: Tame, tmp_path: Path) -> None:
         (tmp_path / f"{number}.glost").write_text(HEAD + BASE + "    silica,\n" * 1_000)
     done = tame(1, "lint", "--output", "json=found.json", "--output", "text", bound=50)
     assert "100 recipes checked: 100000 errors" in done.stderr
-    assert done.stdout.count("mend: ") == len(json.loads((tmp_path / "found.json").read_text())["findings"])
+    assert done.stdout.count("mend: ") + done.stdout.count("fix: ") == len(json.loads((tmp_path / "found.json").read_text())["findings"])
 
 
 def test_amounts_beyond_a_recipe_are_told_and_no_more_is_looked_at(tame: Tame, tmp_path: Path) -> None:

@@ -1,4 +1,4 @@
-"""How rules are chosen, run and mended, whatever they say: shown with rules that are made for it."""
+"""How rules are chosen and run, and how pages are fixed, whatever they say: shown with rules that are made for it."""
 
 from __future__ import annotations
 
@@ -10,8 +10,9 @@ import pytest
 from glost.language.parse import parse
 from glost.language.source import Edit, Fault, Source, Span
 from glost.lint.allowances import Allowance
-from glost.lint.engine import MOST_ROUNDS, Bench, Mended, batch_of, check, examine, mend
+from glost.lint.engine import Bench, batch_of, check, examine
 from glost.lint.finding import ERROR, HINT, OFF, SYNTAX, WARNING
+from glost.lint.fixing import MOST_ROUNDS, Fixed, fix
 from glost.lint.report import collate
 from glost.lint.rule import Checked, Rule, Shared, all_rules
 from glost.materials.catalogue import shipped_catalogue
@@ -200,7 +201,7 @@ def test_batch_is_the_commands_else_the_recipes_else_the_collections_else_100_g(
     assert [batch(text, set_by, Decimal(50)) for text in (PAGE, own, in_masses)] == [50, 50, 50]
 
 
-# ---- mending --------------------------------------------------------------------------------------------
+# ---- fixing ---------------------------------------------------------------------------------------------
 
 
 def once(*edits: tuple[int, int, str]) -> Callable[[Checked], Iterator[Fault]]:
@@ -214,8 +215,8 @@ def once(*edits: tuple[int, int, str]) -> Callable[[Checked], Iterator[Fault]]:
 
 
 def after(*looks: Callable[[Checked], Iterator[Fault]]) -> tuple[str, int]:
-    mended = mend(Source("a.glost", PAGE), bench(*(rule(f"r-{at}", look) for at, look in enumerate(looks))))
-    return mended.text[NAME : mended.text.index('"', NAME)], mended.count
+    page = fix(Source("a.glost", PAGE), bench(*(rule(f"r-{at}", look) for at, look in enumerate(looks))))
+    return page.text[NAME : page.text.index('"', NAME)], len(page.fixes)
 
 
 @pytest.mark.parametrize(
@@ -231,20 +232,20 @@ def after(*looks: Callable[[Checked], Iterator[Fault]]) -> tuple[str, int]:
         ([[(0, 1, "A")], [(5, 6, "F")], [(0, 1, "A")]], "AbcdeF", 3),
         ([[(0, 1, "A")], [(0, 1, "B")]], "Abcdef", 1),
         ([[(0, 1, "A"), (3, 4, "D")], [(3, 4, "X"), (5, 6, "F")], [(4, 5, "E")]], "AbcDEf", 2),
-        ([[(2, 4, "")], [(0, 1, "A"), (3, 5, "X")], [(0, 1, "B")]], "Bbef", 2),  # all of a mend or none of it
+        ([[(2, 4, "")], [(0, 1, "A"), (3, 5, "X")], [(0, 1, "B")]], "Bbef", 2),  # all of a fix or none of it
         ([[(0, 1, "A")], [(0, 1, "A"), (2, 3, "C")], [(5, 6, "F")]], "AbCdeF", 3),
         ([[(0, 1, "A"), (2, 4, "X")], [(0, 1, "A"), (5, 6, "F"), (3, 4, "Y")], [(5, 6, "G")]], "AbXeG", 2),
         ([[(3, 3, "-")], [(3, 4, "D")]], "abc-Def", 2),  # put in before what is changed
         ([[]], "abcdef", 0),
     ],
 )
-def test_as_many_mends_are_made_at_once_as_do_not_meet(
+def test_as_many_fixes_are_made_at_once_as_do_not_meet(
     edits: list[list[tuple[int, int, str]]], name: str, count: int
 ) -> None:
     assert after(*(once(*each) for each in edits)) == (name, count)
 
 
-def test_mends_go_on_while_one_makes_room_for_another_up_to_a_bound() -> None:
+def test_fixes_go_on_while_one_makes_room_for_another_up_to_a_bound() -> None:
     def grow(least: int) -> Callable[[Checked], Iterator[Fault]]:
         def look(checked: Checked) -> Iterator[Fault]:
             if checked.resolved.page.source.text.count("+") < least:
@@ -257,31 +258,31 @@ def test_mends_go_on_while_one_makes_room_for_another_up_to_a_bound() -> None:
     assert after(grow(11)) == ("+" * MOST_ROUNDS + "abcdef", MOST_ROUNDS)
 
 
-def mended(look: Callable[[Checked], Iterator[Fault]], text: str = PAGE) -> Mended:
-    return mend(Source("a.glost", text), bench(rule("one-one", look)))
+def fixed(look: Callable[[Checked], Iterator[Fault]], text: str = PAGE) -> Fixed:
+    return fix(Source("a.glost", text), bench(rule("one-one", look)))
 
 
-def test_mend_that_leaves_the_page_as_it_was_counts_for_nothing() -> None:
-    same = mended(finds((0, 1, "a")))
-    assert (same.text, same.count) == (PAGE, 0)
+def test_fix_that_leaves_the_page_as_it_was_counts_for_nothing() -> None:
+    same = fixed(finds((0, 1, "a")))
+    assert (same.text, len(same.fixes)) == (PAGE, 0)
     assert [f.rule for f in same.left.findings] == ["one-one"]
 
 
-def test_mend_that_would_break_the_page_is_not_made() -> None:
-    broken = mended(finds((0, 7, "")))  # the closing quote goes with it
-    assert (broken.text, broken.count) == (PAGE, 0)
+def test_fix_that_would_break_the_page_is_not_made() -> None:
+    broken = fixed(finds((0, 7, "")))  # the closing quote goes with it
+    assert (broken.text, len(broken.fixes)) == (PAGE, 0)
     assert [f.rule for f in broken.left.findings] == ["one-one"]
 
 
-def test_how_a_page_is_written_is_mended_before_anything_else() -> None:
+def test_how_a_page_is_written_is_fixed_before_anything_else() -> None:
     text = PAGE.replace("    silica", "\tsilica")
-    page = mended(once_as(text, (0, 1, "A")), text)
-    assert (page.text, page.count) == (PAGE, 1)
+    page = fixed(once_as(text, (0, 1, "A")), text)
+    assert (page.text, len(page.fixes)) == (PAGE, 1)
     assert page.left.findings == []
-    # The tab can be mended and the missing amount cannot: the mend of the rule waits for it.
+    # The tab can be fixed and the missing amount cannot: the fix of the rule waits for it.
     unread = PAGE.replace("40", "")
-    waits = mended(finds((0, 1, "A")), unread)
-    assert (waits.text, waits.count) == (unread, 0)
+    waits = fixed(finds((0, 1, "A")), unread)
+    assert (waits.text, len(waits.fixes)) == (unread, 0)
     assert {f.rule for f in waits.left.findings} == {SYNTAX, "one-one"}
 
 

@@ -6,8 +6,10 @@ import pytest
 
 from glost.language.source import Source
 from glost.lint import pages
-from glost.lint.engine import Bench, mend
+from glost.lint.engine import Bench, examine
 from glost.lint.finding import HINT, LEVELS, OFF, SYNTAX
+from glost.lint.fixing import fix
+from glost.lint.rescaling import Rescaled, rescale
 from glost.lint.rule import Rule, all_rules, rule_names
 from glost.materials.catalogue import shipped_catalogue
 from glost.settings import Settings
@@ -53,12 +55,22 @@ def test_bad_example_shows_this_rule_alone(rule: Rule) -> None:
 
 @each_rule
 def test_fix_gives_exactly_the_fixed_example(rule: Rule) -> None:
-    mended = mend(Source(pages.EXAMPLE, rule.bad), bench(rule))
-    assert mended.text == (rule.bad if rule.fixed is None else rule.fixed)
+    fixed = fix(Source(pages.EXAMPLE, rule.bad), bench(rule))
+    assert fixed.text == (rule.bad if rule.fixed is None else rule.fixed)
     if rule.fixed is not None:
-        assert mended.left.findings == []
-        again = mend(Source(pages.EXAMPLE, mended.text), bench(rule))
-        assert (again.text, again.count) == (mended.text, 0)
+        assert fixed.left.findings == []
+        again = fix(Source(pages.EXAMPLE, fixed.text), bench(rule))
+        assert (again.text, again.fixes) == (fixed.text, ())
+
+
+@each_rule
+def test_rescaling_gives_exactly_the_rescaled_example(rule: Rule) -> None:
+    source = Source(pages.EXAMPLE, rule.bad)
+    outcome = rescale(source, bench(rule), examine(source, bench(rule)), source)
+    assert (outcome.text if isinstance(outcome, Rescaled) else None) == rule.rescaled
+    if isinstance(outcome, Rescaled):
+        assert outcome.report.findings == []
+        assert rescale(Source(pages.EXAMPLE, outcome.text), bench(rule), outcome.report, source) is None
 
 
 @each_rule

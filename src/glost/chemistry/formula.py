@@ -9,6 +9,7 @@ from functools import lru_cache
 from types import MappingProxyType
 
 from glost.chemistry.elements import ATOMIC_WEIGHTS
+from glost.language.refusal import Refusal
 
 LONGEST = 200
 """Characters of the longest formula that is read."""
@@ -21,7 +22,7 @@ _TOKEN = re.compile(
 _COEFFICIENT = re.compile(r"[0-9]{1,6}(?:\.[0-9]{1,6})?|\.[0-9]{1,6}")
 
 
-class NotAFormula(ValueError):
+class NotAFormula(Refusal):
     """A text that cannot be read as a chemical formula. The message says where and why."""
 
 
@@ -34,7 +35,7 @@ def atoms(text: str) -> Mapping[str, Decimal]:
     ``CaSO4.2H2O`` would then be read as 4.2 atoms of oxygen. Raises NotAFormula.
     """
     if len(text) > LONGEST:
-        raise NotAFormula(f"a formula of {len(text)} characters is not read; {LONGEST} are the most")
+        raise NotAFormula(f"a formula of {len(text)} characters is not read", f"{LONGEST} are the most")
     total: dict[str, Decimal] = {}
     at = 0
     for part in text.split("·"):
@@ -59,7 +60,7 @@ def _part(text: str, start: int, end: int) -> dict[str, Decimal]:
     while at < end:
         token = _TOKEN.match(text, at, end)
         if token is None:
-            raise _refused(text, at, f"'{text[at]}' cannot stand here{_hint(text[at])}")
+            raise _refused(text, at, f"'{text[at]}' cannot stand here", _hint(text[at]))
         if token["element"]:
             # Every symbol of two letters is an element or a slip; 'Co' and 'CO' differ by nothing else.
             symbol = token["element"]
@@ -98,13 +99,15 @@ def _count(text: str, at: int, figures: str | None) -> Decimal:
 
 def _hint(character: str) -> str:
     if character in ".*•∙⋅":
-        return "; parts are divided by '·', as in CaSO4·2H2O"
+        return "parts are divided by '·', as in CaSO4·2H2O"
     if character in "[{":
-        return "; write round brackets"
+        return "write round brackets"
     if character.isdigit() and not character.isascii():
-        return "; write counts in plain figures, as in Al2O3"
+        return "write counts in plain figures, as in Al2O3"
     return ""
 
 
-def _refused(text: str, at: int, why: str) -> NotAFormula:
-    return NotAFormula(f"'{text}' is not a chemical formula: character {at + 1}: {why}")
+def _refused(text: str, at: int, why: str, hint: str = "") -> NotAFormula:
+    message = f"'{text}' is not a chemical formula: character {at + 1}: {why}"
+    said = f"{message}; {hint}" if hint else message
+    return NotAFormula(message, hint or "write such as CaCO3 or Al2O3·2SiO2·2H2O", said)

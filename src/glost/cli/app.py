@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import importlib
+import io
 import os
 from collections.abc import Sequence
-from contextlib import suppress
 
 import click
 
@@ -13,7 +13,7 @@ from glost import __version__
 from glost.cli import CLEAN, UNUSABLE, streams
 
 COMMANDS = {
-    "lint": "Check recipes, and mend what can be mended.",
+    "lint": "Check recipes, and fix how they are written.",
     "format": "Lay recipes out in the one layout.",
     "convert": "Turn recipes into batch sheets, Markdown, CSV or JSON.",
     "catalog": "Lay out every recipe and test of a collection in one table.",
@@ -90,6 +90,13 @@ def app() -> None:
         raise click.UsageError("the folder that this command runs in is gone; go to another.") from None
 
 
+class _Told(io.StringIO):
+    """What click says. It repeats the user's own words, and would leave parts of them out where nobody looks on."""
+
+    def isatty(self) -> bool:
+        return True
+
+
 def run(arguments: Sequence[str]) -> int:
     """Runs a command line; the exit status. What click has to say of it is said."""
     try:
@@ -97,8 +104,9 @@ def run(arguments: Sequence[str]) -> int:
     except click.exceptions.Exit as leaving:
         status = leaving.exit_code
     except click.ClickException as error:
-        with suppress(OSError):  # standard error takes nothing
-            error.show()
+        told = _Told()
+        error.show(told)
+        streams.note(told.getvalue())
         return UNUSABLE
     except click.Abort:
         raise KeyboardInterrupt from None

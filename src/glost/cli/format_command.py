@@ -11,6 +11,7 @@ from glost.cli import CLEAN, FINDINGS, UNUSABLE
 from glost.cli.beside import chosen_alone, in_collection_option
 from glost.cli.changed import ChangedCommand, changed_option
 from glost.cli.common import number_of, show_misread, show_worker_lost, standard_input
+from glost.cli.difference import difference
 from glost.cli.progress import counted
 from glost.cli.streams import note, pass_on, put, say
 from glost.cli.workers import workers_option
@@ -20,6 +21,7 @@ from glost.language.source import Source, Unreadable, decode
 from glost.lint.finding import unreadable
 from glost.lint.reporters import plain
 from glost.places import STANDARD_INPUT
+from glost.rewrite import hindrance
 from glost.runs.cores import WorkerLost
 from glost.runs.laying_out import LaidOut, lay_out_all, lay_out_text
 from glost.yamlfile import Misread
@@ -44,12 +46,14 @@ def command(
 ) -> int:
     """Lay recipes out: files, folders, or - for standard input (default: this folder).
 
-    Only white space and the spelling of numbers change. A file that cannot be read whole is left as it is.
+    Only white space and the spelling of numbers change. A file that cannot be read whole is left as it is, and so is
+    one that is no recipe, is read-only, has a second name (a hard link) or lies behind a link that leads out.
     """
     if list(paths) == [STANDARD_INPUT]:
         return _format_standard_input(check, diff)
+    collections = Collections()
     try:
-        chosen = chosen_alone(paths, Collections(), since, in_collection)
+        chosen = chosen_alone(paths, collections, since, in_collection)
     except Misread as error:
         show_misread(error)
         return UNUSABLE
@@ -62,9 +66,14 @@ def command(
                 status = UNUSABLE
             if not one.changed:
                 continue
+            left = hindrance(path, collections.root_of(path))
+            if left:
+                note(f"{plain.visible(one.file)}: left as it is: {plain.visible(left)}\n")
+                status = max(status, FINDINGS)
+                continue
             changed += 1
             if diff:
-                put(_difference(one))
+                say(_difference(one))
             elif check:
                 say(f"{plain.visible(one.file)}: would be laid out anew\n")
             elif not _write(path, one):
@@ -73,7 +82,7 @@ def command(
         show_worker_lost()
         return UNUSABLE
     note(_summary(len(chosen), changed, check or diff) + "\n")
-    return status or (FINDINGS if changed and (check or diff) else CLEAN)
+    return max(status, FINDINGS if changed and (check or diff) else CLEAN)
 
 
 def _note_faults(one: LaidOut) -> None:
@@ -109,21 +118,14 @@ def _format_standard_input(check: bool, diff: bool) -> int:
             pass_on(data)
         return UNUSABLE
     if diff:
-        put(_difference(one))
+        say(_difference(one))
     elif not check:
         put(one.after.encode("utf-8"))
     return FINDINGS if one.changed and (check or diff) else CLEAN
 
 
-def _difference(one: LaidOut) -> bytes:
-    import difflib
-
-    before, after = one.before.splitlines(keepends=True), (one.after or "").splitlines(keepends=True)
-    name = plain.visible(one.file)
-    lines = difflib.unified_diff(before, after, name, f"{name} (laid out)")
-    return "".join(
-        line if line.endswith("\n") else line + "\n\\ no line break at the end\n" for line in lines
-    ).encode("utf-8")
+def _difference(one: LaidOut) -> str:
+    return difference(plain.visible(one.file), one.before, one.after or "", "laid out")
 
 
 def _summary(count: int, changed: int, looking: bool) -> str:

@@ -9,18 +9,17 @@ from typing import TYPE_CHECKING
 
 import click
 
-from glost.cli import UNUSABLE
 from glost.cli.beside import chosen_files, in_collection_option
 from glost.cli.changed import ChangedCommand, changed_option
 from glost.cli.common import keep_recipes, show_misread, standard_input
-from glost.cli.linting import OUTPUTS, lint, report
+from glost.cli.linting import OUTPUTS, lint, report, report_failure
 from glost.cli.mass import MassType
 from glost.cli.streams import note, pass_on, put, say
 from glost.cli.workers import workers_option
 from glost.collection import Collections
 from glost.language.source import Source, Unreadable, decode
 from glost.lint import baseline
-from glost.lint.finding import Finding, unreadable
+from glost.lint.finding import Finding, misread, unreadable
 from glost.places import STANDARD_INPUT
 from glost.runs.wish import Wish
 from glost.yamlfile import Misread
@@ -88,7 +87,13 @@ class _RuleType(click.ParamType[str]):
 @click.argument("paths", nargs=-1, type=click.Path())
 @changed_option
 @in_collection_option
-@click.option("--fix", is_flag=True, help="Mend what can be mended, and report what is left.")
+@click.option(
+    "--fix", is_flag=True, help="Fix how pages are written, tell each fix, and report what is left."
+)
+@click.option(
+    "--rescale", is_flag=True, help="With --fix: bring a base that is off to 100, and tell each amount."
+)
+@click.option("--diff", is_flag=True, help="With --fix: write nothing, and show what would change.")
 @click.option(
     "--output",
     "outputs",
@@ -127,6 +132,8 @@ def command(
     since: str | None,
     in_collection: bool,
     fix: bool,
+    rescale: bool,
+    diff: bool,
     outputs: Sequence[tuple[str, str | None]],
     batch: Decimal | None,
     strict: bool,
@@ -143,7 +150,12 @@ def command(
     named = [file for _, file in outputs if file is not None]
     if len(set(named)) < len(named):
         raise click.UsageError("two reports would go to one file; give each its own.")
-    wish = Wish(batch, frozenset(select), frozenset(ignore), fix)
+    for option, given in (("--rescale", rescale), ("--diff", diff)):
+        if given and not fix:
+            raise click.UsageError(f"{option} goes with --fix.")
+    if fix and writing:
+        raise click.UsageError("a baseline is written of pages as they are; run --fix first, by itself.")
+    wish = Wish(batch, frozenset(select), frozenset(ignore), fix, rescale, diff)
     collections = Collections()
     standard = list(paths) == [STANDARD_INPUT]
     if standard and writing:
@@ -153,31 +165,41 @@ def command(
             held = baseline.Held(_check_standard_input(wish, collections), 0, [])
             return report(held, 1, outputs, strict, note if fix else say)
         chosen, others = chosen_files(paths, collections, since, in_collection)
-        keep_recipes(map(Path, named), (*chosen, *others))
     except Misread as error:
+        keep_recipes(map(Path, named), map(Path, paths))
         show_misread(error)
-        return UNUSABLE
+        # The page that was passed on stands on standard output alone.
+        told = [(form, file) for form, file in outputs if file is not None or not (standard and fix)]
+        return report_failure(misread(error), told)
+    except click.UsageError as error:
+        keep_recipes(map(Path, named), map(Path, paths))
+        why = Unreadable(error.message.removesuffix("."), "correct the command; glost lint --help says how")
+        report_failure(unreadable(".", why), outputs)
+        raise
+    keep_recipes(map(Path, named), (*chosen, *others))
     return lint(chosen, collections, wish, others, outputs, strict, writing, workers)
 
 
 def _check_standard_input(wish: Wish, collections: Collections) -> list[Finding]:
-    from glost.lint.engine import examine, mend
-    from glost.runs.examining import Examiner
+    from glost.runs.examining import Examiner, check
 
     data = standard_input()
     try:
         bench = Examiner(wish, collections).bench(Path.cwd() / STANDARD_INPUT)
         source = Source(STANDARD_INPUT, decode(data))
     except Unreadable as error:
-        if wish.fix:
+        if wish.fix and not wish.only_show:
             pass_on(data)
         return [unreadable(STANDARD_INPUT, error)]
     except Misread:
-        if wish.fix:
+        if wish.fix and not wish.only_show:
             pass_on(data)
         raise
-    if not wish.fix:
-        return examine(source, bench).findings
-    mended = mend(source, bench)
-    put(mended.text.encode("utf-8"))
-    return mended.left.findings
+    left, changes = check(source, bench, wish)
+    if changes is not None:
+        from glost.cli.fixes import tell_changes
+
+        tell_changes(STANDARD_INPUT, changes, wish.only_show)
+        if not wish.only_show:
+            put(changes.after.encode("utf-8"))
+    return left.findings

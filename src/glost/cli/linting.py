@@ -11,11 +11,12 @@ from glost.cli import CLEAN, FINDINGS, UNUSABLE
 from glost.cli.baselines import hold_back, write_baselines
 from glost.cli.common import number_of, show_misread, show_worker_lost
 from glost.cli.progress import counted
-from glost.cli.streams import note, on_a_terminal, put, say
+from glost.cli.streams import note, on_a_terminal, put, put_beside, say
 from glost.collection import Collections
 from glost.files import write_text
+from glost.language.source import Unreadable
 from glost.lint import baseline
-from glost.lint.finding import ERROR, HINT, UNREADABLE, WARNING, Finding
+from glost.lint.finding import ERROR, HINT, UNREADABLE, WARNING, Finding, misread, unreadable
 from glost.lint.report import Report, collate_each
 from glost.lint.reporters import plain
 from glost.places import display, whole
@@ -77,11 +78,14 @@ def lint(
         held = hold_back(findings, chosen, wish, collections)
     except Misread as error:
         show_misread(error)
-        return UNUSABLE
+        return report_failure(misread(error), outputs)
     except WorkerLost:
         show_worker_lost()
-        return UNUSABLE
-    return report(held, len(chosen), outputs, strict, say)
+        return report_failure(
+            unreadable(".", Unreadable("the run was ended from outside before it was done", "run it again")),
+            outputs,
+        )
+    return report(held, len(chosen), outputs, strict, note if wish.only_show else say)
 
 
 def _findings_of(
@@ -95,10 +99,12 @@ def _findings_of(
     Raises Misread, WorkerLost."""
     looks: list[Looked] = []
     for looked in counted(look_at(chosen, wish, collections, workers), "checked", len(chosen)):
-        if looked.mended:
-            note(f"{plain.visible(display(looked.path))}: {looked.mended} mended\n")
+        if looked.changes is not None:
+            from glost.cli.fixes import tell_changes
+
+            tell_changes(display(looked.path), looked.changes, wish.only_show)
         looks.append(looked)
-    for looked in look_at(others, wish._replace(fix=False), collections, workers):
+    for looked in look_at(others, wish._replace(fix=False, rescale=False), collections, workers):
         looks.append(looked._replace(report=Report([], looked.report.facts)))
     if others:  # a message names other recipes in the same order in every run
         looks.sort(key=lambda looked: whole(looked.path))
@@ -116,15 +122,17 @@ def report(
     through that has no file of its own."""
     status = _status(held.new, strict)
     for form, file in outputs:
-        if form == "text" and file is None and _colour_is_wanted():
-            text = plain.text(held.new, _painted)
-        else:
-            text = OUTPUTS[form]()(held.new)
+        if form == "text" and file is None and tell is say and _colour_is_wanted():
+            say(plain.text(held.new, _painted), in_colour=True)
+            continue
+        text = OUTPUTS[form]()(held.new)
         if file is None:
-            if form in ("text", "line") or tell is not say:
+            if form in ("text", "line"):
                 tell(text)
-            else:
+            elif tell is say:
                 put(text.encode("utf-8", "backslashreplace"))
+            else:
+                put_beside(text)
         elif not _write_report(Path(file), text):
             status = UNUSABLE
     if any(form == "text" and file is None for form, file in outputs):
@@ -132,6 +140,18 @@ def report(
             tell("\n")
         note(_summary(held, count) + "\n")
     return status
+
+
+def report_failure(why: Finding, outputs: Outputs) -> int:
+    """Reports that a run could not be made, in every form that a program reads and in every file, so that no old report
+    there passes for an answer; what a person reads on the terminal has been said. The exit status."""
+    for form, file in outputs:
+        text = OUTPUTS[form]()([why])
+        if file is not None:
+            _write_report(Path(file), text)
+        elif form not in ("text", "line"):
+            put(text.encode("utf-8", "backslashreplace"))
+    return UNUSABLE
 
 
 def _write_report(file: Path, text: str) -> bool:
@@ -167,8 +187,8 @@ def _summary(held: baseline.Held, count: int) -> str:
             for level in (ERROR, WARNING, HINT)
             if (number := sum(finding.level == level for finding in findings))
         ]
-        mendable = sum(bool(finding.edits) for finding in findings)
-        offer = f"; {mendable} can be mended with --fix" if mendable else ""
+        fixable = sum(bool(finding.edits) for finding in findings)
+        offer = f"; {fixable} can be fixed with --fix" if fixable else ""
         parts[0] += f": {', '.join(counts)}{offer}"
     else:
         parts[0] += ", nothing new found" if held.known else ", nothing found"

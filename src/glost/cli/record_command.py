@@ -57,8 +57,8 @@ def _keep(text: str, folder: Path) -> int:
         found = decode(standard_input()) if text == STANDARD_INPUT else read_text(Path(text))
         kept = keep(record_from_json(found), folder)
     except Unreadable as error:
-        mend = "check that it is the record that you mean" if "recipe" in error.mend else error.mend
-        note(f"{shown}: not recorded: {error.message}; {mend}\n")
+        told = error.of_another_file("check that it is the record that you mean")
+        note(f"{shown}: not recorded: {told.message}; {told.mend}\n")
         return UNUSABLE
     except ValueError as error:
         note(f"{shown}: not recorded: {visible(str(error))}\n")

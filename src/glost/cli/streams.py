@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import io
 import os
+import re
 import sys
 from collections.abc import Callable
 from typing import TextIO
@@ -21,9 +22,36 @@ def settle() -> None:
             stream.reconfigure(errors="backslashreplace")
 
 
-def say(text: str) -> None:
+_OBEYED = re.compile(
+    r"[\x00-\x08\x0b-\x1f\x7f-\x9f\xad\u061c\u200b\u200e\u200f\u2028-\u202e\u2060-\u2069\ufeff\ufff9-\ufffb]"
+    r"|^(?:[^\S\n]*):(?=:)"
+    r"|\#(?=\#[A-Za-z]*\[)",
+    re.MULTILINE,
+)
+"""What a terminal obeys, and what the machine that keeps the log of a pipeline takes for a command to itself: a line
+that begins with two colons, and two hashes with a bracket (from memory, of how such machines read a log)."""
+_COLOUR = re.compile(r"(?P<colour>\x1b\[(?:0|1|3[136])m)|[^\x1b]+|\x1b")
+
+
+def shown(text: str) -> str:
+    """``text`` with every sign written out that would be obeyed in the place of being shown, wherever it came from: the
+    name of a file, a word of the command line, a line of a page."""
+    return _OBEYED.sub(_written_out, text)
+
+
+def _but_for_colours(text: str) -> str:
+    return _COLOUR.sub(lambda part: part["colour"] or shown(part[0]), text)
+
+
+def _written_out(found: re.Match[str]) -> str:
+    return f"{found[0][:-1]}\\u{{{ord(found[0][-1]):04x}}}"
+
+
+def say(text: str, in_colour: bool = False) -> None:
     """Writes text for a person to standard output, in the characters that it has, and hands it on at once, so
-    that it stands before what is noted after it. Raises Unwritten."""
+    that it stands before what is noted after it. What would be obeyed is written out, but for colours where the
+    text has them. Raises Unwritten."""
+    text = _but_for_colours(text) if in_colour else shown(text)
 
     def write() -> None:
         sys.stdout.write(text)
@@ -119,7 +147,13 @@ def give_up() -> None:
 
 
 def note(text: str) -> None:
-    """Writes text, as it is, to standard error. Where that takes nothing, nobody can be told."""
+    """Writes text for a person to standard error; what would be obeyed is written out. Where that takes nothing, nobody
+    can be told."""
+    put_beside(shown(text))
+
+
+def put_beside(text: str) -> None:
+    """Writes what a program reads, as it is, to standard error, since standard output holds something else."""
     if sys.stderr is None:
         return
     take_back()

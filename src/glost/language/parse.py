@@ -9,7 +9,8 @@ from decimal import Decimal
 from typing import Any
 
 from glost.language import tree
-from glost.language.source import Fault, Source, Span
+from glost.language.no_recipe import is_recipe, no_recipe
+from glost.language.source import Edit, Fault, Source, Span, apply
 from glost.language.tables import lexicon, tables
 
 _BAD = ("BAD_HEAD", "BAD_LINE")
@@ -30,9 +31,18 @@ def parse(source: Source) -> tree.Page:
 
         return tree.Page(source, (), (), tuple(faults) or (accidents.empty(),))
     lead, blocks = _read(ended, start)
+    recipe = is_recipe(source, lead, blocks)
+    if not recipe and any(_unread(lead, blocks)) and not _merges(source):
+        return tree.Page(source, lead, blocks, (no_recipe(source, lead, blocks),), recipe)
     faults += _faults_of(source, lead, blocks)
     faults.sort(key=lambda fault: fault.span)
-    return tree.Page(source, lead, blocks, tuple(faults))
+    return tree.Page(source, lead, blocks, tuple(faults), recipe)
+
+
+def _merges(source: Source) -> list[Fault]:
+    from glost.language import accidents
+
+    return list(accidents.unfinished_merges(source)) if "<<<<<<<" in source.text else []
 
 
 def _read(text: str, at: int) -> tuple[tuple[tree.Line, ...], tuple[tree.Block, ...]]:
@@ -75,13 +85,36 @@ def _faults_of(source: Source, lead: tuple[tree.Line, ...], blocks: tuple[tree.B
         return []
     from glost.language import accidents
 
-    merges = list(accidents.unfinished_merges(source)) if "<<<<<<<" in source.text else []
+    merges = _merges(source)
     faults = [
         accidents.of_a_line(source, span, role, accepts)
         for span, role in unread
         if not any(merge.span.start <= span.start < merge.span.end for merge in merges)
     ]
+    if not merges:
+        faults += _faults_below(source, blocks, faults)
     return merges + faults
+
+
+def _faults_below(source: Source, blocks: tuple[tree.Block, ...], heads: list[Fault]) -> Iterator[Fault]:
+    """The faults of lines below a head that cannot be read, where it is certain which head is meant."""
+    from glost.language import accidents
+
+    certain = {fault.span.start: fault for fault in heads if fault.edits}
+    for block in blocks:
+        if not isinstance(block.head, tree.Unread):
+            continue
+        start, end = block.head.span
+        edits = next((fault.edits for at, fault in certain.items() if start <= at <= end), ())
+        if not edits:
+            continue
+        here = [Edit(Span(e.span.start - start, e.span.end - start), e.text) for e in edits]
+        becomes = apply(source.text[start:end], here).partition("\n")[0]
+        role, _ = tables().heads.get(accepts(becomes, "page") or "", ("", ()))
+        for line in block.lines if role else ():
+            written = source.text[line.span.start : line.span.end]
+            if isinstance(line, tree.Prose) and accepts(written, role) is None:
+                yield accidents.of_a_line(source, line.span, role, accepts)
 
 
 def _unread(lead: tuple[tree.Line, ...], blocks: tuple[tree.Block, ...]) -> Iterator[tuple[Span, str]]:

@@ -7,7 +7,8 @@ from collections.abc import Iterable
 from typing import NamedTuple
 
 LARGEST_FILE = 256 * 1024
-"""Bytes. A recipe is a page; the limit keeps every answer under two seconds, whatever is handed in."""
+"""Bytes. A recipe is a page; the limit bounds the time and the memory of an answer, which grow with the page and no
+faster, whatever is handed in."""
 
 MOST_LINES = 10_000
 
@@ -55,16 +56,22 @@ class Unreadable(Exception):
         self.mend = mend
         self.position = position
 
+    def of_another_file(self, mend: str) -> Unreadable:
+        """The same of a file that is no recipe, as reading it has raised it: ``mend`` stands where it speaks of one."""
+        return Unreadable(self.message, mend if "recipe" in self.mend else self.mend, self.position)
+
 
 class Source:
     """A text under the name it is reported by. Lines end at LF and nowhere else."""
 
-    __slots__ = ("_starts", "path", "text")
+    __slots__ = ("_lines", "_starts", "path", "text")
 
     def __init__(self, path: str, text: str) -> None:
         self.path = path
         self.text = text
         self._starts: list[int] | None = None
+        self._lines: dict[int, str] = {}
+        """Those that were asked for, so that all that is said of one line shares one text."""
 
     @property
     def _line_starts(self) -> list[int]:
@@ -84,6 +91,11 @@ class Source:
 
     def line(self, number: int) -> str:
         """The text of a line (from 1), without its line break."""
+        if number not in self._lines:
+            self._lines[number] = self._cut(number)
+        return self._lines[number]
+
+    def _cut(self, number: int) -> str:
         starts = self._line_starts
         if not 1 <= number <= len(starts):
             return ""

@@ -136,6 +136,8 @@ class Page(NamedTuple):
     lead: tuple[Line, ...]
     blocks: tuple[Block, ...]
     faults: tuple[Fault, ...]
+    is_recipe: bool = True
+    """Whether it is one, however badly written; of notes and of other texts there is one fault and no more."""
 
     @property
     def torn(self) -> tuple[Span, ...]:

@@ -1,26 +1,20 @@
-"""Runs the rules over pages, and mends what can be mended."""
+"""Runs the rules over pages."""
 
 from __future__ import annotations
 
-from bisect import bisect_left
-from collections.abc import Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 from typing import NamedTuple
 
 from glost.language.parse import parse
-from glost.language.source import Edit, Source, apply
+from glost.language.source import Source
 from glost.lint.allowances import allowances
-from glost.lint.finding import HINT, OFF, SYNTAX, Finding, mistakes, placed
+from glost.lint.finding import HINT, OFF, Finding, mistakes, placed
 from glost.lint.report import Fact, Report
 from glost.lint.rule import Checked, Rule, all_rules
 from glost.materials.catalogue import Catalogue
 from glost.recipe.recipe import Recipe, batch_g
 from glost.recipe.resolve import Resolved, resolve
 from glost.settings import Settings
-
-MOST_ROUNDS = 10
-"""A mend may make room for another; more rounds than this would mean that two rules undo each other."""
 
 
 class Bench(NamedTuple):
@@ -96,6 +90,8 @@ def examine_resolved(resolved: Resolved, bench: Bench) -> Report:
         found = [f for f in found if f.rule in wanted]
         facts = [fact for fact in facts if fact.finding.rule in wanted]
     findings = syntax + found
+    if not page.is_recipe:  # what is no recipe is never changed
+        findings = [finding._replace(edits=()) for finding in findings]
     findings.sort(key=lambda finding: finding.order)
     return Report(findings, facts)
 
@@ -108,62 +104,3 @@ def check(source: Source, bench: Bench) -> list[Finding]:
 def batch_of(recipe: Recipe, bench: Bench) -> Decimal:
     """The mass of the base, in grams, that a recipe is looked at with."""
     return bench.batch_g or batch_g(recipe) or bench.settings.batch_g or bench.settings.USUAL_BATCH_G
-
-
-@dataclass(frozen=True, slots=True)
-class Mended:
-    """The text after mending, how many findings were mended, and what is left to be done by hand."""
-
-    text: str
-    count: int
-    left: Report
-
-
-def mend(source: Source, bench: Bench) -> Mended:
-    """Mends what the findings of a page offer to mend, round by round, until nothing is left to mend.
-
-    How the page is written comes first; while a line of it cannot be read, no other mend is made. A round that
-    would leave the page worse to read is not made.
-    """
-    count = 0
-    report = examine(source, bench)
-    for _ in range(MOST_ROUNDS):
-        findings = report.findings
-        syntax = [finding for finding in findings if finding.rule == SYNTAX]
-        chosen = _together([f for f in (syntax or findings) if f.edits])
-        if not chosen:
-            break
-        edits = {edit for finding in chosen for edit in finding.edits}
-        mended = Source(source.path, apply(source.text, edits))
-        after = examine(mended, bench)
-        if mended.text == source.text or _broken(after.findings) > len(syntax):
-            break
-        source, report, count = mended, after, count + len(chosen)
-    return Mended(source.text, count, report)
-
-
-def _broken(findings: Sequence[Finding]) -> int:
-    return sum(finding.rule == SYNTAX for finding in findings)
-
-
-def _together(findings: Sequence[Finding]) -> list[Finding]:
-    """As many of the findings, from the first on, as can be mended at once without meeting."""
-    chosen: list[Finding] = []
-    taken: list[Edit] = []  # in order, and apart
-    for finding in findings:
-        put: list[Edit] = []
-        for edit in finding.edits:
-            at = bisect_left(taken, edit)
-            if taken[at : at + 1] == [edit]:
-                continue
-            if (at and taken[at - 1].span.end > edit.span.start) or (
-                at < len(taken) and taken[at].span.start < edit.span.end
-            ):
-                for one in put:
-                    taken.remove(one)
-                break
-            taken.insert(at, edit)
-            put.append(edit)
-        else:
-            chosen.append(finding)
-    return chosen

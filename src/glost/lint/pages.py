@@ -73,6 +73,8 @@ def text(rule: Rule) -> str:
     ]
     if rule.fixed is not None and rule.fixed != rule.good:
         parts.append("By glost lint --fix:\n\n" + _indented(rule.fixed))
+    if rule.rescaled is not None:
+        parts.append("By glost lint --fix --rescale:\n\n" + _indented(rule.rescaled))
     return "\n\n".join(part.rstrip("\n") for part in parts) + "\n"
 
 
@@ -100,6 +102,8 @@ def markdown(rule: Rule) -> str:
     ]
     if rule.fixed is not None and rule.fixed != rule.good:
         parts += ["By `glost lint --fix`:", _fenced("glost", rule.fixed)]
+    if rule.rescaled is not None:
+        parts += ["By `glost lint --fix --rescale`:", _fenced("glost", rule.rescaled)]
     parts.append(f"<!-- made from src/glost/lint/rules/{rule.name.replace('-', '_')}.py -->")
     return "\n\n".join(part.rstrip("\n") for part in parts) + "\n"
 

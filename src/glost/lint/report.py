@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Hashable, Iterable
 from typing import NamedTuple
 
@@ -35,6 +36,24 @@ def collate_each(reports: Iterable[tuple[Hashable, Report]]) -> list[Finding]:
     return findings
 
 
+_NAMED = 3
+"""Other pages that a message names; of the rest it says how many there are."""
+
+
+def _first(facts: Iterable[Fact]) -> list[Fact]:
+    """The first facts, so many that each of all has those among them that it names: of a thousand pages of one name
+    nobody is asked to look at more."""
+    taken: Counter[str] = Counter()
+    first = []
+    for fact in facts:
+        if taken[fact.apart] <= _NAMED:
+            taken[fact.apart] += 1
+            first.append(fact)
+            if len(first) > 2 * _NAMED:
+                break
+    return first
+
+
 def collate(reports: Iterable[Report]) -> list[Finding]:
     """All findings of the pages of one collection, those of two pages held against each other among them."""
     findings: list[Finding] = []
@@ -46,14 +65,17 @@ def collate(reports: Iterable[Report]) -> list[Finding]:
     for facts in groups.values():
         if len(facts) < 2:
             continue
+        alike = Counter(fact.apart for fact in facts)
+        first = _first(facts)
         for fact in facts:
-            others = [
-                f"{other.finding.file}:{other.finding.line}"
-                for other in facts
-                if other is not fact and not (fact.apart and other.apart == fact.apart)
-            ]
-            if others and not fact.allowed:
-                named = ", ".join(others[:3]) + (f" and {len(others) - 3} more" if len(others) > 3 else "")
+            count = len(facts) - (alike[fact.apart] if fact.apart else 1)
+            if count and not fact.allowed:
+                others = [
+                    f"{other.finding.file}:{other.finding.line}"
+                    for other in first
+                    if other is not fact and not (fact.apart and other.apart == fact.apart)
+                ]
+                named = ", ".join(others[:_NAMED]) + (f" and {count - _NAMED} more" if count > _NAMED else "")
                 # From the right: a recipe may be called {others} itself.
                 before, _, after = fact.finding.message.rpartition("{others}")
                 findings.append(fact.finding._replace(message=before + named + after))

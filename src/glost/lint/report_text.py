@@ -19,30 +19,33 @@ def from_text(text: str, shown: str) -> Report | None:
     """The report that as_text() wrote, of a file shown under that name; None for anything else."""
     try:
         return _report(json.loads(text), shown)
-    except (ValueError, TypeError, RecursionError):
+    except (ValueError, TypeError, IndexError, RecursionError):
         return None
 
 
 def _plain(report: Report) -> Any:
+    lines: dict[str, int] = {}  # a line with many findings is written once
     return [
-        [_plain_finding(finding) for finding in report.findings],
-        [[fact.key, fact.apart, _plain_finding(fact.finding), fact.allowed] for fact in report.facts],
+        [_plain_finding(finding, lines) for finding in report.findings],
+        [[fact.key, fact.apart, _plain_finding(fact.finding, lines), fact.allowed] for fact in report.facts],
+        list(lines),
     ]
 
 
-def _plain_finding(finding: Finding) -> list[Any]:
-    return [*finding[1:-1], [[*edit.span, edit.text] for edit in finding.edits]]
+def _plain_finding(finding: Finding, lines: dict[str, int]) -> list[Any]:
+    line = lines.setdefault(finding.text, len(lines))
+    return [*finding[1:-2], line, [[*edit.span, edit.text] for edit in finding.edits]]
 
 
 def _report(plain: Any, shown: str) -> Report:
-    findings, facts = plain
+    findings, facts, lines = plain
     return Report(
-        [_finding(one, shown) for one in findings],
-        [Fact(key, apart, _finding(one, shown), allowed) for key, apart, one, allowed in facts],
+        [_finding(one, shown, lines) for one in findings],
+        [Fact(key, apart, _finding(one, shown, lines), allowed) for key, apart, one, allowed in facts],
     )
 
 
-def _finding(plain: Any, shown: str) -> Finding:
-    *fields, edits = plain
+def _finding(plain: Any, shown: str, lines: Any) -> Finding:
+    *fields, line, edits = plain
     mends = tuple(Edit(Span(start, end), text) for start, end, text in edits)
-    return Finding._make([shown, *fields, mends])
+    return Finding._make([shown, *fields, str(lines[line]), mends])

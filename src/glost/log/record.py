@@ -10,6 +10,7 @@ from decimal import Decimal
 from typing import Any, NamedTuple
 
 from glost.jsonfile import check_against, loaded
+from glost.language.refusal import Refusal
 from glost.weighing.rounding import exact_sum
 
 SCHEMA = "record.schema.json"
@@ -207,9 +208,10 @@ def _mass(number: Decimal, path: str) -> Decimal:
 
 def read_mass(text: str) -> Decimal:
     """Grams as plain figures, at most 12 before the point and 9 behind it, with every digit kept. Raises
-    ValueError."""
+    Refusal."""
     if _MASS.fullmatch(text) is None:
-        raise ValueError(
-            f"'{text[:40]}' is no mass; write grams as figures with a decimal point, with at most 9 decimals"
+        raise Refusal(
+            f"'{text[:40]}' is no mass",
+            "write grams as figures with a decimal point, with at most 9 decimals",
         )
     return Decimal(text)

@@ -16,6 +16,7 @@ from typing import NamedTuple
 
 from glost.jsonfile import loaded, written
 from glost.language.nearest import nearest
+from glost.language.refusal import Refusal
 from glost.language.source import FIRST, Position, Unreadable
 from glost.language.width import width
 from glost.log.record import VERSION, Line, Record, Revision, read_mass, read_moment
@@ -273,9 +274,8 @@ def _grams(said: _Said) -> Decimal:
 def _mass(text: str, line: int) -> Decimal:
     try:
         return read_mass(text)
-    except ValueError as error:
-        message, _, mend = str(error).partition("; ")
-        raise _refusal(line, message, mend) from None
+    except Refusal as error:
+        raise _refusal(line, error.message, error.hint) from None
 
 
 # A cell in quotes may hold the sign that parts cells; no expression here goes back over what it has read.

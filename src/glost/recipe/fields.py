@@ -7,10 +7,23 @@ from collections.abc import Callable
 from decimal import Decimal
 from typing import NamedTuple, TypeAlias
 
+from glost.language.refusal import Refusal
 from glost.recipe.cone import Cone, read_cone
 
 # The rule unknown-atmosphere looks for these; the language itself takes any word.
 ATMOSPHERES = ("oxidation", "reduction", "neutral", "raku", "salt", "soda", "wood")
+ATMOSPHERE_SPELLINGS = {
+    **dict.fromkeys(("ox", "oxi", "oxid", "oxy", "oxydation", "oxidising", "oxidizing"), "oxidation"),
+    **dict.fromkeys(("red", "redn", "redux", "reducing"), "reduction"),
+    **dict.fromkeys(("neut",), "neutral"),
+}
+"""Other spellings of the known atmospheres, in lower case, that mean nothing else behind that field."""
+KILNS = {
+    "electric": "oxidation, where nothing was put in to reduce",
+    **dict.fromkeys(("gas", "propane"), "reduction, oxidation or neutral, as it was fired"),
+    "oil": "reduction, oxidation or neutral, as it was fired",
+}
+"""Kinds of kiln that are written in the place of an atmosphere, and what to write there."""
 USES = ("food", "decorative", "test")
 
 
@@ -28,8 +41,8 @@ Value: TypeAlias = "str | Cone | Quantity | tuple[str, ...]"
 
 
 class FieldType(NamedTuple):
-    """One key: what it says, how a value is written, and the reader of it, which raises ValueError with
-    "what is wrong; what to write". ``prose``: the value may run over several lines."""
+    """One key: what it says, how a value is written, and the reader of it, which raises Refusal.
+    ``prose``: the value may run over several lines."""
 
     key: str
     says: str
@@ -52,32 +65,32 @@ def _text(text: str) -> str:
 def _mass(text: str) -> Quantity:
     match = _MASS.fullmatch(text)
     if match is None:
-        raise ValueError(
-            f"'{text}' is not a mass; write such as 500 g (g, kg, oz or lb, with a decimal point)"
+        raise Refusal(
+            f"'{text}' is not a mass", "write such as 500 g (g, kg, oz or lb, with a decimal point)"
         )
     amount = Decimal(match["n"])
     if not amount:
-        raise ValueError("a batch of nothing; write such as 500 g")
+        raise Refusal("a batch of nothing", "write such as 500 g")
     return Quantity(amount, match["unit"])
 
 
 def _percent(text: str) -> Quantity:
     match = _PERCENT.fullmatch(text)
     if match is None:
-        raise ValueError(f"'{text}' is not a percentage; write such as 60 % (of the dry mass)")
+        raise Refusal(f"'{text}' is not a percentage", "write such as 60 % (of the dry mass)")
     return Quantity(Decimal(match["n"]), "%")
 
 
 def _mesh(text: str) -> Quantity:
     match = _MESH.fullmatch(text)
     if match is None or not int(match["n"]):
-        raise ValueError(f"'{text}' is not a mesh number; write such as 100 mesh")
+        raise Refusal(f"'{text}' is not a mesh number", "write such as 100 mesh")
     return Quantity(Decimal(match["n"]), "mesh")
 
 
 def _gravity(text: str) -> Quantity:
     if _GRAVITY.fullmatch(text) is None or not Decimal(1) <= Decimal(text) <= Decimal(3):
-        raise ValueError(f"'{text}' is not the specific gravity of a slurry; write such as 1.45 (water is 1)")
+        raise Refusal(f"'{text}' is not the specific gravity of a slurry", "write such as 1.45 (water is 1)")
     return Quantity(Decimal(text), "")
 
 
@@ -89,13 +102,13 @@ def _date(text: str) -> str:
             raise ValueError
         return datetime.date.fromisoformat(text).isoformat()
     except ValueError:
-        raise ValueError(f"'{text}' is not a date; write year-month-day, such as 2026-03-14") from None
+        raise Refusal(f"'{text}' is not a date", "write year-month-day, such as 2026-03-14") from None
 
 
 def _one_of(what: str, words: tuple[str, ...]) -> Callable[[str], str]:
     def read(text: str) -> str:
         if text not in words:
-            raise ValueError(f"'{text}' is not {what}; write one of: {', '.join(words)}")
+            raise Refusal(f"'{text}' is not {what}", f"write one of: {', '.join(words)}")
         return text
 
     return read
@@ -127,3 +140,11 @@ FIELDS: dict[str, FieldType] = {
         FieldType("sieve", "the sieve it is passed through", "100 mesh", _mesh),
     )
 }
+
+FIELD_SPELLINGS = {
+    **dict.fromkeys(("color", "colors", "colours"), "colour"),
+    **dict.fromkeys(("source", "sources"), "origin"),
+    **dict.fromkeys(("specific gravity", "sg"), "gravity"),
+}
+"""Other names of fields, in lower case, that mean one field and nothing else. What only looks like the name of a field,
+as zone like cone, is none: it is offered, never changed."""

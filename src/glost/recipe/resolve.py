@@ -8,10 +8,11 @@ from typing import NamedTuple
 
 from glost.language import tree
 from glost.language.nearest import nearest
+from glost.language.refusal import Refusal
 from glost.language.source import Edit, Fault, Span
 from glost.language.tree import HEADS, KINDS
 from glost.materials.catalogue import Catalogue
-from glost.recipe.fields import FIELDS, Quantity, Value
+from glost.recipe.fields import FIELD_SPELLINGS, FIELDS, Quantity, Value
 from glost.recipe.recipe import Handling, Ingredient, Recipe, Series, Step, Variation
 
 _MASSES = ("g", "kg", "oz", "lb")
@@ -61,7 +62,7 @@ class Resolved(NamedTuple):
 
 MOST_AMOUNTS = 500
 """Amounts on a page, those of a series each counted. A triaxial blend in steps of 5 % has 231 tests; a page with more
-than this is no recipe, and the bound keeps every answer on it under two seconds."""
+than this is no recipe, and what every answer on it costs stays bounded."""
 
 MOST_WEIGHINGS = 10_000
 """Lines on all batch sheets of a page: its tests, times the materials of each."""
@@ -69,13 +70,13 @@ MOST_WEIGHINGS = 10_000
 
 def resolve(page: tree.Page, catalogue: Catalogue) -> Resolved:
     """What ``page`` means. Never raises for anything a page may hold. Of a page that holds too much for a recipe it is
-    told, and no more is looked at."""
+    told, and no more is looked at; nor of one that is no recipe."""
     too_much = _too_much(page)
-    if too_much is None:
+    if too_much is None and (page.is_recipe or not page.faults):
         return _Resolver(page, catalogue).resolve()
     nothing = _Resolver(tree.Page(page.source, (), (), page.faults), catalogue)
     resolved = nothing.resolve()
-    return resolved._replace(page=page, complete=False, faults=(too_much,))
+    return resolved._replace(page=page, complete=False, faults=(too_much,) if too_much else ())
 
 
 def _too_much(page: tree.Page) -> Fault | None:
@@ -241,15 +242,14 @@ class _Resolver:
             return
         try:
             value = known.read(text)
-        except ValueError as error:
+        except Refusal as error:
             from glost.recipe.spelling import plainly_meant
 
-            message, _, mend = str(error).partition("; ")
-            becomes = plainly_meant(text, known.read)
+            becomes = plainly_meant(text, known.read, key.text)
             if becomes is None:
-                self._fault(span, message, mend)
+                self._fault(span, error.message, error.hint)
             else:
-                self._fault(span, message, f"write {becomes}", Edit(span, becomes))
+                self._fault(span, error.message, f"write {becomes}", Edit(span, becomes))
             return
         if value == ():
             self._fault(
@@ -280,12 +280,49 @@ class _Resolver:
             self._fault(
                 key.span, f"'{word}' is written in lower case", f"write  {lower}:", Edit(key.span, lower)
             )
-        elif behind is not None and self._open_section in _ITEMS and _AMOUNTS.fullmatch(behind.text):
+        elif lower in FIELD_SPELLINGS:
+            self._take_spelling(key, FIELD_SPELLINGS[lower])
+        elif (
+            behind is not None
+            and self._open_section in _ITEMS
+            and _AMOUNTS.fullmatch(behind.text)
+            and self._catalogue.find(word)  # any other word may be meant for a field
+        ):
             self._stray("a material line", place, Edit(Span(key.span.end, behind.span.start), "  "))
         elif behind is not None and self._open_section == "handling" and self._catalogue.find(word):
             self._stray("a handling line", place)
         else:
             self._unknown.append(key)
+
+    def _take_spelling(self, key: tree.Text, right: str) -> None:
+        """A field under a name that others give it."""
+        there = next(
+            (
+                place.span.start
+                for block in self._page.blocks
+                if (
+                    isinstance(place := block.head, (tree.Field, tree.Head))
+                    and _key_of(place).lower() == right
+                )
+                or (
+                    isinstance(place, (tree.Field, tree.Head))
+                    and FIELD_SPELLINGS.get(_key_of(place).lower()) == right
+                    and place.span.start < key.span.start
+                )
+            ),
+            None,
+        )
+        if there is None:
+            self._fault(
+                key.span, f"'{key.text}' is called {right} here", f"write  {right}:", Edit(key.span, right)
+            )
+            return
+        line = self._page.source.position(there).line
+        self._fault(
+            key.span,
+            f"'{key.text}' is called {right} here, and {right} stands on line {line} already",
+            f"keep one of them, below  {right}:",
+        )
 
     def _stray(self, what: str, place: tree.Field | tree.Head, *edits: Edit) -> None:
         """A line of the block above that was begun in column one, and so was read as a field."""
@@ -450,6 +487,10 @@ class _Resolver:
                 )
             )
         return tuple(steps)
+
+
+def _key_of(place: tree.Field | tree.Head) -> str:
+    return (place.key if isinstance(place, tree.Field) else place.word).text
 
 
 def _called(head: tree.Head) -> str:

@@ -6,6 +6,7 @@ import re
 from collections.abc import Callable
 
 from glost.language.accidents.characters import plain
+from glost.recipe.cone import plain_cone
 from glost.recipe.fields import Value
 
 _SPELLED_OUT = {
@@ -22,10 +23,10 @@ _SPELLED_OUT = {
 }
 
 
-def plainly_meant(text: str, read: Callable[[str], Value]) -> str | None:
-    """The value written as it should be, where only its spelling is wrong: characters that look like others,
-    large letters, a decimal comma, the full name of a unit, a comment without its blank. None where that is
-    not certain."""
+def plainly_meant(text: str, read: Callable[[str], Value], field: str = "") -> str | None:
+    """The value of a ``field`` written as it should be, where only its spelling is wrong: characters that look like
+    others, large letters, a decimal comma, the full name of a unit, the signs of a cone, a comment without its blank.
+    None where that is not certain."""
     small = " ".join(plain(text).lower().split())
     pointed = re.sub(r"(?<![0-9,.])([0-9]{1,9}),([0-9]{1,2}|[0-9]{4,6})(?![0-9,.])", r"\1.\2", small)
     for spelling, unit in _SPELLED_OUT.items():
@@ -38,4 +39,4 @@ def plainly_meant(text: str, read: Callable[[str], Value]) -> str | None:
         except ValueError:
             continue
         return candidate
-    return None
+    return plain_cone(plain(text)) if field == "cone" else None

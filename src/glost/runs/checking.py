@@ -11,6 +11,7 @@ from pathlib import Path
 
 from glost.collection import Collections, Outline
 from glost.kept import KeptByCollection, KeptByPage
+from glost.lint.report import Report
 from glost.lint.report_text import as_text, from_text
 from glost.places import display
 from glost.runs.cores import each_missing
@@ -50,7 +51,7 @@ class _Known:
         """What was found in that file, None where that is not known. Raises Misread."""
         kept = self._reports(self._collections.outline(path)).find(path)
         report = None if kept is None else from_text(kept, display(path))
-        if report is None or (self._wish.fix and any(finding.edits for finding in report.findings)):
+        if report is None or (self._wish.fix and _may_be_changed(report, self._wish)):
             return None
         return Looked(path, report)
 
@@ -65,3 +66,7 @@ class _Known:
 
     def _reports(self, outline: Outline) -> KeptByPage:
         return self._kept.of(outline.root, outline.says)
+
+
+def _may_be_changed(report: Report, wish: Wish) -> bool:
+    return any(finding.edits for finding in report.findings) or (wish.rescale and bool(report.findings))

@@ -1,4 +1,4 @@
-"""Looks at the files that are not known yet: reads, checks, and mends them where that is wished."""
+"""Looks at the files that are not known yet: reads, checks, and fixes them where that is wished."""
 
 from __future__ import annotations
 
@@ -8,11 +8,13 @@ from glost.collection import Collections
 from glost.files import ChangedMeanwhile, read_text, write_text
 from glost.kept import content_of
 from glost.language.source import Source, Unreadable
-from glost.lint.engine import Bench, examine, mend
+from glost.lint.engine import Bench, examine
 from glost.lint.finding import unreadable
+from glost.lint.fixing import fix, only_what_is_fixed
 from glost.lint.report import Report
 from glost.places import display
-from glost.runs.wish import Looked, Wish
+from glost.rewrite import hindrance
+from glost.runs.wish import Changes, Looked, Wish
 
 
 class Examiner:
@@ -29,17 +31,20 @@ class Examiner:
         return Bench(collection.catalogue, collection.settings, wish.batch_g, None, wish.select, wish.ignore)
 
     def look(self, path: Path) -> Looked:
-        """The report of one file, mended first where that is wished. Raises Misread, nothing else."""
+        """The report of one file, fixed first where that is wished. Raises Misread, nothing else."""
         shown = display(path)
         try:
             source = Source(shown, read_text(path))
             bench = self.bench(path)
-            if not self.wish.fix:
-                return self._looked(path, source.text, examine(source, bench))
-            mended = mend(source, bench)
-            if mended.text != source.text:
-                write_text(path, mended.text, expected=source.text)
-            return self._looked(path, mended.text, mended.left, mended.count)
+            report, changes = check(source, bench, self.wish)
+            if changes is not None and changes.after != changes.before:
+                left = hindrance(path, self.collections.root_of(path))
+                if left:
+                    return Looked(path, _as_it_is(source, bench), changes._replace(left=left))
+                if not self.wish.only_show:
+                    write_text(path, changes.after, expected=changes.before)
+            text = source.text if changes is None or self.wish.only_show else changes.after
+            return Looked(path, report, changes, content_of(text), self.collections.of(path).says)
         except Unreadable as error:
             return _failed(path, shown, error)
         except ChangedMeanwhile:
@@ -61,8 +66,32 @@ class Examiner:
                 ),
             )
 
-    def _looked(self, path: Path, text: str, report: Report, mended: int = 0) -> Looked:
-        return Looked(path, report, mended, content_of(text), self.collections.of(path).says)
+
+def check(source: Source, bench: Bench, wish: Wish) -> tuple[Report, Changes | None]:
+    """The report on a text, and what is changed in it where that is wished: the report is then on what it becomes,
+    unless that is only to be shown."""
+    report = examine(source, bench)
+    if not wish.fix:
+        return only_what_is_fixed(source, bench, report), None
+    fixed = fix(source, bench, report)
+    text, left = fixed.text, fixed.left
+    outcome = None
+    if wish.rescale:
+        from glost.lint.rescaling import Rescaled, rescale
+
+        outcome = rescale(Source(source.path, text), bench, left, source)
+        if isinstance(outcome, Rescaled):
+            text, left = outcome.text, outcome.report
+    changes = Changes(source.text, text, fixed.fixes, outcome)
+    if wish.only_show:
+        return only_what_is_fixed(source, bench, report), changes
+    return only_what_is_fixed(Source(source.path, text), bench, left), changes
+
+
+def _as_it_is(source: Source, bench: Bench) -> Report:
+    """The report on a page that is left as it is: this run has nothing to fix there."""
+    report = examine(source, bench)
+    return report._replace(findings=[finding._replace(edits=()) for finding in report.findings])
 
 
 def _failed(path: Path, shown: str, error: Unreadable) -> Looked:

@@ -61,6 +61,9 @@ def lay_out(path: Path) -> LaidOut:
 def lay_out_text(source: Source) -> LaidOut:
     """Lays one text out."""
     page = parse(source)
+    if not page.is_recipe and not page.faults:
+        why = "it is no recipe: no line says a kind and a name, and no base stands there"
+        return LaidOut(source.path, source.text, None, (), why)
     try:
         return LaidOut(source.path, source.text, laid_out(page))
     except Refused as error:

@@ -10,22 +10,39 @@ from glost.lint.report import Report
 if TYPE_CHECKING:
     from decimal import Decimal
 
+    from glost.lint.fixing import Fix
+    from glost.lint.rescaling import NotRescaled, Rescaled
+
 
 class Wish(NamedTuple):
-    """What a run asks of every file."""
+    """What a run asks of every file. ``fix``: what can be fixed is fixed; ``rescale``: bases are brought to 100 with
+    it; ``only_show``: nothing is written, and what would be is shown."""
 
     batch_g: Decimal | None = None
     select: frozenset[str] = frozenset()
     ignore: frozenset[str] = frozenset()
     fix: bool = False
+    rescale: bool = False
+    only_show: bool = False
+
+
+class Changes(NamedTuple):
+    """What was changed on a page, or would be: its text before and after, each fix, and the base brought to 100 or why
+    it was not. ``left`` says why the page was left as it is all the same."""
+
+    before: str
+    after: str
+    fixes: tuple[Fix, ...] = ()
+    rescaled: Rescaled | NotRescaled | None = None
+    left: str = ""
 
 
 class Looked(NamedTuple):
-    """One file's report, and how many of its findings were mended. ``content`` is a digest of the text that the report
-    is about and ``says`` that of the collection's own files; "" where no page could be looked at."""
+    """One file's report, and what was changed there. ``content`` is a digest of the text that the report is about and
+    ``says`` that of the collection's own files; "" where no page could be looked at."""
 
     path: Path
     report: Report
-    mended: int = 0
+    changes: Changes | None = None
     content: str = ""
     says: str = ""

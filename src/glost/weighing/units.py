@@ -13,6 +13,7 @@ from fractions import Fraction
 from types import MappingProxyType
 from typing import Final, NoReturn
 
+from glost.language.refusal import Refusal
 from glost.weighing.rounding import decimals_of, plain, round_to
 
 MASS_UNITS: Final[Mapping[str, Decimal]] = MappingProxyType(
@@ -102,7 +103,7 @@ def read_mass(text: str) -> Decimal:
     """
     written = text.strip(_BLANKS)
     if not written:
-        _refuse("No mass is given: write a number and a unit, such as 500 g or 0.5 kg.")
+        _refuse("No mass is given", "write a number and a unit, such as 500 g or 0.5 kg.")
     _check_characters(written)
     end = 0
     while end < len(written) and written[end] in _DIGITS + ".,":
@@ -110,17 +111,18 @@ def read_mass(text: str) -> Decimal:
     number, unit = written[:end], written[end:].strip(_BLANKS)
     _check_number(written, number, unit)
     if not unit:
-        _refuse(f"'{written}' has no unit: write {number} g, or kg, oz or lb in place of g.")
+        _refuse(f"'{written}' has no unit", f"write {number} g, or kg, oz or lb in place of g.")
     if unit not in MASS_UNITS:
         meant = _HABITS.get(unit.lower())
         if meant is not None:
-            _refuse(f"The unit '{unit}' is written {meant}: write {number} {meant}.")
+            _refuse(f"The unit '{unit}' is written {meant}", f"write {number} {meant}.")
         _refuse(
-            f"'{unit}' is not a unit of mass here: write one number and g, kg, oz or lb, such as {number} g."
+            f"'{unit}' is not a unit of mass here",
+            f"write one number and g, kg, oz or lb, such as {number} g.",
         )
     mass = grams(Decimal(number), unit)
     if mass == 0:
-        _refuse(f"A mass of {written} cannot be weighed out: write a mass above 0, such as 500 g.")
+        _refuse(f"A mass of {written} cannot be weighed out", "write a mass above 0, such as 500 g.")
     return mass
 
 
@@ -132,29 +134,30 @@ def read_volume(text: str) -> Decimal:
     """
     written = text.strip(_BLANKS)
     if not written:
-        _refuse("No volume is given: write a number and a unit, such as 500 ml or 2.5 l.")
+        _refuse("No volume is given", "write a number and a unit, such as 500 ml or 2.5 l.")
     match = _VOLUME.fullmatch(written)
     if match is None:
         _refuse(
-            f"'{written}' cannot be read as a volume: write one number of at most {MOST_DIGITS} digits, with a"
-            f" point and at most {MOST_DECIMALS} decimals if need be, and a unit, such as 500 ml or 2.5 l."
+            f"'{written}' cannot be read as a volume",
+            f"write one number of at most {MOST_DIGITS} digits, with a"
+            f" point and at most {MOST_DECIMALS} decimals if need be, and a unit, such as 500 ml or 2.5 l.",
         )
     number, unit = match["number"], " ".join(match["unit"].split())
     if not unit:
-        _refuse(f"'{written}' has no unit: write {number} ml, or {_VOLUME_CHOICE}.")
+        _refuse(f"'{written}' has no unit", f"write {number} ml, or {_VOLUME_CHOICE}.")
     if unit not in VOLUME_UNITS:
         folded = unit.lower()
         if folded in _EITHER_PINT:
-            _refuse(f"A pint is one of two: write {number} US pint or {number} imperial pint.")
+            _refuse("A pint is one of two", f"write {number} US pint or {number} imperial pint.")
         if folded in _EITHER_OUNCE:
-            _refuse(f"A fluid ounce is one of two: write {number} US fl oz or {number} imperial fl oz.")
+            _refuse("A fluid ounce is one of two", f"write {number} US fl oz or {number} imperial fl oz.")
         meant = _VOLUME_HABITS.get(folded)
         if meant is not None:
-            _refuse(f"The unit '{unit}' is written {meant}: write {number} {meant}.")
-        _refuse(f"'{unit}' is not a unit of volume here: write {_VOLUME_CHOICE}, such as {number} ml.")
+            _refuse(f"The unit '{unit}' is written {meant}", f"write {number} {meant}.")
+        _refuse(f"'{unit}' is not a unit of volume here", f"write {_VOLUME_CHOICE}, such as {number} ml.")
     volume = millilitres(Decimal(number), unit)
     if volume == 0:
-        _refuse(f"A volume of {written} cannot be filled: write a volume above 0, such as 500 ml.")
+        _refuse(f"A volume of {written} cannot be filled", "write a volume above 0, such as 500 ml.")
     return volume
 
 
@@ -182,61 +185,61 @@ def _check_characters(written: str) -> None:
         if character.isascii():
             continue
         if character.isspace():
-            _refuse(f"'{written}' holds a blank that is not a plain one: delete it and type a plain blank.")
+            _refuse(f"'{written}' holds a blank that is not a plain one", "delete it and type a plain blank.")
         if character.isnumeric():
             _refuse(
-                f"'{character}' in '{written}' is not a plain digit: write it with the digits 0 to 9, as in"
-                " 500 g."
+                f"'{character}' in '{written}' is not a plain digit",
+                "write it with the digits 0 to 9, as in 500 g.",
             )
         _refuse(
-            f"'{character}' in '{written}' does not belong in a mass: write a number and a unit, such as 500"
-            " g."
+            f"'{character}' in '{written}' does not belong in a mass",
+            "write a number and a unit, such as 500 g.",
         )
 
 
 def _check_number(written: str, number: str, unit: str) -> None:
     """Raise ValueError, saying what to write, unless number is one that a mass can have."""
     if written[0] in "+-":
-        _refuse(f"'{written}' has a sign: write a mass above 0 without one, such as 500 g.")
+        _refuse(f"'{written}' has a sign", "write a mass above 0 without one, such as 500 g.")
     if not any(character in _DIGITS for character in number):
-        _refuse(f"'{written}' does not start with a number: write a number and a unit, such as 500 g.")
+        _refuse(f"'{written}' does not start with a number", "write a number and a unit, such as 500 g.")
     if "," in number:
-        _refuse(_comma_message(written, number, unit))
+        _refuse(*_comma_message(written, number, unit))
     if number.count(".") > 1:
         _refuse(
-            f"'{number}' has more than one point: write one for the decimals, none for thousands, as in"
-            " 1000.5 g."
+            f"'{number}' has more than one point",
+            "write one for the decimals, none for thousands, as in 1000.5 g.",
         )
     if unit[:1] in ("e", "E") and unit[1:2] and unit[1] in _DIGITS + "+-":
-        _refuse(f"'{written}' has an exponent: write the number in full, such as 100000 g.")
+        _refuse(f"'{written}' has an exponent", "write the number in full, such as 100000 g.")
     if unit[:1] and unit[0] in _DIGITS + ".,":
-        _refuse(f"'{written}' has a blank inside the number: write it in one piece, such as 1000 g.")
+        _refuse(f"'{written}' has a blank inside the number", "write it in one piece, such as 1000 g.")
     whole, _, decimals = number.partition(".")
     if len(whole) > MOST_DIGITS:
-        _refuse(f"'{number}' has more than {MOST_DIGITS} digits: write it in a larger unit, such as kg.")
+        _refuse(f"'{number}' has more than {MOST_DIGITS} digits", "write it in a larger unit, such as kg.")
     if len(decimals) > MOST_DECIMALS:
         _refuse(
-            f"'{number}' has more than {MOST_DECIMALS} decimals: write at most {MOST_DECIMALS}, such as"
-            " 0.000001 g."
+            f"'{number}' has more than {MOST_DECIMALS} decimals",
+            f"write at most {MOST_DECIMALS}, such as 0.000001 g.",
         )
 
 
-def _comma_message(written: str, number: str, unit: str) -> str:
+def _comma_message(written: str, number: str, unit: str) -> tuple[str, str]:
     shown = unit if unit in MASS_UNITS else "g"
     head, *rest = number.split(",")
     if len(rest) == 1 and "." not in number and head and rest[0]:
         pointed = f"{head}.{rest[0]} {shown}"
         if len(rest[0]) == 3:  # 1,000 may be meant either way; only the writer knows
+            as_thousands = f"{head}{rest[0]} {shown} if it stands for thousands"
             return (
-                f"'{written}' has a comma: write {head}{rest[0]} {shown} if it stands for thousands,"
-                f" {pointed} if it stands for a decimal point."
+                f"'{written}' has a comma",
+                f"write {as_thousands}, {pointed} if it stands for a decimal point.",
             )
-        return f"'{written}' has a decimal comma: write a point, {pointed}."
-    return (
-        f"'{written}' has a comma: write a point for the decimals and no mark for thousands, as in"
-        f" 1000.5 {shown}."
-    )
+        return f"'{written}' has a decimal comma", f"write a point, {pointed}."
+    how = f"write a point for the decimals and no mark for thousands, as in 1000.5 {shown}."
+    return f"'{written}' has a comma", how
 
 
-def _refuse(message: str) -> NoReturn:
-    raise ValueError(message)
+def _refuse(message: str, hint: str) -> NoReturn:
+    small = message[0].lower() + message[1:] if re.match("[A-Z](?:[a-z]| )", message) else message
+    raise Refusal(small, hint.removesuffix("."), f"{message}: {hint}")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from decimal import Decimal
 from fractions import Fraction
 from typing import NamedTuple, TypeAlias
@@ -74,13 +74,23 @@ class _ItemLine:
         self._accepts = accepts
 
     def fault(self, at: int, end: int, message: str, mend: str, becomes: str | None = None) -> Fault:
-        """``becomes`` is what to put there; it is offered where the line then reads."""
+        """``becomes`` is what to put there; it is offered where the line then reads, if need be with the unit behind it
+        in its own spelling."""
         edits: tuple[Edit, ...] = ()
-        if becomes is not None and self.reads(at, end, becomes):
-            edits = (Edit(Span(self._start + at, self._start + end), becomes),)
-            if not self.line.startswith(" "):
-                edits = (Edit(Span(self._start, self._start), "    "), *edits)
+        for last, put in self._with_unit(end, becomes) if becomes is not None else ():
+            if self.reads(at, last, put):
+                edits = (Edit(Span(self._start + at, self._start + last), put),)
+                if not self.line.startswith(" "):
+                    edits = (Edit(Span(self._start, self._start), "    "), *edits)
+                break
         return Fault(Span(self._start + at, self._start + end), message, mend, edits)
+
+    def _with_unit(self, end: int, becomes: str) -> Iterator[tuple[int, str]]:
+        """Where a text ends that is put in up to ``end``, and the text: by itself, and with the unit that follows."""
+        yield end, becomes
+        unit = re.match(r" *(?P<unit>[A-Za-z]+)\.?(?![^\s,])", self.open[end:])
+        if unit and unit["unit"] in _UNIT_SPELLINGS:
+            yield end + unit.end(), f"{becomes} {_UNIT_SPELLINGS[unit['unit']]}".rstrip()
 
     def reads(self, at: int, end: int, becomes: str) -> bool:
         line = self.line[:at] + becomes + self.line[end:]
@@ -100,6 +110,8 @@ def bad_item(line: str, start: int, role: str, accepts: Accepts) -> Fault:
         _unclosed,
         _single_quotes,
         _no_material,
+        _plus,
+        _fraction,
         _bad_number,
         _commas,
         _trailing_mark,
@@ -127,6 +139,12 @@ def bad_item(line: str, start: int, role: str, accepts: Accepts) -> Fault:
 def _bullet(item: _ItemLine) -> Fault | None:
     found = re.match(r" *(?P<n>[-*+\u2022\u00b7]|[0-9]{1,2}[.)]) +", item.code)
     if found and item.reads(found.start("n"), found.end(), ""):
+        if found["n"] == "+" and item.role == "base":
+            return item.fault(
+                *found.span("n"),
+                "'+' stands before the material",
+                "take it away if it is part of the base; what is added to it stands below  additions:",
+            )
         return item.fault(
             found.start("n"),
             found.end("n"),
@@ -227,17 +245,6 @@ def _decimal_of(value: Fraction) -> str | None:
     return text if len(text.partition(".")[2]) <= 6 and Fraction(text) == value else None
 
 
-def _fraction(found: re.Match[str]) -> str | None:
-    *whole, written = found["n"].split()
-    above, below = map(int, written.split("/"))
-    return _decimal_of(Fraction(above, below)) if below and not whole else None
-
-
-def _vulgar_fraction(found: re.Match[str]) -> str | None:
-    part = Fraction(unicodedata.numeric(found["n"][-1])).limit_denominator(10)
-    return _decimal_of(int(found["n"][:-1].strip() or "0") + part)
-
-
 def _in_full(found: re.Match[str]) -> str | None:
     power = int(re.split("[eE]", found["n"])[1])
     return f"{Decimal(found['n']):f}" if abs(power) <= 9 and found["n"].count(".") <= 1 else None
@@ -273,7 +280,6 @@ _NUMBERS = tuple(
             "write one amount, or the amounts of a series with commas between",
         ),
         (r"-[0-9.]+", "'{0}' is a negative amount", "write an amount of 0 or more"),
-        (r"\+ ?[0-9.]+", "'{0}' carries a plus sign", "write {1}", lambda m: m["n"][1:].lstrip(" ")),
         (
             r"[0-9]+(?:\.[0-9]*)?[eE][+-]?[0-9]{1,4}",
             "'{0}' is written with an exponent",
@@ -298,18 +304,6 @@ _NUMBERS = tuple(
             "'{0}' has a point between its thousands and a decimal comma",
             "write {1}",
             lambda m: m["n"].replace(".", "").replace(",", "."),
-        ),
-        (
-            r"(?:[0-9]+ +)?[0-9]+/[0-9]+",
-            "'{0}' is a fraction",
-            "write it as a decimal, such as 0.5",
-            _fraction,
-        ),
-        (
-            r"(?:[0-9]+ ?)?[\u00bc-\u00be\u2150-\u215e]",
-            "'{0}' is a fraction",
-            "write it as a decimal, such as 0.5",
-            _vulgar_fraction,
         ),
         (r"[0-9]+(?:\.[0-9]*){2,}", "'{0}' has two decimal points", "write one number, such as 12.5"),
         (r"[0-9]+\.", "'{0}' ends in a decimal point", "write {1}", lambda m: m["n"][:-1]),
@@ -336,6 +330,59 @@ def _bad_number(item: _ItemLine) -> Fault | None:
                 plain if accident.sure else None,
             )
     return None
+
+
+_SIXTEENTHS = frozenset((2, 4, 8, 16))
+_WITH_FRACTION = re.compile(
+    _BEFORE
+    + r"(?P<n>(?P<whole>[0-9]{1,9}(?P<gap> *))??"
+    + r"(?:(?P<above>[0-9]{1,4})/(?P<below>[0-9]{1,4})|(?P<sign>[\u00bc-\u00be\u2150-\u215e])))"
+    + _AFTER
+)
+
+
+def _fraction(item: _ItemLine) -> Fault | None:
+    """A number with a fraction. A whole number beside it may belong to the name, and 2/4 may be 2 or 4."""
+    found = _WITH_FRACTION.search(item.open)
+    if found is None or (found["above"] and found["whole"] and not found["gap"]):
+        return None
+    if found["sign"]:
+        part = Fraction(unicodedata.numeric(found["sign"])).limit_denominator(10)
+    else:
+        part = Fraction(int(found["above"]), int(found["below"])) if int(found["below"]) else Fraction(-1)
+    plain = _decimal_of(int(found["whole"] or 0) + part) if part >= 0 else None
+    written, span = found["n"], found.span("n")
+    message = f"'{written}' is a fraction"
+    if plain is None:
+        return item.fault(*span, message, "write it as a decimal, such as 0.5")
+    if found["gap"]:
+        whole = found["whole"].strip(" ")
+        hint = f"write {plain}; where {whole} ends the name, put the name in double quotes"
+        return item.fault(*span, message, hint)
+    if found["sign"] or (part < 1 and int(found["below"]) in _SIXTEENTHS and int(found["above"]) % 2):
+        return item.fault(*span, message, f"write {plain}", plain)
+    return item.fault(
+        *span,
+        f"'{written}' may be a fraction, or {found['above']} or {found['below']}",
+        f"write {plain} if it is the fraction, else the one amount that is meant",
+    )
+
+
+def _plus(item: _ItemLine) -> Fault | None:
+    """A plus sign before the amount. Among the additions it can only mean that this much is added."""
+    found = re.search(rf"{_BEFORE}(?P<n>\+ ?(?P<amount>[0-9.]+)){_AFTER}", item.open)
+    if found is None:
+        return None
+    amount = found["amount"]
+    hint = {
+        "additions": f"write {amount}",
+        "base": f"write {amount} if it is part of the base; what is added to it stands below  additions:",
+    }.get(
+        item.role,
+        f"write {amount} if the test has so much of it; {amount} more than elsewhere is written as the sum",
+    )
+    sure = amount if item.role == "additions" else None
+    return item.fault(*found.span("n"), f"'{found['n']}' carries a plus sign", hint, sure)
 
 
 def _commas(item: _ItemLine) -> Fault | None:

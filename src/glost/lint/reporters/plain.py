@@ -1,4 +1,4 @@
-"""What a finding looks like to a person: the place, the line, a caret, and how to mend it."""
+"""What a finding looks like to a person: the place, the line, a caret, and how to mend it, or what --fix does."""
 
 from __future__ import annotations
 
@@ -35,7 +35,8 @@ def _block(finding: Finding, paint: Callable[[str], str]) -> str:
     lines = [_head(finding, paint)]
     if shown.strip():
         lines += [f"{number} | {shown}", f"{blank} | {' ' * before}{'^' * marked}"]
-    lines.append(f"{blank} mend: {visible(finding.mend)}")
+    # What --fix would change now is told by another word than what is left to the reader.
+    lines.append(f"{blank} {'fix' if finding.edits else 'mend'}: {visible(finding.mend)}")
     return "".join(part + "\n" for part in lines)
 
 

@@ -27,12 +27,10 @@ def sarif(findings: Iterable[Finding]) -> str:
     """One run with all findings."""
     records = _records()
     index = {record["id"]: at for at, record in enumerate(records)}
-    seen: Counter[tuple[str, str, str]] = Counter()
     results = []
+    prints = _Fingerprints()
     for finding in findings:
-        same = (finding.file, finding.rule, finding.text.strip())
-        seen[same] += 1
-        results.append(_result(finding, index[finding.rule], seen[same]))
+        results.append(_result(finding, index[finding.rule], prints.of(finding)))
     driver = {"name": "glost", "version": __version__, "semanticVersion": __version__, "rules": records}
     run = {"tool": {"driver": driver}, "columnKind": "unicodeCodePoints", "results": results}
     log = {"$schema": _SCHEMA, "version": "2.1.0", "runs": [run]}
@@ -58,7 +56,7 @@ def _records() -> list[dict[str, Any]]:
     return [*built_in, *rules]
 
 
-def _result(finding: Finding, rule_index: int, occurrence: int) -> dict[str, Any]:
+def _result(finding: Finding, rule_index: int, fingerprint: str) -> dict[str, Any]:
     region = {
         "startLine": finding.line,
         "startColumn": finding.column,
@@ -73,7 +71,7 @@ def _result(finding: Finding, rule_index: int, occurrence: int) -> dict[str, Any
         "locations": [
             {"physicalLocation": {"artifactLocation": {"uri": _uri(finding.file)}, "region": region}}
         ],
-        "partialFingerprints": {_FINGERPRINT: _fingerprint(finding, occurrence)},
+        "partialFingerprints": {_FINGERPRINT: fingerprint},
     }
 
 
@@ -88,10 +86,29 @@ def _uri(path: str) -> str:
     return f"file:///{text}" if _DRIVE.match(path) else text
 
 
-def _fingerprint(finding: Finding, occurrence: int) -> str:
-    """Stays the same when lines are put in above: it is made of the file, the rule, the text of the line, and
-    which of several equal lines it is."""
-    import hashlib
+class _Fingerprints:
+    """What each finding stays known by when lines are put in above it: it is made of the file, the rule, the text of
+    the line, and which of several equal lines it is. A line that holds many findings is worked through once."""
 
-    text = "\0".join((finding.file, finding.rule, finding.text.strip(), str(occurrence)))
-    return hashlib.sha256(text.encode("utf-8", "surrogatepass")).hexdigest()
+    def __init__(self) -> None:
+        self._begun: dict[tuple[str, str, str], Any] = {}
+        self._seen: Counter[tuple[str, str, str]] = Counter()
+        self._stripped: dict[str, str] = {}
+
+    def of(self, finding: Finding) -> str:
+        """The fingerprint of the next finding."""
+        import hashlib
+
+        if finding.text not in self._stripped:
+            self._stripped[finding.text] = finding.text.strip()
+        same = (finding.file, finding.rule, self._stripped[finding.text])
+        if same not in self._begun:
+            self._begun[same] = hashlib.sha256(_bytes("\0".join(same)))
+        self._seen[same] += 1
+        digest = self._begun[same].copy()
+        digest.update(_bytes(f"\0{self._seen[same]}"))
+        return str(digest.hexdigest())
+
+
+def _bytes(text: str) -> bytes:
+    return text.encode("utf-8", "surrogatepass")

@@ -3,17 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from decimal import ROUND_HALF_EVEN, Decimal
+from decimal import Decimal
 
-from glost.language import tree
-from glost.language.source import Edit, Fault
+from glost.language.source import Fault
 from glost.lint.rule import Checked, Expected, Rule
-from glost.recipe.resolve import Placed
-from glost.weighing.rounding import largest_remainder
 
 _WHOLE = Decimal(100)
-_FEWEST_DECIMALS = 2
-_MOST_DECIMALS = 6
 
 
 def check(checked: Checked) -> Iterator[Fault]:
@@ -29,45 +24,8 @@ def check(checked: Checked) -> Iterator[Fault]:
     yield Fault(
         resolved.base_head.span,
         f"the base totals {total:f}, not 100 ({much})",
-        "find the amount that was mistyped; if all are right, glost lint --fix rescales the recipe to 100",
-        tuple(_rescaled(checked, total)),
+        "find the amount that was mistyped; if all are right, glost lint --fix --rescale brings the base to 100",
     )
-
-
-def _rescaled(checked: Checked, total: Decimal) -> Iterator[Edit]:
-    """The base rescaled so that its printed parts add up to exactly 100, and with it every bare number that
-    counts in the same parts, so that what is weighed stays the same."""
-    resolved = checked.resolved
-    decimals = max(
-        _FEWEST_DECIMALS, *(_decimals(placed.ingredient.quantity.amount) for placed in resolved.base)
-    )
-    division = Decimal(1).scaleb(-decimals)
-    shares = largest_remainder(
-        [placed.ingredient.quantity.amount for placed in resolved.base], _WHOLE, division
-    )
-    for placed, share in zip(resolved.base, shares, strict=True):
-        yield _edit(placed.item.amounts[0], share)
-    others: list[Placed] = [
-        *resolved.additions,
-        *(placed for _, lines in resolved.variations for placed in lines),
-    ]
-    amounts = [placed.item.amounts[0] for placed in others]
-    amounts += [amount for _, steps in resolved.series for item, _ in steps for amount in item.amounts]
-    for amount in amounts:
-        if amount.unit == "" and amount.value:
-            finest = Decimal(1).scaleb(-min(_decimals(amount.value) + 2, _MOST_DECIMALS))
-            yield _edit(amount, (amount.value * _WHOLE / total).quantize(finest, ROUND_HALF_EVEN))
-
-
-def _decimals(value: Decimal) -> int:
-    return max(-int(value.as_tuple().exponent), 0)
-
-
-def _edit(amount: tree.Amount, value: Decimal) -> Edit:
-    text = f"{value:f}"
-    if "." in text:
-        text = text.rstrip("0").rstrip(".")
-    return Edit(amount.span, text)
 
 
 RULE = Rule(
@@ -81,9 +39,12 @@ one line lost when the recipe was copied. Weighed as it stands, it is another gl
 shows that. The tolerance is 0.05 parts unless the collection sets `base tolerance` in its glost.yaml; a base
 written in masses is not looked at, since it has no reason to total 100.""",
     mending="""\
-Compare the amounts with the page they came from. If every one of them is meant, let `glost lint --fix` rescale
-the base: it keeps the proportions, rounds by largest remainder so that the printed parts add up to exactly 100,
-and rescales additions that are written as bare numbers with it.""",
+Compare the amounts with the page they came from: no tool knows which one was mistyped, so `glost lint --fix` changes
+none of them. If every one is meant, `glost lint --fix --rescale` brings the base to 100 and prints each line before and
+after. It keeps the proportions, rounds by largest remainder so that the printed parts add up to exactly 100, and
+rescales additions that are written as bare numbers with it, so that the same mix is weighed. It refuses a page with a
+line that could not be read, an unknown material or another reason to doubt the amounts, and one where the steps of a
+series or a variation (1, 2, 4, 8) would no longer be round: written in per cent of the base (1 %, 2 %) they stay.""",
     bad="""\
 glaze "Harbour Mist"
 cone: 6
@@ -117,7 +78,7 @@ base:
 additions:
     tin oxide               4 %
 """,
-    fixed="""\
+    rescaled="""\
 glaze "Harbour Mist"
 cone: 6
 atmosphere: oxidation

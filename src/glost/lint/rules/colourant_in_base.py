@@ -21,7 +21,7 @@ def check(checked: Checked) -> Iterator[Fault]:
             yield Fault(
                 placed.item.name.span,
                 f"{material.name} is {_ROLES[material.role]}, and stands in the base",
-                "move it below  additions:  as it is; glost lint --fix then brings the base back to 100",
+                "move it below  additions:  as it is; glost lint --fix --rescale then brings the base back to 100",
             )
 
 
@@ -34,8 +34,8 @@ A base that stands for itself can be mixed once, coloured in many ways and compa
 series are written on it. With 8 parts of iron among the 100, the clear base behind the glaze can no longer be seen.
 Old tenmoku recipes are often written that way, and they work; so this is a hint.""",
     mending="""\
-Move the line below `additions:` and leave its number as it is. `glost lint --fix` then brings the base to 100 and
-rescales the addition with it, so that the same mix is weighed.""",
+Move the line below `additions:` and leave its number as it is. `glost lint --fix --rescale` then brings the base to 100
+and rescales the addition with it, so that the same mix is weighed.""",
     bad="""\
 glaze "Harbour Mist"
 cone: 6
@@ -62,4 +62,5 @@ additions:
     red iron oxide          8.7
 """,
     check=check,
+    doubtful=True,
 )

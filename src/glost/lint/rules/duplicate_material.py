@@ -75,4 +75,5 @@ base:
     kaolin                 20
 """,
     check=check,
+    doubtful=True,
 )

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from glost.language.source import Fault
+from glost.language import tree
+from glost.language.source import Fault, Span
 from glost.lint.rule import Checked, Expected, Rule
 
 
@@ -12,20 +13,38 @@ def check(checked: Checked) -> Iterator[Fault]:
     resolved = checked.resolved
     if not resolved.complete:
         return
-    used = {material or item.name.text for item, material in resolved.places()}
+    used = {material or item.name.text for item, material in resolved.places()} | {"all"}
     for instruction in resolved.handling:
-        for name in instruction.names:
-            material = checked.catalogue.find(name.text)
-            called = material.name if material else name.text
-            if called == "all" or called in used:
-                continue
-            near = [] if material else checked.catalogue.nearest(name.text, 1)
-            correct = f"did you mean {near[0]}? Correct" if near else "correct"
-            yield Fault(
-                name.span,
-                f"the note is for {called}, which is not in the recipe",
-                f"{correct} the name, take the note away, or write  all:  where it holds for every material",
-            )
+        idle = [name for name in instruction.names if _called(name.text, checked) not in used]
+        if idle:
+            yield _told(idle, checked)
+
+
+_MOST_NAMED = 3
+
+
+def _told(idle: list[tree.Name], checked: Checked) -> Fault:
+    """One fault for a line, however many names it holds."""
+    named = [_called(name.text, checked) for name in idle[:_MOST_NAMED]]
+    more = len(idle) - len(named)
+    last = idle[len(named) - 1]
+    if more:
+        named.append(f"{more} more")
+    listed = f"{', '.join(named[:-1])} and {named[-1]}" if len(named) > 1 else named[0]
+    first = idle[0]
+    near = [] if checked.catalogue.find(first.text) else checked.catalogue.nearest(first.text, 1)
+    correct = f"did you mean {near[0]}? Correct" if near and len(idle) == 1 else "correct"
+    return Fault(
+        Span(first.span.start, last.span.end),
+        f"the note is for {listed}, which {'is' if len(idle) == 1 else 'are'} not in the recipe",
+        f"{correct} the name{'s' if len(idle) > 1 else ''}, take {'them out' if len(idle) > 1 else 'the note away'}, "
+        "or write  all:  where it holds for every material",
+    )
+
+
+def _called(name: str, checked: Checked) -> str:
+    material = checked.catalogue.find(name)
+    return material.name if material else name
 
 
 RULE = Rule(

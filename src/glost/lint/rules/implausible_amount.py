@@ -85,4 +85,5 @@ additions:
     tin oxide                4.00
 """,
     check=check,
+    doubtful=True,
 )

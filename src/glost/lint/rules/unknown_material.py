@@ -65,4 +65,5 @@ base:
     kaolin                 30
 """,
     check=check,
+    doubtful=True,
 )
