@@ -126,7 +126,7 @@ def test_a_revision_a_file(tmp_path: Path, run: Run) -> None:
     (tmp_path / ".git" / "HEAD").write_text("nonsense")
     done = run("catalog", "--to", "jsonl")
     assert done.returncode == 0
-    assert {line["revision"] for line in lines_of(done.stdout)} == {None}
+    assert {line["revision"] for line in lines_of(done.stdout)} == {"not known"}
 
 
 def test_what_cannot_be_read_has_its_row(tmp_path: Path, run: Run) -> None:

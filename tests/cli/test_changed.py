@@ -400,6 +400,25 @@ def test_in_a_hook(run: Run, studio: Path, tmp_path: Path, folder: str) -> None:
         assert {line.split(":")[0] for line in lines if "(base-total)" in line} == {"red/rust.glost"}, lines
 
 
+def test_a_repository_that_the_environment_names(run: Run, studio: Path, tmp_path: Path) -> None:
+    """As people keep their own settings in git: a bare repository, and a working folder of another place."""
+    (studio / ".git").rename(tmp_path / "own.git")
+    git(tmp_path, "--git-dir=own.git", "config", "core.bare", "true")
+    touch(studio / "red" / "rust.glost")
+    page(studio / "new.glost", bad("New"))
+    named = {"GIT_DIR": str(tmp_path / "own.git"), "GIT_WORK_TREE": str(studio)}
+    assert changed(run, studio, **named) == ["new.glost", "red/rust.glost"]
+    assert changed(run, tmp_path, "studio/red", **named) == ["studio/red/rust.glost"]
+    relative = {"GIT_DIR": "own.git", "GIT_WORK_TREE": "studio"}
+    assert changed(run, tmp_path, "studio", **relative) == ["studio/new.glost", "studio/red/rust.glost"]
+    sheet = run("convert", "red/rust.glost", "--to", "sheet", cwd=studio, **named).stdout
+    assert ", changed since" in sheet
+    # It holds for that working folder, and for no other.
+    page(tmp_path / "other" / "a.glost", good("A"))
+    done = run("convert", "a.glost", "--to", "sheet", cwd=tmp_path / "other", **named)
+    assert "not under version control" in done.stdout
+
+
 def test_a_repository_within(run: Run, studio: Path, tmp_path: Path) -> None:
     page(tmp_path / "shared" / "ash.glost", bad("Ash"))
     git(tmp_path / "shared", "init", "-q")

@@ -101,9 +101,9 @@ def _repository(top: Path | None, folder: Path) -> dict[str, str]:
     """What makes git ask the repository with that top and no other; with none, none."""
     if top is None:
         return {"GIT_CEILING_DIRECTORIES": str(folder.parent)}
-    given = handed_over()
-    if given is not None and given[1] == top:
-        store = given[0]
+    given = _named_for_us(top)
+    if given is not None:
+        store = given
         named = {"GIT_DIR": str(store)}
     else:
         store = Path(os.path.realpath(top / ".git"))
@@ -116,6 +116,12 @@ def _repository(top: Path | None, folder: Path) -> dict[str, str]:
         named["GIT_INDEX_FILE"] = os.path.realpath(index)
     # A setting of the repository's can name any other folder as its working folder.
     return {**named, "GIT_WORK_TREE": str(top)}
+
+
+def _named_for_us(top: Path) -> Path | None:
+    """The repository that the environment names for that working folder."""
+    given = handed_over()
+    return given[0] if given is not None and given[1] == top else None
 
 
 def _without_filters(top: Path) -> dict[str, str]:
@@ -131,7 +137,8 @@ def _without_filters(top: Path) -> dict[str, str]:
             taken[name] = "" if last != "required" else "false"
         elif name == "core.bare":
             bare = not set_to or value.lower() in ("true", "yes", "on", "1")
-    if bare and not (top / ".git").is_file():  # a second working folder may belong to a bare one
+    # A second working folder may belong to a bare one, and so may one that the environment names.
+    if bare and not (top / ".git").is_file() and not _named_for_us(top):
         raise GitFailed("this is a bare repository, where there are no files to look at")
     return taken
 
