@@ -787,9 +787,9 @@ def test_unknown_material_is_answered_with_all_that_are_near() -> None:
     text = TITLE + "base:\n    {}  60\n    whiting  40\n"
     rest = "the name, or add the material to the collection's materials.yaml"
     for known, name, mends in (
-        (near, "grey dusk", "did you mean grey dust, grey rust or gray dust? Correct "),
+        (near, "grey dusk", "did you mean grey dust or gray dust? Correct "),
         (near[:2] + near[3:], "grey dusk", "did you mean grey dust or gray dust? Correct "),
-        (near[2:], "grey dusk", "did you mean grey rust? Correct "),
+        (near[2:], "grey rusk", "did you mean grey rust? Correct "),
         (near, "moonlight", "correct "),
     ):
         found = findings("unknown-material", text.format(name), catalogue=Catalogue(known))

@@ -123,8 +123,9 @@ def bench_rescue(
 
 
 def material_meant(name: str, parts: list[Part], catalogue: Catalogue) -> str:
-    """The material of the recipe that a name means: as the recipe writes it, or any of its other names. Raises
-    ValueError, with what may be meant, for a name that means none or several."""
+    """The material of the recipe that a name means: as the recipe writes it, any of its other names, or a short word
+    such as 'cobalt' where one material here can be meant. Raises ValueError, with what may be meant, for a name that
+    means none or several."""
     found = catalogue.find(name)
     meant = {found.name} if found else set()
     fitting = {part.called for part in parts if key(part.name) == key(name) or part.called in meant}
@@ -138,11 +139,19 @@ def material_meant(name: str, parts: list[Part], catalogue: Catalogue) -> str:
             f"'{name}' is {found.name}, which this test does not hold: no larger batch makes that right. If it is in"
             f" the cup, begin anew; the test holds {', '.join(there.values())}"
         )
+    from glost.materials.meant import meant  # only a name that is unclear needs it
+
+    may_mean = meant(name, catalogue)
+    among = {one.name for one in may_mean.candidates} & set(there)
     alike = [
-        written for called, written in there.items() if key(name) in key(written) or key(name) in key(called)
+        written
+        for called, written in there.items()
+        if called in among or key(name) in key(written) or key(name) in key(called)
     ]
     if len(alike) > 1:
         raise ValueError(f"'{name}' may mean {_or(alike)} here: write which")
+    if alike and among and may_mean.how == "ambiguous":
+        return among.pop()  # of all that such a short word may mean, one is in the cup
     near = alike or nearest(key(name), [key(written) for written in there.values()], 1)
     meant_here = f"Did you mean '{near[0]}'? " if near else ""
     raise ValueError(f"'{name}' is not in this test. {meant_here}It holds {', '.join(there.values())}")

@@ -19,8 +19,12 @@ def check(checked: Checked) -> Iterator[Fault]:
             called = material.name if material else name.text
             if called == "all" or called in used:
                 continue
-            near = [] if material else checked.catalogue.nearest(name.text, 1)
-            correct = f"did you mean {near[0]}? Correct" if near else "correct"
+            from glost.materials.meant import NOTHING, meant, question  # only a finding needs it
+
+            found = NOTHING if material else meant(name.text, checked.catalogue)
+            here = tuple(one for one in found.candidates if one.name in used)
+            asked = question(found._replace(candidates=here or found.candidates))
+            correct = f"{asked} Correct" if asked else "correct"
             yield Fault(
                 name.span,
                 f"the note is for {called}, which is not in the recipe",
