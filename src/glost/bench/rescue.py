@@ -127,8 +127,8 @@ def material_meant(name: str, parts: list[Part], catalogue: Catalogue) -> str:
     such as 'cobalt' where one material here can be meant. Raises ValueError, with what may be meant, for a name that
     means none or several."""
     found = catalogue.find(name)
-    meant = {found.name} if found else set()
-    fitting = {part.called for part in parts if key(part.name) == key(name) or part.called in meant}
+    known = {found.name} if found else set()
+    fitting = {part.called for part in parts if key(part.name) == key(name) or part.called in known}
     if len(fitting) == 1:
         return fitting.pop()
     there = {part.called: part.name for part in parts}

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import Final
 
+from glost.materials.spelling import word_set
+
 _ELEMENTS: Final = {
     "Fe": "iron ferric ferrous ferro ferroso",
     "Cu": "copper cupric cuprous",
@@ -93,12 +95,12 @@ KINDS: Final = {word: kind for kind, said in _KINDS.items() for word in said.spl
 FAMILIES: Final = frozenset(("frit", "stain", "feldspar", "clay", "ash", "glass", "gum", "bentonite"))
 """Kinds that are told although another word of the name is not known: it is a shop's word or a place's."""
 
-METAL: Final = frozenset(
-    "metal metallic powder powdered dust filings filing turning wire foil wool shaving granule granular".split()
+METAL: Final = word_set(
+    "metal metallic powder powdered dust filings filing turning wire foil wool shaving granule granular"
 )
 """Behind the bare name of an element they say the metal itself, which none of its compounds is."""
-COLOURS: Final = frozenset(
-    "red black yellow green blue white brown grey pink orange purple violet turquoise coral lilac cream".split()
+COLOURS: Final = word_set(
+    "red black yellow green blue white brown grey pink orange purple violet turquoise coral lilac cream"
 )
 
 

@@ -16,7 +16,11 @@ from glost.materials.short_words import BY_FORMULA
 Composition: TypeAlias = "frozenset[tuple[str, Fraction]]"
 
 _SHAPE = re.compile(r"[0-9.]*[A-Z(][A-Za-z0-9()]*(?:·[0-9.]*[A-Z(][A-Za-z0-9()]*)*")
-_DOTS = re.compile(r"\s*[*\u22c5\u2022\u2219\u00d7\u00b7]\s*|(?<=[0-9)A-Za-z])\.(?=[0-9A-Z(])")
+_DOTS = re.compile(
+    r"\s*[*\u22c5\u2022\u2219\u00d7\u00b7]\s*"
+    r"|(?:(?<=[A-Za-z)])|(?<=[A-Za-z)][0-9])|(?<=[A-Za-z)][0-9]{2}))\.(?=[0-9]*(?:\.[0-9]+)?[A-Z(])"
+)
+"""What parts a formula: a raised dot, or a full point behind a symbol; within a coefficient it is decimal."""
 _FLAT = re.compile(r"[a-z]+[0-9][a-z0-9()]*")
 
 
@@ -72,7 +76,7 @@ class Formulas:
         flat = text.casefold()
         if text in (flat, text.upper()) and _FLAT.match(flat):
             text = self._flat.get(flat, text)
-        if not _SHAPE.fullmatch(text) or text.isalpha() and sum(map(str.isupper, text)) < 2:
+        if not _SHAPE.fullmatch(text) or (text.isalpha() and sum(map(str.isupper, text)) < 2):
             return None
         try:
             return atoms(text)

@@ -9,8 +9,9 @@ Nothing that can do harm is offered for the look of its letters: see ``_may_be_o
 
 from __future__ import annotations
 
+import itertools
 import re
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING, Final
 
 from glost.materials.catalogue import Material
@@ -25,14 +26,19 @@ from glost.materials.chemical_words import (
     elements,
     kinds,
 )
+from glost.materials.short_words import ELEMENTS_ALONE
 from glost.materials.slips import corrected
-from glost.materials.spelling import Word, texts, without_grade
+from glost.materials.spelling import Word, is_number, texts, without_grade, word_set
 
 if TYPE_CHECKING:
     from glost.materials.meant import Names
 
 MOST: Final = 4
 """How many are offered."""
+_MOST_READINGS: Final = 3
+_MOST_WORDS: Final = 5
+_LONG: Final = 6
+"""Letters of a word that an element is read from in spite of a slip, where what harms depends on it."""
 
 _RESTRICTED_FOR: Final = {
     "lead": frozenset(("Pb",)),
@@ -42,10 +48,10 @@ _RESTRICTED_FOR: Final = {
     "selenium": frozenset(("Se",)),
 }
 _CHROMATES: Final = frozenset(("chromate", "dichromate", "bichromate"))
-_TELL_NOTHING: Final = COLOURS | frozenset(
+_TELL_NOTHING: Final = COLOURS | word_set(
     "light dark heavy raw burnt calcined fused washed unwashed natural synthetic mixed hydrated anhydrous basic dense "
     "soft hard high low free found wild house local earth mineral natural opaque transparent clear certified "
-    "crushed recycled granular emulsion medium water opacifier".split()
+    "crushed recycled granular emulsion medium water opacifier"
 )
 """Words of names that alone do not make a likeness."""
 
@@ -54,22 +60,23 @@ class _Asked:
     """A name that means nothing, read for what its words say."""
 
     def __init__(self, written: Sequence[Word], names: Names) -> None:
-        vocabulary = {word for spelling, _ in names.spellings for word in spelling} | set(ELEMENTS) | set(KINDS)
-        whole = [word for word in without_grade(written).words if not word.text[0].isdigit()]
+        *_, bare = [list(written), *(apart.words for apart in without_grade(written))]
         self.slips: set[str] = set()
         """Known words that the name writes with a slip."""
         self.unknown: list[str] = []
         self.words: list[str] = []
-        for word in texts(whole):
-            if word in vocabulary:
-                self.words.append(word)
+        self.readings: list[list[str]] = []
+        """For each known word, what it may be: itself, or the words that it is as likely a slip for."""
+        for word in texts(bare):
+            if is_number(word):
                 continue
-            meant = corrected(word, vocabulary)
-            if meant is None:
-                self.unknown.append(word)
+            meant = [word] if word in names.vocabulary else corrected(word, names.vocabulary)
+            if meant:
+                self.slips.update(meant if meant != [word] else ())
+                self.words.append(meant[0])
+                self.readings.append(meant[:_MOST_READINGS])
             else:
-                self.slips.add(meant)
-                self.words.append(meant)
+                self.unknown.append(word)
         self.metal = bool(METAL & set(texts(written)))
         self.elements = elements(self.words) - ANIONS  # what a salt is of, its kind says
         self.kinds = kinds(self.words)
@@ -81,13 +88,12 @@ def called_alike(written: Sequence[Word], names: Names) -> list[Material]:
     asked = _Asked(written, names)
     if not asked.words:
         return []
-    if asked.slips and not asked.unknown:
-        read = names.of_words(asked.words)
-        if read is not None:
-            found = [read.material] if read.material else list(read.candidates)
-            offered = [one for one in found if _may_be_offered(one, asked, names)]
-            if offered:
-                return offered
+    if asked.metal and set(asked.words) <= ELEMENTS_ALONE:
+        return []  # 'copper powder' is the metal
+    if not asked.unknown and len(asked.words) <= _MOST_WORDS:
+        offered = _read_with_slips(asked, names)
+        if offered:
+            return offered
     scored = sorted(
         ((score, len(material.name), material.name, material) for material, score in _scored(asked, names)),
         key=lambda row: (-row[0], row[1], row[2]),
@@ -97,8 +103,23 @@ def called_alike(written: Sequence[Word], names: Names) -> list[Material]:
         return [material for score, _, _, material in scored if score > best - 4][:MOST]
     for family in sorted(asked.kinds & FAMILIES):
         if not asked.elements:
-            return [one for one in names.may_be([family]) if _may_be_offered(one, asked, names)]
+            return [
+                one for one in names.may_be([family]) if _may_be_offered(one, asked.words, asked.slips, names)
+            ]
     return []
+
+
+def _read_with_slips(asked: _Asked, names: Names) -> list[Material]:
+    """What the name means once its slips are put right, in each way that is as likely, and its figures and signs left
+    out."""
+    offered: dict[str, Material] = {}
+    for said in itertools.product(*asked.readings):
+        read = names.of_words(said)
+        if read is not None:
+            for one in [read.material] if read.material else read.candidates:
+                if _may_be_offered(one, said, asked.slips, names):
+                    offered[one.name] = one
+    return list(offered.values())
 
 
 def _scored(asked: _Asked, names: Names) -> Iterator[tuple[Material, int]]:
@@ -108,7 +129,9 @@ def _scored(asked: _Asked, names: Names) -> Iterator[tuple[Material, int]]:
         score = _alike(asked, spelling)
         if score > 0 and score > best.get(material.name, (material, 0))[1]:
             best[material.name] = (material, score)
-    return ((one, score) for one, score in best.values() if _may_be_offered(one, asked, names))
+    return (
+        (one, score) for one, score in best.values() if _may_be_offered(one, asked.words, asked.slips, names)
+    )
 
 
 def _alike(asked: _Asked, spelling: tuple[str, ...]) -> int:
@@ -119,7 +142,7 @@ def _alike(asked: _Asked, spelling: tuple[str, ...]) -> int:
         return 0
     shared = asked.others & said
     telling = shared - _TELL_NOTHING
-    if asked.unknown and not (asked.elements and asked.kinds or telling and not asked.elements):
+    if asked.unknown and not (asked.kinds if asked.elements else telling):
         return 0
     if asked.elements and not asked.kinds and not telling and asked.metal:
         return 0
@@ -153,27 +176,22 @@ def guarded(material: Material) -> bool:
     return any(300 <= n <= 332 or n in (340, 341, 350, 351, 360, 361, 362) for n in numbers)
 
 
-def _may_be_offered(material: Material, asked: _Asked, names: Names) -> bool:
-    """Whether a material may be offered for what was asked. One that is guarded is offered only where the elements
-    that harm in it were written, or its own name was; for a restricted one a slip in its own name is not enough."""
+def _may_be_offered(material: Material, said: Sequence[str], slips: Collection[str], names: Names) -> bool:
+    """Whether a material may be offered for words, some of them with a slip. One that is guarded is offered only where
+    the elements that harm in it were written, or its own name was; a restricted one where its element was written
+    without a slip."""
     if not guarded(material):
         return True
-    spellings = [spelling for spelling, one in names.spellings if one is material]
-    asked_words = set(asked.words)
     if material.restricted:
+        sure = [word for word in said if word not in slips]  # 'leaf' is no slip for lead that counts
         wanted = _RESTRICTED_FOR.get(material.restricted)
-        if wanted is None:
-            return bool(_CHROMATES & asked_words)
-        return wanted <= asked.elements
-    if any(_telling(spelling) and _telling(spelling) <= asked_words for spelling in spellings):
+        return bool(_CHROMATES & set(sure)) if wanted is None else wanted <= elements(sure)
+    spellings = [spelling for spelling, one in names.spellings if one is material]
+    if any(set(spelling) <= set(said) for spelling in spellings):
         return True
-    harmful = elements_that_harm(spelling for spelling in spellings)
-    return bool(harmful) and harmful <= asked.elements
-
-
-def _telling(spelling: Iterable[str]) -> set[str]:
-    """The words of a spelling that name it alone: no element, no kind, no colour."""
-    return {word for word in spelling if word not in ELEMENTS and word not in KINDS} - _TELL_NOTHING
+    written = elements([word for word in said if word not in slips or len(word) >= _LONG])
+    harmful = elements_that_harm(spellings)
+    return bool(harmful) and harmful <= written
 
 
 def elements_that_harm(spellings: Iterable[Sequence[str]]) -> frozenset[str]:

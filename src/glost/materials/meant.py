@@ -13,14 +13,18 @@ of them: the candidates are named. What only looks like a name is never taken fo
 
 from __future__ import annotations
 
+import itertools
+import re
 from collections.abc import Iterable, Sequence
-from typing import Final, Literal, NamedTuple
+from typing import TYPE_CHECKING, Final, Literal, NamedTuple
 
 from glost.materials.catalogue import Catalogue, Material, shipped_catalogue
-from glost.materials.chemical_words import METAL
-from glost.materials.formula_names import ByFormula, Formulas
+from glost.materials.chemical_words import ELEMENTS, KINDS, METAL
 from glost.materials.short_words import ELEMENTS_ALONE, MAY_BE
-from glost.materials.spelling import LONGEST, Graded, Word, texts, without_grade, words
+from glost.materials.spelling import LONGEST, Graded, Word, normal, only_a_name, texts, without_grade, words
+
+if TYPE_CHECKING:
+    from glost.materials.formula_names import ByFormula, Formulas
 
 MOST_TOLD: Final = 6
 """Candidates that a message lists."""
@@ -44,6 +48,11 @@ class Meaning(NamedTuple):
     grade: str = ""
     candidates: tuple[Material, ...] = ()
 
+
+_LIKE_A_FORMULA: Final = re.compile(
+    r"\S*[A-Z]\S*[A-Z0-9\u2080-\u2089]\S*|[a-z]+[0-9\u2080-\u2089]\S*|.*[\u00b7*].*"
+)
+"""What may be a formula: a word with capitals, one with figures, or parts with a raised dot between."""
 
 NOTHING: Final = Meaning("none")
 
@@ -73,12 +82,16 @@ class Names:
                         held = table.setdefault(at, [])
                         if not held or held[-1] is not material:
                             held.append(material)
+        self.vocabulary = (
+            frozenset(word for said, _ in self.spellings for word in said) | ELEMENTS.keys() | KINDS.keys()
+        )
+        """Words that names are made of."""
         self._short = {" ".join(sorted(texts(words(word)))): names for word, names in MAY_BE.items()}
         self._formulas: Formulas | None = None
 
     def meant(self, name: str, near: bool) -> Meaning:
         """What a name that is no spelling letter by letter means; ``near`` where what is called alike is wanted."""
-        if not name or len(name) > LONGEST:
+        if len(name) > LONGEST:
             return NOTHING
         formula = self._formula(name)
         if formula is not None:
@@ -87,9 +100,10 @@ class Names:
             if formula.several:
                 return Meaning("ambiguous", candidates=formula.several)
         written = words(name)
-        found = self.of_words(texts(written)) or self._graded(name, written)
-        if found is not None:
-            return found
+        if only_a_name(name):
+            found = self.of_words(texts(written)) or self._graded(name, written)
+            if found is not None:
+                return found
         if not near:
             return NOTHING
         from glost.materials.likely import called_alike
@@ -128,21 +142,32 @@ class Names:
         return tuple({one.name: one for one in (*known, *own)}.values())
 
     def _formula(self, name: str) -> ByFormula | None:
+        if not _LIKE_A_FORMULA.fullmatch(name.strip()):
+            return None
         if self._formulas is None:
+            from glost.materials.formula_names import Formulas  # few names are formulas
+
             self._formulas = Formulas(self.catalogue)
         return self._formulas.meant(name)
 
     def _graded(self, name: str, written: Sequence[Word]) -> Meaning | None:
-        """What a name with a grade means."""
-        apart = without_grade(written)
-        if not apart.grade:
-            return None
+        """What a name with a grade means: with the fewest words taken off that leave a name. Where that can be done in
+        two ways for two materials, as with 'coarse' and 'powder' in 'coarse rutile powder', neither is sure."""
+        for _, ways in itertools.groupby(without_grade(written), lambda apart: len(apart.grade)):
+            found = [read for apart in ways if (read := self._apart(name, apart)) is not None]
+            candidates = {one.name: one for read in found for one in (read.material, *read.candidates) if one}
+            if len(candidates) == 1 or len(found) == 1:
+                return found[0]
+            if found:
+                return Meaning("ambiguous", candidates=tuple(candidates.values()))
+        return None
+
+    def _apart(self, name: str, apart: Graded) -> Meaning | None:
+        """What a name means when this is its grade."""
         kept = texts(apart.words)
         if not apart.sized and set(kept) <= ELEMENTS_ALONE and METAL & set(texts(apart.grade)):
             return None  # 'copper powder' is the metal
-        found = self.of_words(kept)
-        if found is None:
-            found = self._formula_graded(name, apart)
+        found = self.of_words(kept) or self._formula_graded(name, apart)
         if found is None or found.material is None:
             return found
         if apart.raw and not _comes_raw(found.material):
@@ -160,7 +185,7 @@ class Names:
 
 def _ways(said: Sequence[str]) -> tuple[str, str, str]:
     """The keys of a name: its words as they stand, in any order, and run together."""
-    return " ".join(said), " ".join(sorted(said)), "".join(said)
+    return " ".join(said), " ".join(sorted(said)), normal("".join(said))
 
 
 _RAW_ROLES: Final = ("clay", "feldspar", "silica", "silicate")

@@ -8,7 +8,11 @@ from __future__ import annotations
 
 from typing import Final
 
-_FELDSPARS = "potash feldspar, soda feldspar, nepheline syenite, spodumene, petalite, mixed feldspar, lime feldspar"
+from glost.materials.spelling import word_set
+
+_FELDSPARS = (
+    "potash feldspar, soda feldspar, nepheline syenite, spodumene, petalite, mixed feldspar, lime feldspar"
+)
 _FRITS = (
     "calcium borate frit, soda borate frit, soda lime borate frit, potash borate frit, alkaline frit, "
     "lithium borate frit, strontium borate frit, zinc borate frit, zirconium opaque frit"
@@ -29,7 +33,6 @@ _MAY_BE: Final = {
     "alkali feldspar": "potash feldspar, soda feldspar, mixed feldspar",
     "alkaline feldspar": "potash feldspar, soda feldspar, mixed feldspar",
     "lithium feldspar": "spodumene, petalite",
-    "lithia feldspar": "spodumene, petalite",
     "lithium aluminium silicate": "spodumene, petalite",
     "sodium aluminium silicate": "soda feldspar, nepheline",
     "potassium aluminium silicate": "potash feldspar, mica",
@@ -94,8 +97,6 @@ _MAY_BE: Final = {
     "calcium": "whiting, wollastonite, dolomite, bone ash",
     "calcium phosphate": "bone ash, tricalcium phosphate, dicalcium phosphate",
     "calcium sulfate": "gypsum, plaster",
-    "sulfate of lime": "gypsum, plaster",
-    "phosphate of lime": "bone ash, tricalcium phosphate",
     "sodium": "soda ash, soda feldspar, sodium bicarbonate, sodium silicate",
     "sodium phosphate": "sodium hexametaphosphate, sodium tripolyphosphate, tetrasodium pyrophosphate",
     "potassium": "potash feldspar, pearl ash, saltpetre",
@@ -128,10 +129,10 @@ _MAY_BE: Final = {
 MAY_BE: Final = {word: tuple(names.split(", ")) for word, names in _MAY_BE.items()}
 """From a word to the materials it may mean."""
 
-ELEMENTS_ALONE: Final = frozenset(
+ELEMENTS_ALONE: Final = word_set(
     "iron copper cobalt chromium manganese nickel tin titanium zinc barium strontium lithium magnesium calcium sodium "
     "potassium aluminium silicon zirconium vanadium antimony cerium bismuth molybdenum tungsten praseodymium neodymium "
-    "erbium lanthanum silver lead arsenic cadmium uranium".split()
+    "erbium lanthanum silver lead arsenic cadmium uranium"
 )
 """Those of the words that are bare elements: with 'powder' or 'metal' behind it, each means the metal."""
 

@@ -39,20 +39,19 @@ def distance(one: str, other: str, most: int) -> int:
     return row[-1]
 
 
-def corrected(word: str, known: Iterable[str]) -> str | None:
-    """The known word that ``word`` is a slip for: the one with the fewest, its first letters before others'. None
-    where there is none, or where two are as likely and begin alike."""
+def corrected(word: str, known: Iterable[str]) -> list[str]:
+    """The known words that ``word`` is likeliest a slip for: those with the fewest slips, and of these the ones that
+    begin as it does, where there are such. Empty where nothing is near."""
     word = plain_letters(word)
     most = allowed(word)
+    if not most:
+        return [word] if word in known else []
     best: list[tuple[int, bool, str]] = []
     for one in known:
-        if abs(len(one) - len(word)) > most or len(one) < 3:
-            continue
-        limit = min(most, allowed(one) or 1)
-        slips = distance(word, one, limit)
-        if slips <= limit:
-            best.append((slips, one[:2] != word[:2], one))
-    if not best:
-        return None
+        if len(one) > 2 and abs(len(one) - len(word)) <= most:
+            limit = min(most, allowed(one) or 1)
+            slips = distance(word, one, limit)
+            if slips <= limit:
+                best.append((slips, one[:2] != word[:2], one))
     best.sort()
-    return best[0][2] if len(best) == 1 or best[0][:2] != best[1][:2] else None
+    return [one for *how, one in best if how == list(best[0][:2])]

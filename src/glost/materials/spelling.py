@@ -10,13 +10,19 @@ stands beside the material's name and is no part of it.
 
 from __future__ import annotations
 
+import itertools
 import re
 import unicodedata
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from typing import Final, NamedTuple
 
 LONGEST: Final = 120
 """Characters of the longest name that is read word by word."""
+
+
+def word_set(text: str) -> frozenset[str]:
+    """The words of a text, for a table that is read more easily than a list of strings."""
+    return frozenset(text.split())
 
 
 class Word(NamedTuple):
@@ -29,6 +35,9 @@ class Word(NamedTuple):
 
 # A number, a run of letters with apostrophes between, or a sign that belongs to a grade.
 _WORD = re.compile(r"[0-9]+(?:[.,][0-9]+)?|[^\W\d_]+(?:['\u2019][^\W\d_]+)*|[#%]")
+
+_STANDS_APART = re.compile(r"[^\w\s,.()\[\]'\u2019#%<\u2010-\u2013-]|(?![0-9])\d")
+"""A sign that is no part of a spelling: '+ tin oxide', 'silica & kaolin', 'silica/flint' say more than a name."""
 
 _VARIANTS: Final = {
     "sulphate": "sulfate",
@@ -78,24 +87,29 @@ _EARTHS: Final = {
 }
 """Old names of the bases. Beside the name of a salt they say the element: carbonate of soda; alone they do not."""
 
-SALTS: Final = frozenset(
-    "carbonate bicarbonate sulfate phosphate nitrate chloride borate silicate fluoride hydroxide feldspar spar".split()
+SALTS: Final = word_set(
+    "carbonate bicarbonate sulfate phosphate nitrate chloride borate silicate fluoride hydroxide feldspar spar"
 )
 
 _IDLE: Final = frozenset(("of", "the"))
 
-_UNITS: Final = frozenset(("mesh", "msh", "m", "micron", "um", "\u03bcm", "mu", "#", "%"))
+_UNITS: Final = frozenset(("mesh", "msh", "m", "micron", "um", "\u03bcm", "mu", "#"))
+_PURE: Final = 90
+"""Per cent from which on a figure says how pure a material is; 'tin oxide 5 %' says how much."""
 _BEFORE: Final = frozenset(("minus", "through", "under", "passing", "below", "over"))
-_GRADES: Final = frozenset(
+_GRADES: Final = word_set(
     "powder powdered ground milled flour fine finely superfine ultrafine medium coarse extra pure technical tech "
     "commercial industrial laboratory lab reagent ceramic pottery potter grade quality standard micronized pulverized "
-    "airfloated air floated airfloat levigated sieved screened dry dried mesh".split()
+    "airfloated air floated airfloat levigated sieved screened dry dried mesh"
 )
 _RAW: Final = frozenset(("raw", "uncalcined", "unfired"))
-_BARE_MESH: Final = frozenset(
-    "60 80 100 120 140 150 170 200 230 250 270 300 325 350 400 500".split()
-)
-"""Sieve numbers that are understood without the word mesh behind them."""
+_MOST_GRADES: Final = 4
+"""Words of a grade that are tried one by one; a name with more has all of them taken off."""
+
+
+def only_a_name(text: str) -> bool:
+    """Whether a text holds nothing but what may stand in a name."""
+    return 0 < len(text) <= LONGEST and _STANDS_APART.search(text) is None
 
 
 def words(name: str) -> list[Word]:
@@ -105,7 +119,7 @@ def words(name: str) -> list[Word]:
         text = match[0]
         if not text.isascii():
             text = unicodedata.normalize("NFKC", text)
-        text = _normal(text.casefold().replace("'", "").replace("\u2019", ""))
+        text = normal(text.casefold().replace("'", "").replace("\u2019", ""))
         if text not in _IDLE:
             found.append(Word(text, match.start(), match.end()))
     if any(word.text in SALTS for word in found):
@@ -113,7 +127,7 @@ def words(name: str) -> list[Word]:
     return found
 
 
-def _normal(word: str) -> str:
+def normal(word: str) -> str:
     """One word without its plural, in the spelling used here."""
     if len(word) > 3 and word[-1] == "s" and word[-2] not in "siu":
         word = word[:-1]
@@ -125,8 +139,8 @@ def texts(found: Iterable[Word]) -> list[str]:
 
 
 class Graded(NamedTuple):
-    """A name with its grade taken off. ``sized``: a grain or a purity in figures is all that was taken off.
-    ``raw``: it says that the material was not calcined, which holds for some materials only."""
+    """A name with its grade, or a part of it, taken off. ``sized``: only a grain or a purity in figures was.
+    ``raw``: it says that the material was not calcined, which is no grade of every material."""
 
     words: list[Word]
     grade: list[Word]
@@ -134,27 +148,31 @@ class Graded(NamedTuple):
     raw: bool
 
 
-def without_grade(found: Sequence[Word]) -> Graded:
-    """The words of a name apart from those of its grade."""
-    kept: list[Word] = []
-    grade: list[Word] = []
-    sized, raw = True, False
+def without_grade(found: Sequence[Word]) -> Iterator[Graded]:
+    """A name without what it says of its grade, in every way there is: the fewest words taken off come first, for a
+    word such as 'coarse' may be part of a name."""
+    sizes: set[int] = set()
     at = 0
     while at < len(found):
         length = _size(found, at)
-        if length:
-            grade += found[at : at + length]
-            at += length
-            continue
-        word = found[at]
-        if word.text in _GRADES or word.text in _RAW:
-            raw = raw or word.text in _RAW
-            sized = False
-            grade.append(word)
-        else:
-            kept.append(word)
-        at += 1
-    return Graded(kept, grade, sized, raw)
+        sizes.update(range(at, at + length))
+        at += length or 1
+    others = [at for at, word in enumerate(found) if at not in sizes and word.text in _GRADES | _RAW]
+    counts = range(len(others) + 1) if len(others) <= _MOST_GRADES else (0, len(others))
+    for count in counts:
+        for taken in itertools.combinations(others, count):
+            off = sizes.union(taken)
+            if off and len(off) < len(found):
+                yield Graded(
+                    [word for at, word in enumerate(found) if at not in off],
+                    [word for at, word in enumerate(found) if at in off],
+                    not taken,
+                    any(found[at].text in _RAW for at in taken),
+                )
+
+
+def is_number(word: str) -> bool:
+    return "0" <= word[0] <= "9" and "\u2044" not in word
 
 
 def _size(found: Sequence[Word], at: int) -> int:
@@ -166,13 +184,16 @@ def _size(found: Sequence[Word], at: int) -> int:
     unit_first = here < len(found) and found[here].text in ("mesh", "#")
     here += unit_first
     first_number = here
-    while here < len(found) and found[here].text[0].isdigit():
+    while here < len(found) and is_number(found[here].text):
         here += 1
     if here == first_number:
         return 0
-    if here < len(found) and found[here].text in _UNITS:
+    unit = found[here].text if here < len(found) else ""
+    if unit == "%":
+        pure = float(found[here - 1].text.replace(",", ".")) >= _PURE
+        return here + 1 - at if pure else 0
+    if unit in _UNITS:
         return here + 1 - at
     if unit_first or led:
         return here - at
-    bare = here - first_number == 1 and found[first_number].text in _BARE_MESH and here == len(found)
-    return 1 if bare and at else 0
+    return 0
