@@ -56,6 +56,10 @@ _TELL_NOTHING: Final = COLOURS | word_set(
 """Words of names that alone do not make a likeness."""
 
 
+_SAMPLES: Final = frozenset(("certified", "analysed"))
+"""Words of one sample's name: it is offered where they were written."""
+
+
 class _Asked:
     """A name that means nothing, read for what its words say."""
 
@@ -70,7 +74,9 @@ class _Asked:
         for word in texts(bare):
             if is_number(word):
                 continue
-            meant = [word] if word in names.vocabulary else corrected(word, names.vocabulary)
+            known = names.vocabulary
+            # What was taken for a plural may be a word cut short: manganes.
+            meant = [word] if word in known else corrected(word, known) or corrected(f"{word}s", known)
             if meant:
                 self.slips.update(meant if meant != [word] else ())
                 self.words.append(meant[0])
@@ -87,7 +93,7 @@ def called_alike(written: Sequence[Word], names: Names) -> list[Material]:
     """The materials that a name may be meant for, the likeliest first; often none."""
     asked = _Asked(written, names)
     if not asked.words:
-        return []
+        return _run_together(written, names)
     if asked.metal and set(asked.words) <= ELEMENTS_ALONE:
         return []  # 'copper powder' is the metal
     if not asked.unknown and len(asked.words) <= _MOST_WORDS:
@@ -107,6 +113,14 @@ def called_alike(written: Sequence[Word], names: Names) -> list[Material]:
                 one for one in names.may_be([family]) if _may_be_offered(one, asked.words, asked.slips, names)
             ]
     return []
+
+
+def _run_together(written: Sequence[Word], names: Names) -> list[Material]:
+    """A name whose words run together, with a slip among them: zincoxid. Nothing that is guarded: no word of such a
+    name is sure."""
+    found = (names.run_together[at] for at in corrected("".join(texts(written)), names.run_together))
+    offered = {one.name: one for held in found for one in held if not guarded(one)}
+    return list(offered.values())[:MOST]
 
 
 def _read_with_slips(asked: _Asked, names: Names) -> list[Material]:
@@ -138,7 +152,7 @@ def _alike(asked: _Asked, spelling: tuple[str, ...]) -> int:
     """How much a spelling is like what was asked; 0 for not at all."""
     said = set(spelling)
     its_elements, its_kinds = elements(spelling), kinds(spelling)
-    if not asked.elements <= its_elements or not asked.kinds <= its_kinds:
+    if not asked.elements <= its_elements or not asked.kinds <= its_kinds or (said & _SAMPLES) - asked.others:
         return 0
     shared = asked.others & said
     telling = shared - _TELL_NOTHING

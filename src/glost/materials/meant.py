@@ -73,6 +73,7 @@ class Names:
         self.spellings: list[tuple[tuple[str, ...], Material]] = []
         """Every name and alias as words, with its material."""
         self._tables: tuple[dict[str, list[Material]], ...] = ({}, {}, {})
+        """Materials by the words of a name as they stand, in any order, and run together."""
         for material in catalogue:
             for spelling in (material.name, *material.aliases):
                 said = texts(words(spelling))
@@ -86,6 +87,7 @@ class Names:
             frozenset(word for said, _ in self.spellings for word in said) | ELEMENTS.keys() | KINDS.keys()
         )
         """Words that names are made of."""
+        self.run_together = self._tables[2]
         self._short = {" ".join(sorted(texts(words(word)))): names for word, names in MAY_BE.items()}
         self._formulas: Formulas | None = None
 

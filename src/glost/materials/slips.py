@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import unicodedata
-from collections.abc import Iterable
+from collections.abc import Collection
 
 
 def plain_letters(word: str) -> str:
@@ -39,7 +39,7 @@ def distance(one: str, other: str, most: int) -> int:
     return row[-1]
 
 
-def corrected(word: str, known: Iterable[str]) -> list[str]:
+def corrected(word: str, known: Collection[str]) -> list[str]:
     """The known words that ``word`` is likeliest a slip for: those with the fewest slips, and of these the ones that
     begin as it does, where there are such. Empty where nothing is near."""
     word = plain_letters(word)
