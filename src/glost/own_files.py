@@ -90,13 +90,15 @@ def _check_handling(source: Source, settings: Settings, catalogue: Catalogue) ->
     for name in settings.handling:
         material = catalogue.find(name)
         if material is None and name != EVERY_MATERIAL:
-            near = catalogue.nearest(name, 1)
-            meant = f"did you mean '{near[0]}'? " if near else ""
+            from glost.materials.meant import meant, question
+
+            asked = question(meant(name, catalogue), quoted=True)
+            correct = f"{asked} Correct" if asked else "correct"
             raise Misread(
                 source,
                 settings.handling_at[name],
                 f"a house note for '{name}', which is no material that is known here",
-                f"{meant}Correct the name, or add the material to the collection's materials.yaml",
+                f"{correct} the name, or add the material to the collection's materials.yaml",
             )
         canonical = material.name if material else name
         if canonical in met:

@@ -59,9 +59,18 @@ def test_what_cannot_be_read_is_refused(written: str, said: str) -> None:
         read_weighed(written)
 
 
-@pytest.mark.parametrize("name", ["silica", "flint", "Quartz", "SILICA"])
+@pytest.mark.parametrize(
+    "name", ["silica", "flint", "Quartz", "SILICA", "silica 325 mesh", "SiO2", "quartz-flour"]
+)
 def test_any_name_of_a_material_will_do(name: str) -> None:
     assert rescued(f"{name}=24.6").found.over == ("silica",)
+
+
+@pytest.mark.parametrize("name", ["cobalt", "cobalt carb", "CoCO3", "carbonate of cobalt"])
+def test_a_short_word_will_do_where_one_material_of_the_test_can_be_meant(name: str) -> None:
+    assert (
+        rescued(f"{name}=2").found.over == rescued("cobalt carbonate=2").found.over == ("cobalt carbonate",)
+    )
 
 
 @pytest.mark.parametrize(

@@ -77,6 +77,39 @@ def test_what_is_not_there(run: Run, word: str, says: str) -> None:
     assert says in done.stderr
 
 
+def test_a_word_that_may_mean_several_lists_them_and_no_other(run: Run) -> None:
+    assert [one["name"] for one in told(run, "copper", "oxide")] == ["black copper oxide", "red copper oxide"]
+    tin = [one["name"] for one in told(run, "tin")]
+    assert "tin oxide" in tin
+    assert "whiting" not in tin  # the letters alone do not count
+
+
+@pytest.mark.parametrize("word", ["iron oxide red", "Fe2O3", "iron (III) oxide", "red-iron-oxide", "RIO"])
+def test_a_certain_spelling_shows_the_material(run: Run, word: str) -> None:
+    (found,) = told(run, *word.split())
+    assert found["name"] == "red iron oxide"
+
+
+def test_a_page_names_twenty_recipes_and_counts_the_others(run: Run, tmp_path: Path) -> None:
+    for number in range(23):
+        (tmp_path / f"test-{number:02}.glost").write_text(f'glaze "Test {number:02}"\nbase:\n    talc  100\n')
+    short = run("materials", "talc", "--in", str(tmp_path))
+    assert "23 recipes here" in short.stdout
+    assert [number for number in range(23) if f"Test {number:02}" in short.stdout] == list(range(20))
+    assert short.stdout.endswith("    and 3 more; --all names them\n")
+    every = run("materials", "talc", "--in", str(tmp_path), "--all")
+    assert all(f"Test {number:02}" in every.stdout for number in range(23))
+    assert "more;" not in every.stdout
+    assert (
+        len(
+            json.loads(run("materials", "talc", "--in", str(tmp_path), "--output", "json").stdout)[
+                "materials"
+            ][0]["used_by"]
+        )
+        == 23
+    )
+
+
 def test_composition_is_worked_out_from_the_formula(run: Run) -> None:
     (found,) = told(run, "kaolin")
     composition = found["composition"]

@@ -283,10 +283,10 @@ def test_a_partial_analysis_is_refused() -> None:
         analyse({"kind": "analysis", "oxides": traces, "loss": "0", "source": "a certificate"})
 
 
-# Source: spodumene of Pala, California, Handbook of Mineralogy, Mineral Data Publishing, version 1.2 (2001): total
+# Source: first analysis of spodumene in the Handbook of Mineralogy, Mineral Data Publishing, version 1.2 (2001): total
 # 99.44. Sixty hundredths short of 100, it is taken as it is: nothing is spread.
 def test_an_analysis_a_little_short_keeps_its_figures() -> None:
-    entry = CATALOGUE.find("spodumene of pala")
+    entry = CATALOGUE.find("analysed spodumene")
     assert entry is not None
     found = analyse(entry.composition)
     assert found.unaccounted == D("0.56")

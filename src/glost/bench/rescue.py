@@ -132,8 +132,8 @@ def material_meant(name: str, parts: list[Part], catalogue: Catalogue) -> tuple[
     any of its other names, or words of a name that no other material of this test has ("cobalt" where cobalt carbonate
     is the only cobalt). Raises ValueError, with what may be meant, for a name that means none or several."""
     found = catalogue.find(name)
-    meant = {found.name} if found else set()
-    fitting = {part.called for part in parts if key(part.name) == key(name) or part.called in meant}
+    known = {found.name} if found else set()
+    fitting = {part.called for part in parts if key(part.name) == key(name) or part.called in known}
     if len(fitting) == 1:
         return fitting.pop(), False
     there = {part.called: part.name for part in parts}
@@ -150,12 +150,20 @@ def material_meant(name: str, parts: list[Part], catalogue: Catalogue) -> tuple[
     ]
     if len(short) == 1:
         return short[0], True
+    from glost.materials.meant import meant  # only a name that is unclear needs it
+
+    may_mean = meant(name, catalogue)
+    among = {one.name for one in may_mean.candidates} & set(there)
     alike = [
-        written for called, written in there.items() if key(name) in key(written) or key(name) in key(called)
+        written
+        for called, written in there.items()
+        if called in among or key(name) in key(written) or key(name) in key(called)
     ]
     several = [there[called] for called in short] or alike
     if len(several) > 1:
         raise ValueError(f"'{name}' may mean {_or(several)} here: write which")
+    if alike and among and may_mean.how == "ambiguous":
+        return among.pop(), True  # of all that such a short word may mean, one is in the cup
     near = several or nearest(key(name), [key(written) for written in there.values()], 1)
     meant_here = f"Did you mean '{near[0]}'? " if near else ""
     raise ValueError(f"'{name}' is not in this test. {meant_here}It holds {', '.join(there.values())}")

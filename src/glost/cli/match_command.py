@@ -170,9 +170,11 @@ def _material(name: str, catalogues: Sequence[Catalogue]) -> str:
         found = catalogue.find(name)
         if found is not None:
             return found.name
-    near = catalogues[0].nearest(name, 1)
-    meant = f" Did you mean '{near[0]}'?" if near else ""
-    raise click.UsageError(plain.visible(f"'{name}' is no material that is known here.{meant}"))
+    from glost.materials.meant import meant, question
+
+    asked = question(meant(name, catalogues[0]), quoted=True)
+    asked = f" {asked[0].upper()}{asked[1:]}" if asked else ""
+    raise click.UsageError(plain.visible(f"'{name}' is no material that is known here.{asked}"))
 
 
 def _write(matched: Matched, entry: Entry, collections: Collections, out: Path) -> None:

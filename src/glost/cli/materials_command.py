@@ -20,6 +20,7 @@ from glost.lookup import as_json, text
 from glost.lookup.page import Page, page, relatives, uses
 from glost.lookup.search import in_order, search
 from glost.materials.catalogue import shipped_catalogue
+from glost.materials.meant import Meaning, question
 from glost.places import display
 from glost.recipe.recipe import Recipe
 from glost.yamlfile import Misread
@@ -46,7 +47,8 @@ def _beginning(context: click.Context, parameter: click.Parameter, incomplete: s
     metavar="PATH",
     help="The collection whose materials and recipes are looked at.  [default: this folder]",
 )
-def command(name: Sequence[str], output: str, folder: str) -> int:
+@click.option("--all", "every_use", is_flag=True, help="Name all recipes that use it, not the first 20.")
+def command(name: Sequence[str], output: str, folder: str, every_use: bool) -> int:
     """Search the materials: a name, another name for it, part of one, or a role such as flux. Without, list them all.
 
     One material is shown whole: its composition, its hazard statements and their sources, its nearest relatives, and
@@ -66,7 +68,7 @@ def command(name: Sequence[str], output: str, folder: str) -> int:
             _print([page(material, kiln, shipped) for material in materials], output)
             return CLEAN
         if found.one is None:
-            raise click.UsageError(_no_such_material(words, found.near))
+            raise click.UsageError(_no_such_material(words, found.meaning))
         whole = page(found.one, kiln, shipped_catalogue())
         looked_for = replace(
             whole,
@@ -76,17 +78,17 @@ def command(name: Sequence[str], output: str, folder: str) -> int:
     except Misread as error:
         show_misread(error)
         return UNUSABLE
-    _print([looked_for], output)
+    _print([looked_for], output, every_use)
     if found.role:
         note(f"'{found.role}' is a role as well; 'glost materials' lists the materials of every role.\n")
     return CLEAN
 
 
-def _print(pages: Sequence[Page], output: str) -> None:
+def _print(pages: Sequence[Page], output: str, every_use: bool = False) -> None:
     if output == "json":
         put(as_json.as_json(pages).encode("utf-8"))
     else:
-        say(text.page_text(pages[0]) if pages[0].uses is not None else text.listing(pages))
+        say(text.page_text(pages[0], every_use) if pages[0].uses is not None else text.listing(pages))
 
 
 def _recipes(paths: Sequence[Path], collections: Collections) -> Iterator[tuple[str, Recipe]]:
@@ -107,6 +109,7 @@ def _recipes(paths: Sequence[Path], collections: Collections) -> Iterator[tuple[
         )
 
 
-def _no_such_material(words: str, near: Sequence[str]) -> str:
-    meant = f" Did you mean '{plain.visible(near[0])}'?" if near else ""
-    return f"there is no material '{plain.visible(words)}'.{meant} 'glost materials' lists them all."
+def _no_such_material(words: str, meaning: Meaning) -> str:
+    asked = question(meaning, quoted=True)
+    asked = f" {asked[0].upper()}{asked[1:]}" if asked else ""
+    return plain.visible(f"there is no material '{words}'.{asked} 'glost materials' lists them all.")

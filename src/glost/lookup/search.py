@@ -2,20 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Sequence
 from typing import NamedTuple
 
 from glost.materials.catalogue import ROLES, Catalogue, Material, key
+from glost.materials.meant import Meaning, meant
 
 
 class Found(NamedTuple):
-    """``one`` where a spelling names a material, or only one holds the word; else the materials of a role or those
-    whose spellings hold the word, in the order of the listing. With neither, ``near`` has names that may be meant.
-    ``role``: the role that the word is, "" for none; also beside ``one``, for silica is a material and a role."""
+    """``one`` where a spelling names a material, or only one holds the words; else the materials of a role or those
+    that the words may mean and whose spellings hold them, in the order of the listing. With neither, ``meaning`` has
+    those that are called alike. ``role``: the role that the word is, "" for none; also beside ``one``, for silica is a
+    material and a role."""
 
     one: Material | None
     several: tuple[Material, ...]
-    near: tuple[str, ...]
+    meaning: Meaning
     role: str
 
 
@@ -23,19 +25,31 @@ def search(words: str, catalogue: Catalogue) -> Found:
     """What ``words`` may mean."""
     wanted = key(words)
     role = next((one for one in ROLES if wanted in (one, f"{one}s", f"{one}es")), "")
-    exact = catalogue.find(words)
-    if exact is not None:
-        return Found(exact, (), (), role)
+    meaning = meant(words, catalogue)
+    if meaning.material is not None:
+        return Found(meaning.material, (), meaning, role)
     if role:
-        return Found(None, in_order(m for m in catalogue if m.role == role), (), role)
+        return Found(None, in_order(m for m in catalogue if m.role == role), meaning, role)
+    parts = wanted.split()
+    may_be = {one.name for one in meaning.candidates} if meaning.how == "ambiguous" else set()
     holding = [
         material
         for material in catalogue
-        if wanted and any(wanted in key(spelling) for spelling in (material.name, *material.aliases))
+        if material.name in may_be or any(_holds(one, parts, bool(may_be)) for one in _spellings(material))
     ]
     if len(holding) == 1:
-        return Found(holding[0], (), (), "")
-    return Found(None, in_order(holding), () if holding else tuple(catalogue.nearest(words)), "")
+        return Found(holding[0], (), meaning, "")
+    return Found(None, in_order(holding), meaning, "")
+
+
+def _spellings(material: Material) -> Iterator[str]:
+    return map(key, (material.name, *material.aliases))
+
+
+def _holds(spelling: str, parts: Sequence[str], whole: bool) -> bool:
+    """Whether a spelling holds all of several words; ``whole``: not within others, for 'tin' stands in 'whiting'."""
+    held: Sequence[str] = spelling.split() if whole else spelling
+    return bool(parts) and all(part in held for part in parts)
 
 
 def in_order(materials: Iterable[Material]) -> tuple[Material, ...]:

@@ -30,12 +30,16 @@ _KINDS = {
 }
 
 
-def page_text(page: Page) -> str:
-    """The page of one material."""
-    return "".join(f"{line}\n" for line in _page(page))
+MOST_USES = 20
+"""Recipes that the page of a material names unasked."""
 
 
-def _page(page: Page) -> Iterator[str]:
+def page_text(page: Page, every_use: bool = False) -> str:
+    """The page of one material. ``every_use``: all recipes that use it are named, not the first few."""
+    return "".join(f"{line}\n" for line in _page(page, every_use))
+
+
+def _page(page: Page, every_use: bool) -> Iterator[str]:
     material = page.material
     yield f"{visible(material.name)} ({material.role})"
     if page.own:
@@ -63,7 +67,7 @@ def _page(page: Page) -> Iterator[str]:
         yield from _relatives(page)
     if page.uses is not None:
         yield ""
-        yield from _uses(page.uses)
+        yield from _uses(page.uses, every_use)
 
 
 def _composition(analysis: Analysis | Unknown, record: Mapping[str, Any] | None) -> Iterator[str]:
@@ -128,14 +132,17 @@ def _relatives(page: Page) -> Iterator[str]:
         yield f"    {one.distance:>6.2f}  {visible(one.material.name)}{restricted}"
 
 
-def _uses(found: Sequence[Use]) -> Iterator[str]:
+def _uses(found: Sequence[Use], every_use: bool) -> Iterator[str]:
     if not found:
         yield from _row("used in", "no recipe here")
         return
     yield from _row("used in", f"{len(found)} recipe{'s' if len(found) != 1 else ''} here")
-    widest = max(len(visible(use.name)) for use in found)
-    for use in found:
+    shown = found if every_use else found[:MOST_USES]
+    widest = max(len(visible(use.name)) for use in shown)
+    for use in shown:
         yield f"    {padded(visible(use.name), widest)}  {visible(use.file)}"
+    if len(shown) < len(found):
+        yield f"    and {len(found) - len(shown)} more; --all names them"
 
 
 def listing(pages: Iterable[Page]) -> str:

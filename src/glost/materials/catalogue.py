@@ -6,9 +6,10 @@ import functools
 import json
 from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
-from glost.language.nearest import nearest
+if TYPE_CHECKING:
+    from glost.materials.meant import Names
 
 _DATA = Path(__file__).parent / "data"
 
@@ -101,6 +102,8 @@ class Catalogue:
         by_key: dict[str, Material] = {}
         own: dict[str, Material] = {}
         for material in materials:
+            if material.name in own:
+                raise CatalogueError(f"'{material.name}' has two entries; put both into one")
             for spelling in (material.name, *material.aliases):
                 at = key(spelling)
                 if at in by_key and by_key[at].name != material.name:
@@ -109,6 +112,7 @@ class Catalogue:
             own[material.name] = material
         self._by_key = by_key
         self._by_name = own
+        self._names: Names | None = None
 
     def __iter__(self) -> Iterator[Material]:
         return iter(self._by_name.values())
@@ -116,19 +120,31 @@ class Catalogue:
     def __len__(self) -> int:
         return len(self._by_name)
 
-    def find(self, name: str) -> Material | None:
-        """The material meant by any of its spellings, or None."""
+    def spelled(self, name: str) -> Material | None:
+        """The material that has ``name`` among its spellings, letter by letter but for case and blanks, or None."""
         found = self._by_key.get(name)
         return found if found is not None else self._by_key.get(key(name))
 
+    def find(self, name: str) -> Material | None:
+        """The one material meant by a name, in any spelling that is certain (see materials.meant), or None."""
+        found = self.spelled(name)
+        return found if found is not None else self.names().meant(name, near=False).material
+
+    def names(self) -> Names:
+        """The spellings read word by word. Few runs need them, and a run that does needs them once."""
+        if self._names is None:
+            from glost.materials.meant import Names
+
+            self._names = Names(self)
+        return self._names
+
     def nearest(self, name: str, most: int = 3) -> list[str]:
-        """Canonical names that ``name`` may be a misspelling of, the likeliest first."""
-        out: list[str] = []
-        for spelling in nearest(key(name), self._by_key, most * 2):
-            canonical = self._by_key[spelling].name
-            if canonical not in out:
-                out.append(canonical)
-        return out[:most]
+        """Canonical names that ``name`` may be meant for, the likeliest first."""
+        from glost.materials.meant import meant
+
+        found = meant(name, self)
+        likely = (found.material,) if found.material else found.candidates
+        return [one.name for one in likely[:most]]
 
     def with_own(self, entries: Iterable[Material]) -> Catalogue:
         """This catalogue with a collection's own materials. One that carries the name of a material here

@@ -71,7 +71,7 @@ def _take(reader: Reader, spelling: Node, name: str, said: dict[str, str], catal
         raise reader.refuse(
             spelling.position, f"'{text}' stands for {holder} and for {name}", "take it away from one of them"
         )
-    known = catalogue.find(text)
+    known = catalogue.spelled(text)
     if known is not None and known.name != name and key(known.name) == key(text):
         raise reader.refuse(
             spelling.position,
@@ -84,7 +84,7 @@ def _material(reader: Reader, node: Node, entry: Mapping[str, Entry], catalogue:
     if "name" not in entry:
         raise reader.refuse(node.position, "a material without a name", "write  name: house ball clay")
     name = _name(reader, entry["name"].node)
-    known = catalogue.find(name)
+    known = catalogue.spelled(name)
     if known is not None and known.name != name:
         raise reader.refuse(
             entry["name"].node.position,

@@ -17,13 +17,13 @@ def check(checked: Checked) -> Iterator[Fault]:
     for instruction in resolved.handling:
         idle = [name for name in instruction.names if _called(name.text, checked) not in used]
         if idle:
-            yield _told(idle, checked)
+            yield _told(idle, used, checked)
 
 
 _MOST_NAMED = 3
 
 
-def _told(idle: list[tree.Name], checked: Checked) -> Fault:
+def _told(idle: list[tree.Name], used: set[str], checked: Checked) -> Fault:
     """One fault for a line, however many names it holds."""
     named = [_called(name.text, checked) for name in idle[:_MOST_NAMED]]
     more = len(idle) - len(named)
@@ -32,8 +32,12 @@ def _told(idle: list[tree.Name], checked: Checked) -> Fault:
         named.append(f"{more} more")
     listed = f"{', '.join(named[:-1])} and {named[-1]}" if len(named) > 1 else named[0]
     first = idle[0]
-    near = [] if checked.catalogue.find(first.text) else checked.catalogue.nearest(first.text, 1)
-    correct = f"did you mean {near[0]}? Correct" if near and len(idle) == 1 else "correct"
+    from glost.materials.meant import NOTHING, meant, question  # only a finding needs it
+
+    found = NOTHING if checked.catalogue.find(first.text) else meant(first.text, checked.catalogue)
+    here = tuple(one for one in found.candidates if one.name in used)
+    asked = question(found._replace(candidates=here or found.candidates))
+    correct = f"{asked} Correct" if asked and len(idle) == 1 else "correct"
     return Fault(
         Span(first.span.start, last.span.end),
         f"the note is for {listed}, which {'is' if len(idle) == 1 else 'are'} not in the recipe",

@@ -14,15 +14,29 @@ def check(checked: Checked) -> Iterator[Fault]:
         if material is None or item.name.text == material:
             continue
         written = item.name.text
-        differs = "letter case or blanks" if key(written) == key(material) else "name"
+        from glost.materials.meant import meant  # only a finding needs it
+
+        found = meant(written, checked.catalogue)
+        if found.grade and key(_without(written, found.grade)) == key(material):
+            continue  # the canonical name, with its grain
+        if key(written) == key(material):
+            message = f"'{written}' differs from {material} in letter case or blanks"
+        elif found.how == "spelling":
+            message = f"'{written}' is {material} in another spelling"
+        else:
+            message = f"'{written}' is {material} by another name"
+        name = f"{material} {found.grade}" if found.grade else material
         yield Fault(
             item.name.span,
-            f"'{written}' is {material} by another {differs}"
-            if differs == "name"
-            else f"'{written}' differs from {material} in {differs}",
-            f"write {material}; glost lint --fix writes it",
-            (Edit(item.name.span, _written(material)),),
+            message,
+            f"write {name}; glost lint --fix writes it",
+            (Edit(item.name.span, _written(name)),),
         )
+
+
+def _without(name: str, grade: str) -> str:
+    """A name without its grade and the signs that set it off."""
+    return name.replace(grade, " ").strip(" ,;-()[]")
 
 
 def _written(name: str) -> str:
@@ -41,8 +55,8 @@ Every spelling in the catalogue is understood, and the studio's names are its ow
 shelf, a pull list and a comparison of two recipes easier to read, and a search finds every recipe that uses the
 material. A collection whose people prefer their names sets this rule to off.""",
     mending="""\
-`glost lint --fix` writes the canonical name. Or make your name the canonical one: an entry in materials.yaml with that
-name and the others as aliases.""",
+`glost lint --fix` writes the canonical name; a grain behind it (325 mesh) is kept as written. Or make your name the
+canonical one: an entry in materials.yaml with that name and the others as aliases.""",
     bad="""\
 glaze "Harbour Mist"
 cone: 6

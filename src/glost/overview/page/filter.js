@@ -105,7 +105,7 @@ const Rows = (() => {
     return names;
   };
 
-  // What a person means by a name: that material, or the only one with these letters in one of its names.
+  // What a person means by a name: that material, or the only one with these words in one of its names.
   const meant = (table, text) => {
     const key = fold(text.trim());
     if (!key) {
@@ -115,7 +115,9 @@ const Rows = (() => {
     if (exact) {
       return exact;
     }
-    const near = new Set([...table.names].filter(([name]) => name.includes(key)).flatMap(([, found]) => found));
+    const parts = key.split(/\s+/);
+    const holding = [...table.names].filter(([name]) => parts.every((part) => name.includes(part)));
+    const near = new Set(holding.flatMap(([, found]) => found));
     return near.size === 1 ? [...near] : [];
   };
 
