@@ -252,7 +252,7 @@ def test_baseline_is_not_written_for_standard_input(run: Run) -> None:
     assert "a baseline is written for files" in done.stderr
 
 
-def test_mends_come_before_the_baseline(run: Run, studio: Path) -> None:
-    assert run("lint", "--fix", "--write-baseline").returncode == 0
+def test_fixes_come_before_the_baseline(run: Run, studio: Path) -> None:
+    assert run("lint", "--fix", "--rescale", "--write-baseline").returncode == 0
     assert entries(studio) == []
     assert "60.61" in (studio / "a.glost").read_text()

@@ -149,9 +149,12 @@ def test_all_that_is_said_of_a_line_shares_its_text() -> None:
 def test_pages_of_one_name_are_held_against_each_other_in_step(apart: str) -> None:
     def pages(count: int) -> list[Report]:
         (fact,) = [f for f in examine(Source("a.glost", HEAD), BENCH).facts if f.finding.rule == "same-name"]
-        mark = {"": lambda at: "", "alike": lambda at: "xy"[at * 2 // count], "each": lambda at: str(at)}[
-            apart
-        ]
+        marks: dict[str, Callable[[int], str]] = {
+            "": lambda at: "",
+            "alike": lambda at: "xy"[at * 2 // count],
+            "each": str,
+        }
+        mark = marks[apart]
         return [
             Report([], [fact._replace(apart=mark(at), finding=fact.finding._replace(file=f"{at:05}.glost"))])
             for at in range(count)

@@ -203,9 +203,9 @@ def test_full_disk_is_told_for_each_file_and_the_others_go_on(
     tame: Tame, tmp_path: Path, command: tuple[str, ...]
 ) -> None:
     """A limit on the size of files stands for the full disk: the second page is larger than it."""
-    (tmp_path / "a.glost").write_text(LOOSE.replace("40", "39"))
+    (tmp_path / "a.glost").write_text(LOOSE.replace("whiting", "calcium carbonate"))
     (tmp_path / "b.glost").write_text(
-        LOOSE.replace("40", "39") + "notes:\n" + "    a a a a a a a a\n" * 4_000
+        LOOSE.replace("whiting", "calcium carbonate") + "notes:\n" + "    a a a a a a a a\n" * 4_000
     )
     import sys
 
@@ -220,8 +220,8 @@ def test_full_disk_is_told_for_each_file_and_the_others_go_on(
     assert done.returncode == 2
     assert "Traceback" not in done.stderr
     assert "File too large" in done.stdout + done.stderr
-    assert (tmp_path / "a.glost").read_text() != LOOSE.replace("40", "39")
-    assert (tmp_path / "b.glost").read_text().startswith(LOOSE.replace("40", "39"))
+    assert (tmp_path / "a.glost").read_text() != LOOSE.replace("whiting", "calcium carbonate")
+    assert (tmp_path / "b.glost").read_text().startswith(LOOSE.replace("whiting", "calcium carbonate"))
     assert len(list(tmp_path.iterdir())) == 2
 
 

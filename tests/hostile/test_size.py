@@ -115,7 +115,9 @@ def test_collection_with_100_000_findings(tame: Tame, tmp_path: Path) -> None:
         (tmp_path / f"{number}.glost").write_text(HEAD + BASE + "    silica,\n" * 1_000)
     done = tame(1, "lint", "--output", "json=found.json", "--output", "text", bound=50)
     assert "100 recipes checked: 100000 errors" in done.stderr
-    assert done.stdout.count("mend: ") + done.stdout.count("fix: ") == len(json.loads((tmp_path / "found.json").read_text())["findings"])
+    assert done.stdout.count("mend: ") + done.stdout.count("fix: ") == len(
+        json.loads((tmp_path / "found.json").read_text())["findings"]
+    )
 
 
 def test_amounts_beyond_a_recipe_are_told_and_no_more_is_looked_at(tame: Tame, tmp_path: Path) -> None:

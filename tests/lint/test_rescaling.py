@@ -77,7 +77,7 @@ def test_additions_are_rescaled_with_the_base_and_per_cent_stay() -> None:
 def test_every_line_is_told_before_and_after() -> None:
     outcome = asked(TITLE + base("60", "39") + "additions:\n    tin oxide  4\n")
     assert isinstance(outcome, Rescaled)
-    assert (outcome.head, outcome.total) == (5, 99)
+    assert (outcome.head, outcome.total) == (5, Decimal(99))
     assert [tuple(line) for line in outcome.lines] == [
         (6, "nepheline syenite", "60", "60.61"),
         (7, "whiting", "39", "39.39"),

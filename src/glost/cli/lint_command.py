@@ -153,8 +153,10 @@ def command(
     for option, given in (("--rescale", rescale), ("--diff", diff)):
         if given and not fix:
             raise click.UsageError(f"{option} goes with --fix.")
-    if fix and writing:
-        raise click.UsageError("a baseline is written of pages as they are; run --fix first, by itself.")
+    if diff and writing:
+        raise click.UsageError(
+            "--diff writes nothing, and --write-baseline writes a baseline; leave one out."
+        )
     wish = Wish(batch, frozenset(select), frozenset(ignore), fix, rescale, diff)
     collections = Collections()
     standard = list(paths) == [STANDARD_INPUT]
