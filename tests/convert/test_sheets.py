@@ -228,7 +228,7 @@ def test_cautions() -> None:
         r"nothing is known here of their hazards: gullstone powder of the lower quarry, 釉薬の土\.", full
     )
     assert "silica H372 [1]" in plain
-    assert "H372 Causes damage to organs" in plain
+    assert "H372 Causes damage to the lungs through prolonged or repeated exposure by inhalation." in plain
     assert "[1] no harmonised entry" in plain
     assert "(from memory)" in plain
 

@@ -6,15 +6,13 @@ is within the same tolerance. A mass that happens to stand on a step of the disp
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 from enum import StrEnum
 from fractions import Fraction
-from typing import Final
+from typing import Final, NamedTuple
 
 from glost.weighing.balance import REPEATABILITY_FLOOR, Balance, best_for, reading_variance
 from glost.weighing.rounding import round_to, to_decimal
-from glost.weighing.uncertainty import square_root
 
 DEFAULT_DIVISION: Final = Decimal("0.01")
 """Division in grams where no balance is known (a pocket balance for tests: common practice)."""
@@ -33,8 +31,7 @@ class Flaw(StrEnum):
     UNSURE = "the balance is not sure of it to within the tolerance"
 
 
-@dataclass(frozen=True, slots=True)
-class Place:
+class Place(NamedTuple):
     """Where a line is weighed by itself, and what comes of it. balance: None where none is known. target: on the
     division. portions: in how many it is weighed, more than one where no balance carries it at once, 0 where not
     even that will do. flaw: None where it can be weighed."""
@@ -87,6 +84,8 @@ def variance_on(balance: Balance | None) -> Fraction:
 
 def standard_on(balance: Balance | None, portions: int = 1) -> Decimal:
     """Standard uncertainty of a mass weighed in so many portions, in grams."""
+    from glost.weighing.uncertainty import square_root  # most runs of lint have nothing to say of it
+
     return square_root(portions * variance_on(balance))
 
 
