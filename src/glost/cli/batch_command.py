@@ -91,7 +91,7 @@ def command(
     status = 0
     try:
         for entry in entries:
-            for test in chosen.of(tests(entry.resolved.recipe)):
+            for test in chosen.of(tests(entry.recipe)):
                 if balance is not None:
                     check_balance(entry, balance)
                 try:

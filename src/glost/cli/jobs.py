@@ -6,21 +6,21 @@ import click
 
 from glost.bench.plan import balance_named
 from glost.convert.format import Job
-from glost.entry import Entry
+from glost.entry import Usable
 from glost.lint.reporters import plain
 
 
-def job_of(entry: Entry) -> Job:
+def job_of(entry: Usable) -> Job:
     """The recipe with the settings and the catalogue that hold for it; its revision is not looked up."""
     return Job(
         file=entry.file,
-        recipe=entry.resolved.recipe,
+        recipe=entry.recipe,
         settings=entry.collection.settings,
         catalogue=entry.collection.catalogue,
     )
 
 
-def check_balance(entry: Entry, name: str) -> None:
+def check_balance(entry: Usable, name: str) -> None:
     """Raises UsageError where the recipe's collection has no balance of that name."""
     try:
         balance_named(entry.collection.settings, name)

@@ -11,7 +11,6 @@ from glost.cli import CLEAN, FINDINGS, UNUSABLE
 from glost.cli.streams import note
 from glost.collection import Collection, Collections
 from glost.compare.merge import CannotMerge, Merged, doubt, merged
-from glost.entry import faults_of
 from glost.git.asking import GitFailed
 from glost.git.revisions import merged_by_lines
 from glost.language.parse import parse
@@ -122,7 +121,7 @@ def _faulty(data: bytes, collection: Collection) -> bool:
         return True
     names = [ingredient.called for ingredient in resolved.recipe.base]
     added = [ingredient.called for ingredient in resolved.recipe.additions]
-    return bool(faults_of(resolved)) or any(len(set(one)) != len(one) for one in (names, added))
+    return not resolved.complete or any(len(set(one)) != len(one) for one in (names, added))
 
 
 def _write(called: str, ours: Path, data: bytes, status: int) -> int:

@@ -82,7 +82,7 @@ def command(
             f"{len(found)} recipes lie in '{plain.visible(recipe)}': name the file of one."
         )
     entry = found[0]
-    meant = next(chosen.of(tests(entry.resolved.recipe)), None)
+    meant = next(chosen.of(tests(entry.recipe)), None)
     chosen.check()
     assert meant is not None  # a recipe has at least the test that it is itself
     if balance is not None:

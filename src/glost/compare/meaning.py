@@ -157,13 +157,14 @@ def _twice(
     step, since a step has one amount."""
     amounts, in_parts = one.on_100 + other.on_100, as_one.parts + as_other.parts
     if section in ("base", "series"):
-        amounts, in_parts = (
-            tuple(map(sum, zip(*both, strict=True)))
-            for both in ((one.on_100, other.on_100), (as_one.parts, as_other.parts))
-        )
+        amounts, in_parts = _added(one.on_100, other.on_100), _added(as_one.parts, as_other.parts)
     note = "; ".join(filter(None, (one.note, other.note)))
     names = tuple(dict.fromkeys((*as_one.names, *as_other.names)))
     return Weighed(amounts, note), Written(names, as_one.amounts + as_other.amounts, in_parts)
+
+
+def _added(one: tuple[Fraction, ...], other: tuple[Fraction, ...]) -> tuple[Fraction, ...]:
+    return tuple(a + b for a, b in zip(one, other, strict=True))
 
 
 def _say_handling(teller: _Teller, recipe: Recipe, catalogue: Catalogue) -> None:

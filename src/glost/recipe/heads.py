@@ -110,8 +110,29 @@ _MEANT: Final[dict[str, tuple[str, ...]]] = {
         "results",
         "text",
     ),
-    "variation": ("option", "options", "variant", "variants", "variation", "variations", "version", "versions"),
-    "series": ("blend", "line", "progression", "serie", "series", "step", "steps", "test", "tests", "tile", "tiles"),
+    "variation": (
+        "option",
+        "options",
+        "variant",
+        "variants",
+        "variation",
+        "variations",
+        "version",
+        "versions",
+    ),
+    "series": (
+        "blend",
+        "line",
+        "progression",
+        "serie",
+        "series",
+        "step",
+        "steps",
+        "test",
+        "tests",
+        "tile",
+        "tiles",
+    ),
 }
 """What people write for each head: words of the trade and of notebooks (common practice), each by itself or in a phrase
 such as 'glaze base'."""

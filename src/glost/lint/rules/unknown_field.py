@@ -23,7 +23,8 @@ def check(checked: Checked) -> Iterator[Fault]:
         yield Fault(
             key.span,
             f"'{key.text}' is neither a field nor a head of a recipe",
-            f"{meant}The fields are {', '.join(sorted(FIELDS))}, the heads {every_head()}; what fits none of them is written below  notes:"
+            f"{meant}The fields are {', '.join(sorted(FIELDS))}, the heads {every_head()}; what fits none of them is "
+            "written below  notes:"
             if not near
             else f"{meant}What is no field is written below  notes:",
             edits,
