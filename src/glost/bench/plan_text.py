@@ -47,6 +47,8 @@ def _lines(made: BenchPlan) -> Iterator[str]:
     yield from wrapped(_mass(made), 2, "  ")
     if made.amount.slip:
         yield from _slip(made)
+    for error in made.sheet.attention:
+        yield from wrapped(visible(error), _INDENT, "!   ")
     yield ""
     yield from wrapped(f"Weigh with {_how(made)}")
     yield from wrapped(_load(way))
@@ -173,7 +175,7 @@ def _table(made: BenchPlan) -> list[str]:
     signs = "<" + ("<" if on else "") + ">" * (len(heads) - 1 - on)
     rows: list[list[str]] = []
     below: list[list[str]] = []
-    for line in made.lines:
+    for line, on_sheet in zip(made.lines, (*made.sheet.base, *made.sheet.additions), strict=True):
         one = line.way
         rows.append(
             [
@@ -187,16 +189,7 @@ def _table(made: BenchPlan) -> list[str]:
                 percent(one.relative),
             ]
         )
-        said = (
-            f"in the catalogue: {line.part.called}"
-            if line.part.called.casefold() != line.part.name.casefold()
-            else ""
-        )
-        below.append(
-            wrapped(
-                visible("; ".join(filter(None, (said, line.part.note)))), _INDENT + 2, " " * (_INDENT + 2)
-            )
-        )
+        below.append(wrapped(visible(on_sheet.remark), _INDENT + 2, " " * (_INDENT + 2)))
     head, *shown = blocks(heads, rows, signs)
     lines = list(head)
     before = True

@@ -2,21 +2,25 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
+
 import click
 
 from glost.bench.plan import balance_named
 from glost.convert.format import Job
-from glost.entry import Usable
+from glost.entry import Usable, errors_of
 from glost.lint.reporters import plain
 
 
-def job_of(entry: Usable) -> Job:
-    """The recipe with the settings and the catalogue that hold for it; its revision is not looked up."""
+def job_of(entry: Usable, base_g: Decimal | None = None) -> Job:
+    """The recipe with the settings and the catalogue that hold for it, and the errors on its page; its revision is not
+    looked up. ``base_g``: the mass of the base that is asked for."""
     return Job(
         file=entry.file,
         recipe=entry.recipe,
         settings=entry.collection.settings,
         catalogue=entry.collection.catalogue,
+        attention=errors_of(entry, base_g),
     )
 
 

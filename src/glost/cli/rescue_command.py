@@ -89,7 +89,7 @@ def command(
         check_balance(entry, balance)
     asked: Asked = None if batch is None else BaseMass(batch)
     try:
-        rescued = bench_rescue(job_of(entry), meant, asked, weighed, balance)
+        rescued = bench_rescue(job_of(entry, batch), meant, asked, weighed, balance)
     except ValueError as error:
         raise click.UsageError(f"{plain.visible(str(error)).rstrip('.')}.") from None
     if output == "json":

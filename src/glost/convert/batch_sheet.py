@@ -12,6 +12,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 from glost.convert.format import Job, Revision
+from glost.convert.on_top import on_top
 from glost.materials.catalogue import Material
 from glost.recipe.fields import FIELDS, Quantity, Value
 from glost.recipe.recipe import Part, Test, batch_g, tests
@@ -25,6 +26,9 @@ from glost.weighing.slurry import water_for
 from glost.weighing.units import show_mass
 
 READ_FIRST = "Handling and cautions stand below: read them before a jar is opened."
+ERRORS_FIRST = (
+    "The page of this recipe has errors: fix them before anything is weighed (glost lint says how)."
+)
 RESTRICTED = (
     "It is known here so that old recipes can be read; do not weigh it out before the law of the place has"
     " been looked up."
@@ -45,7 +49,8 @@ FIRED = ("date fired", "kiln", "cone reached")
 class SheetLine:
     """One material to weigh. ``canonical`` is the catalogue's name where the recipe writes another, else "".
     ``grams`` and ``running`` stand on the division of the balance; ``balance`` is its name. ``within``:
-    rounding to that division leaves the line within the tolerance; a warning speaks of each that is not."""
+    rounding to that division leaves the line within the tolerance; a warning speaks of each that is not. ``on_top``: of
+    an addition whose material is in the base as well, how much that makes; else ""."""
 
     name: str
     canonical: str
@@ -55,6 +60,13 @@ class SheetLine:
     balance: str
     note: str
     within: bool
+    on_top: str = ""
+
+    @property
+    def remark(self) -> str:
+        """What stands below the name, or beside it."""
+        canonical = f"in the catalogue: {self.canonical}" if self.canonical else ""
+        return "; ".join(filter(None, (canonical, self.on_top, self.note)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,7 +120,8 @@ class BatchSheet:
     """The sheet of one test. ``label`` is "" for the recipe itself; ``number`` of ``count`` sheets of the
     recipe. ``mass`` says base, additions and sum in one line, "" where nothing can be weighed. ``water``,
     ``sieve`` are "" where they are left to be filled in; ``gravity`` is "" where none is asked for.
-    ``warnings`` stand under the table. ``plan`` is what the figures come from, its lines in the order of base
+    ``warnings`` stand under the table. ``attention``: the errors of the page, to stand above all else, with a word on
+    them first; none where there are none. ``plan`` is what the figures come from, its lines in the order of base
     and additions, and None where nothing can be weighed; ``water_percent`` is of the dry mass, None where it
     is left open."""
 
@@ -136,6 +149,7 @@ class BatchSheet:
     hazards: Hazards
     cautions: tuple[Caution, ...]
     notes: str
+    attention: tuple[str, ...] = ()
 
     @property
     def name(self) -> str:
@@ -161,7 +175,7 @@ def batch_sheet(job: Job, test: Test, number: int = 1, count: int = 1) -> BatchS
     if test.base_total:
         asked = [Line(part.called, part.parts, base, part.note) for part, base in lines]
         planned = plan(asked, test.base_total, base_g, balances, settings.weighing_tolerance)
-    shown = _lines(planned, parts)
+    shown = _lines(planned, [(part, "" if base else on_top(part, test)) for part, base in lines])
     hazards = hazards_of(materials)
     water = recipe.fields.get("water")
     percent = water.amount if isinstance(water, Quantity) else settings.water
@@ -193,7 +207,13 @@ def batch_sheet(job: Job, test: Test, number: int = 1, count: int = 1) -> BatchS
         hazards=hazards,
         cautions=tuple(cautions_of(materials, recipe.fields.get("use") == "food")),
         notes=recipe.notes,
+        attention=attention_of(job),
     )
+
+
+def attention_of(job: Job) -> tuple[str, ...]:
+    """The errors of a page as they stand on what is taken to the bench."""
+    return (ERRORS_FIRST, *(one.text for one in job.attention)) if job.attention else ()
 
 
 def _materials(job: Job, parts: Iterable[Part]) -> dict[str, Material | None]:
@@ -219,7 +239,7 @@ def _revision(revision: Revision | None) -> str:
 # ---- weighing ------------------------------------------------------------------------------------------
 
 
-def _lines(planned: Plan | None, parts: Iterable[Part]) -> list[tuple[SheetLine, Weighing]]:
+def _lines(planned: Plan | None, parts: Iterable[tuple[Part, str]]) -> list[tuple[SheetLine, Weighing]]:
     if planned is None:
         return []
     return [
@@ -233,10 +253,11 @@ def _lines(planned: Plan | None, parts: Iterable[Part]) -> list[tuple[SheetLine,
                 weighing.balance.name if weighing.balance else "",
                 part.note,
                 weighing.within,
+                said,
             ),
             weighing,
         )
-        for part, weighing in zip(parts, planned.lines, strict=True)
+        for (part, said), weighing in zip(parts, planned.lines, strict=True)
     ]
 
 

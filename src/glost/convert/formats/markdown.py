@@ -57,6 +57,8 @@ def _section(sheet: BatchSheet) -> Iterator[str]:
     for key, text in sheet.fields:
         yield f"- **{key}**: {_in_line(text)}"
     yield f"- **file**: {escaped(sheet.file)}, {escaped(sheet.revision)}"
+    for error in sheet.attention:
+        yield from ("", f"> **Attention**: {escaped(error)}")
     if sheet.base or sheet.additions:
         yield from (
             "",
@@ -122,8 +124,6 @@ def _table(sheet: BatchSheet) -> Iterator[str]:
 
 
 def _line(line: SheetLine, on: bool) -> list[str]:
-    note = f"in the catalogue: {line.canonical}" if line.canonical else ""
-    note = "; ".join(text for text in (note, line.note) if text)
     return [
         "☐" if line.within else "☐ **!**",
         escaped(line.name),
@@ -133,7 +133,7 @@ def _line(line: SheetLine, on: bool) -> list[str]:
         f"{line.running:f}",
         _BLANK,
         _BLANK,
-        escaped(note),
+        escaped(line.remark),
     ]
 
 

@@ -44,6 +44,8 @@ def write(jobs: Sequence[Job]) -> str:
 
 def _sheet(sheet: BatchSheet) -> Iterator[str]:
     yield from _head(sheet)
+    for error in sheet.attention:
+        yield from _wrapped(visible(error), _INDENT, "!   ")
     if sheet.base or sheet.additions:
         yield from (
             "",
@@ -178,11 +180,8 @@ def _material(line: SheetLine, columns: _Columns) -> Iterator[str]:
         "_" * _BLANK,
         "_" * columns.lot,
     )
-    remarks = [f"in the catalogue: {visible(line.canonical)}"] if line.canonical else []
-    if line.note:
-        remarks.append(visible(line.note))
-    if remarks:
-        yield from _wrapped("; ".join(remarks), _INDENT + 2)
+    if line.remark:
+        yield from _wrapped(visible(line.remark), _INDENT + 2)
 
 
 def _row(
