@@ -47,6 +47,8 @@ def _lines(made: BenchPlan) -> Iterator[str]:
     yield from wrapped(_mass(made), 2, "  ")
     if made.amount.slip:
         yield from _slip(made)
+    if made.sheet.attention:
+        yield ""
     for error in made.sheet.attention:
         yield from wrapped(visible(error), _INDENT, "!   ")
     yield ""

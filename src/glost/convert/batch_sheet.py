@@ -12,7 +12,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 from glost.convert.format import Job, Revision
-from glost.convert.on_top import on_top
+from glost.recipe.on_top import on_top
 from glost.materials.catalogue import Material
 from glost.recipe.fields import FIELDS, Quantity, Value
 from glost.recipe.recipe import Part, Test, batch_g, tests

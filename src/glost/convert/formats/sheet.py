@@ -44,6 +44,8 @@ def write(jobs: Sequence[Job]) -> str:
 
 def _sheet(sheet: BatchSheet) -> Iterator[str]:
     yield from _head(sheet)
+    if sheet.attention:
+        yield ""
     for error in sheet.attention:
         yield from _wrapped(visible(error), _INDENT, "!   ")
     if sheet.base or sheet.additions:

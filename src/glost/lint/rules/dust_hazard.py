@@ -7,6 +7,7 @@ from collections.abc import Iterator
 
 from glost.language.source import Fault, Span
 from glost.lint.rule import Checked, Expected, Rule
+from glost.safety.protection import protects
 
 _ALL = "all"
 _BY_DUST = frozenset({"H330", "H331", "H332", "H334", "H350i", "H372"})
@@ -33,7 +34,7 @@ def check(checked: Checked) -> Iterator[Fault]:
         if material is None or material.name in seen:
             continue
         seen.add(material.name)
-        read = notes.get(material.name, []) + notes.get(_ALL, [])
+        read = notes.get(material.name, []) + [note for note in notes.get(_ALL, []) if protects(note[0])]
         # Without any note it is for missing-handling-note to speak.
         if not read or any(_BREATHING.search(text) for text, _ in read):
             continue

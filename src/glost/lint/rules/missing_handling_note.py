@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from glost.language.source import Fault
 from glost.lint.rule import Checked, Expected, Rule
 from glost.materials.catalogue import Material
+from glost.safety.protection import protects
 from glost.safety.statements import needs_note, statement_text
 
 _ALL = "all"
@@ -37,11 +38,14 @@ def check(checked: Checked) -> Iterator[Fault]:
 
 
 def _noted(checked: Checked) -> set[str]:
-    """The canonical names that the recipe or the house has a note for; "all" where one holds for every material."""
-    names = [name for handling in checked.resolved.recipe.handling for name in handling.names]
-    names += checked.settings.handling
+    """The canonical names that the recipe or the house has a note for; "all" where one says for every material what to
+    put on or do about dust or skin. That nobody eats at the bench is a good rule, and protects from no powder."""
+    notes = [(name, note.text) for note in checked.resolved.recipe.handling for name in note.names]
+    notes += checked.settings.handling.items()
     noted = set()
-    for name in names:
+    for name, text in notes:
+        if name == _ALL and not protects(text):
+            continue
         material = checked.catalogue.find(name)
         noted.add(material.name if material else name)
     return noted
@@ -74,12 +78,14 @@ The sheet on the bench is what the next person reads, and that may be a student 
 hazard statements speak of poisoning, sensitising, cancer, damage to genes, to fertility, to an unborn child or to
 organs, or of severe burns, must not lie there as one more white or black powder. The statements come from the
 catalogue, or from the studio's own materials.yaml, each with where it stands written and how far that was checked;
-a note in the recipe or a house note in glost.yaml answers the rule. It asks for a word, and does not judge it: the
-supplier's safety data sheet, local codes and licensed practice come first.""",
+a note in the recipe or a house note in glost.yaml answers the rule. It asks for a word, and does not judge it; only a
+note for `all` has to say what is put on or done about dust or skin, since "no food or drink at the bench" protects from
+no powder. The supplier's safety data sheet, local codes and licensed practice come first.""",
     mending="""\
 Read the supplier's safety data sheet, then say in one line what the person at the bench puts on and does. A note
 that holds for every recipe of the studio is written once, under `handling` in glost.yaml; it is then printed on
-every sheet that uses the material.""",
+every sheet that uses the material. A note for `all` answers where it names gloves, a respirator, a mask with its filter,
+goggles, ventilation or a hood, or wet cleaning.""",
     bad="""\
 glaze "Harbour Mist"
 cone: 6
