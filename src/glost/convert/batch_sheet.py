@@ -12,9 +12,9 @@ from decimal import Decimal
 from fractions import Fraction
 
 from glost.convert.format import Job, Revision
-from glost.recipe.on_top import on_top
 from glost.materials.catalogue import Material
 from glost.recipe.fields import FIELDS, Quantity, Value
+from glost.recipe.on_top import on_top
 from glost.recipe.recipe import Part, Test, batch_g, tests
 from glost.safety.cautions import FOOD_CAUTION, cautions_for
 from glost.safety.statements import statement_text

@@ -84,8 +84,8 @@ no powder. The supplier's safety data sheet, local codes and licensed practice c
     mending="""\
 Read the supplier's safety data sheet, then say in one line what the person at the bench puts on and does. A note
 that holds for every recipe of the studio is written once, under `handling` in glost.yaml; it is then printed on
-every sheet that uses the material. A note for `all` answers where it names gloves, a respirator, a mask with its filter,
-goggles, ventilation or a hood, or wet cleaning.""",
+every sheet that uses the material. A note for `all` answers where it names gloves, a respirator, a mask that is
+worn, goggles, ventilation or a hood, or wet cleaning.""",
     bad="""\
 glaze "Harbour Mist"
 cone: 6
