@@ -66,6 +66,8 @@ def test_what_protects_from_no_powder_says_nothing(note: str) -> None:
     assert not protects(f"No food here. {note}")
 
 
-@pytest.mark.parametrize("note", ["no mask needed", "masking tape", "respirator not needed", "gloves; no food"])
+@pytest.mark.parametrize(
+    "note", ["no mask needed", "masking tape", "respirator not needed", "gloves; no food"]
+)
 def test_a_mask_that_is_not_worn_says_nothing_of_breathing(note: str) -> None:
     assert not speaks_of_breathing(note)

@@ -375,14 +375,14 @@ class _Resolver:
                     f"write such as  {head.word.text}: {known.example}  or take the line away",
                 )
             return
-        if known is not None and known.prose:
+        if known is not None:
             weighed = next((line for line in lines if self._could_be_weighed(line)), None)
             if weighed is not None:
                 self._fields.setdefault(head.word.text, head)
                 at = weighed.span.start + weighed.indent
                 self._fault(
                     Span(at, at + len(weighed.text)),
-                    f"a material and its amount stand below '{head.word.text}:', which takes text, so that it "
+                    f"a material and its amount stand below the field '{head.word.text}', so that it "
                     "would not be weighed",
                     f"write  {_heads_for_materials(head.word.text)}  above it, or say it in other words",
                 )

@@ -33,7 +33,7 @@ def check(checked: Checked) -> Iterator[Fault]:
                 "put both amounts on the line of the base; if it is to come on top, say so behind this line:  "
                 "# allow added-to-base: on top of the base",
             )
-    lines = [
+    lines: list[tuple[tree.Head, tree.Item, str, tuple[Quantity, ...]]] = [
         (head, placed.item, placed.ingredient.called, (placed.ingredient.quantity,))
         for head, placed_here in resolved.variations
         for placed in placed_here
