@@ -384,8 +384,10 @@ def hazards_of(used: Mapping[str, Material | None]) -> Hazards:
             (code, statement_text(code) or "text not on record here; see the supplier's safety data sheet")
             for code in codes
         ),
-        silent=tuple(material.name for material in known if not material.statements),
-        unknown=tuple(name for name, material in used.items() if material is None),
+        silent=tuple(
+            material.name for material in known if not (material.statements or material.hazards_unsaid)
+        ),
+        unknown=tuple(name for name, material in used.items() if material is None or material.hazards_unsaid),
         restricted=tuple((material.name, material.restricted) for material in known if material.restricted),
     )
 

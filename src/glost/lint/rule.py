@@ -62,10 +62,10 @@ class Expected(NamedTuple):
 class Rule(NamedTuple):
     """One rule. ``why`` says what goes wrong at the bench or in the kiln; ``bad`` is a page on which it finds
     exactly ``expected``; ``good`` is that page mended; ``fixed`` is the bad page after ``--fix``, where the rule
-    can mend it alone. ``settings`` is the glost.yaml that the examples stand under, ``beside`` another recipe of
-    the collection. ``level`` is off for a rule that a collection has to turn on, as its ``settings`` then do. A
-    rule looks at a page (``check``), holds pages against each other (``shared``), or looks at the allowances that
-    caught nothing (``idle``)."""
+    can mend it alone. ``settings`` is the glost.yaml that the examples stand under, ``materials`` the materials file
+    that it names, ``beside`` another recipe of the collection. ``level`` is off for a rule that a collection has to
+    turn on, as its ``settings`` then do. A rule looks at a page (``check``), holds pages against each other
+    (``shared``), or looks at the allowances that caught nothing (``idle``)."""
 
     name: str
     level: str
@@ -80,6 +80,7 @@ class Rule(NamedTuple):
     idle: Idle | None = None
     fixed: str | None = None
     settings: str = ""
+    materials: str = ""
     beside: str | None = None
 
 

@@ -5,24 +5,22 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from glost.language.source import Fault
+from glost.lint.notes import ALL, noted
 from glost.lint.rule import Checked, Expected, Rule
 from glost.materials.catalogue import Material
-from glost.safety.protection import protects
 from glost.safety.statements import needs_note, statement_text
-
-_ALL = "all"
 
 
 def check(checked: Checked) -> Iterator[Fault]:
     if checked.resolved.page.faults:
         # A handling line that cannot be read is reported as that; the note may be there.
         return
-    noted = _noted(checked)
-    if _ALL in noted:
+    have = noted(checked)
+    if ALL in have:
         return
     seen: set[str] = set()
     for item, name in checked.resolved.places():
-        if name is None or name in noted or name in seen:
+        if name is None or name in have or name in seen:
             continue
         seen.add(name)
         material = checked.catalogue.find(name)
@@ -35,20 +33,6 @@ def check(checked: Checked) -> Iterator[Fault]:
             f"write below  handling:  a line such as  {name}: P100 respirator and gloves; wet-clean spills. "
             "The supplier's safety data sheet comes first",
         )
-
-
-def _noted(checked: Checked) -> set[str]:
-    """The canonical names that the recipe or the house has a note for; "all" where one says for every material what to
-    put on or do about dust or skin. That nobody eats at the bench is a good rule, and protects from no powder."""
-    notes = [(name, note.text) for note in checked.resolved.recipe.handling for name in note.names]
-    notes += checked.settings.handling.items()
-    noted = set()
-    for name, text in notes:
-        if name == _ALL and not protects(text):
-            continue
-        material = checked.catalogue.find(name)
-        noted.add(material.name if material else name)
-    return noted
 
 
 def _said(codes: tuple[str, ...]) -> str:
