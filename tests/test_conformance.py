@@ -169,6 +169,7 @@ def test_an_accepted_page_gives_exactly_its_recipe(path: Path) -> None:
     data, expected = case(path)
     resolved = read(data)
     assert faults(resolved) == []
+    assert resolved.complete is expected.get("usable", True)
     assert meaning(resolved) == expected["recipe"]
     assert figure(resolved.recipe.base_total) == expected["base total"]
     assert weighed(resolved.recipe) == expected["tests"]
@@ -179,6 +180,7 @@ def test_a_rejected_page_gives_exactly_its_findings_and_keeps_its_good_lines(pat
     data, expected = case(path)
     assert findings(data) == expected["findings"]
     if expected["decodes"]:
+        assert not read(data).complete
         assert meaning(read(data)) == expected["keeps"]
 
 

@@ -20,7 +20,7 @@ each_rule = pytest.mark.parametrize("rule", RULES, ids=[rule.name for rule in RU
 
 
 def bench(rule: Rule) -> Bench:
-    return Bench(shipped_catalogue(), pages.example_settings(rule), rules=(rule,))
+    return Bench(pages.example_catalogue(rule), pages.example_settings(rule), rules=(rule,))
 
 
 @each_rule

@@ -8,7 +8,6 @@ from pathlib import Path
 import pytest
 
 from glost.collection import Collections
-from glost.entry import faults_of
 from glost.language.parse import parse
 from glost.language.source import Source
 from glost.materials.catalogue import shipped_catalogue
@@ -48,7 +47,7 @@ series "steps":
 
 def rows(text: str) -> tuple[Row, ...]:
     resolved = resolve(parse(Source("ebb.glost", text)), shipped_catalogue())
-    return Teller(shipped_catalogue()).rows(resolved, bool(faults_of(resolved)))
+    return Teller(shipped_catalogue()).rows(resolved)
 
 
 def test_a_row_a_test() -> None:

@@ -75,9 +75,9 @@ def studio() -> tuple[Rows, dict[str, tuple[str, ...]]]:
     return gathered.rows + rows_of(PART) + rows_of(STRANGE), gathered.aliases
 
 
-def rows_of(text: str, faulty: bool | None = None) -> tuple[Row, ...]:
+def rows_of(text: str) -> tuple[Row, ...]:
     resolved = resolve(parse(Source("made.glost", text)), shipped_catalogue())
-    return Teller(shipped_catalogue()).rows(resolved, bool(resolved.page.faults or resolved.faults))
+    return Teller(shipped_catalogue()).rows(resolved)
 
 
 def written(tmp_path: Path, rows: Rows | None = None) -> Path:

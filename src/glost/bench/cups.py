@@ -11,7 +11,7 @@ from typing import Final, NamedTuple
 from glost.bench.amount import BaseMass, amount_of
 from glost.bench.character import colouring, toxic
 from glost.convert.batch_sheet import BatchSheet, Caution, Hazards, Note, batch_sheet, hazards_of
-from glost.convert.format import Job
+from glost.convert.format import Attention, Job
 from glost.recipe.recipe import Part, Test
 from glost.safety.cautions import KILN_CAUTION
 from glost.weighing.balance import ASSUMED_BALANCE, Balance
@@ -82,7 +82,7 @@ class BenchSession:
     sieves: each, "" for a recipe that names none, with its cups. water_g: for the cups that say how much; open_water:
     numbers of the others. largest_g: what the fullest cup holds, dry. crowded: numbers of the cups that their balance
     does not carry at once: those take several vessels, see Numbered.vessels. numbers: those of the cups, by name.
-    margin: a fraction."""
+    margin: a fraction. attention: the errors on the pages, each with its file."""
 
     batch_g: Decimal | None
     margin: Decimal
@@ -103,6 +103,7 @@ class BenchSession:
     cautions: tuple[Caution, ...]
     handling: tuple[Said, ...]
     hazards: Hazards
+    attention: tuple[tuple[str, Attention], ...] = ()
 
     def number_of(self, label: str) -> int:
         """The number of the cup of that label."""
@@ -184,6 +185,7 @@ def bench_session(
         cautions=_cautions(sheets),
         handling=_handling(sheets),
         hazards=hazards_of({found.name if found else name: found for name, found in called.items()}),
+        attention=tuple(dict.fromkeys((job.file, error) for job, _ in work for error in job.attention)),
     )
 
 

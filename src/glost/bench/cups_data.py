@@ -93,6 +93,7 @@ def data(made: BenchSession) -> dict[str, Any]:
     hazards = made.hazards
     return {
         "version": VERSION,
+        "findings": [{"file": file, **error.data} for file, error in made.attention],
         "margin_percent": to_places(Fraction(made.margin) * 100, 6),
         "tolerance_percent": to_places(Fraction(made.tolerance) * 100, 6),
         "set_out": {

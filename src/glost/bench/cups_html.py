@@ -19,7 +19,10 @@ def html(made: BenchSession) -> str:
 
 def _body(made: BenchSession) -> Iterator[str]:
     yield f"<header><h1>{shown(words.title(made))}</h1></header>"
-    yield '<main><section><h2>Set out</h2><dl class="out">'
+    yield "<main>"
+    for error in words.errors(made):
+        yield f'<p class="warning"><b>Attention:</b> {shown(error)}</p>'
+    yield '<section><h2>Set out</h2><dl class="out">'
     for word, said in words.set_out(made):
         yield f"<div><dt>{shown(word)}</dt> <dd>{shown(said)}</dd></div>"
     yield "</dl></section><section><h2>Cups</h2>"
@@ -37,7 +40,7 @@ def _body(made: BenchSession) -> Iterator[str]:
             for cup in made.cups
         ),
     )
-    for remark in (*words.twins(made), *words.outside(made)):
+    for remark in (*words.twins(made), *words.on_top(made), *words.outside(made)):
         yield f'<p class="warning"><b>Attention:</b> {shown(remark)}</p>'
     yield "</section>"
     yield from _care(made)

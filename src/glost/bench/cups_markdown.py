@@ -16,7 +16,10 @@ def markdown(made: BenchSession) -> str:
 
 
 def _lines(made: BenchSession) -> Iterator[str]:
-    yield from (f"# {escaped(words.title(made))}", "", "## Set out", "")
+    yield f"# {escaped(words.title(made))}"
+    for error in words.errors(made):
+        yield from ("", f"> **Attention**: {escaped(error)}")
+    yield from ("", "## Set out", "")
     for word, said in words.set_out(made):
         yield f"- **{word}**: {escaped(said)}" if word else f"- {escaped(said)}"
     yield from ("", "## Cups", "")
@@ -34,7 +37,7 @@ def _lines(made: BenchSession) -> Iterator[str]:
             for cup in made.cups
         ),
     )
-    for remark in (*words.twins(made), *words.outside(made)):
+    for remark in (*words.twins(made), *words.on_top(made), *words.outside(made)):
         yield from ("", f"> **Attention**: {escaped(remark)}")
     yield from _care(made)
     yield from ("", f"## Fetch, with {words.margin(made)} % more than the sum of the sheets", "")

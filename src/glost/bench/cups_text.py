@@ -23,12 +23,14 @@ def text(made: BenchSession) -> str:
 def _lines(made: BenchSession) -> Iterator[str]:
     yield words.title(made)
     yield "=" * COLUMNS
+    for error in words.errors(made):
+        yield from wrapped(visible(error), 4, "!   ")
     yield from _head("Set out")
     for word, said in words.set_out(made):
         yield from wrapped(visible(said), _LABEL, f"  {padded(word, _LABEL - 2)}")
     yield from _head("Cups")
     yield from _cups(made)
-    remarks = [*words.twins(made), *words.outside(made)]
+    remarks = [*words.twins(made), *words.on_top(made), *words.outside(made)]
     for remark in remarks:
         yield from wrapped(visible(remark), 4, "!   ")
     yield from _care(made)

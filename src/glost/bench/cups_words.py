@@ -22,6 +22,9 @@ JARS_SAID = (
     " balance, tare, add. 'Then' is what the cup, or its vessel of that number, holds after it, in this order; what is"
     " weighed apart goes into a cup of its own and is tipped in at the end."
 )
+ERRORS_FIRST = (
+    "The pages of these recipes have errors: fix them before anything is weighed (glost lint says how)."
+)
 CUPS_SAID = "The other order: one cup after the other, as on the batch sheets."
 SHARED_SAID = (
     "Mix each of these once, blend it well, and weigh the portions out of it; only the additions are then weighed cup"
@@ -33,6 +36,22 @@ NOT_NAMED = "not named by the recipe"
 def title(made: BenchSession) -> str:
     each = "base by its recipe" if made.batch_g is None else f"base {to_places(made.batch_g, 4):f} g each"
     return f"{count(len(made.cups), 'test')} to weigh, {each}"
+
+
+def errors(made: BenchSession) -> Iterator[str]:
+    """The errors on the pages, to stand above all else."""
+    if made.attention:
+        yield ERRORS_FIRST
+    for file, error in made.attention:
+        yield f"{file}, {error.text}"
+
+
+def on_top(made: BenchSession) -> Iterator[str]:
+    """Additions whose material is in the base of their cup as well."""
+    for cup in made.cups:
+        for line in cup.sheet.additions:
+            if line.on_top:
+                yield f"Cup {cup.number}: {line.name} {line.on_top}."
 
 
 def set_out(made: BenchSession) -> Iterator[tuple[str, str]]:

@@ -21,7 +21,7 @@ from glost.bench.amount import Amount, Asked, BaseMass, amount_of
 from glost.bench.character import fit_to_carry
 from glost.bench.figures import to_places
 from glost.convert.batch_sheet import BatchSheet, batch_sheet, carrying_said
-from glost.convert.format import Job
+from glost.convert.format import Attention, Job
 from glost.language.nearest import nearest
 from glost.recipe.recipe import Part, Test
 from glost.settings import Settings
@@ -74,7 +74,8 @@ class BenchLine:
 class BenchPlan:
     """One test. ways: in the order of Manner; way: the one taken. lines: its lines, base first. sheet: the batch
     sheet for the same base and the same balances, for its handling notes. balances: what it was planned with;
-    ``assumed`` where the collection lists none. tolerance: a fraction."""
+    ``assumed`` where the collection lists none. tolerance: a fraction.
+    attention: the errors on the page."""
 
     file: str
     test: Test
@@ -86,6 +87,7 @@ class BenchPlan:
     balances: tuple[Balance, ...]
     assumed: bool
     tolerance: Decimal
+    attention: tuple[Attention, ...] = ()
 
     @property
     def outside(self) -> tuple[BenchLine, ...]:
@@ -143,6 +145,7 @@ def bench_plan(
         balances=balances,
         assumed=not settings.balances,
         tolerance=tolerance,
+        attention=job.attention,
     )
 
 

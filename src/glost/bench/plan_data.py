@@ -132,6 +132,7 @@ def data(made: BenchPlan) -> dict[str, Any]:
         "ways": [_way(one) for one in made.ways],
         "lines": [_line(line) for line in made.lines],
         "remarks": list(remarks(made)),
+        "findings": [one.data for one in made.attention],
     }
 
 

@@ -52,6 +52,10 @@ def _lines(made: BenchPlan) -> Iterator[str]:
     yield from wrapped(_mass(made), 2, "  ")
     if made.amount.slip:
         yield from _slip(made)
+    if made.sheet.attention:
+        yield ""
+    for error in made.sheet.attention:
+        yield from wrapped(visible(error), _INDENT, "!   ")
     yield ""
     if way.carried:
         yield from wrapped(f"Weigh with {_how(made)}")

@@ -27,6 +27,8 @@ def _lines(rescued: BenchRescue) -> Iterator[str]:
     found, made = rescued.found, rescued.made
     yield visible(made.test.name)
     yield f"  {visible(made.file)}"
+    for error in made.sheet.attention:
+        yield from wrapped(visible(error), 4, "!   ")
     yield from wrapped(
         f"planned: base {_grams(made.amount.base_g)} g, {rescued.plan.total_target_g:f} g in all", 2, "  "
     )
@@ -147,6 +149,7 @@ def data(rescued: BenchRescue) -> dict[str, Any]:
         "file": made.file,
         "recipe": made.test.recipe.name,
         "label": made.test.label,
+        "findings": [one.data for one in made.attention],
         "planned_base_mass_g": made.amount.base_g,
         "planned_total_g": rescued.plan.total_target_g,
         "tolerance_percent": to_places(Fraction(made.tolerance) * 100, 6),

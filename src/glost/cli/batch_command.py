@@ -91,11 +91,12 @@ def command(
     status = 0
     try:
         for entry in entries:
-            for test in chosen.of(tests(entry.resolved.recipe)):
+            job = job_of(entry, batch)
+            for test in chosen.of(tests(entry.recipe)):
                 if balance is not None:
                     check_balance(entry, balance)
                 try:
-                    plans.append(bench_plan(job_of(entry), test, asked, WAYS[way] if way else None, balance))
+                    plans.append(bench_plan(job, test, asked, WAYS[way] if way else None, balance))
                 except ValueError as error:
                     note(f"{plain.visible(entry.file)}: not planned: {plain.visible(str(error))}\n")
                     status = FINDINGS

@@ -20,10 +20,10 @@ from glost.compare.meaning import WEIGHED, Told, told
 from glost.compare.pairs import Page, Pair, paired
 from glost.compare.report import Reported, state_of, summary
 from glost.compare.text import text
-from glost.entry import Entry, faults_of, load_text
+from glost.entry import Usable, Withheld, usable_text
 from glost.fired import Kiln
 from glost.language.source import Unreadable
-from glost.lint.finding import mistakes, unreadable
+from glost.lint.finding import unreadable
 from glost.lint.reporters import plain
 from glost.materials.catalogue import Catalogue
 from glost.yamlfile import Misread
@@ -39,7 +39,7 @@ class _Read(NamedTuple):
     """A file of one side and the recipe in it, None where it cannot be read whole."""
 
     version: Version
-    entry: Entry | None
+    entry: Usable | None
 
 
 @click.command()
@@ -89,21 +89,19 @@ def _read(version: Version, collections: Collections) -> _Read:
     if isinstance(version.text, Unreadable):
         note(plain.text([unreadable(version.shown, version.text)]))
         return _Read(version, None)
-    entry = load_text(version.shown, version.text, version.place, collections)
-    faults = faults_of(entry.resolved)
-    if faults:
-        source = entry.resolved.page.source
-        note(plain.text(mistakes(faults, source)))
+    found = usable_text(version.shown, version.text, version.place, collections)
+    if isinstance(found, Withheld):
+        note(plain.text(found.findings))
         return _Read(version, None)
-    return _Read(version, entry)
+    return _Read(version, found)
 
 
 def _pages(side: dict[str, _Read]) -> list[Page]:
     return [Page(path, one.version.shown, _told(one.entry)) for path, one in side.items()]
 
 
-def _told(entry: Entry | None) -> Told | None:
-    return None if entry is None else told(entry.resolved.recipe, entry.collection.catalogue)
+def _told(entry: Usable | None) -> Told | None:
+    return None if entry is None else told(entry.recipe, entry.collection.catalogue)
 
 
 class _Reporter:
@@ -133,12 +131,12 @@ class _Reporter:
         differs = old.version.text != new.version.text
         return Reported(*files, name, state_of(comparison), differs, comparison, fired)
 
-    def _fired(self, old: Entry | None, new: Entry | None) -> tuple[FiredChange, ...]:
+    def _fired(self, old: Usable | None, new: Usable | None) -> tuple[FiredChange, ...]:
         assert old is not None
         assert new is not None
         return fired_changes(
-            old.resolved.recipe,
-            new.resolved.recipe,
+            old.recipe,
+            new.recipe,
             self._kiln(old.collection.catalogue),
             self._kiln(new.collection.catalogue),
         )

@@ -8,10 +8,8 @@ from pathlib import Path
 from glost.cli import CLEAN
 from glost.cli.common import files, show_undone, standard_input
 from glost.collection import Collections
-from glost.entry import Entry, faults_of, load, load_text
-from glost.language.source import Unreadable, decode
-from glost.lint.finding import Finding, mistakes, unreadable
-from glost.places import STANDARD_INPUT, display
+from glost.entry import Usable, Withheld, usable, usable_bytes
+from glost.places import STANDARD_INPUT
 
 
 class Entries:
@@ -31,25 +29,16 @@ class Entries:
         self.collections = Collections()
         self.status = CLEAN
 
-    def __iter__(self) -> Iterator[Entry]:
+    def __iter__(self) -> Iterator[Usable]:
         """Raises UsageError for a path that is not there, Misread for settings that cannot be taken."""
         standard = list(self._paths) == [STANDARD_INPUT]
         for path in [Path(STANDARD_INPUT)] if standard else self._find(self._paths, self.collections):
-            try:
-                entry = self._standard() if standard else load(path, self.collections)
-            except Unreadable as error:
-                shown = STANDARD_INPUT if standard else display(path)
-                self._pass_over(shown, [unreadable(shown, error)])
-                continue
-            faults = faults_of(entry.resolved)
-            if faults:
-                self._pass_over(entry.file, mistakes(faults, entry.resolved.page.source))
-                continue
-            yield entry
+            found = self._standard() if standard else usable(path, self.collections)
+            if isinstance(found, Usable):
+                yield found
+            else:
+                self.status = max(self.status, show_undone(found.file, found.findings, self._undone))
 
-    def _pass_over(self, file: str, findings: Sequence[Finding]) -> None:
-        self.status = max(self.status, show_undone(file, findings, self._undone))
-
-    def _standard(self) -> Entry:
-        text = decode(standard_input())
-        return load_text(STANDARD_INPUT, text, Path.cwd() / STANDARD_INPUT, self.collections)
+    def _standard(self) -> Usable | Withheld:
+        here = Path.cwd() / STANDARD_INPUT
+        return usable_bytes(STANDARD_INPUT, standard_input(), here, self.collections)

@@ -94,7 +94,7 @@ def command(
             _, kiln = kilns.setdefault(
                 id(catalogue), (catalogue, Kiln(catalogue, convention=choice.convention, on=choice.on))
             )
-            all_tests = tests(entry.resolved.recipe)
+            all_tests = tests(entry.recipe)
             found += [form.part(account(entry.file, test, kiln, choice)) for test in chosen.of(all_tests)]
     except Misread as error:
         show_misread(error)

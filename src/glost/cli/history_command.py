@@ -13,12 +13,12 @@ from glost.cli.streams import note, put, say
 from glost.collection import Collections
 from glost.compare.history import NOT_COMMITTED, Revision, csv, html, text
 from glost.compare.meaning import Told, told
-from glost.entry import faults_of, load_text
+from glost.entry import Withheld, usable_bytes
 from glost.files import read_text
 from glost.git.asking import GitFailed
 from glost.git.folders import Places
 from glost.git.revisions import Commit, commits_of, content_at
-from glost.language.source import Unreadable, decode
+from glost.language.source import Unreadable
 from glost.lint.reporters import plain
 from glost.places import display
 from glost.yamlfile import Misread
@@ -95,13 +95,8 @@ def _revisions(path: Path, top: Path, collections: Collections) -> list[Revision
 def _told(data: bytes, path: Path, commit: Commit | None, collections: Collections) -> Told | None:
     """The recipe in a revision of a file, read with the materials of the collection as it is now."""
     called = display(path) if commit is None else f"{commit.short}:{commit.path}"
-    why = "not read whole; its column holds question marks"
-    try:
-        entry = load_text(called, decode(data), path, collections)
-    except Unreadable:
-        note(f"{plain.visible(called)}: {why}\n")
+    found = usable_bytes(called, data, path, collections)
+    if isinstance(found, Withheld):
+        note(f"{plain.visible(called)}: not read whole; its column holds question marks\n")
         return None
-    if faults_of(entry.resolved):
-        note(f"{plain.visible(called)}: {why}\n")
-        return None
-    return told(entry.resolved.recipe, entry.collection.catalogue)
+    return told(found.recipe, found.collection.catalogue)

@@ -2,25 +2,29 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
+
 import click
 
 from glost.bench.plan import balance_named
 from glost.convert.format import Job
-from glost.entry import Entry
+from glost.entry import Usable, errors_of
 from glost.lint.reporters import plain
 
 
-def job_of(entry: Entry) -> Job:
-    """The recipe with the settings and the catalogue that hold for it; its revision is not looked up."""
+def job_of(entry: Usable, base_g: Decimal | None = None) -> Job:
+    """The recipe with the settings and the catalogue that hold for it, and the errors on its page; its revision is not
+    looked up. ``base_g``: the mass of the base that is asked for."""
     return Job(
         file=entry.file,
-        recipe=entry.resolved.recipe,
+        recipe=entry.recipe,
         settings=entry.collection.settings,
         catalogue=entry.collection.catalogue,
+        attention=errors_of(entry, base_g),
     )
 
 
-def check_balance(entry: Entry, name: str) -> None:
+def check_balance(entry: Usable, name: str) -> None:
     """Raises UsageError where the recipe's collection has no balance of that name."""
     try:
         balance_named(entry.collection.settings, name)

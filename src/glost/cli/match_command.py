@@ -13,7 +13,7 @@ from glost.cli.common import show_misread
 from glost.cli.entries import Entries
 from glost.cli.streams import note, put, say
 from glost.collection import Collections
-from glost.entry import Entry
+from glost.entry import Usable
 from glost.files import read_text, write_new
 from glost.fired import Kiln
 from glost.language.source import Source, Unreadable
@@ -115,8 +115,8 @@ def _keep_from_overwriting(out: Path) -> None:
         raise click.UsageError(f"there is a file '{plain.visible(str(out))}' already; name a new one.")
 
 
-def _test(entry: Entry, label: str | None) -> Test:
-    every = list(tests(entry.resolved.recipe))
+def _test(entry: Usable, label: str | None) -> Test:
+    every = list(tests(entry.recipe))
     if label is None:
         return every[0]
     wanted = key(label)
@@ -127,7 +127,7 @@ def _test(entry: Entry, label: str | None) -> Test:
     return found
 
 
-def _stock(entry: Entry, using: Path | None, listed: str | None) -> Stock:
+def _stock(entry: Usable, using: Path | None, listed: str | None) -> Stock:
     """What is at hand. Raises UsageError, Misread."""
     catalogue = entry.collection.catalogue
     if using is None and listed is None:
@@ -177,7 +177,7 @@ def _material(name: str, catalogues: Sequence[Catalogue]) -> str:
     raise click.UsageError(plain.visible(f"'{name}' is no material that is known here.{asked}"))
 
 
-def _write(matched: Matched, entry: Entry, collections: Collections, out: Path) -> None:
+def _write(matched: Matched, entry: Usable, collections: Collections, out: Path) -> None:
     collection = collections.of(out)
     page = recipe_text(
         matched,

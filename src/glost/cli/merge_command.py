@@ -13,7 +13,6 @@ from glost.cli import CLEAN, FINDINGS
 from glost.cli.streams import note, say
 from glost.collection import Collection, Collections
 from glost.compare.merge import CannotMerge, Merged, doubt, merged
-from glost.entry import faults_of
 from glost.files import read_bytes, write_bytes
 from glost.git.asking import GitFailed
 from glost.git.drivers import CONFLICT, MERGED
@@ -190,4 +189,4 @@ def _faulty(data: bytes, collection: Collection) -> bool:
         return True
     names = [ingredient.called for ingredient in resolved.recipe.base]
     added = [ingredient.called for ingredient in resolved.recipe.additions]
-    return bool(faults_of(resolved)) or any(len(set(one)) != len(one) for one in (names, added))
+    return not resolved.complete or any(len(set(one)) != len(one) for one in (names, added))

@@ -15,7 +15,7 @@ from glost.convert.plot.chart import chart
 from glost.convert.plot.page import page
 from glost.convert.plot.points import Wanted, points, wanted_cones
 from glost.convert.plot.svg import svg
-from glost.entry import Entry
+from glost.entry import Usable
 from glost.files import write_text
 from glost.fired import Kiln
 from glost.lint.reporters import plain
@@ -84,9 +84,9 @@ def _wanted(cone: str | None, atmospheres: Sequence[str]) -> Wanted:
     return Wanted(cones, tuple(atmospheres))
 
 
-def _recipes(entries: Sequence[Entry]) -> Iterator[tuple[str, Recipe, Kiln]]:
+def _recipes(entries: Sequence[Usable]) -> Iterator[tuple[str, Recipe, Kiln]]:
     kilns: dict[int, tuple[Catalogue, Kiln]] = {}
     for entry in entries:
         catalogue = entry.collection.catalogue
         _, kiln = kilns.setdefault(id(catalogue), (catalogue, Kiln(catalogue)))
-        yield entry.file, entry.resolved.recipe, kiln
+        yield entry.file, entry.recipe, kiln

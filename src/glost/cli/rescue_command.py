@@ -82,14 +82,14 @@ def command(
             f"{len(found)} recipes lie in '{plain.visible(recipe)}': name the file of one."
         )
     entry = found[0]
-    meant = next(chosen.of(tests(entry.resolved.recipe)), None)
+    meant = next(chosen.of(tests(entry.recipe)), None)
     chosen.check()
     assert meant is not None  # a recipe has at least the test that it is itself
     if balance is not None:
         check_balance(entry, balance)
     asked: Asked = None if batch is None else BaseMass(batch)
     try:
-        rescued = bench_rescue(job_of(entry), meant, asked, weighed, balance)
+        rescued = bench_rescue(job_of(entry, batch), meant, asked, weighed, balance)
     except ValueError as error:
         raise click.UsageError(f"{plain.visible(str(error)).rstrip('.')}.") from None
     if output == "json":

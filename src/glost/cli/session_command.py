@@ -96,7 +96,8 @@ def command(
                 f"{plain.visible(found[0].file)} and {plain.visible(entry.file)} belong to two collections, each with"
                 " its own balances and materials: plan them one by one."
             )
-        work += [(job_of(entry), test) for test in chosen.of(tests(entry.resolved.recipe))]
+        job = job_of(entry, batch)
+        work += [(job, test) for test in chosen.of(tests(entry.recipe))]
     chosen.check()
     try:
         made = bench_session(work, batch, margin)

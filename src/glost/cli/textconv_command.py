@@ -14,9 +14,9 @@ from glost.cli.streams import put
 from glost.collection import Collections
 from glost.compare.canonical_text import canonical_text
 from glost.compare.meaning import told
-from glost.entry import faults_of, load_text
+from glost.entry import Usable, usable_bytes
 from glost.git.revisions import place_of
-from glost.language.source import LARGEST_FILE, Unreadable, decode
+from glost.language.source import LARGEST_FILE
 from glost.lint.reporters import plain
 from glost.places import display
 from glost.yamlfile import Misread
@@ -64,10 +64,10 @@ def _shown(file: Path, data: bytes) -> bytes:
 
 
 def _converted(file: Path, data: bytes) -> bytes:
-    with suppress(Unreadable, Misread):
+    with suppress(Misread):
         # git hands over the old side in a temporary file of the same name.
-        entry = load_text(display(file), decode(data), place_of(file), Collections())
-        if not faults_of(entry.resolved):
-            one = told(entry.resolved.recipe, entry.collection.catalogue)
-            return canonical_text(one, entry.resolved.page).encode("utf-8")
+        found = usable_bytes(display(file), data, place_of(file), Collections())
+        if isinstance(found, Usable):
+            one = told(found.recipe, found.collection.catalogue)
+            return canonical_text(one, found.page).encode("utf-8")
     return data

@@ -53,7 +53,7 @@ class Place(NamedTuple):
 
 class Weighed(NamedTuple):
     """How much of a material: parts for 100 of the base, one amount, or one a step of a series. A material that stands
-    twice among additions has two amounts; in a base they are added up."""
+    twice among additions or in a variation has two amounts; in a base or a series they are added up."""
 
     on_100: tuple[Fraction, ...]
     note: str = ""
@@ -141,9 +141,8 @@ class _Teller:
             here = Weighed(tuple(self._on_100(one) for one in in_parts), line.note)
             written = Written((line.name,), tuple(map(str, quantities)), in_parts)
             before = self.meaning.get(place)
-            if isinstance(before, Weighed) and section in ("base", "additions"):
+            if isinstance(before, Weighed):
                 here, written = _twice(section, before, here, self.written[place], written)
-            # A variation or series that names a material twice sets it to the last amount.
             self.say(place, here)
             self.written[place] = written
 
@@ -154,13 +153,18 @@ class _Teller:
 def _twice(
     section: Section, one: Weighed, other: Weighed, as_one: Written, as_other: Written
 ) -> tuple[Weighed, Written]:
-    """A material that stands twice. A variation sets both lines of an addition anew, so these are not added up."""
+    """A material that stands twice: both lines are weighed. Those of a base are added up, and those of a series step by
+    step, since a step has one amount."""
     amounts, in_parts = one.on_100 + other.on_100, as_one.parts + as_other.parts
-    if section == "base":
-        amounts, in_parts = (sum(amounts, Fraction(0)),), (sum(in_parts, Fraction(0)),)
+    if section in ("base", "series"):
+        amounts, in_parts = _added(one.on_100, other.on_100), _added(as_one.parts, as_other.parts)
     note = "; ".join(filter(None, (one.note, other.note)))
     names = tuple(dict.fromkeys((*as_one.names, *as_other.names)))
     return Weighed(amounts, note), Written(names, as_one.amounts + as_other.amounts, in_parts)
+
+
+def _added(one: tuple[Fraction, ...], other: tuple[Fraction, ...]) -> tuple[Fraction, ...]:
+    return tuple(a + b for a, b in zip(one, other, strict=True))
 
 
 def _say_handling(teller: _Teller, recipe: Recipe, catalogue: Catalogue) -> None:

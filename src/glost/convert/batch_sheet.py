@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 from glost.convert.format import Job, Revision
 from glost.materials.catalogue import Material
 from glost.recipe.fields import FIELDS, Quantity, Value
+from glost.recipe.on_top import on_top
 from glost.recipe.recipe import Part, Test, batch_g, sets_said, tests
 from glost.safety.cautions import FOOD_CAUTION, cautions_for
 from glost.safety.statements import batch_text
@@ -31,6 +32,9 @@ if TYPE_CHECKING:
     from glost.weighing.ways import Way
 
 READ_FIRST = "Handling and cautions stand below: read them before a jar is opened."
+ERRORS_FIRST = (
+    "The page of this recipe has errors: fix them before anything is weighed (glost lint says how)."
+)
 RESTRICTED = (
     "It is known here so that old recipes can be read; do not weigh it out before the law of the place has"
     " been looked up."
@@ -59,7 +63,7 @@ class SheetLine:
     ``within``: it can be weighed within the tolerance; a warning speaks of each that cannot. A line that no balance
     carries at once is several of these, ``portion`` of ``portions``, each with the parts of the whole line. ``vessel``
     is the number of the one it goes into, 0 where it stands in no running total. ``how``: what else there is to do,
-    in words."""
+    in words. ``on_top``: of an addition whose material is in the base as well, how much that makes; else ""."""
 
     name: str
     canonical: str
@@ -73,12 +77,19 @@ class SheetLine:
     portion: int
     portions: int
     how: str
+    on_top: str = ""
 
     @property
     def remarks(self) -> tuple[str, ...]:
-        """What stands with the name: the catalogue's, what to do, and the recipe's note."""
+        """What stands with the name: the catalogue's, what to do, how much it makes with the base, and the recipe's
+        note."""
         canonical = f"in the catalogue: {self.canonical}" if self.canonical else ""
-        return tuple(text for text in (canonical, self.how, self.note) if text)
+        return tuple(text for text in (canonical, self.how, self.on_top, self.note) if text)
+
+    @property
+    def remark(self) -> str:
+        """The remarks in one line."""
+        return "; ".join(self.remarks)
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,7 +143,8 @@ class BatchSheet:
     """The sheet of one test. ``label`` is "" for the recipe itself; ``number`` of ``count`` sheets of the recipe.
     ``sets`` says what the test sets, "" for the recipe itself. ``mass`` says base, additions and sum in one line,
     "" where nothing can be weighed. ``water``, ``sieve`` are "" where they are left to be filled in; ``gravity`` is
-    "" where none is asked for. ``warnings`` stand under the table. ``plan`` is what the figures come from, its
+    "" where none is asked for. ``warnings`` stand under the table. ``attention``: the errors of the page, to stand
+    above all else, with a word on them first; none where there are none. ``plan`` is what the figures come from, its
     lines in the order of base and additions, and None where nothing can be weighed; ``water_percent`` is of the dry
     mass, None where it is left open."""
 
@@ -161,6 +173,7 @@ class BatchSheet:
     hazards: Hazards
     cautions: tuple[Caution, ...]
     notes: str
+    attention: tuple[str, ...] = ()
 
     @property
     def name(self) -> str:
@@ -214,7 +227,7 @@ def batch_sheet(job: Job, test: Test, number: int = 1, count: int = 1) -> BatchS
     if test.base_total:
         asked = [Line(part.called, part.parts, base, part.note) for part, base in lines]
         planned = plan(asked, test.base_total, base_g, balances, settings.weighing_tolerance)
-    shown = _lines(planned, parts)
+    shown = _lines(planned, [(part, "" if base else on_top(part, test)) for part, base in lines])
     hazards = hazards_of(materials)
     water = recipe.fields.get("water")
     percent = water.amount if isinstance(water, Quantity) else settings.water
@@ -247,7 +260,13 @@ def batch_sheet(job: Job, test: Test, number: int = 1, count: int = 1) -> BatchS
         hazards=hazards,
         cautions=tuple(cautions_of(materials, recipe.fields.get("use") == "food")),
         notes=recipe.notes,
+        attention=attention_of(job),
     )
+
+
+def attention_of(job: Job) -> tuple[str, ...]:
+    """The errors of a page as they stand on what is taken to the bench."""
+    return (ERRORS_FIRST, *(one.text for one in job.attention)) if job.attention else ()
 
 
 def _materials(job: Job, parts: Iterable[Part]) -> dict[str, Material | None]:
@@ -271,7 +290,7 @@ def _revision(revision: Revision | None) -> str:
 # ---- weighing ------------------------------------------------------------------------------------------
 
 
-def _lines(planned: Plan | None, parts: Iterable[Part]) -> list[tuple[SheetLine, Weighing]]:
+def _lines(planned: Plan | None, parts: Iterable[tuple[Part, str]]) -> list[tuple[SheetLine, Weighing]]:
     if planned is None:
         return []
     return [
@@ -289,10 +308,11 @@ def _lines(planned: Plan | None, parts: Iterable[Part]) -> list[tuple[SheetLine,
                 portion=fill.number,
                 portions=fill.of,
                 how=_how(weighing, fill),
+                on_top=said,
             ),
             weighing,
         )
-        for part, weighing in zip(parts, planned.lines, strict=True)
+        for (part, said), weighing in zip(parts, planned.lines, strict=True)
         for fill in weighing.fills
     ]
 
@@ -453,8 +473,10 @@ def hazards_of(used: Mapping[str, Material | None]) -> Hazards:
             (code, _statement(code, known) or "text not on record here; see the supplier's safety data sheet")
             for code in codes
         ),
-        silent=tuple(material.name for material in known if not material.statements),
-        unknown=tuple(name for name, material in used.items() if material is None),
+        silent=tuple(
+            material.name for material in known if not (material.statements or material.hazards_unsaid)
+        ),
+        unknown=tuple(name for name, material in used.items() if material is None or material.hazards_unsaid),
         restricted=tuple((material.name, material.restricted) for material in known if material.restricted),
     )
 

@@ -12,7 +12,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from pathlib import Path
-from typing import Final, TypeAlias
+from typing import Final, NamedTuple, TypeAlias
 
 from glost.materials.catalogue import Catalogue
 from glost.recipe.recipe import Recipe
@@ -41,12 +41,40 @@ class Revision:
 NOT_KNOWN: Final = Revision("", changed=False, known=False)
 
 
+class Attention(NamedTuple):
+    """An error that stands on a recipe's page, found by a rule: where, what, and how to fix it."""
+
+    line: int
+    column: int
+    rule: str
+    message: str
+    mend: str
+
+    @property
+    def text(self) -> str:
+        """What and where, for the bench."""
+        return f"line {self.line}: {self.message} ({self.rule})"
+
+    @property
+    def data(self) -> dict[str, object]:
+        """As it stands among the findings of a document for programs."""
+        return {
+            "line": self.line,
+            "column": self.column,
+            "rule": self.rule,
+            "level": "error",
+            "message": self.message,
+            "mend": self.mend,
+        }
+
+
 @dataclass(frozen=True, slots=True)
 class Job:
     """One recipe to write out, and all that its page needs.
 
     ``file`` is the path as it is to be shown. ``batch_g``: the mass of the base in grams where the command
-    asks for one, else None. ``revision`` None: the file is not under version control.
+    asks for one, else None. ``revision`` None: the file is not under version control. ``attention``: the errors on its
+    page.
     """
 
     file: str
@@ -55,6 +83,7 @@ class Job:
     catalogue: Catalogue
     batch_g: Decimal | None = None
     revision: Revision | None = None
+    attention: tuple[Attention, ...] = ()
 
 
 Write: TypeAlias = Callable[[Sequence[Job]], str]
@@ -67,7 +96,7 @@ class Format:
     text unless a folder is asked for. ``read`` turns such a text back into recipes and raises ValueError in a
     potter's words; None where the format is for people only. ``between``: what joins the texts of single recipes to the
     text of them all; None where that is more than such a join. ``tells_revision``: it prints where a file stands in
-    version control."""
+    version control. ``tells_errors``: it says the errors that stand on a page."""
 
     name: str
     ending: str
@@ -77,6 +106,7 @@ class Format:
     read: Read | None = None
     between: str | None = None
     tells_revision: bool = True
+    tells_errors: bool = True
 
 
 @functools.cache

@@ -8,8 +8,10 @@ from glost.lint.finding import Finding
 from glost.lint.report import collate
 from glost.lint.reporters import plain
 from glost.lint.rule import Rule, all_rules
-from glost.materials.catalogue import shipped_catalogue
+from glost.materials.catalogue import Catalogue, shipped_catalogue
+from glost.materials.own import with_own_materials
 from glost.settings import Settings, read_settings
+from glost.yamlfile import read as read_yaml
 
 EXAMPLE = "harbour-mist.glost"
 BESIDE = "beside.glost"
@@ -45,9 +47,17 @@ def example_settings(rule: Rule) -> Settings:
     return read_settings(Source("glost.yaml", rule.settings), frozenset({rule.name}))
 
 
+def example_catalogue(rule: Rule) -> Catalogue:
+    """The materials that a rule's examples are read with."""
+    if not rule.materials:
+        return shipped_catalogue()
+    source = Source("materials.yaml", rule.materials)
+    return with_own_materials(shipped_catalogue(), source, read_yaml(source))
+
+
 def findings(rule: Rule, text: str, rules: tuple[Rule, ...], file: str = EXAMPLE) -> list[Finding]:
     """What ``rules`` find on an example of ``rule``, with the recipe beside it in mind where there is one."""
-    bench = Bench(shipped_catalogue(), example_settings(rule), rules=rules)
+    bench = Bench(example_catalogue(rule), example_settings(rule), rules=rules)
     reports = [examine(Source(file, text), bench)]
     if rule.beside is not None:
         reports.append(examine(Source(BESIDE, rule.beside), bench))
@@ -64,6 +74,8 @@ def text(rule: Rule) -> str:
     parts = [f"{rule.name} ({rule.level})", rule.summary, rule.why, f"How to mend it:\n{rule.mending}"]
     if rule.settings:
         parts.append("In a collection whose glost.yaml says:\n\n" + _indented(rule.settings))
+    if rule.materials:
+        parts.append("and whose materials.yaml says:\n\n" + _indented(rule.materials))
     if rule.beside is not None:
         parts.append(f"With this recipe beside it, as {BESIDE}:\n\n" + _indented(rule.beside))
     parts += [
@@ -91,6 +103,8 @@ def markdown(rule: Rule) -> str:
     ]
     if rule.settings:
         parts += ["In a collection whose glost.yaml says", _fenced("yaml", rule.settings)]
+    if rule.materials:
+        parts += ["and whose materials.yaml says", _fenced("yaml", rule.materials)]
     if rule.beside is not None:
         parts += [f"With this recipe beside it, as `{BESIDE}`:", _fenced("glost", rule.beside)]
     parts += [

@@ -64,8 +64,9 @@ class Rule(NamedTuple):
     exactly ``expected``; ``good`` is that page mended; ``fixed`` is the bad page after ``--fix``, where the rule
     can fix it alone, and ``rescaled`` after ``--fix --rescale``, where it takes that. ``doubtful``: what the rule finds
     puts the amounts of a page in doubt, so that nothing is rescaled there. ``settings`` is the glost.yaml that the
-    examples stand under, ``beside`` another recipe of the collection. ``level`` is off for a rule that a collection
-    has to turn on, as its ``settings`` then do. A rule looks at a page (``check``), holds pages against each other
+    examples stand under, ``materials`` the materials file that it names, ``beside`` another recipe of the collection.
+    ``level`` is off for a rule that a collection has to turn on, as its ``settings`` then do. A rule looks at a page
+    (``check``), holds pages against each other
     (``shared``), or looks at the allowances that caught nothing (``idle``)."""
 
     name: str
@@ -83,6 +84,7 @@ class Rule(NamedTuple):
     rescaled: str | None = None
     doubtful: bool = False
     settings: str = ""
+    materials: str = ""
     beside: str | None = None
 
 

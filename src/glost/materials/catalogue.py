@@ -56,6 +56,7 @@ class Hazard(NamedTuple):
 class Material(NamedTuple):
     """One material under its canonical name. ``soluble`` is "no", "slightly" or "yes": whether it dissolves
     in the glaze water. ``restricted`` names what makes a historical material one to read about, not to use.
+    ``hazards_unsaid``: a material of the studio's own whose entry says nothing of hazards, which is not none.
     ``composition`` is the record of the data file: kind (formula, analysis, organic, unknown), figures,
     source."""
 
@@ -71,6 +72,7 @@ class Material(NamedTuple):
     composition: Mapping[str, Any] | None = None
     density: Mapping[str, str] | None = None
     note: str = ""
+    hazards_unsaid: bool = False
 
     @property
     def statements(self) -> tuple[str, ...]:

@@ -119,7 +119,9 @@ def _material(reader: Reader, node: Node, entry: Mapping[str, Entry], catalogue:
         changes["caustic"] = reader.yes_or_no(entry["caustic"].node, "caustic")
     if "hazards" in entry:
         changes["hazards"] = _hazards(reader, entry, bool(known.hazards))
-    elif "hazard source" in entry:
+    elif not known.source:
+        changes["hazards_unsaid"] = True
+    if "hazard source" in entry and "hazards" not in entry:
         raise reader.refuse(
             entry["hazard source"].key,
             "a hazard source without hazards",

@@ -134,6 +134,8 @@ def _proven(text: str, catalogue: Catalogue) -> tuple[str, Resolved]:
     resolved = resolve(page, catalogue)
     if faults := (*page.faults, *resolved.faults):
         raise Unwritable(faults[0].message)
+    if not resolved.complete:
+        raise Unwritable("a line of it would be left out")
     try:
         return laid_out(page), resolved
     except Refused as error:

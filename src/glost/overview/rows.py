@@ -137,9 +137,10 @@ class Teller:
         # Tests of one recipe, and of its copies, most often hold the same materials.
         self._met: dict[tuple[bool, tuple[str, ...]], tuple[Hazards, tuple[Caution, ...]]] = {}
 
-    def rows(self, resolved: Resolved, faulty: bool) -> tuple[Row, ...]:
-        """A row for each test of a recipe, without findings and revision. ``faulty``: a line or a value of the page
-        could not be read."""
+    def rows(self, resolved: Resolved) -> tuple[Row, ...]:
+        """A row for each test of a recipe, without findings and revision. Of a page that is not all in its recipe the
+        rows say so."""
+        faulty = not resolved.complete
         about = _about(resolved, "in part" if faulty else "whole")
         recipe = resolved.recipe
         total = Decimal(0) if faulty else recipe.base_total

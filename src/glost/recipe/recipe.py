@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal, localcontext
+from itertools import chain
 from typing import NamedTuple
 
 from glost.recipe.fields import Quantity, Value
@@ -171,9 +172,15 @@ def sets_said(test: Test) -> str:
 
 
 def _set_anew(additions: tuple[Part, ...], changes: list[Part]) -> tuple[Part, ...]:
-    by_name = {part.called: part for part in changes}
-    kept = [by_name.pop(part.called, part) for part in additions]
-    return tuple(part for part in [*kept, *by_name.values()] if part.parts)
+    """All lines of a material are set anew together, and all that set it are weighed."""
+    by_name: dict[str, list[Part]] = {}
+    for part in changes:
+        by_name.setdefault(part.called, []).append(part)
+    waiting = dict(by_name)
+    out: list[Part] = []
+    for part in additions:
+        out += waiting.pop(part.called, []) if part.called in by_name else [part]
+    return tuple(part for part in chain(out, *waiting.values()) if part.parts)
 
 
 def batch_g(recipe: Recipe) -> Decimal | None:

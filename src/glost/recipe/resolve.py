@@ -8,12 +8,15 @@ from typing import NamedTuple
 
 from glost.language import tree
 from glost.language.nearest import nearest
+from glost.language.parse import accepts, parse
 from glost.language.refusal import Refusal
-from glost.language.source import Edit, Fault, Span
+from glost.language.source import Edit, Fault, Source, Span
 from glost.language.tree import HEADS, KINDS
 from glost.materials.catalogue import Catalogue
 from glost.recipe.fields import FIELD_SPELLINGS, FIELDS, Quantity, Value
+from glost.recipe.heads import heads_meant, written
 from glost.recipe.recipe import Handling, Ingredient, Recipe, Series, Step, Variation
+from glost.recipe.taken import untaken
 
 _MASSES = ("g", "kg", "oz", "lb")
 _AMOUNTS = re.compile(r"[0-9.]+ *(?:%|kg|g|oz|lb)?(?:, +[0-9.]+ *(?:%|kg|g|oz|lb)?)*")
@@ -30,8 +33,9 @@ class Placed(NamedTuple):
 class Resolved(NamedTuple):
     """What a page means, as far as it could be read, with the places of it.
 
-    ``complete``: nothing of the page was unreadable, so that what is absent is absent. ``faults`` are those
-    of meaning; the page holds those of reading. ``heads`` gives the first block of each section.
+    ``complete``: all that stands on the page went into the recipe, so that what is absent is absent, and the recipe
+    may be made use of. ``faults`` are those of meaning; the page holds those of reading. ``heads`` are those of the
+    sections, each that was taken.
     """
 
     page: tree.Page
@@ -47,6 +51,7 @@ class Resolved(NamedTuple):
     unknown_fields: tuple[tree.Text, ...]
     title: tree.Title | None
     base_head: tree.Head | None
+    heads: tuple[tree.Head, ...] = ()
 
     def places(self) -> Iterator[tuple[tree.Item, str | None]]:
         """Every line that names a material, in the order of the page, with its canonical name."""
@@ -163,7 +168,7 @@ class _Resolver:
             fault for fault in self._faults if not any(t.start <= fault.span.start < t.end for t in torn)
         ]
         self._faults.sort(key=lambda fault: fault.span)
-        return Resolved(
+        resolved = Resolved(
             self._page,
             recipe,
             complete,
@@ -177,7 +182,10 @@ class _Resolver:
             tuple(self._unknown),
             self._title,
             self._heads.get("base"),
+            (*self._heads.values(), *(head for head, _ in (*self._variations, *self._series))),
         )
+        left = tuple(untaken(resolved)) if complete else ()
+        return resolved._replace(complete=False, faults=left) if left else resolved
 
     def _check_what_is_missing(self) -> None:
         """The title and the base. Where a line cannot be read, that may be why they are missed."""
@@ -404,6 +412,18 @@ class _Resolver:
                     f"write such as  {head.word.text}: {known.example}  or take the line away",
                 )
             return
+        if known is not None:
+            weighed = next((line for line in lines if self._could_be_weighed(line)), None)
+            if weighed is not None:
+                self._fields.setdefault(head.word.text, head)
+                at = weighed.span.start + weighed.indent
+                self._fault(
+                    Span(at, at + len(weighed.text)),
+                    f"a material and its amount stand below the field '{head.word.text}', so that it "
+                    "would not be weighed",
+                    f"write  {_heads_for_materials(head.word.text)}  above it, or say it in other words",
+                )
+                return
         # A value that runs over several lines is told at the second, where it should have ended.
         told = lines[1 if known is not None and not known.prose and len(lines) > 1 else 0] if lines else None
         span = head.span
@@ -411,6 +431,13 @@ class _Resolver:
             at = told.span.start + told.indent
             span = Span(at, at + len(told.text))
         self._take_field(head, head.word, _prose(block), span)
+
+    def _could_be_weighed(self, line: tree.Prose) -> bool:
+        """Whether a line of text is a line of materials, put below a field by a slip."""
+        if accepts(f"    {line.text}", "series") is None:
+            return False
+        (item,) = parse(Source("", f'series "steps":\n    {line.text}\n')).blocks[0].lines
+        return isinstance(item, tree.Item) and self._catalogue.find(_plain(item.name.text)) is not None
 
     def _check_units(self) -> None:
         base = self._items["base"]
@@ -491,6 +518,10 @@ class _Resolver:
 
 def _key_of(place: tree.Field | tree.Head) -> str:
     return (place.key if isinstance(place, tree.Field) else place.word).text
+
+
+def _heads_for_materials(word: str) -> str:
+    return "  or  ".join(written(head) for head in heads_meant(word) or ("base", "additions"))
 
 
 def _called(head: tree.Head) -> str:

@@ -9,12 +9,11 @@ from typing import Generic, NamedTuple, TypeVar
 
 from glost import cache
 from glost.collection import Collections
-from glost.convert.format import NOT_KNOWN, Format, Job, Revision
-from glost.entry import Entry, faults_of, load, load_text
+from glost.convert.format import NOT_KNOWN, Attention, Format, Job, Revision
+from glost.entry import Usable, Withheld, errors_of, usable, usable_bytes
 from glost.git.last_commit import LastCommit, NotKnown, last_commits, why_not_known
 from glost.kept import KeptByCollection, KeptByPage, content_of
-from glost.language.source import Unreadable, decode
-from glost.lint.finding import Finding, mistakes, unreadable
+from glost.lint.finding import Finding
 from glost.places import STANDARD_INPUT, display
 from glost.recipe.recipe import Recipe
 from glost.runs.cores import each
@@ -35,6 +34,13 @@ class Made(NamedTuple, Generic[Product]):
     failed: str = ""
     content: str = ""
     """A digest of the page that it was made from, and of what else it depends on that others do not share."""
+
+
+class Whole(NamedTuple):
+    """A recipe that may be converted, with the errors that its forms for the bench have to say."""
+
+    recipe: Recipe
+    attention: tuple[Attention, ...]
 
 
 class Converter:
@@ -66,7 +72,7 @@ class Converter:
         """Why git does not say which revision a recipe is, and of how many."""
         return why_not_known(self._revisions.values())
 
-    def recipes(self, workers: int | None = None) -> Iterator[Made[Recipe]]:
+    def recipes(self, workers: int | None = None) -> Iterator[Made[Whole]]:
         """The recipe of every file, in order; ``workers`` as for ``cores.each``. Raises WorkerLost."""
         return each(self.read, self.paths, workers, _WORTH_SHARING)
 
@@ -100,45 +106,42 @@ class Converter:
     def _besides(self, path: Path) -> tuple[str, str]:
         return self._shown(path), str(self._revisions.get(path))
 
-    def read(self, path: Path) -> Made[Recipe]:
+    def read(self, path: Path) -> Made[Whole]:
         """The recipe of one file."""
-        return self._made(path, lambda recipe: recipe)
+        return self._made(path, lambda whole: whole)
 
     def convert(self, path: Path) -> Made[str]:
         """The recipe of one file, in the form."""
-        return self._made(path, lambda recipe: self.form.write([self.job(path, recipe)]))
+        return self._made(path, lambda whole: self.form.write([self.job(path, whole)]))
 
-    def job(self, path: Path, recipe: Recipe) -> Job:
+    def job(self, path: Path, whole: Whole) -> Job:
         """A recipe with all that writing it needs."""
         collection = self.collections.of(path)
         return Job(
             file=self._shown(path),
-            recipe=recipe,
+            recipe=whole.recipe,
             settings=collection.settings,
             catalogue=collection.catalogue,
             batch_g=self._batch_g,
             revision=_revision(self._revisions.get(path)),
+            attention=whole.attention,
         )
 
-    def _made(self, path: Path, make: Callable[[Recipe], Product]) -> Made[Product]:
-        shown = self._shown(path)
+    def _made(self, path: Path, make: Callable[[Whole], Product]) -> Made[Product]:
+        found = self._found(path)
+        if isinstance(found, Withheld):
+            return Made(found.file, findings=found.findings)
+        whole = Whole(found.recipe, errors_of(found, self._batch_g) if self.form.tells_errors else ())
+        content = content_of(found.page.source.text, *self._besides(path))
         try:
-            resolved = self._entry(path).resolved
-        except Unreadable as error:
-            return Made(shown, findings=(unreadable(shown, error),))
-        faults = faults_of(resolved)
-        if faults:
-            return Made(shown, findings=tuple(mistakes(faults, resolved.page.source)))
-        content = content_of(resolved.page.source.text, *self._besides(path))
-        try:
-            return Made(shown, make(resolved.recipe), content=content)
+            return Made(found.file, make(whole), content=content)
         except ValueError as error:
-            return Made(shown, failed=str(error))
+            return Made(found.file, failed=str(error))
 
-    def _entry(self, path: Path) -> Entry:
+    def _found(self, path: Path) -> Usable | Withheld:
         if self._given is not None:
-            return load_text(STANDARD_INPUT, decode(self._given), path, self.collections)
-        return load(path, self.collections)
+            return usable_bytes(STANDARD_INPUT, self._given, path, self.collections)
+        return usable(path, self.collections)
 
     def _shown(self, path: Path) -> str:
         return STANDARD_INPUT if self._given is not None else display(path)

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from glost.collection import Collections
-from glost.entry import faults_of, load
+from glost.entry import load
 from glost.git.last_commit import NotKnown, last_commits, why_not_known
 from glost.language.source import Unreadable
 from glost.lint.engine import Bench, examine_resolved
@@ -47,7 +47,7 @@ class Reader:
         teller = self._tellers.setdefault(root, Teller(catalogue))
         return Seen(
             path,
-            teller.rows(entry.resolved, bool(faults_of(entry.resolved))),
+            teller.rows(entry.resolved),
             examine_resolved(entry.resolved, Bench(catalogue, settings)),
         )
 

@@ -459,4 +459,5 @@ FORMAT = Format(
     together=True,
     read=read_csv,
     tells_revision=False,
+    tells_errors=False,
 )

@@ -80,6 +80,8 @@ def _choice(sheets: Sequence[BatchSheet]) -> Iterator[str]:
 def _sheet(sheet: BatchSheet, number: int) -> Iterator[str]:
     yield f'<article class="sheet" id="sheet-{number}" aria-labelledby="name-{number}">'
     yield from _head(sheet, number)
+    for error in sheet.attention:
+        yield f'<p class="warning"><b>Attention:</b> {shown(error)}</p>'
     if sheet.base or sheet.additions:
         yield f'<p class="mass">{shown(sheet.mass)}</p>'
         yield f'<p class="first"><a href="#care-{number}">{shown(READ_FIRST)}</a></p>'
@@ -149,12 +151,11 @@ def _table(sheet: BatchSheet) -> Iterator[str]:
 
 def _row(line: SheetLine, on: bool) -> Iterator[str]:
     mark = "" if line.within else ' <b class="mark">!</b>'
-    remark = "; ".join(line.remarks)
     parts = f"{line.parts:f}" if line.portion == 1 else ""
     yield f'<tr><td class="tick"><span class="box"></span>{mark}</td>'
     yield f'<th scope="row">{shown(line.name)}'
-    if remark:
-        yield f" <small>{shown(remark)}</small>"
+    if line.remark:
+        yield f" <small>{shown(line.remark)}</small>"
     yield f'</th><td class="figure">{parts}</td><td class="figure grams">{line.grams:f}</td>'
     if on:
         yield f'<td class="on">{shown(line.balance)}</td>'

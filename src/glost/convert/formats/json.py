@@ -25,8 +25,13 @@ VERSION = 1
 
 def write(jobs: Sequence[Job]) -> str:
     """One document that holds all recipes."""
-    document = {"version": Decimal(VERSION), "recipes": [data(job.recipe) for job in jobs]}
+    document = {"version": Decimal(VERSION), "recipes": [data_of(job) for job in jobs]}
     return written(document) + "\n"
+
+
+def data_of(job: Job) -> dict[str, Any]:
+    """A recipe as the schema has it, with the errors that stand on its page."""
+    return {**data(job.recipe), "findings": [one.data for one in job.attention]}
 
 
 def data(recipe: Recipe) -> dict[str, Any]:

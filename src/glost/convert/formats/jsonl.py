@@ -7,14 +7,14 @@ from collections.abc import Sequence
 from decimal import Decimal
 
 from glost.convert.format import Format, Job
-from glost.convert.formats.json import VERSION, check, data, recipe
+from glost.convert.formats.json import VERSION, check, data_of, recipe
 from glost.jsonfile import loaded, written
 from glost.recipe.recipe import Recipe
 
 
 def write(jobs: Sequence[Job]) -> str:
     """One line a recipe."""
-    return "".join(written({"version": Decimal(VERSION), **data(job.recipe)}, None) + "\n" for job in jobs)
+    return "".join(written({"version": Decimal(VERSION), **data_of(job)}, None) + "\n" for job in jobs)
 
 
 def read_jsonl(text: str) -> list[Recipe]:

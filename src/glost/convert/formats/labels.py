@@ -47,24 +47,36 @@ def _body(rows: Sequence[tuple[Job, BatchSheet]]) -> Iterator[str]:
     for job, sheet in rows:
         code = _qr(code_text(job, sheet))
         yield f'<section class="row" aria-label="{shown(sheet.name)}">'
-        yield from _cup(sheet, code)
+        yield from _cup(job, sheet, code)
         yield from _tile(sheet, code)
         yield "</section>"
     yield "</main>"
 
 
-def _cup(sheet: BatchSheet, code: str) -> Iterator[str]:
+def _cup(job: Job, sheet: BatchSheet, code: str) -> Iterator[str]:
     yield from ('<article class="cup">', "<header>", *_names(sheet))
+    if job.attention:
+        yield f'<p class="errors">! {shown(errors_in_short(job))}</p>'
     made = sheet.plan
     batch = f"{show_mass(made.base_mass_g)} base, {sheet.total:f} g in all" if made else "nothing to weigh"
     yield f'<p class="facts">{shown("; ".join([*_firing(sheet), batch]))}</p>'
     yield _revision(sheet)
+    for added in sheet.additions:
+        if added.on_top:
+            yield f'<p class="facts">{shown(added.name)} {shown(added.on_top)}</p>'
     yield from ("</header>", code, '<ul class="hazards">')
     for line in hazard_words(sheet):
         yield f"<li>{shown(line)}</li>"
     yield "</ul>"
     yield f'<p class="blanks">{_blank("date")}{_blank("by")}</p>'
     yield "</article>"
+
+
+def errors_in_short(job: Job) -> str:
+    """The errors of the page, as short as a cup has room for: the lines and the rules, whose words stand on the
+    sheet."""
+    named = ", ".join(dict.fromkeys(f"line {one.line} {one.rule}" for one in job.attention))
+    return f"errors on the page: {named}"
 
 
 def _tile(sheet: BatchSheet, code: str) -> Iterator[str]:

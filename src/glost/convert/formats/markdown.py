@@ -59,6 +59,8 @@ def _section(sheet: BatchSheet) -> Iterator[str]:
     for key, text in sheet.fields:
         yield f"- **{key}**: {_in_line(text)}"
     yield f"- **file**: {escaped(sheet.file)}, {escaped(sheet.revision)}"
+    for error in sheet.attention:
+        yield from ("", f"> **Attention**: {escaped(error)}")
     if sheet.base or sheet.additions:
         yield from (
             "",
@@ -137,7 +139,7 @@ def _line(line: SheetLine, on: bool) -> list[str]:
         "" if line.running is None else f"{line.running:f}",
         _BLANK,
         _BLANK,
-        escaped("; ".join(line.remarks)),
+        escaped(line.remark),
     ]
 
 

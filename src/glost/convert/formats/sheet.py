@@ -43,6 +43,10 @@ def write(jobs: Sequence[Job]) -> str:
 
 def _sheet(sheet: BatchSheet) -> Iterator[str]:
     yield from _head(sheet)
+    if sheet.attention:
+        yield ""
+    for error in sheet.attention:
+        yield from _wrapped(visible(error), _INDENT, "!   ")
     if sheet.base or sheet.additions:
         yield from (
             "",
@@ -181,8 +185,8 @@ def _material(line: SheetLine, columns: _Columns) -> Iterator[str]:
         "_" * _BLANK,
         "_" * columns.lot,
     )
-    if line.remarks:
-        yield from _wrapped(visible("; ".join(line.remarks)), _INDENT + 2)
+    if line.remark:
+        yield from _wrapped(visible(line.remark), _INDENT + 2)
 
 
 def _row(

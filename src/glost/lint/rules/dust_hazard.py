@@ -2,23 +2,16 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 
 from glost.language.source import Fault, Span
 from glost.lint.rule import Checked, Expected, Rule
+from glost.safety.protection import protects, speaks_of_breathing
 
 _ALL = "all"
 _BY_DUST = frozenset({"H330", "H331", "H332", "H334", "H350i", "H372"})
 """Statements of harm by what is breathed in: poisonous, allergy of the airways, cancer by inhalation, and organs
 through long exposure, which is the lungs for the silica and the clays of the catalogue."""
-
-_BREATHING = re.compile(
-    r"respirat|\bmask|\b(?:ffp|p) ?[23]\b|\b[npr] ?(?:95|99|100)\b|breath|inhal|\brpe\b"
-    # The same in other languages that notes are written in.
-    r"|atemschutz|staubmaske|\bmasque|\bmascar|\bmascher|respirador",
-    re.IGNORECASE,
-)
 
 
 def check(checked: Checked) -> Iterator[Fault]:
@@ -33,9 +26,9 @@ def check(checked: Checked) -> Iterator[Fault]:
         if material is None or material.name in seen:
             continue
         seen.add(material.name)
-        read = notes.get(material.name, []) + notes.get(_ALL, [])
+        read = notes.get(material.name, []) + [note for note in notes.get(_ALL, []) if protects(note[0])]
         # Without any note it is for missing-handling-note to speak.
-        if not read or any(_BREATHING.search(text) for text, _ in read):
+        if not read or any(speaks_of_breathing(text) for text, _ in read):
             continue
         harms = [code for code in material.statements if code in _BY_DUST]
         if not harms:

@@ -12,9 +12,11 @@ from glost.recipe.recipe import parts
 def check(checked: Checked) -> Iterator[Fault]:
     resolved = checked.resolved
     total = resolved.recipe.base_total
+    in_base = {placed.ingredient.called for placed in resolved.base}
     for placed in (*resolved.base, *resolved.additions):
         amount = placed.item.amounts[0]
-        if not amount.value:
+        # An addition of 0 says of a material of the base that variations set it on top.
+        if not amount.value and (placed in resolved.base or placed.ingredient.called not in in_base):
             yield Fault(
                 amount.span,
                 f"{placed.ingredient.called} is given as 0",
@@ -52,7 +54,8 @@ A line of 0 is a line that somebody meant to fill in, or a material that was tak
 bench it is a question nobody can answer. An addition that outweighs the base is nearly always a lost decimal point
 or a wrong unit, and a dear one where the material is tin or cobalt.""",
     mending="""\
-Take the line away or write the amount. In a variation a 0 is right: there it takes an addition of the recipe out.""",
+Take the line away or write the amount. In a variation a 0 is right: there it takes an addition of the recipe out. So it
+is for an addition whose material is in the base: it says that variations and series set it on top (added-to-base).""",
     bad="""\
 glaze "Harbour Mist"
 cone: 6

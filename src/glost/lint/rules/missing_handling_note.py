@@ -5,23 +5,22 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from glost.language.source import Fault
+from glost.lint.notes import ALL, noted
 from glost.lint.rule import Checked, Expected, Rule
 from glost.materials.catalogue import Material
 from glost.safety.statements import needs_note, plain_text
-
-_ALL = "all"
 
 
 def check(checked: Checked) -> Iterator[Fault]:
     if checked.resolved.page.faults:
         # A handling line that cannot be read is reported as that; the note may be there.
         return
-    noted = _noted(checked)
-    if _ALL in noted:
+    have = noted(checked)
+    if ALL in have:
         return
     seen: set[str] = set()
     for item, name in checked.resolved.places():
-        if name is None or name in noted or name in seen:
+        if name is None or name in have or name in seen:
             continue
         seen.add(name)
         material = checked.catalogue.find(name)
@@ -34,17 +33,6 @@ def check(checked: Checked) -> Iterator[Fault]:
             f"write below  handling:  a line such as  {name}: P100 respirator and gloves; wet-clean spills. "
             "The supplier's safety data sheet comes first",
         )
-
-
-def _noted(checked: Checked) -> set[str]:
-    """The canonical names that the recipe or the house has a note for; "all" where one holds for every material."""
-    names = [name for handling in checked.resolved.recipe.handling for name in handling.names]
-    names += checked.settings.handling
-    noted = set()
-    for name in names:
-        material = checked.catalogue.find(name)
-        noted.add(material.name if material else name)
-    return noted
 
 
 def _said(codes: tuple[str, ...]) -> str:
@@ -69,12 +57,14 @@ The sheet on the bench is what the next person reads, and that may be a student 
 hazard statements speak of poisoning, sensitising, cancer, damage to genes, to fertility, to an unborn child or to
 organs, or of severe burns, must not lie there as one more white or black powder. The statements come from the
 catalogue, or from the studio's own materials.yaml, each with where it stands written and how far that was checked;
-a note in the recipe or a house note in glost.yaml answers the rule. It asks for a word, and does not judge it: the
-supplier's safety data sheet, local codes and licensed practice come first.""",
+a note in the recipe or a house note in glost.yaml answers the rule. It asks for a word, and does not judge it; only a
+note for `all` has to say what is put on or done about dust or skin, since "no food or drink at the bench" protects from
+no powder. The supplier's safety data sheet, local codes and licensed practice come first.""",
     mending="""\
 Read the supplier's safety data sheet, then say in one line what the person at the bench puts on and does. A note
 that holds for every recipe of the studio is written once, under `handling` in glost.yaml; it is then printed on
-every sheet that uses the material.""",
+every sheet that uses the material. A note for `all` answers where it names gloves, a respirator, a mask that is
+worn, goggles, ventilation or a hood, or wet cleaning.""",
     bad="""\
 glaze "Harbour Mist"
 cone: 6

@@ -1,0 +1,154 @@
+"""What each output of glost says is weighed, read back without glost."""
+
+from __future__ import annotations
+
+import csv
+import html
+import io
+import json
+import re
+from collections import Counter
+from decimal import Decimal
+from typing import Any
+
+from tests.gate.pages import Amount
+
+Test = tuple[str, Counter[Amount], Counter[Amount]]
+Written = Counter[tuple[str, str, str, Decimal, str]]
+
+
+def _exact(text: str) -> Any:
+    return json.loads(text, parse_float=Decimal, parse_int=Decimal)
+
+
+# ---- as the page has it ------------------------------------------------------------------------------------
+
+
+def written_json(text: str) -> Written:
+    (recipe,) = _exact(text)["recipes"]
+    return _recipe(recipe)
+
+
+def written_jsonl(text: str) -> Written:
+    return _recipe(_exact(text))
+
+
+def _recipe(recipe: dict[str, Any]) -> Written:
+    found: Written = Counter()
+    for section in ("base", "additions"):
+        for one in recipe[section]:
+            found[section, "", one["name"].lower(), one["amount"], one["unit"]] += 1
+    for variation in recipe["variations"]:
+        for one in variation["additions"]:
+            found["variation", variation["name"], one["name"].lower(), one["amount"], one["unit"]] += 1
+    for series in recipe["series"]:
+        for step in series["steps"]:
+            units = step.get("units", [step.get("unit")] * len(step["amounts"]))
+            for amount, unit in zip(step["amounts"], units, strict=True):
+                found["series", series["name"], step["name"].lower(), amount, unit] += 1
+    return found
+
+
+def written_csv(text: str) -> Written:
+    found: Written = Counter()
+    for row in csv.DictReader(io.StringIO(text, newline="")):
+        if row["amount"]:
+            found[row["section"], row["group"], row["name"].lower(), Decimal(row["amount"]), row["unit"]] += 1
+    return found
+
+
+# ---- as it is weighed --------------------------------------------------------------------------------------
+
+_ROW = re.compile(r"\[ \][ !](?P<name>\S.*?) +(?P<parts>[0-9.]+) +(?P<grams>[0-9.]+) +[0-9.]+  _+  _+")
+
+
+def weighed_sheet(text: str) -> list[Test]:
+    found: list[Test] = []
+    for sheet in text.split("\f\n"):
+        lines = sheet.split("\n")
+        label = "" if lines[1].startswith("=") else re.sub(r" +sheet \d+ of \d+$", "", lines[1])
+        base: Counter[Amount] = Counter()
+        additions: Counter[Amount] = Counter()
+        into = base
+        for line in lines:
+            into = additions if line == "additions" else into
+            row = _ROW.fullmatch(line)
+            if row:
+                into[row["name"].lower(), Decimal(row["parts"])] += 1
+        found.append(("" if label == "as it stands" else label, base, additions))
+    return found
+
+
+def weighed_markdown(text: str) -> list[Test]:
+    found: list[Test] = []
+    for section in re.split(r"^## ", text, flags=re.MULTILINE)[1:]:
+        name = section.split("\n", 1)[0]
+        base: Counter[Amount] = Counter()
+        additions: Counter[Amount] = Counter()
+        into = base
+        for line in section.split("\n"):
+            cells = [cell.strip() for cell in line.split("|")]
+            into = additions if "*additions*" in cells else into
+            if len(cells) > 5 and cells[1].startswith("☐"):
+                into[cells[2].lower(), Decimal(cells[3])] += 1
+        found.append((name.partition(", ")[2], base, additions))
+    return found
+
+
+def weighed_html(text: str) -> list[Test]:
+    found: list[Test] = []
+    for article in re.findall(r'<article class="sheet".*?</article>', text, re.DOTALL):
+        label = re.search(r'<span class="test">(.*?)</span>', article)
+        table = re.search(r'<table class="paper">.*?</table>', article, re.DOTALL)
+        assert table is not None
+        bodies = re.findall(r"<tbody>.*?</tbody>", table[0], re.DOTALL)
+        sides: dict[bool, Counter[Amount]] = {True: Counter(), False: Counter()}
+        for body in bodies:
+            rows = re.findall(
+                r'<th scope="row">([^<]*?)\s*(?:<small>.*?</small>)?\s*</th><td class="figure">([0-9.]+)',
+                body,
+            )
+            for name, parts in rows:
+                sides["rowgroup" not in body][html.unescape(name).lower(), Decimal(parts)] += 1
+        named = html.unescape(label[1]) if label else ""
+        found.append(("" if named == "as it stands" else named, sides[True], sides[False]))
+    return found
+
+
+def weighed_batch(text: str) -> list[Test]:
+    return [_test(test["label"], test["lines"], lambda line: line["base"]) for test in _exact(text)["tests"]]
+
+
+def weighed_session(text: str) -> list[tuple[str, Counter[Amount], Counter[Amount]]]:
+    """Grams on the display, not parts."""
+    return [
+        _test(cup["label"], cup["lines"], lambda line: line["base"], "target_g")
+        for cup in _exact(text)["cups"]
+    ]
+
+
+def _test(label: str, lines: Any, in_base: Any, what: str = "parts") -> Test:
+    base: Counter[Amount] = Counter()
+    additions: Counter[Amount] = Counter()
+    for line in lines:
+        (base if in_base(line) else additions)[line["material"], line[what]] += 1
+    return label, base, additions
+
+
+def weighed_formula(text: str) -> list[tuple[str, Counter[Amount]]]:
+    """Base and additions together, since that is what is fired."""
+    return [
+        (test["label"], Counter((line["material"], line["parts"]) for line in test["lines"]))
+        for test in _exact(text)["tests"]
+    ]
+
+
+def labelled(text: str) -> list[tuple[str, str]]:
+    """The label and the facts of each cup."""
+    found = []
+    for cup in re.findall(r'<article class="cup">.*?</article>', text, re.DOTALL):
+        label = re.search(r'<p class="test">(.*?)</p>', cup)
+        facts = re.search(r'<p class="facts">(.*?)</p>', cup)
+        assert facts is not None
+        found.append((label[1] if label else "", html.unescape(facts[1])))
+    return found
