@@ -11,13 +11,33 @@ from pathlib import Path
 import hypothesis
 import pytest
 
+from tests.work import HANG_S
+
 TOP = Path(__file__).parents[1]
 STUDIO = TOP / "corpus" / "studio"
 
-# A check that lands or blocks a change must give the same answer twice; at a desk, new examples are welcome.
-hypothesis.settings.register_profile("same", derandomize=True)
-if os.environ.get("CI"):
-    hypothesis.settings.load_profile("same")
+# The same examples every time, since a check that lands or blocks a change must give one answer. GLOST_EXPLORE=1
+# looks for new ones.
+hypothesis.settings.register_profile("same", derandomize=True, deadline=None)
+hypothesis.settings.register_profile("explore", deadline=None)
+hypothesis.settings.load_profile("explore" if os.environ.get("GLOST_EXPLORE") else "same")
+
+NEEDS_BROWSER = "_screen"
+"""The fixture that opens one."""
+
+
+def pytest_xdist_auto_num_workers(config: pytest.Config) -> int | None:
+    """Single files are run in this process: to start others would take longer than most of them do."""
+    chosen = [Path(argument.partition("::")[0]) for argument in config.args]
+    return 0 if all(path.is_file() for path in chosen) else None
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    for item in items:
+        if NEEDS_BROWSER in getattr(item, "fixturenames", ()):
+            item.add_marker(pytest.mark.browser)
+
 
 Run = Callable[..., "subprocess.CompletedProcess[str]"]
 
@@ -43,7 +63,7 @@ def run(tmp_path: Path, cache: Path) -> Run:
             input=stdin,
             capture_output=True,
             encoding="utf-8",
-            timeout=60,
+            timeout=HANG_S,
             check=False,
             stdin=subprocess.DEVNULL if stdin is None else None,
             env={**os.environ, "PYTHONIOENCODING": "utf-8", "GLOST_CACHE": str(cache), **environment},

@@ -19,6 +19,7 @@ from glost.kept import KeptByPage
 from glost.runs.checking import look_at
 from glost.runs.wish import Wish
 from tests.conftest import STUDIO, TOP, Run
+from tests.work import HANG_S
 
 SETTINGS = "batch: 100 g\nbalances:\n  - {name: fine, capacity: 300 g, readability: 0.01 g}\n"
 PAGE = 'glaze "A"\ncone: 06\natmosphere: oxidation\norigin: x\n\nbase:\n    whiting  100\n'
@@ -367,7 +368,7 @@ def test_runs_at_the_same_time(studio: Path, cache: Path, run: Run) -> None:
             subprocess.Popen(asked, cwd=studio.parent, stdout=subprocess.PIPE, text=True, encoding="utf-8")
             for _ in range(4)
         ]
-        assert {process.communicate(timeout=60)[0] for process in at_once} == {expected}
+        assert {process.communicate(timeout=HANG_S)[0] for process in at_once} == {expected}
         assert same(run, str(studio), "--output", "json") == expected
         assert not list(cache.rglob("*.part"))
 

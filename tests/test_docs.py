@@ -31,6 +31,7 @@ from glost.recipe.fields import FIELDS
 from glost.settings import KEYS, LEVELS
 from tests import write_language_errors as errors
 from tests.conftest import TOP
+from tests.work import HANG_S
 
 PAGES = sorted([TOP / "README.md", *(TOP / "docs").glob("*.md")])
 LANGUAGE = TOP / "docs" / "language.md"
@@ -93,7 +94,7 @@ def run_console(text: str) -> str:
             done = subprocess.run(
                 ["bash", "-c", "\n".join(line[2:] for line in command)],
                 cwd=folder, env=environment, stdin=subprocess.DEVNULL, stdout=subprocess.PIPE,
-                stderr=subprocess.STDOUT, timeout=60, check=False,
+                stderr=subprocess.STDOUT, timeout=HANG_S, check=False,
             )  # fmt: skip
             printed = done.stdout.decode("utf-8")
             out += [*command, *printed.removesuffix("\n").split("\n")] if printed else command

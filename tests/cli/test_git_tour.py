@@ -14,6 +14,7 @@ import tempfile
 from pathlib import Path
 
 from tests.conftest import TOP
+from tests.work import HANG_S
 
 PAGE = TOP / "docs" / "git.md"
 _FENCE = re.compile(r"^```shell-session\n(?P<text>.*?)^```$", re.MULTILINE | re.DOTALL)
@@ -63,7 +64,7 @@ def run_tour(page: str, folder: Path) -> str:
             done = subprocess.run(
                 ["bash", "-c", f"{script}\npwd > {shlex.quote(str(left))}"],
                 cwd=here, env=dated, stdin=subprocess.DEVNULL, stdout=subprocess.PIPE,
-                stderr=subprocess.STDOUT, timeout=60, check=False,
+                stderr=subprocess.STDOUT, timeout=HANG_S, check=False,
             )  # fmt: skip
             here = Path(left.read_text().removesuffix("\n"))
             out += [*command, *done.stdout.decode("utf-8").splitlines()]

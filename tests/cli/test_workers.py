@@ -8,7 +8,6 @@ import shutil
 import signal
 import subprocess
 import sys
-import time
 from pathlib import Path
 
 import pytest
@@ -20,6 +19,8 @@ from glost.runs import cores
 from glost.runs.converting import Converter
 from glost.runs.laying_out import LaidOut, lay_out, lay_out_all
 from tests.conftest import STUDIO, Run
+from tests.stopping import calls_of, start_stopping
+from tests.work import HANG_S
 
 LOOSE = 'glaze  "A"\nbase:\n  silica .5\n  kaolin 99.5\n'
 
@@ -148,16 +149,12 @@ def test_a_file_that_cannot_be_written_ends_the_run_in_order(run: Run, tmp_path:
 def test_sheets_of_a_run_that_was_stopped_are_whole(run: Run, tmp_path: Path) -> None:
     for number in range(600):
         (tmp_path / f"{number}.glost").write_text(LOOSE)
-    command = ["convert", "--to", "sheet", "--out", "out", "--workers"]
-    process = subprocess.Popen(
-        [sys.executable, "-m", "glost", *command, "2"],
-        cwd=tmp_path, stderr=subprocess.PIPE, text=True, start_new_session=True,
-    )  # fmt: skip
+    command = ("convert", "--to", "sheet", "--out", "out", "--workers")
     out = tmp_path / "out"
-    while process.poll() is None and not (out.is_dir() and any(out.glob("*.txt"))):
-        time.sleep(0.005)
-    os.killpg(process.pid, signal.SIGINT)
-    assert process.communicate(timeout=20)[1].strip() == "glost: stopped"
+    calls = calls_of(tmp_path, *command, "2")
+    shutil.rmtree(out)
+    process = start_stopping(tmp_path, calls * 2 // 3, signal.SIGINT, (*command, "2"), whole_group=True)
+    assert process.communicate(timeout=HANG_S)[1].strip() == "glost: stopped"
     assert process.returncode == 130
     there = len(list(out.glob("*.txt")))
     assert 0 < there < 600
@@ -173,7 +170,7 @@ def test_format_stops_where_nobody_can_be_told(run: Run, tmp_path: Path, workers
     with Path("/dev/full").open("w") as full:
         done = subprocess.run(
             [sys.executable, "-m", "glost", "format", "--workers", workers],
-            cwd=tmp_path, stdout=full, stderr=subprocess.PIPE, text=True, timeout=20, check=False,
+            cwd=tmp_path, stdout=full, stderr=subprocess.PIPE, text=True, timeout=HANG_S, check=False,
         )  # fmt: skip
     assert (done.returncode, "cannot be written" in done.stderr) == (2, True)
     changed = [path for path in tmp_path.glob("*.glost") if path.read_text() != LOOSE]

