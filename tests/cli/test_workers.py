@@ -146,19 +146,22 @@ def test_a_file_that_cannot_be_written_ends_the_run_in_order(run: Run, tmp_path:
     assert len(list((tmp_path / "out").iterdir())) == 101
 
 
-def test_sheets_of_a_run_that_was_stopped_are_whole(run: Run, tmp_path: Path) -> None:
+def test_sheets_of_a_run_that_was_stopped_are_whole(
+    run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("GLOST_CACHE", "off")  # or the second run would have less to do than the one that was counted
     for number in range(600):
         (tmp_path / f"{number}.glost").write_text(LOOSE)
     command = ("convert", "--to", "sheet", "--out", "out", "--workers")
     out = tmp_path / "out"
     calls = calls_of(tmp_path, *command, "2")
     shutil.rmtree(out)
-    process = start_stopping(tmp_path, calls * 2 // 3, signal.SIGINT, (*command, "2"), whole_group=True)
+    process = start_stopping(tmp_path, calls * 9 // 10, signal.SIGINT, (*command, "2"), whole_group=True)
     assert process.communicate(timeout=HANG_S)[1].strip() == "glost: stopped"
     assert process.returncode == 130
     there = len(list(out.glob("*.txt")))
     assert 0 < there < 600
-    said = run(*command, "1").stderr
+    said = run(*command, "1", GLOST_CACHE="off").stderr
     assert said == f"out: {600 - there} recipes written, {there} unchanged\n"
 
 
