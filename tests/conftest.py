@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import itertools
 import os
 import subprocess
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import hypothesis
@@ -42,10 +43,18 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
 Run = Callable[..., "subprocess.CompletedProcess[str]"]
 
 
+@pytest.fixture(scope="session")
+def _new_folders(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
+    """Names of folders that are not there yet. To have pytest look for each takes longer the more there are."""
+    above = tmp_path_factory.mktemp("caches")
+    return (above / str(number) for number in itertools.count())
+
+
 @pytest.fixture(autouse=True)
-def cache(tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPatch) -> Path:
+def cache(_new_folders: Iterator[Path], monkeypatch: pytest.MonkeyPatch) -> Path:
     """A cache folder of the test's own, so that no test sees what another or the user has kept."""
-    folder = tmp_path_factory.mktemp("cache")
+    folder = next(_new_folders)
+    folder.mkdir(mode=0o700)
     monkeypatch.setenv("GLOST_CACHE", str(folder))
     return folder
 

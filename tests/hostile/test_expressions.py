@@ -106,6 +106,7 @@ def lines() -> Iterator[Line]:
     yield from itertools.product(STARTS, UNITS, ENDS)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", sorted(PATTERNS))
 def test_grammar_by_measuring(name: str) -> None:
     match = re.compile(PATTERNS[name]).match
@@ -121,6 +122,7 @@ def reader_below(head: str) -> Callable[[str], object]:
     return lambda line: parse(Source("a", f'glaze "A"\n{head}{line}'))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("head", HEADS, ids=str.strip)
 def test_whole_pages_by_measuring(head: str) -> None:
     for line in itertools.product(STARTS[::2], UNITS, ENDS[::4]):

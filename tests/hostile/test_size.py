@@ -40,6 +40,7 @@ def test_too_long_a_standard_input_passes_whole_through_a_pipe(tame: Tame) -> No
     assert tame(2, "lint", "--fix", "-", stdin=text).stdout == text
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("head", ["base:\n    ", "notes:\n    ", "handling:\n    ", 'series "x":\n    ', ""])
 def test_one_endless_line(tmp_path: Path, head: str) -> None:
     page = tmp_path / "a.glost"
@@ -68,6 +69,7 @@ def test_one_endless_line(tmp_path: Path, head: str) -> None:
             assert 1 <= len(report.findings) <= 5
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("unit", [" ", "#", '"', "7", "a", " #a"])
 def test_one_endless_line_as_a_command(tame: Tame, tmp_path: Path, unit: str) -> None:
     (tmp_path / "a.glost").write_text(HEAD + "notes:\n    " + unit * (LONG // len(unit)) + "\x07\n")
@@ -88,6 +90,7 @@ def test_number_of_10_000_figures(tame: Tame, tmp_path: Path) -> None:
     assert "Error:" in done.stderr
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     "line", ["    silica,", "    silica 1,5", "\tsilica 1", "    silica \uff11", "colr: x"], ids=ascii
 )
@@ -100,6 +103,7 @@ def test_page_with_10_000_findings(tame: Tame, tmp_path: Path, line: str) -> Non
     assert tame(1, "lint").stdout.count("mend: ") >= 9_900
 
 
+@pytest.mark.slow
 def test_page_with_10_000_mends(tame: Tame, tmp_path: Path) -> None:
     (tmp_path / "a.glost").write_text(HEAD + "base:\n" + "    silica 1,5\n" * 9_900)
     done = tame(1, "lint", "--fix", "--output", "line")
@@ -107,6 +111,7 @@ def test_page_with_10_000_mends(tame: Tame, tmp_path: Path) -> None:
     assert "more than 500 amounts" in done.stdout
 
 
+@pytest.mark.slow
 def test_collection_with_100_000_findings(tame: Tame, tmp_path: Path) -> None:
     for number in range(100):
         (tmp_path / f"{number}.glost").write_text(HEAD + BASE + "    silica,\n" * 1_000)
@@ -137,6 +142,7 @@ def test_more_sheets_than_anybody_weighs_are_told(tame: Tame, tmp_path: Path) ->
     assert "not converted" in tame(1, "convert", "--to", "sheet").stderr
 
 
+@pytest.mark.slow
 def test_largest_recipe_becomes_sheets(tame: Tame, tmp_path: Path) -> None:
     base = "base:\n" + "    silica  1\n" * 20
     (tmp_path / "a.glost").write_text(

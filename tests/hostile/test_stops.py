@@ -48,6 +48,7 @@ def large(tmp_path: Path) -> Path:
     return folder
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("workers", ["1", "3"])
 @pytest.mark.parametrize(
     "command", [("lint",), ("format", "--check"), ("convert", "--to", "sheet", "--out", "out")], ids=" ".join
@@ -110,6 +111,7 @@ def test_settings_that_only_another_process_reads_are_reported(tame: Tame, tmp_p
     assert tame(2, "lint", "--workers", "2").stderr.startswith("39/glost.yaml:1:8: error:")
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("command", [("format",), ("lint", "--fix")], ids=" ".join)
 def test_killed_at_any_moment(tame: Tame, tmp_path: Path, command: tuple[str, ...]) -> None:
     old = LOOSE.replace("40", "39")
@@ -137,6 +139,7 @@ def test_killed_at_any_moment(tame: Tame, tmp_path: Path, command: tuple[str, ..
     assert {page.read_text() for page in pages} == {new}
 
 
+@pytest.mark.slow
 def test_two_runs_on_the_same_folder_at_once(tmp_path: Path) -> None:
     pages = [tmp_path / f"{number}.glost" for number in range(60)]
     for _ in range(4):
