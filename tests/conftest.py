@@ -18,9 +18,10 @@ TOP = Path(__file__).parents[1]
 STUDIO = TOP / "corpus" / "studio"
 
 # The same examples every time, since a check that lands or blocks a change must give one answer. GLOST_EXPLORE=1
-# looks for new ones.
-hypothesis.settings.register_profile("same", derandomize=True, deadline=None)
-hypothesis.settings.register_profile("explore", deadline=None)
+# looks for new ones. How long an example takes is no verdict.
+_PATIENT = hypothesis.settings(deadline=None, suppress_health_check=[hypothesis.HealthCheck.too_slow])
+hypothesis.settings.register_profile("same", _PATIENT, derandomize=True)
+hypothesis.settings.register_profile("explore", _PATIENT)
 hypothesis.settings.load_profile("explore" if os.environ.get("GLOST_EXPLORE") else "same")
 
 NEEDS_BROWSER = "_screen"

@@ -110,6 +110,8 @@ def _screen() -> Iterator[Screen]:
             options.add_argument(argument)
         options.set_capability("goog:loggingPrefs", {"browser": "ALL"})
         browser = webdriver.Chrome(options=options, service=webdriver.ChromeService(driver))
+        browser.set_page_load_timeout(HANG_S)
+        browser.set_script_timeout(HANG_S)
         try:
             browser.execute_cdp_cmd(
                 "Browser.setDownloadBehavior", {"behavior": "allow", "downloadPath": str(downloads)}
