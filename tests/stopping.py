@@ -53,9 +53,15 @@ def start_stopping(
          str(_counts_of(folder)), *arguments],
         cwd=folder, stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
         start_new_session=True,
-        # Whoever runs the tests may ignore the end of a terminal (nohup), and children would inherit that.
-        preexec_fn=lambda: signal.signal(signal.SIGHUP, signal.SIG_DFL),
+        preexec_fn=_hear_signals,
     )  # fmt: skip
+
+
+def _hear_signals() -> None:
+    """Whoever runs the tests may ignore Ctrl-C (a job in the background) or the end of a terminal (nohup), and the
+    processes that they start would inherit that."""
+    for number in (signal.SIGINT, signal.SIGHUP):
+        signal.signal(number, signal.SIG_DFL)
 
 
 def calls_of(folder: Path, *arguments: str) -> int:

@@ -338,7 +338,7 @@ def test_random_edits_between_runs(run: Run, studio: Path) -> None:
     chance = random.Random(7)
     texts = [page.read_text() for page in sorted(studio.rglob("*.glost"))]
     settings = (studio / "glost.yaml").read_text()
-    for round_ in range(25):
+    for round_ in range(15):
         pages = sorted(studio.rglob("*.glost"))
         for page in chance.sample(pages, 6):
             match chance.randrange(5):

@@ -44,25 +44,7 @@ def test_too_long_a_standard_input_passes_whole_through_a_pipe(tame: Tame) -> No
 @pytest.mark.parametrize("head", ["base:\n    ", "notes:\n    ", "handling:\n    ", 'series "x":\n    ', ""])
 def test_one_endless_line(tmp_path: Path, head: str) -> None:
     page = tmp_path / "a.glost"
-    units = (
-        " ",
-        "#",
-        '"',
-        "(",
-        "7",
-        ",",
-        "a",
-        'a1 ("#,:.% ',
-        "1 ",
-        "1, ",
-        " #a",
-        "a: ",
-        "\t",
-        "\u00e9 ",
-        "\uff11",
-        "\u00a0",
-    )
-    for unit in units:
+    for unit in (" ", '"', "7", "a", 'a1 ("#,:.% ', "\u00e9 "):
         for end in ("", "\x07"):
             page.write_text(HEAD + head + unit * (LONG // len(unit.encode())) + end + "\n", "utf-8")
             report = Examiner(Wish(), Collections()).look(page).report
@@ -113,10 +95,10 @@ def test_page_with_10_000_mends(tame: Tame, tmp_path: Path) -> None:
 
 @pytest.mark.slow
 def test_collection_with_100_000_findings(tame: Tame, tmp_path: Path) -> None:
-    for number in range(100):
-        (tmp_path / f"{number}.glost").write_text(HEAD + BASE + "    silica,\n" * 1_000)
+    for number in range(20):
+        (tmp_path / f"{number}.glost").write_text(HEAD + BASE + "    silica,\n" * 5_000)
     done = tame(1, "lint", "--output", "json=found.json", "--output", "text")
-    assert "100 recipes checked: 100000 errors" in done.stderr
+    assert "20 recipes checked: 100000 errors" in done.stderr
     assert done.stdout.count("mend: ") == len(json.loads((tmp_path / "found.json").read_text())["findings"])
 
 

@@ -25,7 +25,7 @@ PAGES += [
 
 def test_the_kept_tables_are_those_of_the_grammar() -> None:
     kept = (TOP / "grammar" / tables.TABLES).read_text("utf-8")
-    assert kept == tables.as_json(GRAMMAR.read_bytes()), "run: python tests/write_tables.py"
+    assert kept == tables.as_json(GRAMMAR.read_bytes()), "run: python -m tests.generate tables"
     assert tables.tables() == tables.derive(GRAMMAR.read_text("utf-8"))
 
 

@@ -122,7 +122,7 @@ def _screen() -> Iterator[Screen]:
 
 
 @pytest.fixture
-def screen(_screen: Screen, tmp_path: Path) -> Screen:
+def screen(_screen: Screen, tmp_path: Path) -> Iterator[Screen]:
     """A window without anything kept from another test."""
     blank = tmp_path / "blank.html"
     blank.write_text("<title>blank</title>", encoding="utf-8")
@@ -131,4 +131,5 @@ def screen(_screen: Screen, tmp_path: Path) -> Screen:
     _screen.complaints()
     for saved in _screen.downloads.iterdir():
         saved.unlink()
-    return _screen
+    yield _screen
+    _screen.driver.get("about:blank")  # or the page goes on working while others are tested
