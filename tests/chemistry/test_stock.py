@@ -16,7 +16,9 @@ def test_what_dissolves_a_little_is_weighed_into_glazes_every_day(name: str) -> 
     assert name in NAMES
 
 
-@pytest.mark.parametrize("name", ["silica", "kaolin", "whiting", "nepheline syenite", "tin oxide", "cobalt carbonate"])
+@pytest.mark.parametrize(
+    "name", ["silica", "kaolin", "whiting", "nepheline syenite", "tin oxide", "cobalt carbonate"]
+)
 def test_what_stands_on_every_shelf(name: str) -> None:
     assert name in NAMES
 

@@ -95,8 +95,6 @@ def test_what_stands_between_recipes_makes_one_text_of_their_texts(name: str) ->
         Job(one.file, one.resolved.recipe, one.collection.settings, one.collection.catalogue)
         for one in entries
     ]
-    joins = {"sheet", "markdown", "jsonl"}
-    assert (form.between is not None) == (name in joins)
     if form.between is not None:
         for some in (jobs, jobs[:1], []):
             assert form.between.join(form.write([job]) for job in some) == form.write(some)
