@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import itertools
 import os
 import subprocess
@@ -12,6 +13,7 @@ from pathlib import Path
 import hypothesis
 import pytest
 
+from glost.cli import main
 from tests.work import HANG_S
 
 TOP = Path(__file__).parents[1]
@@ -25,7 +27,8 @@ hypothesis.settings.register_profile("explore", _PATIENT)
 hypothesis.settings.load_profile("explore" if os.environ.get("GLOST_EXPLORE") else "same")
 
 NEEDS_BROWSER = "_screen"
-"""The fixture that opens one."""
+STARTS_PROCESSES = {"run_process", NEEDS_BROWSER}
+"""Fixtures."""
 
 
 def pytest_xdist_auto_num_workers(config: pytest.Config) -> int | None:
@@ -36,9 +39,13 @@ def pytest_xdist_auto_num_workers(config: pytest.Config) -> int | None:
 
 @pytest.hookimpl(tryfirst=True)
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """A test that starts a process or opens a browser has the mark for it without writing it down."""
     for item in items:
-        if NEEDS_BROWSER in getattr(item, "fixturenames", ()):
+        fixtures = set(getattr(item, "fixturenames", ()))
+        if NEEDS_BROWSER in fixtures:
             item.add_marker(pytest.mark.browser)
+        if STARTS_PROCESSES & fixtures or hasattr(getattr(item, "module", None), "subprocess"):
+            item.add_marker(pytest.mark.process)
 
 
 Run = Callable[..., "subprocess.CompletedProcess[str]"]
@@ -61,7 +68,7 @@ def cache(_new_folders: Iterator[Path], monkeypatch: pytest.MonkeyPatch) -> Path
 
 
 @pytest.fixture
-def run(tmp_path: Path, cache: Path) -> Run:
+def run_process(tmp_path: Path, cache: Path) -> Run:
     """Runs the command line as a process, in a folder of its own unless told otherwise."""
 
     def run(
@@ -78,5 +85,36 @@ def run(tmp_path: Path, cache: Path) -> Run:
             stdin=subprocess.DEVNULL if stdin is None else None,
             env={**os.environ, "PYTHONIOENCODING": "utf-8", "GLOST_CACHE": str(cache), **environment},
         )
+
+    return run
+
+
+@pytest.fixture
+def run(run_process: Run) -> Run:
+    return run_process
+
+
+@pytest.fixture
+def run_here(tmp_path: Path, cache: Path) -> Run:
+    """The same without a process of its own, for tests that run a command many times. A module takes it in the place
+    of the other by a fixture ``run`` of its own; test_processes.py holds that the two say the same."""
+
+    def run(
+        *arguments: str, cwd: Path = tmp_path, stdin: str | None = None, **environment: str
+    ) -> subprocess.CompletedProcess[str]:
+        given = io.TextIOWrapper(io.BytesIO((stdin or "").encode()), "utf-8")
+        out, err = (io.TextIOWrapper(io.BytesIO(), "utf-8", newline="\n") for _ in range(2))
+        with pytest.MonkeyPatch.context() as patch:
+            for name, stream in (("stdin", given), ("stdout", out), ("stderr", err)):
+                patch.setattr(sys, name, stream)
+            for key, value in {"GLOST_CACHE": str(cache), **environment}.items():
+                patch.setenv(key, value)
+            patch.chdir(cwd)
+            with pytest.raises(SystemExit) as ended:
+                main(arguments)
+        for stream in (out, err):
+            stream.seek(0)
+            stream.reconfigure(newline=None)  # as a pipe is read
+        return subprocess.CompletedProcess(arguments, int(ended.value.code or 0), out.read(), err.read())
 
     return run

@@ -27,6 +27,11 @@ PAGE = 'glaze "A"\ncone: 06\natmosphere: oxidation\norigin: x\n\nbase:\n    whit
 
 
 @pytest.fixture
+def run(run_here: Run) -> Run:
+    return run_here
+
+
+@pytest.fixture
 def collection(tmp_path: Path) -> Path:
     (tmp_path / "glost.yaml").write_text(SETTINGS)
     (tmp_path / "a.glost").write_text(PAGE)

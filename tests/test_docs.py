@@ -56,6 +56,7 @@ def blocks(kind: str) -> list[Any]:
 # ---- console blocks ------------------------------------------------------------------------------------
 
 
+@pytest.mark.process
 @pytest.mark.parametrize("block", blocks("console"))
 def test_console_block_shows_what_its_commands_print(block: Block) -> None:
     assert block.text == run_console(block.text), "run: python -m tests.generate console"

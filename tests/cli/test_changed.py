@@ -51,6 +51,11 @@ def who(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 @pytest.fixture
+def run(run_here: Run) -> Run:
+    return run_here
+
+
+@pytest.fixture
 def studio(tmp_path: Path) -> Path:
     """A repository with one collection of three bad pages, all committed."""
     folder = tmp_path / "studio"

@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import pytest
+
 from tests.generate.git_tour import FENCE, PAGE, run_tour
 
 
+@pytest.mark.process
 def test_the_tour_goes_as_the_page_says(tmp_path: Path) -> None:
     page = PAGE.read_text("utf-8")
     told = run_tour(page, tmp_path)

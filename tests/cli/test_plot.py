@@ -27,6 +27,11 @@ __all__ = ["_screen", "screen"]
 SVG = "{http://www.w3.org/2000/svg}"
 
 
+@pytest.fixture
+def run(run_here: Run) -> Run:
+    return run_here
+
+
 def many(count: int, seed: int = 7) -> list[Point]:
     """Points that crowd as those of a real collection do: most of them about 2.8 and 0.4, a few far out."""
     chance = random.Random(seed)
@@ -163,7 +168,7 @@ def test_names_are_text_whatever_they_hold() -> None:
         assert "\x07" not in text
 
 
-def test_drawing_is_well_formed_and_needs_nothing_else(run: Run, tmp_path: Path) -> None:
+def test_drawing_is_well_formed_and_needs_nothing_else(run: Run, run_process: Run, tmp_path: Path) -> None:
     done = run("plot", str(STUDIO), "--out", "studio.svg")
     assert done.returncode == 0, done.stderr
     assert "Stoke Line: not on the chart; what wood ash brings is not known" in done.stderr
@@ -178,7 +183,7 @@ def test_drawing_is_well_formed_and_needs_nothing_else(run: Run, tmp_path: Path)
         assert said in "\n".join(root.itertext())
     assert "together are 1 mol of flux" in " ".join("".join(part) for part in root.itertext())
     assert not re.search(r"https?://(?!www\.w3\.org/2000/svg\")|<image|<style|<script|url\(", text)
-    run("plot", str(STUDIO), "--out", "again.svg", PYTHONHASHSEED="99")
+    run_process("plot", str(STUDIO), "--out", "again.svg", PYTHONHASHSEED="99")
     assert (tmp_path / "again.svg").read_text("utf-8") == text
 
 
