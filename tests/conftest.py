@@ -44,7 +44,8 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
         fixtures = set(getattr(item, "fixturenames", ()))
         if NEEDS_BROWSER in fixtures:
             item.add_marker(pytest.mark.browser)
-        if STARTS_PROCESSES & fixtures or hasattr(getattr(item, "module", None), "subprocess"):
+        starts = STARTS_PROCESSES & fixtures or hasattr(getattr(item, "module", None), "subprocess")
+        if starts or item.get_closest_marker("network"):
             item.add_marker(pytest.mark.process)
 
 
