@@ -11,6 +11,7 @@ from pathlib import Path
 import pytest
 
 from tests.conftest import TOP
+from tests.work import HANG_S
 
 WHO = {f"GIT_{part}_{what}": value for part in ("AUTHOR", "COMMITTER")
        for what, value in (("NAME", "Tern Saltmarsh"), ("EMAIL", "tern@example.org"))}  # fmt: skip
@@ -25,7 +26,7 @@ def call(folder: Path, *words: str, **environment: str) -> tuple[int, str]:
         stdin=subprocess.DEVNULL,
         stdout=subprocess.PIPE,
         stderr=subprocess.STDOUT,
-        timeout=600,
+        timeout=HANG_S,
         check=False,
     )
     return done.returncode, done.stdout.decode("utf-8")

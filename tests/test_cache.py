@@ -6,9 +6,9 @@ import json
 import os
 import random
 import shutil
+import signal
 import subprocess
 import sys
-from contextlib import suppress
 from pathlib import Path
 
 import pytest
@@ -19,9 +19,16 @@ from glost.kept import KeptByPage
 from glost.runs.checking import look_at
 from glost.runs.wish import Wish
 from tests.conftest import STUDIO, TOP, Run
+from tests.stopping import calls_of, start_stopping
+from tests.work import HANG_S
 
 SETTINGS = "batch: 100 g\nbalances:\n  - {name: fine, capacity: 300 g, readability: 0.01 g}\n"
 PAGE = 'glaze "A"\ncone: 06\natmosphere: oxidation\norigin: x\n\nbase:\n    whiting  100\n'
+
+
+@pytest.fixture
+def run(run_here: Run) -> Run:
+    return run_here
 
 
 @pytest.fixture
@@ -297,8 +304,8 @@ def test_each_wish_has_its_own_answer(run: Run, studio: Path) -> None:
         ["--ignore", "base-total"],
         ["--strict"],
     ):
-        for _ in range(2):
-            same(run, str(studio), "--output", "json", *wish)
+        said = same(run, str(studio), "--output", "json", *wish)
+        assert run("lint", str(studio), "--output", "json", *wish).stdout == said
 
 
 def test_pages_are_shown_from_where_the_run_stands(run: Run, studio: Path) -> None:
@@ -330,12 +337,13 @@ def test_what_is_mended_is_known_afterwards(run: Run, studio: Path) -> None:
     same(run, str(studio))
 
 
+@pytest.mark.slow
 def test_random_edits_between_runs(run: Run, studio: Path) -> None:
     """Pages come, go, change, change back and move; settings change: no run knows it from the cache alone."""
     chance = random.Random(7)
     texts = [page.read_text() for page in sorted(studio.rglob("*.glost"))]
     settings = (studio / "glost.yaml").read_text()
-    for round_ in range(25):
+    for round_ in range(15):
         pages = sorted(studio.rglob("*.glost"))
         for page in chance.sample(pages, 6):
             match chance.randrange(5):
@@ -360,32 +368,31 @@ def test_random_edits_between_runs(run: Run, studio: Path) -> None:
 def test_runs_at_the_same_time(studio: Path, cache: Path, run: Run) -> None:
     asked = [sys.executable, "-m", "glost", "lint", str(studio), "--output", "json"]
     expected = run("lint", str(studio), "--output", "json", GLOST_CACHE="off").stdout
-    for _ in range(3):
+    for _ in range(2):
         shutil.rmtree(cache, ignore_errors=True)
         cache.mkdir()
         at_once = [
             subprocess.Popen(asked, cwd=studio.parent, stdout=subprocess.PIPE, text=True, encoding="utf-8")
             for _ in range(4)
         ]
-        assert {process.communicate(timeout=60)[0] for process in at_once} == {expected}
+        assert {process.communicate(timeout=HANG_S)[0] for process in at_once} == {expected}
         assert same(run, str(studio), "--output", "json") == expected
         assert not list(cache.rglob("*.part"))
 
 
+@pytest.mark.slow
 def test_a_run_that_is_killed_leaves_nothing_wrong(run: Run, studio: Path, cache: Path) -> None:
-    for number in range(400):
+    for number in range(100):
         (studio / f"{number}.glost").write_text(PAGE.replace('"A"', f'"A {number}"'))
-    asked = [sys.executable, "-m", "glost", "lint", str(studio), "--workers", "1"]
+    asked = ("lint", str(studio), "--workers", "1")
     expected = run("lint", str(studio), "--output", "json", GLOST_CACHE="off").stdout
+    calls = calls_of(studio, *asked)
     chance = random.Random(5)
     for _ in range(8):
-        process = subprocess.Popen(asked, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
-        with suppress(subprocess.TimeoutExpired):
-            process.wait(0.2 + chance.random() * 0.4)
-        process.kill()
-        process.wait()
-        assert same(run, str(studio), "--output", "json") == expected
         shutil.rmtree(cache / "pages", ignore_errors=True)
+        process = start_stopping(studio, int(calls * chance.uniform(0.3, 1)), signal.SIGKILL, asked)
+        process.communicate(timeout=HANG_S)
+        assert run("lint", str(studio), "--output", "json").stdout == expected
 
 
 def test_a_shared_run_and_a_single_one_keep_the_same(studio: Path, cache: Path, run: Run) -> None:

@@ -204,7 +204,8 @@ def test_a_mend_gives_a_line_that_reads(path: Path) -> None:
 @pytest.mark.parametrize("path", [*ACCEPT, *REJECT], ids=lambda path: f"{path.parent.name}-{path.stem}")
 def test_the_bytes_are_those_described(path: Path) -> None:
     data, expected = case(path)
-    assert len(data) == expected["bytes"]
+    assert len(data) == expected["bytes"], "run: python -m tests.generate conformance"
+    assert expected["says"], "read what the page gives, and say what the case is about"
     try:
         decode(data)
     except Unreadable:

@@ -1,17 +1,10 @@
-"""The documentation keeps its word: commands print what is shown, examples are read, tables fit the code.
-
-``python -m tests.test_docs FILE ...`` writes the output of a page's console blocks anew.
-"""
+"""The documentation keeps its word: commands print what is shown, examples are read, tables fit the code."""
 
 from __future__ import annotations
 
 import ast
-import os
 import re
-import shutil
-import subprocess
 import sys
-import tempfile
 from pathlib import Path
 from types import FrameType, ModuleType
 from typing import Any, NamedTuple
@@ -29,14 +22,12 @@ from glost.materials.own import KEYS as MATERIAL_KEYS
 from glost.recipe import cone, fields, recipe, resolve
 from glost.recipe.fields import FIELDS
 from glost.settings import KEYS, LEVELS
-from tests import write_language_errors as errors
 from tests.conftest import TOP
+from tests.generate import language_errors as errors
+from tests.generate.console import FENCE, PAGES, run_console
 
-PAGES = sorted([TOP / "README.md", *(TOP / "docs").glob("*.md")])
 LANGUAGE = TOP / "docs" / "language.md"
 COLLECTION = TOP / "docs" / "collection.md"
-
-_FENCE = re.compile(r"^```(?P<kind>[^\n]*)\n(?P<text>.*?)^```$", re.MULTILINE | re.DOTALL)
 
 
 class Block(NamedTuple):
@@ -52,7 +43,7 @@ def blocks_of(page: Path, kind: str) -> list[Block]:
     text = page.read_text("utf-8")
     return [
         Block(page, text.count("\n", 0, found.start("text")) + 1, found["kind"].strip(), found["text"])
-        for found in _FENCE.finditer(text)
+        for found in FENCE.finditer(text)
         if found["kind"].split(" ")[0].strip() == kind
     ]
 
@@ -65,44 +56,10 @@ def blocks(kind: str) -> list[Any]:
 # ---- console blocks ------------------------------------------------------------------------------------
 
 
-def run_console(text: str) -> str:
-    """The block with what its commands print now. A line that begins with "$ " is a command, with "> " below
-    it the rest of one; all else is output. The commands run in a folder that holds a copy of corpus/."""
-    commands: list[list[str]] = []
-    for line in text.splitlines():
-        if line.startswith("$ "):
-            commands.append([line])
-        elif line.startswith("> ") and commands:
-            commands[-1].append(line)
-    out = []
-    with tempfile.TemporaryDirectory() as name:
-        folder = Path(name)
-        shutil.copytree(TOP / "corpus", folder / "corpus", ignore=shutil.ignore_patterns("__pycache__"))
-        programs = folder / ".programs"
-        programs.mkdir()
-        (programs / "glost").write_text(f'#!/bin/sh\nexec "{sys.executable}" -m glost "$@"\n')
-        (programs / "glost").chmod(0o755)
-        environment = {
-            "PATH": f"{programs}:{os.environ['PATH']}",
-            "HOME": name,
-            "LC_ALL": "C.UTF-8",
-            "PYTHONIOENCODING": "utf-8",
-            "COLUMNS": "100",
-        }
-        for command in commands:
-            done = subprocess.run(
-                ["bash", "-c", "\n".join(line[2:] for line in command)],
-                cwd=folder, env=environment, stdin=subprocess.DEVNULL, stdout=subprocess.PIPE,
-                stderr=subprocess.STDOUT, timeout=60, check=False,
-            )  # fmt: skip
-            printed = done.stdout.decode("utf-8")
-            out += [*command, *printed.removesuffix("\n").split("\n")] if printed else command
-    return "\n".join(out) + "\n"
-
-
+@pytest.mark.process
 @pytest.mark.parametrize("block", blocks("console"))
 def test_console_block_shows_what_its_commands_print(block: Block) -> None:
-    assert block.text == run_console(block.text), f"run: python -m tests.test_docs {block.page}"
+    assert block.text == run_console(block.text), "run: python -m tests.generate console"
 
 
 def test_console_blocks_are_found() -> None:
@@ -110,17 +67,6 @@ def test_console_blocks_are_found() -> None:
         "language.md",
         "collection.md",
     }
-
-
-def refresh(page: Path) -> None:
-    """Writes the output of a page's console blocks anew."""
-
-    def anew(found: re.Match[str]) -> str:
-        if found["kind"].strip() != "console":
-            return found[0]
-        return f"```console\n{run_console(found['text'])}```"
-
-    page.write_text(_FENCE.sub(anew, page.read_text("utf-8")), "utf-8")
 
 
 # ---- examples of recipes -------------------------------------------------------------------------------
@@ -145,7 +91,7 @@ def test_example_of_the_language_lays_out(block: Block) -> None:
 def test_tests_of_the_example_are_those_of_its_table() -> None:
     text = LANGUAGE.read_text("utf-8")
     chapter = text[text.index("## Variations, series") : text.index("## Notes")]
-    example = _FENCE.search(chapter)
+    example = FENCE.search(chapter)
     assert example is not None
     rows = [
         [cell.strip() for cell in line.strip("|").split("|")]
@@ -160,29 +106,19 @@ def test_tests_of_the_example_are_those_of_its_table() -> None:
 
 # ---- tables against the code ---------------------------------------------------------------------------
 
-_TYPES = {
-    "cone": "cone",
-    "date": "date",
-    "tags": "words with commas",
-    "batch": "mass",
-    "water": "per cent",
-    "gravity": "number",
-    "sieve": "mesh",
-    "atmosphere": "word",
-    "use": "one word of a list",
-}
-
 
 def test_table_of_fields_is_the_list_of_fields() -> None:
     text = LANGUAGE.read_text("utf-8")
     table = text[text.index("<!-- fields -->") : text.index("<!-- end of fields -->")]
-    rows = [line for line in table.splitlines() if line.startswith("| `")]
-    assert rows == [
-        f"| `{field.key}` | {_TYPES.get(field.key, 'text')} | {field.says} | `{field.key}: {field.example}` |"
-        for field in FIELDS.values()
+    rows = [
+        [cell.strip() for cell in line.strip("|").split(" | ")]
+        for line in table.splitlines()
+        if line.startswith("| `")
     ]
-    for field in FIELDS.values():
-        assert field.prose == (field.key not in _TYPES)
+    assert [key for key, *_ in rows] == [f"`{key}`" for key in FIELDS]
+    for field, (_, kind, says, example) in zip(FIELDS.values(), rows, strict=True):
+        assert (kind == "text") == field.prose
+        assert (says, example) == (field.says, f"`{field.key}: {field.example}`")
         field.read(field.example)
     for word in (*fields.ATMOSPHERES, *fields.USES, *KINDS):
         assert word in text
@@ -233,7 +169,7 @@ def test_section_of_errors_is_what_the_script_writes() -> None:
     page = LANGUAGE.read_text("utf-8")
     assert errors.BEGIN in page
     assert errors.END in page
-    assert page == errors.with_section(page), "run: python -m tests.write_language_errors"
+    assert page == errors.with_section(page), "run: python -m tests.generate errors"
 
 
 @pytest.mark.parametrize(
@@ -304,7 +240,7 @@ def test_every_message_has_a_row_in_the_table() -> None:
         for line, text in _messages(module).items()
         if (file, line) not in met
     ]
-    assert missed == [], "add a case to tests/write_language_errors.py"
+    assert missed == [], "add a case to tests/generate/language_errors.py"
 
 
 def test_every_accident_of_numbers_has_a_row() -> None:
@@ -314,8 +250,3 @@ def test_every_accident_of_numbers_has_a_row() -> None:
     for accident in items._NUMBERS:
         pattern = re.escape(accident.message).replace(r"\{0\}", ".+")
         assert any(re.fullmatch(pattern, message) for message in said), accident.message
-
-
-if __name__ == "__main__":
-    for argument in sys.argv[1:]:
-        refresh(Path(argument))

@@ -1,7 +1,4 @@
-"""glost.yaml and materials.yaml: what is taken, what is refused and where, and that the schemas agree.
-
-``python -m tests.test_settings`` writes the rules that there are into schema/settings.schema.json.
-"""
+"""glost.yaml and materials.yaml: what is taken, what is refused and where, and that the schemas agree."""
 
 from __future__ import annotations
 
@@ -17,7 +14,7 @@ import yaml
 
 from glost.collection import Collection, Collections, find
 from glost.language.source import LARGEST_FILE, Source
-from glost.lint.rule import all_rules, rule_names
+from glost.lint.rule import rule_names
 from glost.materials.catalogue import ROLES, Catalogue, shipped_catalogue
 from glost.materials.own import KEYS as MATERIAL_KEYS
 from glost.materials.own import with_own_materials
@@ -25,6 +22,7 @@ from glost.settings import KEYS, LEVELS, Settings, read_settings
 from glost.shipped import shipped
 from glost.yamlfile import Misread
 from tests.conftest import STUDIO, Run
+from tests.generate.schema import rules_of_the_schema
 
 SETTINGS_SCHEMA: dict[str, Any] = json.loads(shipped("schema", "settings.schema.json").read_text("utf-8"))
 MATERIALS_SCHEMA: dict[str, Any] = json.loads(shipped("schema", "materials.schema.json").read_text("utf-8"))
@@ -433,28 +431,10 @@ def _parts(schema: Any, name: str = "") -> list[tuple[str, dict[str, Any]]]:
     return [(name, schema), *(part for key, value in schema.items() for part in _parts(value, key))]
 
 
-def rules_of_the_schema() -> dict[str, Any]:
-    """What the schema says of every rule that there is."""
-    return {
-        rule.name: {
-            "$ref": "#/$defs/level",
-            "description": f"{rule.summary} {rule.level.capitalize()}, unless a level stands here.",
-            "examples": ["warning"],
-        }
-        for rule in all_rules()
-    }
-
-
-def write_rules_into_the_schema() -> None:
-    path = Path(str(shipped("schema", "settings.schema.json")))
-    SETTINGS_SCHEMA["properties"]["rules"]["properties"] = rules_of_the_schema()
-    path.write_text(json.dumps(SETTINGS_SCHEMA, ensure_ascii=False, indent=2) + "\n", "utf-8")
-
-
 def test_schemas_know_the_keys_roles_rules_and_levels_that_there_are() -> None:
     assert set(SETTINGS_SCHEMA["properties"]) == set(KEYS)
     assert SETTINGS_SCHEMA["properties"]["rules"]["properties"] == rules_of_the_schema(), (
-        "run: python -m tests.test_settings"
+        "run: python -m tests.generate schema"
     )
     assert {level for level in SETTINGS_SCHEMA["$defs"]["level"]["enum"] if level} == set(LEVELS)
     entry = MATERIALS_SCHEMA["$defs"]["material"]
@@ -716,7 +696,3 @@ def test_control_characters_in_names_do_not_reach_the_terminal(run: Run, tmp_pat
     done = run("lint")
     assert done.returncode == 2
     assert "\x1b" not in done.stdout + done.stderr
-
-
-if __name__ == "__main__":
-    write_rules_into_the_schema()

@@ -274,9 +274,9 @@ def test_csv_has_a_row_a_line() -> None:
 
 
 def test_no_line_of_text_is_wider_than_a_page() -> None:
-    for one, test in studio_work():
+    for at, (one, test) in enumerate(studio_work()):
         for manner in Manner:
-            for grams in (3, 100, 5000):
+            for grams in ((3,), (100,), (5000,))[at % 3]:
                 shown = text([bench_plan(one, test, BaseMass(D(grams)), manner)])
                 assert max(map(width, shown.splitlines())) <= 80
                 assert "E+" not in shown

@@ -27,6 +27,11 @@ BAD = GOOD.replace("40", "39")
 
 
 @pytest.fixture
+def run(run_here: Run) -> Run:
+    return run_here
+
+
+@pytest.fixture
 def studio(tmp_path: Path) -> Path:
     """A collection whose one recipe has one finding, which is held back."""
     (tmp_path / "glost.yaml").write_text("name: a studio (invented)\n")

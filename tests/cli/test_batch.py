@@ -18,6 +18,11 @@ SCHEMA = Draft202012Validator(json.loads((TOP / "schema" / "batch.schema.json").
 DRY = 'glaze "Dry"\nbase:\n    whiting  60\n    kaolin  40\n'
 
 
+@pytest.fixture
+def run(run_here: Run) -> Run:
+    return run_here
+
+
 def data_of(run: Run, *arguments: str) -> list[dict[str, object]]:
     done = run("batch", *arguments, "--output", "json")
     assert done.returncode == 0, done.stderr

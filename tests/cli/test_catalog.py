@@ -39,6 +39,11 @@ notes:
 """
 
 
+@pytest.fixture
+def run(run_here: Run) -> Run:
+    return run_here
+
+
 def lines_of(text: str) -> list[dict[str, Any]]:
     found = [json.loads(line, parse_float=Decimal, parse_int=Decimal) for line in text.splitlines()]
     for line, plain in zip(found, text.splitlines(), strict=True):

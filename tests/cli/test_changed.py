@@ -51,6 +51,11 @@ def who(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 @pytest.fixture
+def run(run_here: Run) -> Run:
+    return run_here
+
+
+@pytest.fixture
 def studio(tmp_path: Path) -> Path:
     """A repository with one collection of three bad pages, all committed."""
     folder = tmp_path / "studio"
@@ -534,10 +539,11 @@ def test_findings_are_those_of_a_whole_run_that_lie_in_changed_files(
     )
     git(tmp_path, "init", "-q")
     commit(tmp_path, "one")
-    files = sorted((tmp_path / "studio").rglob("*.glost"))[::3]
+    whole_page = tmp_path / "studio" / "stoneware" / "clear-ebb.glost"
+    files = sorted({whole_page, *sorted((tmp_path / "studio").rglob("*.glost"))[::3]})
     for file in files:
         touch(file)
-    shutil.copy(files[0], tmp_path / "studio" / "copy.glost")
+    shutil.copy(whole_page, tmp_path / "studio" / "copy.glost")
     whole = run("lint", "--output", "line").stdout.splitlines()
     names = {file.relative_to(tmp_path).as_posix() for file in (*files, tmp_path / "studio" / "copy.glost")}
     expected = [line for line in whole if line.split(":")[0] in names]

@@ -17,6 +17,11 @@ SILICA = ("silica                 22", "silica                 24")
 WHITING = ("whiting                14", "whiting                12")
 
 
+@pytest.fixture
+def run(run_here: Run) -> Run:
+    return run_here
+
+
 def git(folder: Path, *arguments: str, check: bool = True) -> str:
     done = subprocess.run(
         ["git", "-c", "user.name=Tern Saltmarsh", "-c", "user.email=tern@example.org",

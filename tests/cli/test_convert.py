@@ -30,6 +30,11 @@ variation "bare":
 """
 
 
+@pytest.fixture
+def run(run_here: Run) -> Run:
+    return run_here
+
+
 def recipes_of_the_studio() -> list[object]:
     collections = Collections()
     return [load(path, collections).resolved.recipe for path in find([str(STUDIO)], collections)]

@@ -21,6 +21,11 @@ base:
 """
 
 
+@pytest.fixture
+def run(run_here: Run) -> Run:
+    return run_here
+
+
 def test_format_writes_and_is_idempotent(run: Run, tmp_path: Path) -> None:
     path = tmp_path / "a.glost"
     path.write_text(LOOSE)

@@ -38,6 +38,11 @@ UNKNOWN = {"Stoke Line", "Reed Celadon"}
 """Recipes of the studio that use an ash without an analysis, on purpose."""
 
 
+@pytest.fixture
+def run(run_here: Run) -> Run:
+    return run_here
+
+
 def told(run: Run, *arguments: str, stdin: str | None = None) -> list[dict[str, Any]]:
     done = run("formula", *arguments, "--output", "json", stdin=stdin)
     assert (done.returncode, done.stderr) == (0, "")

@@ -1,90 +1,20 @@
-"""The tour on docs/git.md is run whole, with git itself: its blocks are one run, in one folder.
-
-``python -m tests.cli.test_git_tour`` writes the output of its commands anew.
-"""
+"""The tour on docs/git.md is run whole, with git itself: its blocks are one run, in one folder."""
 
 from __future__ import annotations
 
-import os
-import re
-import shlex
-import subprocess
-import sys
-import tempfile
 from pathlib import Path
 
-from tests.conftest import TOP
+import pytest
 
-PAGE = TOP / "docs" / "git.md"
-PROGRAMS = "/home/bench/.local/bin"
-"""Where glost lies on the page; here it lies elsewhere in each run."""
-_FENCE = re.compile(r"^```shell-session\n(?P<text>.*?)^```$", re.MULTILINE | re.DOTALL)
+from tests.generate.git_tour import FENCE, PAGE, run_tour
 
 
-def commands_of(block: str) -> list[list[str]]:
-    """The lines of each command: "$ " begins one, "> " or ">" goes on with it; all else is output."""
-    commands: list[list[str]] = []
-    for line in block.splitlines():
-        if line.startswith("$ "):
-            commands.append([line])
-        elif line[:2] in ("> ", ">") and commands:
-            commands[-1].append(line)
-    return commands
-
-
-def run_tour(page: str, folder: Path) -> str:
-    """The page with what the commands of its tour print now. Each block is a day later, so that the names of commits
-    are the same in every run."""
-    home = folder / "home"
-    programs = folder / "programs"
-    for made in (home, programs):
-        made.mkdir()
-    (programs / "glost").write_text(f"#!{sys.executable}\nfrom glost.cli import main\nmain()\n")
-    (programs / "glost").chmod(0o755)
-    environment = {
-        "PATH": f"{programs}:{os.environ['PATH']}",
-        "HOME": str(home),
-        "GIT_CONFIG_NOSYSTEM": "1",
-        "LC_ALL": "C.UTF-8",
-        "PYTHONIOENCODING": "utf-8",
-        "COLUMNS": "100",
-        "GLOST_CACHE": str(folder / "cache"),
-    }
-    here = home
-    day = 9
-
-    def anew(found: re.Match[str]) -> str:
-        nonlocal here, day
-        day += 1
-        date = f"2026-03-{day}T10:00:00Z"
-        dated = {**environment, "GIT_AUTHOR_DATE": date, "GIT_COMMITTER_DATE": date}
-        out = []
-        for command in commands_of(found["text"]):
-            script = "\n".join(line[2:] for line in command)
-            left = folder / "left-in"
-            done = subprocess.run(
-                ["bash", "-c", f"{script}\npwd > {shlex.quote(str(left))}"],
-                cwd=here, env=dated, stdin=subprocess.DEVNULL, stdout=subprocess.PIPE,
-                stderr=subprocess.STDOUT, timeout=60, check=False,
-            )  # fmt: skip
-            here = Path(left.read_text().removesuffix("\n"))
-            said = done.stdout.decode("utf-8").replace(str(programs), PROGRAMS)
-            out += [*command, *said.splitlines()]
-        return "```shell-session\n" + "".join(f"{line}\n" for line in out) + "```"
-
-    return _FENCE.sub(anew, page)
-
-
+@pytest.mark.process
 def test_the_tour_goes_as_the_page_says(tmp_path: Path) -> None:
     page = PAGE.read_text("utf-8")
     told = run_tour(page, tmp_path)
-    assert page == told, "run: python -m tests.cli.test_git_tour"
+    assert page == told, "run: python -m tests.generate git-tour"
     # What the tour is there to show.
     assert "error: '27,5' has a decimal comma" in told
     assert "both changed base, kaolin" in told
-    assert len(_FENCE.findall(page)) == 8
-
-
-if __name__ == "__main__":
-    with tempfile.TemporaryDirectory() as name:
-        PAGE.write_text(run_tour(PAGE.read_text("utf-8"), Path(name)), "utf-8")
+    assert len(FENCE.findall(page)) == 8

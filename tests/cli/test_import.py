@@ -6,10 +6,16 @@ import json
 from pathlib import Path
 
 import jsonschema
+import pytest
 
 from tests.conftest import STUDIO, TOP, Run
 
 NOTES = "Grey Tide, cone 6\nsilica 30\nwhiting 20\nkaolin 50\n\nadd\ncobalt carbonate 0,5\n"
+
+
+@pytest.fixture
+def run(run_here: Run) -> Run:
+    return run_here
 
 
 def files(folder: Path) -> list[str]:

@@ -25,6 +25,11 @@ base:
 BAD = GOOD.replace("40", "39")
 
 
+@pytest.fixture
+def run(run_here: Run) -> Run:
+    return run_here
+
+
 def test_clean_recipe_exits_0(run: Run, tmp_path: Path) -> None:
     (tmp_path / "a.glost").write_text(GOOD)
     done = run("lint")

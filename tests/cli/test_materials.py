@@ -19,6 +19,11 @@ SCHEMA = Draft202012Validator(
 )
 
 
+@pytest.fixture
+def run(run_here: Run) -> Run:
+    return run_here
+
+
 def told(run: Run, *arguments: str) -> list[dict[str, Any]]:
     done = run("materials", *arguments, "--output", "json")
     assert done.returncode == 0, done.stderr

@@ -18,6 +18,8 @@ from tests.checkout import call, commit_checkout, git, give_up
 from tests.cli.test_changed import bad, good, page
 from tests.conftest import TOP
 
+pytestmark = pytest.mark.network
+
 MANIFEST = TOP / ".pre-commit-hooks.yaml"
 SHOWN = re.search(r"^```yaml\n(repos:\n.*?)^```$", (TOP / "docs" / "git.md").read_text("utf-8"), re.M | re.S)
 

@@ -8,7 +8,6 @@ import signal
 import struct
 import subprocess
 import sys
-import time
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack
 from pathlib import Path
@@ -25,6 +24,8 @@ if sys.platform == "win32":
 import fcntl
 import pty
 import termios
+
+from tests.work import HANG_S
 
 RECIPE = 'glaze "A {}"\ncone: 6\n\nbase:\n    silica                 60\n    kaolin                 40\n'
 
@@ -226,8 +227,10 @@ def in_a_terminal(folder: Path, arguments: list[str], stop: bytes = b"") -> tupl
         signal.signal(signal.SIGINT, signal.default_int_handler)
         os.execv(sys.executable, [sys.executable, "-c", IMPATIENT, *arguments])
     fcntl.ioctl(master, termios.TIOCSWINSZ, struct.pack("HHHH", 24, 200, 0, 0))
-    screen, ends = Screen(200), time.monotonic() + 60
-    while time.monotonic() < ends:
+    screen = Screen(200)
+    signal.signal(signal.SIGALRM, lambda *_: os.kill(child, signal.SIGKILL))
+    signal.alarm(HANG_S)
+    while True:
         try:
             data = os.read(master, 65536)
         except OSError:
@@ -238,6 +241,7 @@ def in_a_terminal(folder: Path, arguments: list[str], stop: bytes = b"") -> tupl
         if stop and " of " in screen.lines[-1]:
             os.write(master, stop)
             stop = b""
+    signal.alarm(0)
     os.close(master)
     return os.waitstatus_to_exitcode(os.waitpid(child, 0)[1]), screen
 

@@ -7,7 +7,6 @@ import random
 import signal
 import subprocess
 import sys
-import time
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from pathlib import Path
@@ -17,6 +16,7 @@ import pytest
 from glost.log.text import record_of
 from tests.conftest import TOP, Run
 from tests.log.bench import MIST, at, json_of
+from tests.work import HANG_S
 
 SETTINGS = "name: invented\n"
 
@@ -200,15 +200,16 @@ from pathlib import Path
 from dataclasses import replace
 from glost.logbook import keep
 from tests.log.bench import MIST
-print("begun", flush=True)
 for number in range(100_000):
     keep(replace(MIST, project=f"{sys.argv[2]} {number}", remarks="x" * 3000), Path(sys.argv[1]))
+    print(number, flush=True)
 """
 
 
 @pytest.mark.skipif(os.name == "nt", reason="needs SIGKILL")
 def test_a_kill_at_any_moment_leaves_whole_records_only(tmp_path: Path) -> None:
     dice = random.Random(211)
+    finished: dict[str, int] = {}
     for round_ in range(8):
         with subprocess.Popen(
             [sys.executable, "-c", _RECORDING, str(tmp_path / "log"), str(round_)],
@@ -216,24 +217,25 @@ def test_a_kill_at_any_moment_leaves_whole_records_only(tmp_path: Path) -> None:
             stdout=subprocess.PIPE,
         ) as recording:
             assert recording.stdout is not None
-            recording.stdout.readline()
-            time.sleep(dice.uniform(0.02, 0.15))
+            finished[str(round_)] = max(
+                int(recording.stdout.readline()) for _ in range(dice.randrange(1, 12))
+            )  # the next one is being written now
             recording.send_signal(signal.SIGKILL)
     found = [record_of(page.read_text("utf-8")) for page in pages(tmp_path)]
-    assert len(found) > 8
     by_round: dict[str, list[int]] = {}
     for record in found:
         name, number = record.project.split(" ")
         by_round.setdefault(name, []).append(int(number))
     # Nothing that was finished before the kill is missing.
     assert all(sorted(numbers) == list(range(len(numbers))) for numbers in by_round.values())
+    assert all(max(by_round[round_]) >= last for round_, last in finished.items())
 
 
 def git(folder: Path, *arguments: str) -> str:
     done = subprocess.run(
         ["git", "-c", "user.name=Test", "-c", "user.email=test@example.org", "-c", "commit.gpgsign=false",
          "-C", str(folder), *arguments],
-        capture_output=True, encoding="utf-8", check=True, timeout=60,
+        capture_output=True, encoding="utf-8", check=True, timeout=HANG_S,
     )  # fmt: skip
     return done.stdout
 

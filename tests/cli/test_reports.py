@@ -38,6 +38,11 @@ WARNING = GOOD.replace("cone: 6\n", "")
 # ---- several reports -----------------------------------------------------------------------------------
 
 
+@pytest.fixture
+def run(run_here: Run) -> Run:
+    return run_here
+
+
 def test_several_reports_in_one_run(run: Run, tmp_path: Path) -> None:
     (tmp_path / "a.glost").write_text(BAD)
     done = run(

@@ -13,6 +13,11 @@ MIST = str(STUDIO / "stoneware" / "harbour-mist.glost")
 SCHEMA = Draft202012Validator(json.loads((TOP / "schema" / "rescue.schema.json").read_text("utf-8")))
 
 
+@pytest.fixture
+def run(run_here: Run) -> Run:
+    return run_here
+
+
 def test_leave_it(run: Run) -> None:
     done = run("rescue", MIST, "--batch", "100 g", "--weighed", "silica=22.3")
     assert done.returncode == 0, done.stderr

@@ -23,6 +23,11 @@ SCHEMA = Draft202012Validator(json.loads((TOP / "schema" / "session.schema.json"
 MIST = str(STUDIO / "stoneware" / "harbour-mist.glost")
 
 
+@pytest.fixture
+def run(run_here: Run) -> Run:
+    return run_here
+
+
 @pytest.fixture(scope="module")
 def two_dozen() -> list[str]:
     """Recipes of the demo collection that stand for 24 tests together."""

@@ -16,6 +16,11 @@ from tests.log.bench import at, json_of
 
 
 @pytest.fixture
+def run(run_here: Run) -> Run:
+    return run_here
+
+
+@pytest.fixture
 def studio(tmp_path: Path, run: Run) -> Path:
     """A collection whose log holds two batches."""
     (tmp_path / "glost.yaml").write_text("materials: materials.yaml\n")

@@ -25,6 +25,8 @@ from tests.annotations import read
 from tests.checkout import WHO, call, commit_checkout, git, give_up
 from tests.conftest import STUDIO, TOP
 
+pytestmark = pytest.mark.network
+
 WORKFLOWS = TOP / "docs" / "workflows"
 WORKFLOW = yaml.safe_load((WORKFLOWS / "glost.yml").read_text("utf-8"))
 STEPS: list[dict[str, Any]] = WORKFLOW["jobs"]["recipes"]["steps"]

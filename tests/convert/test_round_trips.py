@@ -36,7 +36,7 @@ def test_the_whole_studio(name: str) -> None:
 
 @pytest.mark.parametrize("name", DATA)
 @given(recipes=several)
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=60, deadline=None)
 def test_recipes_of_any_kind(name: str, recipes: list[Recipe]) -> None:
     assert again(name, recipes) == recipes
 

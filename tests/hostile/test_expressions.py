@@ -7,10 +7,8 @@ the same text, so none grows beyond all bounds.
 
 from __future__ import annotations
 
-import gc
 import itertools
 import re
-import time
 from collections.abc import Callable, Iterator
 
 import pytest
@@ -18,9 +16,10 @@ import pytest
 from glost.language import parse as readers
 from glost.language.accidents.heads import _LONGEST
 from glost.language.parse import parse
-from glost.language.source import LARGEST_FILE, Source
+from glost.language.source import Source
 from glost.language.tables import tables
 from tests.hostile.expression_shape import two_ways_round
+from tests.work import count_steps, processor_seconds, steps_grow_in_proportion, time_grows_in_proportion
 
 PATTERNS = tables().patterns
 READERS = {name: value for name, value in vars(readers).items() if isinstance(value, re.Pattern)}
@@ -82,80 +81,70 @@ UNITS = (
     ),
 )
 ENDS = ("\t\n", "\n", '"\n', "(\n", ":\n", "\x00\n", " 1\n", " 1 (\n", " #\n")
-FLOOR_S = 0.02
-"""What takes less is not measured: chance would decide."""
+LENGTH = 4_000
+"""Characters of the shorter line; the longer one holds four times as many."""
+
+Line = tuple[str, str, str]
 
 
-def seconds(run: Callable[[], object], times: int = 3) -> float:
-    def once() -> float:
-        # Neither the work of others on the machine counts, nor the collector's, which grows with all that the
-        # tests before this one have left in memory.
-        gc.disable()
-        try:
-            began = time.process_time()
-            run()
-            return time.process_time() - began
-        finally:
-            gc.enable()
-
-    return min(once() for _ in range(times))
+def text_of(line: Line, length: int) -> str:
+    start, unit, end = line
+    return start + (unit * length)[:length] + end
 
 
-def grows_no_faster_than_its_length(run: Callable[[str], object], start: str, unit: str, end: str) -> bool:
-    def line(length: int) -> str:
-        return start + (unit * length)[:length] + end
+def grows_in_proportion(read: Callable[[str], object], line: Line) -> bool:
+    def run(length: int) -> object:
+        return read(text_of(line, length))
 
-    def took(length: int, times: int = 3) -> float:
-        text = line(length)
-        return seconds(lambda: run(text), times)
-
-    length = 10_000
-    while took(length, 1) < FLOOR_S:
-        length *= 2
-        if length > LARGEST_FILE // 2:
-            return True  # as long as a file may be, and still not to be measured
-    # Several times, since the memory of a busy machine makes one measurement worth little.
-    return any(took(2 * length) <= 3 * took(length) for _ in range(8))
+    # A short look first: what went over the longer line again and again would need a hundred times this.
+    if processor_seconds(lambda: run(4 * LENGTH)) < 0.005:
+        return True
+    return time_grows_in_proportion(run, LENGTH)
 
 
-def lines() -> Iterator[tuple[str, str, str]]:
+def lines() -> Iterator[Line]:
     yield from itertools.product(STARTS, UNITS, ENDS)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", sorted(PATTERNS))
 def test_grammar_by_measuring(name: str) -> None:
     match = re.compile(PATTERNS[name]).match
-    # A short look first: what is quick on 20,000 characters is not looked at for longer.
-    for start, unit, end in lines():
-        line = start + (unit * 20_000)[:20_000] + end
-        if seconds(lambda line=line: match(line), 1) > 0.005:  # type: ignore[misc]
-            assert grows_no_faster_than_its_length(match, start, unit, end), (start, unit, end)
+    for line in lines():
+        assert grows_in_proportion(match, line), line
 
 
-@pytest.mark.parametrize(
-    "head",
-    ["", "base:\n", "handling:\n", "notes:\n", 'series "x":\n', "origin:\n"],
-    ids=lambda head: head.strip(),
-)
-def test_whole_pages_by_measuring(head: str) -> None:
+HEADS = ("", "base:\n", "handling:\n", "notes:\n", 'series "x":\n', "origin:\n")
+
+
+def reader_below(head: str) -> Callable[[str], object]:
     """The readers of accepted lines, and the search for what is wrong with the others."""
+    return lambda line: parse(Source("a", f'glaze "A"\n{head}{line}'))
 
-    def read(line: str) -> object:
-        return parse(Source("a", f'glaze "A"\n{head}{line}'))
 
-    for start, unit, end in itertools.product(STARTS[::2], UNITS, ENDS[::4]):
-        line = start + (unit * 20_000)[:20_000] + end
-        if seconds(lambda line=line: read(line), 1) > 0.1:  # type: ignore[misc]
-            assert grows_no_faster_than_its_length(read, start, unit, end), (start, unit, end)
+@pytest.mark.slow
+@pytest.mark.parametrize("head", HEADS, ids=str.strip)
+def test_whole_pages_by_measuring(head: str) -> None:
+    for line in itertools.product(STARTS[::3], UNITS, ENDS[::4]):
+        assert grows_in_proportion(reader_below(head), line), line
+
+
+@pytest.mark.parametrize("head", HEADS, ids=str.strip)
+def test_whole_pages_by_counting(head: str) -> None:
+    read = reader_below(head)
+    for line in itertools.product(STARTS[1::4], UNITS, ENDS[::4]):
+        assert steps_grow_in_proportion(lambda length, line=line: read(text_of(line, length)), 250), line  # type: ignore[misc]
 
 
 @pytest.mark.parametrize("role", ["", "base:\n", "handling:\n", 'series "x":\n'])
 def test_the_longest_line_that_is_searched_for_what_is_wrong(role: str) -> None:
     """A longer one is told as such. So these searches may be slower than linear, and are bounded all the same."""
     assert _LONGEST == 200
+    read = reader_below(role)
+    read("glossy\n")  # what is read once and kept is not counted
     for start, unit, end in lines():
         line = (start + (unit * 200)[:200])[: 199 - len(end)] + end
-        assert seconds(lambda line=line: parse(Source("a", f'glaze "A"\n{role}{line}')), 1) < 0.5  # type: ignore[misc]
+        assert count_steps(lambda line=line: read(line)) < 50_000, line  # type: ignore[misc]
 
 
 @pytest.mark.parametrize("name", sorted(PATTERNS))

@@ -1,176 +1,173 @@
-"""What a page or a collection costs grows in step with its size. Work is counted, in calls, bytes and characters, never
-in time: four times as much of everything may take no more than six times the work, and would take sixteen if it grew
-with the square."""
+"""Four times too much takes four times the work: what is counted grows with a page, a file of settings or a heap of
+findings, never with its square."""
 
 from __future__ import annotations
 
-import sys
-import tracemalloc
+import contextlib
 from collections.abc import Callable
-from pathlib import Path
-from types import FrameType
 from typing import Any
 
 import pytest
 
-from glost.collection import Collections
+from glost.convert.format import Job, find_format, format_names
+from glost.convert.formats.json import read_json
+from glost.language.layout import Refused, laid_out
+from glost.language.parse import parse
 from glost.language.source import Source
-from glost.lint.engine import Bench, examine
+from glost.lint.engine import Bench, check, mend
 from glost.lint.finding import Finding
-from glost.lint.fixing import fix
-from glost.lint.report import Report, collate
-from glost.lint.report_text import as_text, from_text
 from glost.lint.reporters.as_json import as_json
-from glost.lint.reporters.plain import text as as_plain
+from glost.lint.reporters.github import github
+from glost.lint.reporters.plain import line, text
 from glost.lint.reporters.sarif import sarif
+from glost.lint.rule import rule_names
 from glost.materials.catalogue import shipped_catalogue
-from glost.runs.examining import Examiner
-from glost.runs.wish import Wish
-from glost.settings import Settings
+from glost.materials.own import with_own_materials
+from glost.recipe.resolve import resolve
+from glost.settings import Settings, read_settings
+from glost.yamlfile import Misread
+from tests.hostile.pages import BASE, HEAD
+from tests.work import steps_grow_in_proportion, time_grows_in_proportion
 
 BENCH = Bench(shipped_catalogue(), Settings())
-HEAD = 'glaze "A"\ncone: 6\natmosphere: oxidation\norigin: x\nbase:\n    whiting  100\n'
-MOST = 6
 
-
-def calls(work: Callable[[], object]) -> int:
-    """How many functions are called, those of the interpreter too."""
-    count = 0
-
-    def counted(frame: FrameType, event: str, argument: Any) -> None:
-        nonlocal count
-        count += event in ("call", "c_call")
-
-    before = sys.getprofile()
-    sys.setprofile(counted)
-    try:
-        work()
-    finally:
-        sys.setprofile(before)
-    return count
-
-
-def peak(work: Callable[[], object]) -> int:
-    """The most memory that the work held at once, in bytes."""
-    tracemalloc.start()
-    try:
-        work()
-        return tracemalloc.get_traced_memory()[1]
-    finally:
-        tracemalloc.stop()
-
-
-def names_on_a_line(count: int) -> str:
-    return HEAD + "handling:\n    " + ", ".join(["a"] * count) + ": mask\n"
-
-
-def other_names_on_a_line(count: int) -> str:
-    return (
-        HEAD
-        + "handling:\n    "
-        + ", ".join(f"dust {'ab'[n % 2] * (n % 7 + 1)}" for n in range(count))
-        + ": mask\n"
-    )
-
-
-def steps(count: int) -> str:
-    return HEAD.replace("100", "99") + 'series "s":\n    tin oxide  ' + ", ".join(["0.001"] * count) + "\n"
-
-
-def broken_lines(count: int) -> str:
-    return HEAD + "    silica,\n" * count
-
-
-def lines_to_fix(count: int) -> str:
-    return HEAD + "notes:\n" + "    Runs.\tKeep clear.\n" * count
-
-
-def old_breaks(count: int) -> str:
-    return "a\r" * count
-
-
-PAGES: dict[str, tuple[Callable[[int], str], int]] = {
-    "names on a line": (names_on_a_line, 2_000),
-    "other names on a line": (other_names_on_a_line, 1_000),
-    "steps of a series": (steps, 110),
-    "lines that cannot be read": (broken_lines, 600),
-    "lines that can be fixed": (lines_to_fix, 500),
-    "lines that end in CR": (old_breaks, 5_000),
+LINES = {
+    "a comma": "    silica,\n",
+    "a decimal comma": "    silica 1,5\n",
+    "a tab": "\tsilica 1\n",
+    "a wide figure": "    silica \uff11\n",
+    "an unknown field": "colr: x\n",
+    "an unknown material": "    moon dust 1\n",
+    "a material again": "    silica 1\n",
+    "a head again": "additions:\n    tin oxide 1\n",
+    "a variation": 'variation "{}":\n    tin oxide 1\n',
+    "a comment": "# note\n",
+    "an empty line": "\n",
 }
 
 
-@pytest.mark.parametrize("kind", PAGES)
-def test_work_on_a_page_grows_with_it(kind: str) -> None:
-    make, count = PAGES[kind]
-    small, large = Source("a.glost", make(count)), Source("a.glost", make(4 * count))
-    examine(small, BENCH)  # what is imported and compiled once
-    fix(small, BENCH)
-    for work in (examine, fix):
-        assert calls(lambda: work(large, BENCH)) <= MOST * calls(lambda: work(small, BENCH))  # noqa: B023
-        assert peak(lambda: work(large, BENCH)) <= MOST * peak(lambda: work(small, BENCH))  # noqa: B023
+def size_of(unit: str) -> int:
+    """So many that what grows with the square would outweigh the rest; names to compare with all others take long."""
+    return 8 if "dust" in unit else 150
 
 
-@pytest.mark.parametrize("kind", PAGES)
-def test_what_is_kept_and_reported_of_a_page_grows_with_it(kind: str) -> None:
-    make, count = PAGES[kind]
-    for form in (as_text, lambda report: as_json(report.findings), lambda report: as_plain(report.findings)):
-        lengths = [len(form(examine(Source("a.glost", make(n * count)), BENCH))) for n in (1, 4)]
-        assert lengths[1] <= MOST * lengths[0]
+def page(unit: str, count: int) -> Source:
+    return Source("a.glost", HEAD + BASE + "".join(unit.format(number) for number in range(count)))
 
 
-def one_line(count: int) -> list[Finding]:
-    """So many findings on one line, which is as long as they need."""
-    line = "    " + "1, " * count
-    return [
-        Finding("a.glost", 9, 5 + 3 * at, 9, 6 + 3 * at, "bare-addition", "error", "1 is", "write 1 %", line)
-        for at in range(count)
-    ]
+@pytest.mark.parametrize("unit", LINES.values(), ids=LINES)
+def test_lines_of_a_page(unit: str) -> None:
+    assert steps_grow_in_proportion(lambda size: check(page(unit, size), BENCH), size_of(unit))
+    assert steps_grow_in_proportion(lambda size: mend(page(unit, size), BENCH), size_of(unit))
 
 
-def test_many_findings_on_a_line_cost_no_more_than_they_say() -> None:
-    small, large = one_line(500), one_line(2_000)
-    for form in (sarif, as_plain, as_json):
-        form(small)
-        assert calls(lambda: form(large)) <= MOST * calls(lambda: form(small))  # noqa: B023
-        assert len(form(large)) <= MOST * len(form(small))
-    for findings in (small, large):
-        report = Report(findings, [])
-        assert from_text(as_text(report), "a.glost") == report
-    assert len(as_text(Report(large, []))) <= MOST * len(as_text(Report(small, [])))
+@pytest.mark.parametrize("unit", LINES.values(), ids=LINES)
+def test_laying_out(unit: str) -> None:
+    def lay_out(size: int) -> None:
+        with contextlib.suppress(Refused):
+            laid_out(parse(page(unit, size)))
+
+    assert steps_grow_in_proportion(lay_out, size_of(unit))
 
 
-def test_all_that_is_said_of_a_line_shares_its_text() -> None:
-    found = [one for one in examine(Source("a.glost", steps(400)), BENCH).findings if one.line == 8]
-    assert len(found) >= 400
-    assert len({id(one.text) for one in found}) == 1
+@pytest.mark.parametrize(
+    "unit", [" ", "#", '"', "(", "7", ",", "a", "1 ", "1, ", "a: ", "\t", "\u00e9 ", "\uff11"]
+)
+@pytest.mark.parametrize("head", ["base:\n    ", "handling:\n    ", "notes:\n    ", 'series "x":\n    ', ""])
+def test_one_line_through_the_whole_linter(head: str, unit: str) -> None:
+    def look(size: int) -> None:
+        check(Source("a.glost", HEAD + head + unit * size + "\x07\n"), BENCH)
+
+    assert steps_grow_in_proportion(look, 200)
+    assert time_grows_in_proportion(look, 6_000)
 
 
-@pytest.mark.parametrize("apart", ["", "alike", "each"])
-def test_pages_of_one_name_are_held_against_each_other_in_step(apart: str) -> None:
-    def pages(count: int) -> list[Report]:
-        (fact,) = [f for f in examine(Source("a.glost", HEAD), BENCH).facts if f.finding.rule == "same-name"]
-        marks: dict[str, Callable[[int], str]] = {
-            "": lambda at: "",
-            "alike": lambda at: "xy"[at * 2 // count],
-            "each": str,
-        }
-        mark = marks[apart]
-        return [
-            Report([], [fact._replace(apart=mark(at), finding=fact.finding._replace(file=f"{at:05}.glost"))])
-            for at in range(count)
-        ]
-
-    small, large = pages(500), pages(2_000)
-    assert calls(lambda: collate(large)) <= MOST * calls(lambda: collate(small))
-    found = collate(large)
-    assert len(found) == 2_000
-    assert all(finding.message.count(".glost") == 3 for finding in found)
+REPORTERS: dict[str, Callable[[list[Finding]], str]] = {
+    "text": text, "line": line, "json": as_json, "sarif": sarif, "github": github
+}  # fmt: skip
 
 
-def test_one_line_of_handling_is_one_finding(tmp_path: Path) -> None:
-    page = tmp_path / "a.glost"
-    page.write_text(names_on_a_line(80_000))
-    found = Examiner(Wish(), Collections()).look(page).report.findings
-    assert [one.message for one in found if one.rule == "idle-handling-note"] == [
-        "the note is for a, a, a and 79997 more, which are not in the recipe"
-    ]
+@pytest.mark.parametrize("report", REPORTERS.values(), ids=REPORTERS)
+def test_reports(report: Callable[[list[Finding]], str]) -> None:
+    findings = check(page("    silica 1,5\n", 400), BENCH)
+    assert len(findings) >= 400
+    assert steps_grow_in_proportion(lambda size: report(findings[:size]), 100)
+
+
+@pytest.mark.parametrize("name", sorted(format_names()))
+def test_sheets_of_a_long_series(name: str) -> None:
+    """Every test holds all of the base, so the text grows with tests times materials; of those, one is four times."""
+
+    def job(steps: int) -> Job:
+        amounts = ", ".join(["1"] * steps)
+        source = Source("a.glost", f'{HEAD}{BASE}series "x":\n    tin oxide  {amounts}\n')
+        return Job("a.glost", resolve(parse(source), BENCH.catalogue).recipe, BENCH.settings, BENCH.catalogue)
+
+    jobs = {10: [job(10)], 40: [job(40)]}
+    form = find_format(name)
+    assert steps_grow_in_proportion(lambda size: form.write(jobs[size]), 10)
+
+
+def nested(size: int) -> str:
+    levels = size // 10
+    return "a: &a0 [x, x]\n" + "".join(
+        f"b{number}: &a{number} [{', '.join([f'*a{number - 1}'] * 9)}]\n" for number in range(1, levels)
+    )
+
+
+YAML: dict[str, Callable[[int], str]] = {
+    "aliases of aliases": nested,
+    "many keys": lambda size: "".join(f"key{number}: x\n" for number in range(size)),
+    "many skips": lambda size: "skip: [" + "old, " * size + "x]\n",
+    "many balances": lambda size: (
+        "balances:\n"
+        + "".join(f"  - {{name: b{n}, capacity: 1 kg, readability: 0.1 g}}\n" for n in range(size))
+    ),
+    "deep flow": lambda size: "skip: " + "[" * size,
+    "deep block": lambda size: "".join(" " * number + "a:\n" for number in range(size // 4)),
+    "a long word": lambda size: "name: " + "a " * size + "\n",
+    "a quotation mark": lambda size: 'name: "' + "a" * size + "\n",
+    "question marks": lambda size: "? " * size + "\n",
+    "documents": lambda size: "---\n" * size,
+    "a number": lambda size: "batch: " + "9" * size + " g\n",
+}
+
+
+@pytest.mark.parametrize("made", YAML.values(), ids=YAML)
+def test_settings_and_materials(made: Callable[[int], str]) -> None:
+    def read(size: int) -> None:
+        source = Source("glost.yaml", made(size))
+        with contextlib.suppress(Misread):
+            read_settings(source, rule_names())
+        with contextlib.suppress(Misread):
+            with_own_materials(BENCH.catalogue, source)
+
+    assert steps_grow_in_proportion(read, 120)
+
+
+JSON: dict[str, Callable[[int], str]] = {
+    "deep lists": lambda size: "[" * size,
+    "deep objects": lambda size: '{"a":' * size,
+    "a number": lambda size: '{"version": ' + "1" * size + "}",
+    "backslashes": lambda size: '"' + "\\" * (2 * size + 1),
+    "many recipes": lambda size: (
+        '{"version": 1, "recipes": [' + ", ".join(['{"kind": "glaze"}'] * size) + "]}"
+    ),
+    "whole recipes": lambda size: (
+        '{"version": 1, "recipes": ['
+        + ", ".join(['{"kind": "glaze", "name": "A", "base": [{"name": "silica", "amount": 60}]}'] * size)
+        + "]}"
+    ),
+}
+
+
+@pytest.mark.parametrize("made", JSON.values(), ids=JSON)
+def test_json(made: Callable[[int], str]) -> None:
+    def read(size: int) -> Any:
+        try:
+            return read_json(made(size))
+        except ValueError:
+            return None
+
+    assert steps_grow_in_proportion(read, 60)
+    assert time_grows_in_proportion(read, 1_500)

@@ -16,10 +16,16 @@ from glost.collection import Collections, NoSuchPath, find
 from glost.files import ChangedMeanwhile, read_text, write_text
 from glost.language.source import Unreadable
 from glost.yamlfile import Misread
+from tests.conftest import Run
 from tests.hostile.conftest import Tame
 from tests.hostile.pages import BAD, GOOD, LOOSE
 
 COMMANDS = (("lint",), ("lint", "--fix"), ("format",), ("convert", "--to", "sheet"))
+
+
+@pytest.fixture
+def run(run_here: Run) -> Run:
+    return run_here
 
 
 @pytest.mark.parametrize("command", COMMANDS, ids=" ".join)

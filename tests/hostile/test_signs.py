@@ -18,6 +18,7 @@ from glost.collection import Collections
 from glost.convert.format import Job, all_formats, format_names
 from glost.entry import load
 from glost.recipe.recipe import Recipe
+from tests.conftest import Run
 from tests.hostile.conftest import Tame
 from tests.hostile.pages import BAD, GOOD
 
@@ -38,6 +39,11 @@ SIGNS = {
 }
 FORMS = ("text", "line", "json", "sarif", "github")
 FILES = sorted(set(SIGNS) - {"nul", "html"})
+
+
+@pytest.fixture
+def run(run_here: Run) -> Run:
+    return run_here
 
 
 def harmless(text: str, kept: str = "\n") -> None:

@@ -15,18 +15,11 @@ import pytest
 from glost.collection import Collections, find
 from tests.hostile.conftest import Tame
 from tests.hostile.pages import BAD, GOOD, LOOSE
+from tests.stopping import calls_of, start_stopping
+from tests.work import HANG_S
 
 KILLS = int(os.environ.get("GLOST_KILLS", "8"))
 """A night's run sets 200 and more."""
-
-
-def start(tmp_path: Path, *arguments: str) -> subprocess.Popen[str]:
-    return subprocess.Popen(
-        [sys.executable, "-m", "glost", *arguments],
-        cwd=tmp_path, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, start_new_session=True,
-        # Whoever runs the tests may ignore the end of a terminal (nohup), and children would inherit that.
-        preexec_fn=lambda: signal.signal(signal.SIGHUP, signal.SIG_DFL),
-    )  # fmt: skip
 
 
 def group_is_empty(group: int) -> bool:
@@ -38,7 +31,7 @@ def group_is_empty(group: int) -> bool:
 
 
 def wait_until_empty(group: int) -> None:
-    for _ in range(500):
+    for _ in range(HANG_S * 100):
         if group_is_empty(group):
             return
         time.sleep(0.01)
@@ -47,46 +40,43 @@ def wait_until_empty(group: int) -> None:
 
 @pytest.fixture
 def large(tmp_path: Path) -> Path:
+    folder = tmp_path / "large"
+    folder.mkdir()
     notes = "\nnotes:\n" + "    Row 2, tile 5: a few bubbles where it is thick.\n" * 60
-    for number in range(3_000):
-        (tmp_path / f"{number}.glost").write_text(BAD.replace('"A"', f'"A {number}"') + notes)
-    return tmp_path
+    for number in range(200):
+        (folder / f"{number}.glost").write_text(BAD.replace('"A"', f'"A {number}"') + notes)
+    return folder
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("workers", ["1", "3"])
-@pytest.mark.parametrize("whole_group", [True, False])
 @pytest.mark.parametrize(
     "command", [("lint",), ("format", "--check"), ("convert", "--to", "sheet", "--out", "out")], ids=" ".join
 )
-def test_ctrl_c(
-    large: Path, workers: str, whole_group: bool, command: tuple[str, ...], monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_ctrl_c(large: Path, workers: str, command: tuple[str, ...], monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("GLOST_CACHE", "off")  # or a run that came to its end would make the next ones short
-    chance = random.Random(f"{workers} {whole_group}")
-    stopped = 0
-    for _ in range(3):
-        process = start(large, *command, "--workers", workers)
-        time.sleep(
-            0.25 + chance.random() * (0.2 if "format" in command else 0.6)
-        )  # once Python itself has started
-        os.killpg(process.pid, signal.SIGINT) if whole_group else process.send_signal(signal.SIGINT)
-        out, said = process.communicate(timeout=20)
-        if process.returncode != (command == ("lint",)):  # else done before it was stopped
-            stopped += 1
-            assert process.returncode == 130, said
-            assert said.strip() == "glost: stopped"
-        assert "Traceback" not in said + out
+    whole = (*command, "--workers", workers)
+    calls = calls_of(large, *whole)
+    chance = random.Random(workers)
+    for whole_group in (True, False, True, False):
+        moment = int(calls * chance.uniform(0.02, 0.95))
+        process = start_stopping(large, moment, signal.SIGINT, whole, whole_group=whole_group)
+        out, said = process.communicate(timeout=HANG_S)
+        assert process.returncode == 130, said
+        assert said.strip() == "glost: stopped"
+        assert "Traceback" not in out
         wait_until_empty(process.pid)
-    assert stopped
 
 
 @pytest.mark.parametrize("number", [signal.SIGTERM, signal.SIGKILL, signal.SIGHUP])
 def test_no_process_outlives_its_parent(large: Path, number: int) -> None:
-    process = start(large, "lint", "--workers", "4")
-    time.sleep(0.6)
-    process.send_signal(number)
-    assert process.communicate(timeout=20) == ("", "")
-    wait_until_empty(process.pid)
+    whole = ("lint", "--workers", "4")
+    calls = calls_of(large, *whole)
+    for part in (0.3, 0.6):
+        process = start_stopping(large, int(calls * part), number, whole)
+        assert process.communicate(timeout=HANG_S) == ("", "")
+        assert process.returncode == -number
+        wait_until_empty(process.pid)
 
 
 def test_process_that_is_killed_ends_the_run_with_a_word(
@@ -121,6 +111,7 @@ def test_settings_that_only_another_process_reads_are_reported(tame: Tame, tmp_p
     assert tame(2, "lint", "--workers", "2").stderr.startswith("39/glost.yaml:1:8: error:")
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("command", [("format",), ("lint", "--fix")], ids=" ".join)
 def test_killed_at_any_moment(tame: Tame, tmp_path: Path, command: tuple[str, ...]) -> None:
     old = LOOSE.replace("40", "39")
@@ -129,14 +120,16 @@ def test_killed_at_any_moment(tame: Tame, tmp_path: Path, command: tuple[str, ..
     new = (tmp_path / "0.glost").read_text()
     assert new != old
     pages = [tmp_path / f"{number}.glost" for number in range(16)]
+    for page in pages:
+        page.write_text(old)
+    whole = (*command, "--workers", "2")
+    calls = calls_of(tmp_path, *whole)
     chance = random.Random(0)
     for _ in range(KILLS):
         for page in pages:
             page.write_text(old)
-        process = start(tmp_path, *command, "--workers", "2")
-        time.sleep(0.1 + chance.random() * 0.25)
-        process.kill()
-        process.communicate(timeout=20)
+        process = start_stopping(tmp_path, int(calls * chance.uniform(0.2, 1)), signal.SIGKILL, whole)
+        process.communicate(timeout=HANG_S)
         wait_until_empty(process.pid)
         assert {page.read_text() for page in pages} <= {old, new}
         # What is left of a write is hidden, and is no recipe.
@@ -146,14 +139,21 @@ def test_killed_at_any_moment(tame: Tame, tmp_path: Path, command: tuple[str, ..
     assert {page.read_text() for page in pages} == {new}
 
 
+@pytest.mark.slow
 def test_two_runs_on_the_same_folder_at_once(tmp_path: Path) -> None:
-    pages = [tmp_path / f"{number}.glost" for number in range(150)]
+    pages = [tmp_path / f"{number}.glost" for number in range(60)]
     for _ in range(4):
         for page in pages:
             page.write_text(LOOSE)
-        runs = [start(tmp_path, "format") for _ in range(3)]
+        runs = [
+            subprocess.Popen(
+                [sys.executable, "-m", "glost", "format"], cwd=tmp_path, text=True,
+                stdout=subprocess.PIPE, stderr=subprocess.PIPE,
+            )
+            for _ in range(3)
+        ]  # fmt: skip
         for process in runs:
-            said = process.communicate(timeout=30)[1]
+            said = process.communicate(timeout=HANG_S)[1]
             assert process.returncode == 0, said
         assert {page.read_text() for page in pages} == {GOOD}
         assert len(list(tmp_path.iterdir())) == len(pages)

@@ -12,6 +12,7 @@ import pytest
 
 from tests.hostile.conftest import Tame, quiet
 from tests.hostile.pages import BAD, GOOD, LOOSE
+from tests.work import HANG_S
 
 GLOST = f"{sys.executable} -m glost"
 FOREIGN = GOOD.replace("whiting", "caf\u00e9 \u6f22").replace("own test", "own test \u00b5")
@@ -20,7 +21,7 @@ FOREIGN = GOOD.replace("whiting", "caf\u00e9 \u6f22").replace("own test", "own t
 def shell(line: str, cwd: Path, **environment: str) -> subprocess.CompletedProcess[str]:
     return subprocess.run(
         ["bash", "-c", line.replace("glost", GLOST, 1)],
-        cwd=cwd, capture_output=True, encoding="utf-8", timeout=60, check=False, stdin=subprocess.DEVNULL,
+        cwd=cwd, capture_output=True, encoding="utf-8", timeout=HANG_S, check=False, stdin=subprocess.DEVNULL,
         env={**os.environ, **environment},
     )  # fmt: skip
 

@@ -15,6 +15,11 @@ PAGE = 'glaze "A"\ncone: 06\natmosphere: oxidation\norigin: x\n\nbase:\n    whit
 
 
 @pytest.fixture
+def run(run_here: Run) -> Run:
+    return run_here
+
+
+@pytest.fixture
 def two(tmp_path: Path) -> Path:
     """A collection, and beside it a recipe that lies in none."""
     (tmp_path / "col").mkdir()

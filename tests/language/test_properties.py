@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-import gc
+import itertools
 import random
-import time
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from tests.work import processor_seconds, steps_grow_in_proportion, time_grows_in_proportion
 
 from glost.language.layout import content, laid_out
 from glost.language.parse import parse
@@ -464,34 +464,39 @@ PIECES = [
 ]
 
 
-def seconds(text: str) -> float:
-    gc.disable()  # its work grows with what the tests before this one have left in memory
-    try:
-        start = time.process_time()
-        read(text)
-        return time.process_time() - start
-    finally:
-        gc.enable()
+LASTS = ("", " x", " 1", " (", ":")
+
+
+def read_line(place: str, piece: str, last: str, length: int) -> object:
+    return read(PLACES[place].format(piece * (length // len(piece)) + last))
 
 
 @pytest.mark.parametrize("place", PLACES)
-def test_a_line_twice_as_long_takes_no_more_than_thrice_the_time(place: str) -> None:
-    for piece in PIECES:
-        for last in ("", " x", " 1", " (", ":"):
-            short, long = (PLACES[place].format(piece * (n // len(piece)) + last) for n in (12_000, 24_000))
-            # The floor is far above what a line of this length takes when time grows with the line (some
-            # 0.03 s), and far below what it takes when time grows with the square of it (many seconds).
-            if seconds(long) < FLOOR:
-                continue
-            # A loaded machine may be slow once; growth with the square would be slow every time.
-            assert any(seconds(long) <= max(3 * seconds(short), FLOOR) for _ in range(10)), piece
+def test_work_grows_in_proportion_to_a_line(place: str) -> None:
+    for piece, last in itertools.product(PIECES, LASTS):
+        assert steps_grow_in_proportion(
+            lambda length, piece=piece, last=last: read_line(place, piece, last, length),  # type: ignore[misc]
+            300,
+        ), (piece, last)
 
 
-FLOOR = 0.2
+@pytest.mark.slow
+@pytest.mark.parametrize("place", PLACES)
+def test_time_grows_in_proportion_to_a_line(place: str) -> None:
+    """Inside the expressions, where no steps can be counted."""
+    for piece, last in itertools.product(PIECES, LASTS):
+        # A short look first: what went over the longer line again and again would need far more than this.
+        if processor_seconds(lambda piece=piece, last=last: read_line(place, piece, last, 24_000)) > FLOOR_S:  # type: ignore[misc]
+            assert time_grows_in_proportion(
+                lambda length, piece=piece, last=last: read_line(place, piece, last, length),  # type: ignore[misc]
+                6_000,
+            ), (piece, last)
+
+
+FLOOR_S = 0.1
 
 
 @pytest.mark.parametrize("place", PLACES)
 def test_a_line_of_two_hundred_thousand_characters_is_read(place: str) -> None:
     for piece in (" ", "# ", '"', "1, ", "a ", "(a) "):
-        line = PLACES[place].format(piece * (200_000 // len(piece)) + " x")
-        assert seconds(line) < 10, piece
+        assert read_line(place, piece, " x", 200_000)

@@ -25,7 +25,7 @@ PAGES += [
 
 def test_the_kept_tables_are_those_of_the_grammar() -> None:
     kept = (TOP / "grammar" / tables.TABLES).read_text("utf-8")
-    assert kept == tables.as_json(GRAMMAR.read_bytes()), "run: python tests/write_tables.py"
+    assert kept == tables.as_json(GRAMMAR.read_bytes()), "run: python -m tests.generate tables"
     assert tables.tables() == tables.derive(GRAMMAR.read_text("utf-8"))
 
 
@@ -68,7 +68,8 @@ def test_a_shuffled_and_broken_page_has_the_shape_that_lark_gives_it(seed: int) 
         lines[at] = (
             lines[at][:cut] + chance.choice([" ", "#", '"', ":", "1", "\t", "(", ""]) + lines[at][cut:]
         )
-    text = "\n".join(lines[:40])
+    # A byte order mark that stood inside a page may have come to its begin, where a reader takes it for the file's.
+    text = "\n".join(lines[:40]).lstrip("\ufeff")
     if text.strip(" \r\n"):
         assert shape_by_us(text) == shape_by_lark(text)
 

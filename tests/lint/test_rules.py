@@ -76,7 +76,7 @@ def test_rescaling_gives_exactly_the_rescaled_example(rule: Rule) -> None:
 @each_rule
 def test_page_of_the_rule_is_what_the_rule_generates(rule: Rule) -> None:
     page = TOP / "docs" / "rules" / f"{rule.name}.md"
-    assert page.read_text("utf-8") == pages.markdown(rule), "run: python tests/write_rule_pages.py"
+    assert page.read_text("utf-8") == pages.markdown(rule), "run: python -m tests.generate rules"
 
 
 @each_rule

@@ -5,7 +5,7 @@ from __future__ import annotations
 import base64
 import shutil
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -13,6 +13,9 @@ import pytest
 from selenium import webdriver
 from selenium.webdriver.common.by import By
 from selenium.webdriver.remote.webelement import WebElement
+from selenium.webdriver.support.ui import WebDriverWait
+
+from tests.work import HANG_S
 
 PHONE = (360, 640)
 DESK = (1280, 800)
@@ -70,6 +73,15 @@ class Screen:
     def js(self, script: str, *values: object) -> object:
         return self.driver.execute_script(script, *values)
 
+    def drawn(self) -> None:
+        """Waits until the page has drawn what was last asked of it. What follows a scrolling is drawn with the next
+        frame, so a second one has passed when all of it stands."""
+        self.js("return new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)))")
+
+    def until(self, holds: Callable[[], object]) -> None:
+        """Waits for what the browser does in its own time, such as saving a file."""
+        WebDriverWait(self.driver, HANG_S, poll_frequency=0.02).until(lambda _: holds())
+
     def print(self, target: Path, paper: tuple[float, float]) -> Path:
         made = self.driver.execute_cdp_cmd(
             "Page.printToPDF",
@@ -98,6 +110,8 @@ def _screen() -> Iterator[Screen]:
             options.add_argument(argument)
         options.set_capability("goog:loggingPrefs", {"browser": "ALL"})
         browser = webdriver.Chrome(options=options, service=webdriver.ChromeService(driver))
+        browser.set_page_load_timeout(HANG_S)
+        browser.set_script_timeout(HANG_S)
         try:
             browser.execute_cdp_cmd(
                 "Browser.setDownloadBehavior", {"behavior": "allow", "downloadPath": str(downloads)}
@@ -108,7 +122,7 @@ def _screen() -> Iterator[Screen]:
 
 
 @pytest.fixture
-def screen(_screen: Screen, tmp_path: Path) -> Screen:
+def screen(_screen: Screen, tmp_path: Path) -> Iterator[Screen]:
     """A window without anything kept from another test."""
     blank = tmp_path / "blank.html"
     blank.write_text("<title>blank</title>", encoding="utf-8")
@@ -117,4 +131,5 @@ def screen(_screen: Screen, tmp_path: Path) -> Screen:
     _screen.complaints()
     for saved in _screen.downloads.iterdir():
         saved.unlink()
-    return _screen
+    yield _screen
+    _screen.driver.get("about:blank")  # or the page goes on working while others are tested

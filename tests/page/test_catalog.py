@@ -88,6 +88,7 @@ def written(tmp_path: Path, rows: Rows | None = None) -> Path:
 
 
 def told(screen: Screen) -> str:
+    screen.drawn()
     return str(screen.js("return document.getElementById('told').textContent"))
 
 
@@ -96,6 +97,7 @@ def count(screen: Screen) -> int:
 
 
 def names(screen: Screen) -> list[str]:
+    screen.drawn()
     found = screen.js("return [...document.querySelectorAll('tr[id] .name b')].map((it) => it.textContent)")
     assert isinstance(found, list)
     return found
@@ -107,6 +109,7 @@ def choose(screen: Screen, key: str, value: str) -> None:
 
 def active(screen: Screen) -> str:
     """What a reader of the screen is told of: the row that the table points at."""
+    screen.drawn()
     return str(
         screen.js(
             "const at = document.getElementById('table').getAttribute('aria-activedescendant');"
@@ -369,6 +372,7 @@ def test_sorting_by_a_column(screen: Screen, tmp_path: Path) -> None:
     every, _ = studio()
 
     def sorted_now() -> dict[str, str]:
+        screen.drawn()
         found = screen.js(
             "return Object.fromEntries([...document.querySelectorAll('thead th')]"
             ".map((it) => [it.className, it.getAttribute('aria-sort')]))"
@@ -377,6 +381,7 @@ def test_sorting_by_a_column(screen: Screen, tmp_path: Path) -> None:
         return {key: way for key, way in found.items() if way not in ("none", None)}
 
     def first_cones() -> list[str]:
+        screen.drawn()
         found = screen.js("return [...document.querySelectorAll('tr[id] .cone')].map((it) => it.textContent)")
         assert isinstance(found, list)
         return found
@@ -407,12 +412,8 @@ def test_the_state_is_in_the_address(screen: Screen, tmp_path: Path) -> None:
     choose(screen, "from", "6")
     screen.one("button[data-sort=name]").click()
     before = told(screen), names(screen)
-    screen.driver.implicitly_wait(0)
-    for _ in range(50):
-        part = str(screen.js("return location.hash"))
-        if "sort=name" in part:
-            break
-        screen.js("return new Promise((done) => setTimeout(done, 20))")
+    screen.until(lambda: "sort=name" in str(screen.js("return location.hash")))
+    part = str(screen.js("return location.hash"))
     assert part == "#q=a&with=silica&from=6&free=acute&sort=name"
     screen.show(target, DESK, part)
     assert (told(screen), names(screen)) == before
@@ -569,7 +570,7 @@ def test_ten_thousand_rows(screen: Screen, tmp_path: Path, record_property: Any)
     print(f"10,000 rows, each keystroke to the finished layout, ms: {json.dumps(took)}")
     record_property("keystrokes in ms", json.dumps(took))
     screen.js("document.getElementById('scroller').scrollTop = 250000")
-    screen.js("return new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)))")
+    screen.drawn()
     places = screen.js("return [...document.querySelectorAll('tr[id]')].map((it) => Number(it.id.slice(1)))")
     assert isinstance(places, list)
     assert 10 < len(places) < 100

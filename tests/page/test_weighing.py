@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import re
-import time
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
@@ -73,16 +72,13 @@ def said(screen: Screen) -> str:
 
 def saved(screen: Screen) -> dict[str, Any]:
     """The one record among the downloads, with its numbers exact."""
-    for _ in range(100):
-        found = [it for it in screen.downloads.iterdir() if it.suffix == ".json"]
-        if found:
-            record: dict[str, Any] = json.loads(found[0].read_text("utf-8"), parse_float=D, parse_int=D)
-            plain = json.loads(found[0].read_text("utf-8"))
-            checker = Draft202012Validator(SCHEMA, format_checker=Draft202012Validator.FORMAT_CHECKER)
-            assert list(checker.iter_errors(plain)) == []
-            return record
-        time.sleep(0.05)
-    raise AssertionError("no record was saved")
+    screen.until(lambda: list(screen.downloads.glob("*.json")))
+    [file] = screen.downloads.glob("*.json")
+    record: dict[str, Any] = json.loads(file.read_text("utf-8"), parse_float=D, parse_int=D)
+    plain = json.loads(file.read_text("utf-8"))
+    checker = Draft202012Validator(SCHEMA, format_checker=Draft202012Validator.FORMAT_CHECKER)
+    assert list(checker.iter_errors(plain)) == []
+    return record
 
 
 @pytest.mark.parametrize("size", [PHONE, DESK])

@@ -1,78 +1,24 @@
-"""The page on safety shows the figures that are held, and no shipped text calls a glaze or a material safe.
-
-``python -m tests.safety.test_safety_page`` prints the page's tables anew.
-"""
+"""The page on safety shows the figures that are held, and no shipped text calls a glaze or a material safe."""
 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator
 from decimal import Decimal
 from pathlib import Path
 
 import pytest
 from tests.conftest import TOP
+from tests.generate.safety_page import PAGE, exposure_table, leaching_table, metals_table
 
 from glost.lint.rules import food_contact_risk
-from glost.safety.limits import exposure_limits, food_metals, leaching_limits
-
-PAGE = TOP / "docs" / "safety.md"
-
-
-def exposure_table() -> str:
-    return _table(
-        ("in the air", "limit", "mean of", "whose", "rule", "how far checked"),
-        (
-            (
-                row.substance,
-                f"{row.value} {row.unit}",
-                row.over.removeprefix("mean of "),
-                row.authority,
-                row.rule,
-                row.standing,
-            )
-            for row in exposure_limits()
-        ),
-    )
-
-
-def leaching_table() -> str:
-    wares: dict[tuple[str, str, str], dict[str, str]] = {}
-    for row in leaching_limits():
-        wares.setdefault((row.rule, row.ware, row.standing), {})[row.metal] = f"{row.value} {row.unit}"
-    return _table(
-        ("rule", "ware", "lead", "cadmium", "how far checked"),
-        (
-            (rule, ware, limits.get("lead", ""), limits.get("cadmium", ""), standing)
-            for (rule, ware, standing), limits in wares.items()
-        ),
-    )
-
-
-def metals_table() -> str:
-    return _table(
-        ("metal", "asked after from", "or where a name says"),
-        (
-            (
-                metal.metal,
-                f"{metal.above} % {metal.oxide}" if metal.oxide else "any amount",
-                ", ".join(metal.words),
-            )
-            for metal in food_metals()
-        ),
-    )
-
-
-def _table(heads: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
-    return "\n".join(f"| {' | '.join(row)} |" for row in (heads, ["---"] * len(heads), *rows)).replace(
-        "  |", " |"
-    )
+from glost.safety.limits import food_metals
 
 
 @pytest.mark.parametrize("table", [exposure_table, leaching_table, metals_table])
 def test_page_shows_what_is_held(table: object) -> None:
     assert callable(table)
-    assert table() in PAGE.read_text("utf-8"), "run: python -m tests.safety.test_safety_page"
+    assert table() in PAGE.read_text("utf-8"), "run: python -m tests.generate safety"
 
 
 def test_rule_on_food_names_the_lines_that_it_draws() -> None:
@@ -162,7 +108,3 @@ def test_a_denial_is_none(text: str) -> None:
 @pytest.mark.parametrize("path", SHIPPED, ids=lambda path: str(path.relative_to(TOP)))
 def test_no_shipped_text_calls_anything_safe(path: Path) -> None:
     assert not list(claims(path.read_text("utf-8", "replace")))
-
-
-if __name__ == "__main__":
-    print(exposure_table(), leaching_table(), metals_table(), sep="\n\n")

@@ -55,7 +55,7 @@ def cases(draw: st.DrawFn) -> Case:
     )
 
 
-@settings(max_examples=1000, deadline=None)
+@settings(max_examples=250, deadline=None)
 @given(cases())
 def test_every_way_stands_on_divisions_and_adds_up(case: Case) -> None:
     every = ways(case.lines, case.base_total, case.mass, case.balances, case.tolerance)
@@ -89,7 +89,7 @@ def test_every_way_stands_on_divisions_and_adds_up(case: Case) -> None:
             assert abs(parts - Fraction(case.base_total)) < NEARLY
 
 
-@settings(max_examples=1000, deadline=None)
+@settings(max_examples=250, deadline=None)
 @given(cases(), st.sets(st.sampled_from(MATERIALS), max_size=3))
 def test_premixes_give_back_the_recipe(case: Case, unfit: set[str]) -> None:
     planned = plan(case.lines, case.base_total, case.mass, case.balances, case.tolerance)
@@ -142,7 +142,7 @@ def _as_weighed(case: Case, excess: Fraction, lines_in: int) -> tuple[dict[str, 
 excesses = st.fractions(Fraction(1, 1000), Fraction(1), max_denominator=1000)
 
 
-@settings(max_examples=1000, deadline=None)
+@settings(max_examples=250, deadline=None)
 @given(cases(), excesses, st.integers(1, 8))
 def test_a_rescue_takes_nothing_out_and_keeps_the_ratios(case: Case, excess: Fraction, lines_in: int) -> None:
     planned = plan(case.lines, case.base_total, case.mass, case.balances, case.tolerance)
@@ -173,7 +173,7 @@ def test_a_rescue_takes_nothing_out_and_keeps_the_ratios(case: Case, excess: Fra
         assert found.base_mass_g > case.mass
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=100, deadline=None)
 @given(cases(), excesses, st.integers(1, 8), st.fractions(0, 1, max_denominator=50))
 def test_no_smaller_batch_would_do(case: Case, excess: Fraction, lines_in: int, part: Fraction) -> None:
     planned = plan(case.lines, case.base_total, case.mass, case.balances, case.tolerance)
@@ -211,7 +211,7 @@ def test_no_smaller_batch_would_do(case: Case, excess: Fraction, lines_in: int, 
     assert not all(fits(at) for at in needed)
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=100, deadline=None)
 @given(st.lists(cases(), min_size=1, max_size=6), st.sets(st.sampled_from(MATERIALS)))
 def test_fetching_for_many_tests(made: list[Case], toxic: set[str]) -> None:
     cups = [Cup(f"tile {at}", case.lines, case.mass) for at, case in enumerate(made, 1)]

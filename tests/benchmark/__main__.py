@@ -1,6 +1,6 @@
 """How fast a collection is linted, against general tools in the same run on the same machine.
 
-    python tests/benchmark.py [--sizes 2000,20000] [--runs 3]
+    python -m tests.benchmark [--sizes 2000,20000] [--runs 3]
 
 It writes so many recipes, made from the demo collection, and the same recipes as YAML, into a temporary folder;
 then times, as whole processes: `glost lint` with all default rules, its cache empty, then full; reading the
@@ -28,7 +28,7 @@ from glost.collection import Collections, find
 from glost.convert.format import Job, find_format
 from glost.entry import load
 
-TOP = Path(__file__).parents[1]
+TOP = Path(__file__).parents[2]
 STUDIO = TOP / "corpus" / "studio"
 SCHEMA = TOP / "schema" / "recipe.schema.json"
 

@@ -1,4 +1,4 @@
-"""Writes the section of docs/language.md on what can go wrong: python -m tests.write_language_errors
+"""docs/language.md: the section on what can go wrong.
 
 Every row is a real run: the line is put on a page, the page is read, and what is said of it is written down.
 """
@@ -14,8 +14,8 @@ from glost.lint.reporters.plain import visible
 from glost.materials.catalogue import shipped_catalogue
 from glost.recipe.resolve import resolve
 
-PAGE = Path(__file__).parents[1] / "docs" / "language.md"
-BEGIN = "<!-- errors: written by tests/write_language_errors.py -->"
+PAGE = Path(__file__).parents[2] / "docs" / "language.md"
+BEGIN = "<!-- errors: written by tests/generate/language_errors.py -->"
 END = "<!-- end of errors -->"
 
 TITLE = 'glaze "Harbour Mist"\n'
@@ -381,9 +381,5 @@ def with_section(page: str) -> str:
     return before + section() + rest.partition(END)[2]
 
 
-def main() -> None:
-    PAGE.write_text(with_section(PAGE.read_text("utf-8")), "utf-8")
-
-
-if __name__ == "__main__":
-    main()
+def files() -> dict[Path, str]:
+    return {PAGE: with_section(PAGE.read_text("utf-8"))}

@@ -1,0 +1,1 @@
+"""Everything in the checkout that is written by a program, and the programs: ``python -m tests.generate``."""

@@ -1,0 +1,51 @@
+"""corpus/conformance/: what can be told of a case without a judgement, so that nobody counts bytes by hand.
+
+A case that has no JSON file yet gets one that holds what this implementation gives now. It is a draft: it lacks the
+sentence that says what the case is about, without which the tests take no case, and whoever writes that sentence reads
+first whether the rest is what the language asks for. What stands in a file that is there is never written over.
+"""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+from glost.language.source import Unreadable, decode
+from tests.test_conformance import CORPUS, faults, figure, findings, meaning, read, weighed
+
+
+def files() -> dict[Path, str]:
+    pages = sorted(path for folder in ("accept", "reject") for path in (CORPUS / folder).glob("*.glost"))
+    return {page.with_suffix(".json"): _described(page) for page in pages}
+
+
+def _described(page: Path) -> str:
+    data = page.read_bytes()
+    file = page.with_suffix(".json")
+    old = file.read_text("utf-8") if file.exists() else ""
+    case = json.loads(old) if old else _draft(data)
+    case |= {"bytes": len(data), "decodes": _decodes(data)}
+    return json.dumps(case, indent=1, ensure_ascii=old.isascii()) + "\n"  # signs stay as they were written
+
+
+def _decodes(data: bytes) -> bool:
+    try:
+        decode(data)
+    except Unreadable:
+        return False
+    return True
+
+
+def _draft(data: bytes) -> dict[str, Any]:
+    case: dict[str, Any] = {"says": "", "bytes": len(data), "decodes": _decodes(data)}
+    if not case["decodes"]:
+        return case | {"findings": findings(data)}
+    resolved = read(data)
+    if faults(resolved):
+        return case | {"findings": findings(data), "keeps": meaning(resolved)}
+    return case | {
+        "recipe": meaning(resolved),
+        "base total": figure(resolved.recipe.base_total),
+        "tests": weighed(resolved.recipe),
+    }

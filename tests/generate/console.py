@@ -1,0 +1,69 @@
+"""README.md and docs/*.md: what the commands of their console blocks print."""
+
+from __future__ import annotations
+
+import os
+import re
+import shutil
+import subprocess
+import sys
+import tempfile
+from pathlib import Path
+
+from tests.conftest import TOP
+from tests.work import HANG_S
+
+PAGES = sorted([TOP / "README.md", *(TOP / "docs").glob("*.md")])
+FENCE = re.compile(r"^```(?P<kind>[^\n]*)\n(?P<text>.*?)^```$", re.MULTILINE | re.DOTALL)
+
+
+def run_console(text: str) -> str:
+    """The block with what its commands print now. A line that begins with "$ " is a command, with "> " below
+    it the rest of one; all else is output. The commands run in a folder that holds a copy of corpus/."""
+    commands: list[list[str]] = []
+    for line in text.splitlines():
+        if line.startswith("$ "):
+            commands.append([line])
+        elif line.startswith("> ") and commands:
+            commands[-1].append(line)
+    out = []
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        # The thousand pages of the conformance suite are copied for those who look at them alone.
+        left_out = () if "conformance" in text else ("conformance",)
+        shutil.copytree(
+            TOP / "corpus", folder / "corpus", ignore=shutil.ignore_patterns("__pycache__", *left_out)
+        )
+        programs = folder / ".programs"
+        programs.mkdir()
+        (programs / "glost").write_text(f'#!/bin/sh\nexec "{sys.executable}" -m glost "$@"\n')
+        (programs / "glost").chmod(0o755)
+        environment = {
+            "PATH": f"{programs}:{os.environ['PATH']}",
+            "HOME": name,
+            "LC_ALL": "C.UTF-8",
+            "PYTHONIOENCODING": "utf-8",
+            "COLUMNS": "100",
+        }
+        for command in commands:
+            done = subprocess.run(
+                ["bash", "-c", "\n".join(line[2:] for line in command)],
+                cwd=folder, env=environment, stdin=subprocess.DEVNULL, stdout=subprocess.PIPE,
+                stderr=subprocess.STDOUT, timeout=HANG_S, check=False,
+            )  # fmt: skip
+            printed = done.stdout.decode("utf-8")
+            out += [*command, *printed.removesuffix("\n").split("\n")] if printed else command
+    return "\n".join(out) + "\n"
+
+
+def files() -> dict[Path, str]:
+    return {page: _anew(page.read_text("utf-8")) for page in PAGES}
+
+
+def _anew(page: str) -> str:
+    def block(found: re.Match[str]) -> str:
+        if found["kind"].strip() != "console":
+            return found[0]
+        return f"```console\n{run_console(found['text'])}```"
+
+    return FENCE.sub(block, page)

@@ -1,0 +1,14 @@
+"""grammar/lines.json: the grammar as it is read at a start."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from glost.language.tables import GRAMMAR, TABLES, as_json
+from tests.conftest import TOP
+
+FOLDER = TOP / "grammar"
+
+
+def files() -> dict[Path, str]:
+    return {FOLDER / TABLES: as_json((FOLDER / GRAMMAR).read_bytes())}
