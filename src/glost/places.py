@@ -7,6 +7,8 @@ from pathlib import Path
 
 ENDING = ".glost"
 SETTINGS = "glost.yaml"
+RECORD = ".batch"
+"""The ending of a record in the log of batches."""
 STANDARD_INPUT = "-"
 
 

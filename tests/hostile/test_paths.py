@@ -283,7 +283,7 @@ def test_output_never_takes_the_place_of_a_recipe(tame: Tame, tmp_path: Path) ->
 def test_out_onto_what_is_there(tame: Tame, tmp_path: Path) -> None:
     (tmp_path / "a.glost").write_text(GOOD)
     (tmp_path / "folder.json").mkdir()
-    (tmp_path / "plain").write_text("old")
+    (tmp_path / "plain").write_text('{"version": 1, "recipes": []}\n')
     (tmp_path / "blocked").mkdir()
     (tmp_path / "blocked" / "a.json").mkdir()
     (tmp_path / "dangling").symlink_to("nowhere/x")

@@ -13,7 +13,6 @@ from glost.cli.common import number_of, show_misread, show_worker_lost
 from glost.cli.progress import counted
 from glost.cli.streams import note, on_a_terminal, put, say
 from glost.collection import Collections
-from glost.files import write_text
 from glost.lint import baseline
 from glost.lint.finding import ERROR, HINT, UNREADABLE, WARNING, Finding
 from glost.lint.report import Report, collate_each
@@ -135,13 +134,18 @@ def report(
 
 
 def _write_report(file: Path, text: str) -> bool:
+    from glost.outputs import ANY, OneOutput, Refused
+
     try:
         if file.exists() and not file.is_file():
             # A pipe or a device is written to; a file put in its place would take it away from everybody.
             with file.open("w", encoding="utf-8", newline="") as opened:
                 opened.write(text)
         else:
-            write_text(file, text)
+            OneOutput(file, ANY, force=True).write(text)  # what lay there was looked at before
+    except Refused as refused:
+        note(f"{plain.visible(str(refused))}\n")
+        return False
     except OSError as error:
         note(f"{plain.visible(str(file))} could not be written: {error.strerror}\n")
         return False

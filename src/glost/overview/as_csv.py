@@ -3,6 +3,7 @@ the JSON."""
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from decimal import Decimal
 from typing import Final
@@ -41,6 +42,8 @@ COLUMNS: Final = (
     "hints",
     "findings",
 )
+MARK: Final = re.compile(rf"\A{','.join(COLUMNS[:8])},")
+"""What begins every such table, and hardly any other."""
 _DECIMALS: Final = 6
 
 

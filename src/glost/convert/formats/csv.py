@@ -456,6 +456,7 @@ FORMAT = Format(
     ending=".csv",
     summary="a table for a spreadsheet, a row a material (RFC 4180)",
     write=write,
+    mark=re.compile(rf"\A{re.escape(','.join(HEAD_COLUMNS))},"),
     together=True,
     read=read_csv,
     tells_revision=False,

@@ -192,6 +192,8 @@ FORMAT = Format(
     ending=".md",
     summary="batch sheets as a page of GitHub-flavoured Markdown, one section a test",
     write=write,
+    mark=re.compile(r"^## .+\n(?:.*\n){1,40}?- \*\*kind\*\*: .+\n(?:- .+\n)*?- \*\*file\*\*: ", re.MULTILINE),
     together=True,
     between="\n",
+    by_test=True,
 )
