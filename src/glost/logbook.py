@@ -9,11 +9,12 @@ from pathlib import Path
 from typing import Literal, NamedTuple
 
 from glost.collection import Collections
-from glost.files import read_text, write_new
+from glost.files import read_text
 from glost.language.source import LARGEST_FILE, Unreadable, decode
 from glost.log.record import Record
 from glost.log.text import record_of, text_of
 from glost.materials.catalogue import Catalogue
+from glost.outputs import write_new
 from glost.places import RECORD, display
 
 FOLDER = "log"

@@ -7,11 +7,13 @@ not write: each form has a mark by which an earlier output is known.
 
 from __future__ import annotations
 
+import errno
 import os
 import re
 from collections.abc import Iterable
 from pathlib import Path, PurePath
 
+from glost import files
 from glost.files import LinkInTheWay, NotReplaced, head_of, is_link, write_below
 from glost.places import SETTINGS, display
 
@@ -22,8 +24,14 @@ _TOPS = (SETTINGS, ".git")
 """What lies in the top folder of a collection, or of a repository."""
 
 
-class Refused(Exception):
+class Refused(OSError):
     """An output that is not written; the text says why, and what to do."""
+
+    def __init__(self, text: str) -> None:
+        super().__init__(errno.EPERM, text)
+
+    def __str__(self) -> str:
+        return self.strerror or ""
 
 
 class Foreign(Refused):
@@ -119,6 +127,12 @@ class OneOutput:
             raise Foreign([self._file]) from None
 
 
+def write_new(path: Path, text: str) -> None:
+    """Puts a text into a file that is not there yet, with the folders that it lies in. Raises Refused where a link on
+    the way leads out, OSError."""
+    files.write_new(_place_of(path.parent) / path.name, text)
+
+
 def _place_of(named: Path) -> Path:
     """Where a file or folder lies. Raises Refused where a link on the way to it, or in its place, lies in a collection,
     a repository or the working folder and leads out of there, or to what is hidden there. Any other link is the user's
@@ -127,6 +141,11 @@ def _place_of(named: Path) -> Path:
     for part in named.absolute().parts[1:]:
         at = Path(os.path.realpath(at)).parent if part == os.pardir else at / part
         if is_link(at):
+            if not at.exists():
+                raise Refused(
+                    f"'{display(named)}' could not be written: '{display(at)}' is a link that leads nowhere; "
+                    "take the link away"
+                )
             top, place = _top_of(Path(os.path.realpath(at.parent))), Path(os.path.realpath(at))
             if top is not None and not _lies_openly_in(place, top):
                 raise Refused(

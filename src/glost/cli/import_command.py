@@ -13,13 +13,14 @@ from glost.cli.common import show_misread
 from glost.cli.progress import counted
 from glost.cli.streams import put, say
 from glost.collection import Collections
-from glost.files import read_text, write_new
+from glost.files import read_text
 from glost.language.source import Unreadable
 from glost.notebook import report
 from glost.notebook.bring import FORMS, LARGEST, Brought, Form, Page, bring, form_of
 from glost.notebook.draft import TO_LOOK_AT
 from glost.notebook.materials import Names
 from glost.notebook.table import columns_asked
+from glost.outputs import write_new
 from glost.places import display
 from glost.yamlfile import Misread
 
