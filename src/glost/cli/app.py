@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import importlib
 import os
+import sys
 from collections.abc import Sequence
 from contextlib import suppress
 
@@ -95,7 +96,14 @@ def run(arguments: Sequence[str]) -> int:
     try:
         status = app.main(args=list(arguments), prog_name="glost", standalone_mode=False)
     except click.exceptions.Exit as leaving:
+        if sys.stdout is None:
+            raise streams.Unwritten("it is closed") from None
         status = leaving.exit_code
+    except SystemExit as leaving:
+        if leaving.code != 1:
+            raise
+        streams.give_up()  # whoever read the help has left, which is no failure
+        status = CLEAN
     except click.ClickException as error:
         with suppress(OSError):  # standard error takes nothing
             error.show()
