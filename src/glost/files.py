@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import errno
+import functools
 import os
 import stat
 import sys
@@ -14,7 +15,10 @@ from glost.language.source import LARGEST_FILE, Unreadable, decode
 
 _PART = ".part"
 """The ending of what is being written; it is hidden too, and no command takes it for a recipe. Only a run that was
-killed leaves one behind."""
+killed leaves one behind, and a later one that writes in the same folder takes it away."""
+_PART_NAME = r"\..{1,40}\.[0-9a-f]{16}\.part"
+_LEFT_BEHIND = 60 * 60
+"""Seconds after which nobody is still writing a file: that takes less than one."""
 
 
 def read_text(path: Path, most: int = LARGEST_FILE) -> str:
@@ -125,6 +129,7 @@ def _beside(target: Path, text: str) -> Iterator[Path]:
     """A file with that text beside ``target``, flushed to the disk; it is taken away where it is not moved."""
     # It is known before the file is there, so that a run which is stopped between the two takes it away.
     part = target.with_name(_part_of(target.name))
+    _sweep(str(target.parent))
     flags = os.O_CREAT | os.O_EXCL | os.O_WRONLY | getattr(os, "O_BINARY", 0)
     try:
         with os.fdopen(os.open(part, flags, 0o600), "wb") as file:
@@ -135,6 +140,23 @@ def _beside(target: Path, text: str) -> Iterator[Path]:
     finally:
         with suppress(OSError):
             part.unlink()
+
+
+@functools.cache
+def _sweep(folder: str) -> None:
+    """Takes away what runs that were killed have left in a folder; done once a run."""
+    import re
+    import time
+
+    oldest = time.time() - _LEFT_BEHIND
+    with suppress(OSError), os.scandir(folder) as entries:
+        for entry in entries:
+            if not entry.name.endswith(_PART) or not re.fullmatch(_PART_NAME, entry.name, re.DOTALL):
+                continue
+            with suppress(OSError):
+                about = entry.stat(follow_symlinks=False)
+                if stat.S_ISREG(about.st_mode) and about.st_mtime < oldest:
+                    os.unlink(entry.path)  # noqa: PTH108
 
 
 def _part_of(name: str) -> str:
@@ -204,6 +226,8 @@ def write_below(folder: Path, inner: PurePath, text: str, may_replace: Callable[
     No link is followed below the folder. What lies in the place of the file is shown to ``may_replace`` first. Raises
     OSError, LinkInTheWay, NotReplaced.
     """
+    # The bytes of a file name that are not UTF-8 come as halves of a character, which no file can hold.
+    data = text.encode("utf-8", "backslashreplace")
     for at in range(1, len(inner.parts) + 1):
         if is_link(folder / PurePath(*inner.parts[:at])):
             raise LinkInTheWay(PurePath(*inner.parts[:at]))
@@ -212,16 +236,17 @@ def write_below(folder: Path, inner: PurePath, text: str, may_replace: Callable[
     if before is not None:
         if not stat.S_ISREG(before.st_mode):
             raise OSError(errno.EINVAL, "it is no plain file")
-        if _holds(target, text.encode("utf-8")):
+        if _holds(target, data):
             return False
         if not may_replace(head_of(target)):
             raise NotReplaced(inner)
     _make_folder(target.parent)
+    _sweep(str(target.parent))
     if not _HANDLES:
-        write_text(target, text)
+        write_text(target, data.decode("utf-8"))
         return True
     with _opened_below(folder, inner) as handle:
-        _write_in(handle, inner.name, text, before)
+        _write_in(handle, inner.name, data, before)
     return True
 
 
@@ -261,13 +286,13 @@ def _opened_below(folder: Path, inner: PurePath) -> Iterator[int]:
         os.close(handle)
 
 
-def _write_in(folder: int, name: str, text: str, before: os.stat_result | None) -> None:
+def _write_in(folder: int, name: str, data: bytes, before: os.stat_result | None) -> None:
     """As write_text, in an opened folder: a link of that name is replaced, never followed."""
     part = _part_of(name)
     try:
         flags = os.O_CREAT | os.O_EXCL | os.O_WRONLY | os.O_NOFOLLOW
         with os.fdopen(os.open(part, flags, 0o600, dir_fd=folder), "wb") as file:
-            file.write(text.encode("utf-8"))
+            file.write(data)
             file.flush()
             if before is not None and (before.st_uid, before.st_gid) != (os.geteuid(), os.getegid()):
                 with suppress(OSError):

@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 
+from tests.conftest import Run
 from tests.hostile.pages import BAD, LOOSE
 
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="signals are others there")
@@ -132,3 +133,31 @@ def test_signals_that_are_ignored_stay_so(folder: Path) -> None:
             cwd=folder, capture_output=True, text=True, timeout=60, check=False,
         )  # fmt: skip
         assert done.returncode == 0, done.stderr
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        ("format",),
+        ("convert", "--to", "sheet", "--out", ".", "a.glost"),
+        ("import", "notes.txt", "--to", "."),
+    ],
+    ids=lambda arguments: arguments[0],
+)
+def test_what_a_killed_run_left_is_taken_away(run: Run, folder: Path, arguments: tuple[str, ...]) -> None:
+    """Only what has such a name, is a plain file and was not written just now."""
+    (folder / "folder.part").mkdir()
+    left = [".b.glost.0123456789abcdef.part", f".{'x' * 40}.ffffffffffffffff.part"]
+    kept = ["b.glost.part", ".b.glost.part", ".b.glost.0123456789abcdeg.part", "mine.0123456789abcdef.part"]
+    for name in (*left, *kept):
+        (folder / name).write_text("half")
+        os.utime(folder / name, (0, 0))
+    being_written = folder / ".c.glost.0123456789abcdef.part"
+    being_written.write_text("half")
+    link = folder / ".d.glost.0123456789abcdef.part"
+    link.symlink_to("mine.0123456789abcdef.part")
+    os.utime(link, (0, 0), follow_symlinks=False)
+    assert run(*arguments, cwd=folder).returncode == 0
+    there = {path.name for path in folder.iterdir()}
+    assert not there & set(left)
+    assert {*kept, being_written.name, link.name, "folder.part"} <= there

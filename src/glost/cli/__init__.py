@@ -149,7 +149,7 @@ def _leave_at_once(number: int = 0) -> NoReturn:
         signal.signal(number, signal.SIG_DFL)
         os.kill(os.getpid(), number)
     if sys.stderr is not None:  # else another file may have its number
-        try:
+        try:  # noqa: SIM105 (what would need an import may be what is stopped)
             os.write(sys.stderr.fileno(), b"glost: stopped\n")
         except OSError:  # nobody can be told
             pass

@@ -13,7 +13,7 @@ from glost.cli import CLEAN, UNUSABLE
 from glost.cli.common import files, keep_recipes, number_of, show_misread, show_worker_lost
 from glost.cli.outputs import force_option, refusing
 from glost.cli.progress import counted
-from glost.cli.streams import note, on_a_terminal, put
+from glost.cli.streams import note, on_a_terminal, put_text
 from glost.cli.workers import workers_option
 from glost.collection import Collections
 from glost.lint.finding import UNREADABLE
@@ -99,14 +99,13 @@ def command(paths: Sequence[str], to: str, out: Path | None, force: bool, worker
         show_misread(error)
         return UNUSABLE
     note(plain.text(one for row in gathered.rows for one in row.findings if one.rule == UNREADABLE))
-    # The bytes of a file name that are not UTF-8 are lone surrogates, which no file can hold.
-    data = _FORMS[to](gathered).encode("utf-8", "backslashreplace")
+    table = _FORMS[to](gathered)
     if output is None:
-        put(data)
+        put_text(table)
     else:
         try:
             with refusing():
-                output.write(data.decode("utf-8"))
+                output.write(table)
         except OSError as error:
             note(f"glost: {plain.visible(str(out))} could not be written: {error.strerror}\n")
             return UNUSABLE

@@ -23,7 +23,7 @@ from glost.cli.common import (
 from glost.cli.mass import MassType
 from glost.cli.outputs import force_option, refusing
 from glost.cli.progress import counted
-from glost.cli.streams import note, put
+from glost.cli.streams import note, put_text
 from glost.cli.tests_asked import Chosen
 from glost.cli.workers import workers_option
 from glost.collection import Collections
@@ -85,7 +85,7 @@ def command(
         converter = _converter(paths, since, form, batch, tuple(labels))
         converting = _Converting(converter, workers, Chosen(*labels) if labels else None)
         if out is None:
-            put(converting.together().encode("utf-8", "backslashreplace"))
+            put_text(converting.together())
         elif _means_folder(out):
             converting.write_each(Path(out), force)
         else:

@@ -11,7 +11,7 @@ import click
 from glost.cli import CLEAN, FINDINGS, UNUSABLE
 from glost.cli.common import show_misread
 from glost.cli.progress import counted
-from glost.cli.streams import put, say
+from glost.cli.streams import put_text, say
 from glost.collection import Collections
 from glost.files import read_text
 from glost.language.source import Unreadable
@@ -109,7 +109,7 @@ def command(
             fate[page] = f"not written: {display(target)}: {error.strerror or error}"
             status = UNUSABLE
     if output == "json":
-        put(report.as_json(brought, fate, into).encode("utf-8"))
+        put_text(report.as_json(brought, fate, into))
     else:
         say(report.text(brought, fate))
     if status == UNUSABLE or any(one.refused for one in brought):

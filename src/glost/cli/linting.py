@@ -11,7 +11,7 @@ from glost.cli import CLEAN, FINDINGS, UNUSABLE
 from glost.cli.baselines import hold_back, write_baselines
 from glost.cli.common import number_of, show_misread, show_worker_lost
 from glost.cli.progress import counted
-from glost.cli.streams import note, on_a_terminal, put, say
+from glost.cli.streams import note, on_a_terminal, put_text, say
 from glost.collection import Collections
 from glost.lint import baseline
 from glost.lint.finding import ERROR, HINT, UNREADABLE, WARNING, Finding
@@ -123,7 +123,7 @@ def report(
             if form in ("text", "line") or tell is not say:
                 tell(text)
             else:
-                put(text.encode("utf-8", "backslashreplace"))
+                put_text(text)
         elif not _write_report(Path(file), text):
             status = UNUSABLE
     if any(form == "text" and file is None for form, file in outputs):

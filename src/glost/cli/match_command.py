@@ -11,7 +11,7 @@ import click
 from glost.cli import FINDINGS, UNUSABLE
 from glost.cli.common import show_misread
 from glost.cli.entries import Entries
-from glost.cli.streams import note, put, say
+from glost.cli.streams import note, put_text, say
 from glost.collection import Collections
 from glost.entry import Entry
 from glost.files import read_text
@@ -103,7 +103,7 @@ def command(
         note(plain.visible(f"glost: {error}; {error.mend}") + "\n")
         return UNUSABLE
     if output == "json":
-        put(as_json(matched, entry.file, None if out is None else display(out)).encode("utf-8"))
+        put_text(as_json(matched, entry.file, None if out is None else display(out)))
     else:
         say(text(matched, entry.file))
     if out is not None:

@@ -5,10 +5,10 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final, Literal, NamedTuple, TypeAlias
 
-from glost.convert.formats.csv import COLUMNS, NEEDED, read_csv
+from glost.convert.formats.csv import COLUMNS, NEEDED, doubtful_cones, read_csv
 from glost.convert.formats.json import read_json
 from glost.convert.formats.jsonl import read_jsonl
 from glost.convert.visible import visible
@@ -76,7 +76,8 @@ def bring(
         if form == "json":
             return _data(file, form, _recipes(text), catalogue, taken)
         if form == "csv" and _is_ours(text) and not columns:
-            return _data(file, form, read_csv(text), catalogue, taken)
+            brought = _data(file, form, read_csv(text), catalogue, taken)
+            return replace(brought, remarks=(*brought.remarks, *map(_lost_zero, doubtful_cones(text))))
         text = text.replace("\r\n", "\n").replace("\r", "\n")
         if form == "csv":
             drafts, remarks = read_table(text, _title(file), names, columns or {})
@@ -87,6 +88,14 @@ def bring(
     except (Refused, ValueError) as error:
         return Brought(file, form, refused=str(error))
     return _written(file, form, text, drafts, remarks, names, taken)
+
+
+def _lost_zero(found: tuple[int, str, str]) -> Remark:
+    row, name, cone = found
+    said = (
+        f"'{name}' is for cone {cone}, if no spreadsheet took a zero away: for cone 0{cone} correct the page"
+    )
+    return Remark("guessed", row, said)
 
 
 def _title(file: str) -> str:
