@@ -29,6 +29,16 @@ def display(path: Path) -> str:
     return below.replace(os.sep, "/") if below != STANDARD_INPUT else f"./{below}"
 
 
+def leads_out(folder: Path, name: str) -> bool:
+    """Whether a file of a collection is a link that leads out of the repository it lies in, or without one out of its
+    folder: what it leads to belongs to somebody else."""
+    place = folder / name
+    if not os.path.islink(place):  # noqa: PTH114
+        return False
+    tops = (above for above in (folder, *folder.parents) if os.path.lexists(above / ".git"))
+    return not lies_within(next(tops, folder), str(place.absolute()))
+
+
 def lies_within(folder: Path, named: str) -> bool:
     """Whether a file that a text names by its path from ``folder`` lies in there, wherever links lead."""
     # os.path answers where pathlib would raise: on a loop of links, on a name that no disk can hold.

@@ -96,8 +96,6 @@ def run(arguments: Sequence[str]) -> int:
     try:
         status = app.main(args=list(arguments), prog_name="glost", standalone_mode=False)
     except click.exceptions.Exit as leaving:
-        if sys.stdout is None:
-            raise streams.Unwritten("it is closed") from None
         status = leaving.exit_code
     except SystemExit as leaving:
         if leaving.code != 1:
@@ -105,8 +103,9 @@ def run(arguments: Sequence[str]) -> int:
         streams.give_up()  # whoever read the help has left, which is no failure
         status = CLEAN
     except click.ClickException as error:
-        with suppress(OSError):  # standard error takes nothing
-            error.show()
+        if sys.stderr is not None:  # else click would say it where the output goes
+            with suppress(OSError):  # standard error takes nothing
+                error.show()
         return UNUSABLE
     except click.Abort:
         raise KeyboardInterrupt from None
