@@ -128,7 +128,7 @@ def test_a_folder_that_others_can_write_to_is_no_cache(
 
 def test_what_is_kept_is_for_the_user_alone(run: Run, collection: Path, cache: Path) -> None:
     run("lint", GLOST_CACHE=str(cache / "new" / "place"))
-    assert (cache / "new" / "place").stat().st_mode & 0o777 == 0o700
+    assert (cache / "new" / "place" / "glost").stat().st_mode & 0o777 == 0o700
 
 
 def test_no_home_means_no_cache(run: Run, collection: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -174,7 +174,7 @@ def test_a_whole_entry_of_the_wrong_shape_is_as_if_it_were_not_there(
         }
     for file in cache.rglob("*.jsonl"):
         made_from = json.loads(file.read_bytes().partition(b"\n")[0])["from"]
-        module.put(str(file.relative_to(cache).with_suffix("")), made_from, wrong)
+        module.put(str(file.relative_to(cache / "glost").with_suffix("")), made_from, wrong)
     same(run)
 
 
@@ -201,7 +201,8 @@ def test_a_read_only_cache(run: Run, studio: Path, cache: Path) -> None:
 
 def test_a_cache_that_cannot_be_written(run: Run, studio: Path, cache: Path) -> None:
     """As a full disk or a folder of another user would have it, for root too."""
-    (cache / "pages").write_text("a file stands where the folder would be")
+    (cache / "glost").mkdir()
+    (cache / "glost" / "pages").write_text("a file stands where the folder would be")
     same(run, str(studio))
     same(run, str(studio))
 
@@ -389,7 +390,7 @@ def test_a_run_that_is_killed_leaves_nothing_wrong(run: Run, studio: Path, cache
     calls = calls_of(studio, *asked)
     chance = random.Random(5)
     for _ in range(8):
-        shutil.rmtree(cache / "pages", ignore_errors=True)
+        shutil.rmtree(cache / "glost" / "pages", ignore_errors=True)
         process = start_stopping(studio, int(calls * chance.uniform(0.3, 1)), signal.SIGKILL, asked)
         process.communicate(timeout=HANG_S)
         assert run("lint", str(studio), "--output", "json").stdout == expected
@@ -413,9 +414,15 @@ def test_what_is_gone_is_not_kept_for_ever(tmp_path: Path, cache: Path) -> None:
     for page in pages:
         reports.keep(page, "content", "")
     reports.save()
-    old = cache / "pages" / "old"
+    old = cache / "glost" / "pages" / ("0" * 32)
     old.mkdir()
+    for name in ("3a.jsonl", "3b.77.part"):
+        (old / name).touch()
+        os.utime(old / name, (0, 0))
     os.utime(old, (0, 0))
+    part = cache / "glost" / "yaml-0123abcd-12.345.part"
+    part.touch()
+    os.utime(part, (0, 0))
     for page in pages[:300]:
         page.unlink()
     reports = KeptByPage("place", "about")
@@ -428,6 +435,54 @@ def test_what_is_gone_is_not_kept_for_ever(tmp_path: Path, cache: Path) -> None:
     assert set(pages[300:]) <= set(held)
     assert len(held) < 450  # a part to which nothing new came is left alone
     assert not old.exists()
+    assert not part.exists()
+
+
+@pytest.mark.parametrize("named", ["site", "site/glost", "site/glost/pages"])
+def test_what_is_not_of_the_cache_is_never_taken_away(
+    run: Run, collection: Path, tmp_path: Path, named: str
+) -> None:
+    """A folder of somebody's own is named, whatever lies in it and however old that is."""
+    site = tmp_path / "site"
+    digits = "0123456789abcdef" * 2
+    files = [
+        *(
+            f"{folder}{name}"
+            for folder in ("", "pages/", "glost/pages/")
+            for name in ("blog/index.html", "x.jsonl")
+        ),
+        f"pages/{digits}/index.html",
+        f"pages/{digits}/3a.jsonl",
+        f"glost/pages/{digits}/index.html",
+        f"glost/pages/{digits}/notes.jsonl",
+        f"glost/pages/{digits}/sub/3a.jsonl",
+        "glost/pages/0123/3a.jsonl",
+        "glost/mine.part",
+    ]
+    for name in files:
+        (site / name).parent.mkdir(parents=True, exist_ok=True)
+        (site / name).write_text("my website")
+    for path in (*site.rglob("*"), site):
+        os.utime(path, (0, 0))
+    for folder in (tmp_path, *site.rglob("*"), site):
+        if folder.is_dir():
+            folder.chmod(0o700)
+    assert run("lint", str(collection), GLOST_CACHE=str(tmp_path / named)).returncode == 0
+    for name in files:
+        assert (site / name).read_text() == "my website"
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="links are made otherwise there")
+def test_nothing_is_taken_away_behind_a_link(run: Run, collection: Path, cache: Path, tmp_path: Path) -> None:
+    far = tmp_path / "far" / ("0" * 32)
+    far.mkdir(parents=True)
+    (far / "3a.jsonl").write_text("not ours")
+    (cache / "glost").mkdir(mode=0o700)
+    (cache / "glost" / "pages").symlink_to(far.parent)
+    os.utime(far / "3a.jsonl", (0, 0))
+    os.utime(far, (0, 0))
+    run("lint", str(collection))
+    assert (far / "3a.jsonl").read_text() == "not ours"
 
 
 def test_nothing_is_left_but_entries(run: Run, collection: Path, cache: Path) -> None:
@@ -489,7 +544,8 @@ def test_convert_knows_which_sheets_stand(run: Run, studio: Path, tmp_path: Path
     assert convert() == "1 recipe written, 21 unchanged"
     page.write_text(text)
     assert convert() == "1 recipe written, 21 unchanged"
-    next(iter(times)).write_text("spilt on")
+    with next(iter(times)).open("a") as sheet:
+        sheet.write("spilt on")
     assert convert() == "1 recipe written, 21 unchanged"
     next(iter(times)).unlink()
     assert convert() == "1 recipe written, 21 unchanged"

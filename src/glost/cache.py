@@ -1,9 +1,14 @@
 """What was worked out before, kept in the user's cache folder as JSON.
 
-Nothing here can make a result wrong: an entry is taken only by the very build of glost that made it, for the very
+No accident here can make a result wrong: an entry is taken only by the very build of glost that made it, for the very
 thing that it was made from, and where its checksum agrees. Whatever is missing, broken or not to be written is as if
-it were not there. An entry is two lines of JSON: what it belongs to, and what was kept. It is never a pickle, and never
-lies in a folder that another user can write to. GLOST_CACHE names another folder, or "off".
+it were not there. An entry is two lines of JSON: what it belongs to, and what was kept. It is never a pickle, so it
+runs nothing. But it is believed: whoever can write to the folder can make up entries, and with them what a run finds.
+So it never lies where another user can write, and is not to be carried between people or pipelines that do not trust
+each other.
+
+GLOST_CACHE names another folder, or "off". Everything lies in a folder "glost" of that, and only what has a name of the
+cache's own form is ever taken away.
 """
 
 from __future__ import annotations
@@ -23,6 +28,11 @@ from glost.shipped import shipped
 _LARGEST = 64 * 1024 * 1024
 _LONGEST_DAYS = 60
 _ENDING = ".jsonl"
+_COLLECTION = r"[0-9a-f]{32}"
+"""What a folder that is swept away is called: a digest()."""
+_ENTRY = r"[0-9a-f]{2}\.(?:jsonl|[0-9]+\.part)"
+_LEFT = r"[a-z]+-[0-9a-f]{8}-[0-9]+\.[0-9]+\.part"
+"""What a run that was killed leaves of an entry beside the folders."""
 
 
 def digest(*parts: str | bytes) -> str:
@@ -67,7 +77,7 @@ def folder() -> str | None:
     if asked == "off":
         return None
     if asked:
-        base = asked
+        base = f"{asked}{os.sep}glost" if os.path.isabs(asked) and _ours(asked) else ""  # noqa: PTH117
     elif sys.platform == "win32":
         local = os.environ.get("LOCALAPPDATA")
         base = f"{local}\\glost\\cache" if local else ""
@@ -146,18 +156,42 @@ def put(name: str, made_from: str, kept: Any) -> None:
 
 def sweep(name: str) -> None:
     """Takes away the folders below one that were not written to for a long time: those of collections that are gone,
-    of builds that were replaced."""
+    of builds that were replaced. What does not look like one of ours stays, with the folder that it lies in."""
     base = folder()
-    if base is None:
+    if base is None or any(map(os.path.islink, (base, f"{base}/{name}"))):
         return
     import time
-    from shutil import rmtree
 
     oldest = time.time() - _LONGEST_DAYS * 24 * 60 * 60
-    with suppress(OSError), os.scandir(f"{base}/{name}") as entries:
-        for entry in entries:
-            if entry.is_dir(follow_symlinks=False) and entry.stat().st_mtime < oldest:
-                rmtree(entry.path, ignore_errors=True)
+    for entry in _old(f"{base}/{name}", _COLLECTION, oldest):
+        if entry.is_dir(follow_symlinks=False):
+            for inner in _old(entry.path, _ENTRY, oldest):
+                _take_away(inner)
+            with suppress(OSError):  # something else is in it
+                os.rmdir(entry.path)  # noqa: PTH106
+    for entry in _old(base, _LEFT, oldest):
+        _take_away(entry)
+
+
+def _old(place: str, form: str, oldest: float) -> list[os.DirEntry[str]]:
+    """What lies in a folder under a name of that form, and was not written to for so long."""
+    import re
+
+    try:
+        with os.scandir(place) as entries:
+            return [
+                entry
+                for entry in entries
+                if re.fullmatch(form, entry.name) and entry.stat(follow_symlinks=False).st_mtime < oldest
+            ]
+    except OSError:
+        return []
+
+
+def _take_away(entry: os.DirEntry[str]) -> None:
+    if entry.is_file(follow_symlinks=False):
+        with suppress(OSError):
+            os.unlink(entry.path)  # noqa: PTH108
 
 
 def _head(made_from: str, body: bytes) -> dict[str, Any]:

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from glost import cache
 from glost.files import read_text
 from glost.language.source import FIRST, Source, Unreadable
-from glost.places import ENDING, SETTINGS, display, lies_within, whole
+from glost.places import ENDING, SETTINGS, display, leads_out, lies_within, whole
 from glost.yamlfile import Misread
 
 if TYPE_CHECKING:
@@ -102,6 +102,8 @@ def _read(root: Path | None) -> Collection:
 
 def _known_outline(root: Path) -> Outline | None:
     """The outline of a collection whose settings were read and found good before, None for any other."""
+    if leads_out(root, SETTINGS):
+        return None
     try:
         text = read_text(root / SETTINGS)
         kept = cache.find("outline", text)

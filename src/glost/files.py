@@ -3,18 +3,22 @@
 from __future__ import annotations
 
 import errno
+import functools
 import os
 import stat
 import sys
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
-from pathlib import Path
+from pathlib import Path, PurePath
 
 from glost.language.source import LARGEST_FILE, Unreadable, decode
 
 _PART = ".part"
 """The ending of what is being written; it is hidden too, and no command takes it for a recipe. Only a run that was
-killed leaves one behind."""
+killed leaves one behind, and a later one that writes in the same folder takes it away."""
+_PART_NAME = r"\..{1,40}\.[0-9a-f]{16}\.part"
+_LEFT_BEHIND = 60 * 60
+"""Seconds after which nobody is still writing a file: that takes less than one."""
 
 
 def read_text(path: Path, most: int = LARGEST_FILE) -> str:
@@ -128,9 +132,9 @@ def _make_folder(folder: Path) -> None:
 @contextmanager
 def _beside(target: Path, data: bytes) -> Iterator[Path]:
     """A file that holds that beside ``target``, flushed to the disk; it is taken away where it is not moved."""
-    # The name is cut, since one that is as long as the disk allows leaves no room for an ending. It is known before
-    # the file is there, so that a run which is stopped between the two takes it away.
-    part = target.with_name(f".{target.name[:40]}.{os.urandom(8).hex()}{_PART}")
+    # It is known before the file is there, so that a run which is stopped between the two takes it away.
+    part = target.with_name(_part_of(target.name))
+    _sweep(str(target.parent))
     flags = os.O_CREAT | os.O_EXCL | os.O_WRONLY | getattr(os, "O_BINARY", 0)
     try:
         with os.fdopen(os.open(part, flags, 0o600), "wb") as file:
@@ -141,6 +145,28 @@ def _beside(target: Path, data: bytes) -> Iterator[Path]:
     finally:
         with suppress(OSError):
             part.unlink()
+
+
+@functools.cache
+def _sweep(folder: str) -> None:
+    """Takes away what runs that were killed have left in a folder; done once a run."""
+    import re
+    import time
+
+    oldest = time.time() - _LEFT_BEHIND
+    with suppress(OSError), os.scandir(folder) as entries:
+        for entry in entries:
+            if not entry.name.endswith(_PART) or not re.fullmatch(_PART_NAME, entry.name, re.DOTALL):
+                continue
+            with suppress(OSError):
+                about = entry.stat(follow_symlinks=False)
+                if stat.S_ISREG(about.st_mode) and about.st_mtime < oldest:
+                    os.unlink(entry.path)  # noqa: PTH108
+
+
+def _part_of(name: str) -> str:
+    # It is cut, since a name that is as long as the disk allows leaves no room for an ending.
+    return f".{name[:40]}.{os.urandom(8).hex()}{_PART}"
 
 
 def _like(before: os.stat_result | None, part: Path) -> None:
@@ -171,3 +197,116 @@ def _flush_folder(folder: Path) -> None:
 
 class ChangedMeanwhile(Exception):
     """The file no longer holds what was read from it; it is left as it is."""
+
+
+_HEAD = 1 << 16
+_REPARSE_POINT = 0x400
+"""FILE_ATTRIBUTE_REPARSE_POINT, of links and junctions (Windows documentation, "File Attribute Constants")."""
+
+
+class NotReplaced(Exception):
+    """What lies in the place of an output is not to be written over; ``path`` is where, below the folder."""
+
+    def __init__(self, path: PurePath) -> None:
+        super().__init__(str(path))
+        self.path = path
+
+
+class LinkInTheWay(Exception):
+    """A link lies on the way to an output, or in its place; ``path`` is where, below the folder."""
+
+    def __init__(self, path: PurePath) -> None:
+        super().__init__(str(path))
+        self.path = path
+
+
+_HANDLES = {os.open, os.mkdir, os.stat, os.rename, os.unlink} <= os.supports_dir_fd
+"""Whether the system opens folders, so that a file can be named from there and nothing else be meant meanwhile."""
+
+
+def write_below(folder: Path, inner: PurePath, text: str, may_replace: Callable[[bytes], bool]) -> bool:
+    """Puts ``text`` into a file below a folder, whole or not at all, with the folders that it lies in; says whether it
+    was written, since a file that holds exactly that text is not touched.
+
+    No link is followed below the folder. What lies in the place of the file is shown to ``may_replace`` first. Raises
+    OSError, LinkInTheWay, NotReplaced.
+    """
+    # The bytes of a file name that are not UTF-8 come as halves of a character, which no file can hold.
+    data = text.encode("utf-8", "backslashreplace")
+    for at in range(1, len(inner.parts) + 1):
+        if is_link(folder / PurePath(*inner.parts[:at])):
+            raise LinkInTheWay(PurePath(*inner.parts[:at]))
+    target = folder / inner
+    before = target.lstat() if os.path.lexists(target) else None
+    if before is not None:
+        if not stat.S_ISREG(before.st_mode):
+            raise OSError(errno.EINVAL, "it is no plain file")
+        if _holds(target, data):
+            return False
+        if not may_replace(head_of(target)):
+            raise NotReplaced(inner)
+    _make_folder(target.parent)
+    _sweep(str(target.parent))
+    if not _HANDLES:
+        write_text(target, data.decode("utf-8"))
+        return True
+    with _opened_below(folder, inner) as handle:
+        _write_in(handle, inner.name, data, before)
+    return True
+
+
+def head_of(path: Path) -> bytes:
+    """How a plain file begins; b"" for anything else. Raises OSError."""
+    if not stat.S_ISREG(path.lstat().st_mode):
+        return b""
+    with path.open("rb") as file:
+        return file.read(_HEAD)
+
+
+def is_link(path: Path) -> bool:
+    """Whether a path itself leads elsewhere: a link, or what serves as one on Windows."""
+    try:
+        about = path.lstat()
+    except (OSError, ValueError):
+        return False
+    return stat.S_ISLNK(about.st_mode) or bool(getattr(about, "st_file_attributes", 0) & _REPARSE_POINT)
+
+
+@contextmanager
+def _opened_below(folder: Path, inner: PurePath) -> Iterator[int]:
+    """The folder that a file below another lies in, opened without following a link on the way."""
+    handle = os.open(folder, os.O_RDONLY | os.O_DIRECTORY)
+    try:
+        for at, part in enumerate(inner.parent.parts, 1):
+            try:
+                below = os.open(part, os.O_RDONLY | os.O_DIRECTORY | os.O_NOFOLLOW, dir_fd=handle)
+            except OSError as error:
+                if error.errno in (errno.ELOOP, errno.ENOTDIR):  # it was a folder just now
+                    raise LinkInTheWay(PurePath(*inner.parts[:at])) from None
+                raise
+            os.close(handle)
+            handle = below
+        yield handle
+    finally:
+        os.close(handle)
+
+
+def _write_in(folder: int, name: str, data: bytes, before: os.stat_result | None) -> None:
+    """As write_text, in an opened folder: a link of that name is replaced, never followed."""
+    part = _part_of(name)
+    try:
+        flags = os.O_CREAT | os.O_EXCL | os.O_WRONLY | os.O_NOFOLLOW
+        with os.fdopen(os.open(part, flags, 0o600, dir_fd=folder), "wb") as file:
+            file.write(data)
+            file.flush()
+            if before is not None and (before.st_uid, before.st_gid) != (os.geteuid(), os.getegid()):
+                with suppress(OSError):
+                    os.fchown(file.fileno(), before.st_uid, before.st_gid)
+            os.fchmod(file.fileno(), 0o666 & ~_umask() if before is None else before.st_mode & 0o7777)
+            os.fsync(file.fileno())
+        os.replace(part, name, src_dir_fd=folder, dst_dir_fd=folder)
+    finally:
+        with suppress(OSError):
+            os.unlink(part, dir_fd=folder)
+    with suppress(OSError):
+        os.fsync(folder)

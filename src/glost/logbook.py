@@ -9,16 +9,17 @@ from pathlib import Path
 from typing import Literal, NamedTuple
 
 from glost.collection import Collections
-from glost.files import read_text, write_new
+from glost.files import read_text
 from glost.language.source import LARGEST_FILE, Unreadable, decode
 from glost.log.record import Record
 from glost.log.text import record_of, text_of
 from glost.materials.catalogue import Catalogue
-from glost.places import display
+from glost.outputs import write_new
+from glost.places import RECORD, display
 
 FOLDER = "log"
 """Of a collection, beside its recipes."""
-ENDING = ".batch"
+ENDING = RECORD
 _LONGEST_NAME = 60
 _DIGITS = 8
 """Of the digest in a file's name. It tells apart what was recorded in one second of one recipe, no more."""

@@ -9,10 +9,10 @@ from typing import NamedTuple
 
 from glost import cache
 from glost.files import read_text
-from glost.language.source import Source, Unreadable
+from glost.language.source import FIRST, Source, Unreadable
 from glost.lint.rule import rule_names
 from glost.materials.catalogue import Catalogue, shipped_catalogue
-from glost.places import SETTINGS, display, lies_within
+from glost.places import SETTINGS, display, leads_out, lies_within
 from glost.settings import Settings, read_settings
 from glost.yamlfile import Misread, Node, as_plain, from_plain
 from glost.yamlfile import read as read_yaml
@@ -36,6 +36,13 @@ def without_own() -> Own:
 
 def read_own(folder: Path) -> Own:
     """What the glost.yaml in a folder says, and the materials file that it names. Raises Misread."""
+    if leads_out(folder, SETTINGS):
+        raise Misread(
+            Source(display(folder / SETTINGS), ""),
+            FIRST,
+            "this is a link that leads out of the collection, so it is not read",
+            "put the file itself here",
+        )
     source = _source(folder / SETTINGS)
     texts = [source.text]
     settings = read_settings(source, rule_names(), _nodes(source))

@@ -7,6 +7,8 @@ from pathlib import Path
 
 ENDING = ".glost"
 SETTINGS = "glost.yaml"
+RECORD = ".batch"
+"""The ending of a record in the log of batches."""
 STANDARD_INPUT = "-"
 
 
@@ -25,6 +27,16 @@ def display(path: Path) -> str:
     here, absolute = os.path.join(os.getcwd(), ""), str(path.absolute())  # noqa: PTH109, PTH118
     below = absolute.removeprefix(here) if absolute.startswith(here) else str(path)
     return below.replace(os.sep, "/") if below != STANDARD_INPUT else f"./{below}"
+
+
+def leads_out(folder: Path, name: str) -> bool:
+    """Whether a file of a collection is a link that leads out of the repository it lies in, or without one out of its
+    folder: what it leads to belongs to somebody else."""
+    place = folder / name
+    if not os.path.islink(place):  # noqa: PTH114
+        return False
+    tops = (above for above in (folder, *folder.parents) if os.path.lexists(above / ".git"))
+    return not lies_within(next(tops, folder), str(place.absolute()))
 
 
 def lies_within(folder: Path, named: str) -> bool:

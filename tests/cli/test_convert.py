@@ -114,3 +114,69 @@ def test_out_file_in_a_folder_that_cannot_be_made(run: Run, tmp_path: Path) -> N
     done = run("convert", "a.glost", "--to", "csv", "--out", "file/x.csv")
     assert done.returncode == 2
     assert "Traceback" not in done.stderr
+
+
+# ---- single tests --------------------------------------------------------------------------------------
+
+TESTED = """\
+glaze "Harbour Mist"
+cone: 6
+
+base:
+    nepheline syenite      60
+    whiting                40
+
+variation "storm":
+    cobalt carbonate        1
+
+series "steps":
+    rutile                  1, 2, 4
+"""
+PLAIN = TESTED.partition("\nvariation")[0].replace("Harbour Mist", "Dune") + "\n"
+
+
+@pytest.fixture
+def tested(tmp_path: Path) -> Path:
+    (tmp_path / "mist.glost").write_text(TESTED)
+    (tmp_path / "dune.glost").write_text(PLAIN)
+    return tmp_path
+
+
+@pytest.mark.parametrize("to", ["sheet", "markdown", "html", "labels"])
+def test_only_the_tests_that_are_asked_for(run: Run, tested: Path, to: str) -> None:
+    whole = run("convert", "--to", to).stdout
+    done = run("convert", "--to", to, "--test", "storm", "--test", "steps 2")
+    assert (done.returncode, done.stderr) == (0, "")
+    for text in (whole, done.stdout):
+        assert "storm" in text
+        assert "steps 2" in text
+    for other in ("steps 1", "steps 3", "Dune"):
+        assert other in whole
+        assert other not in done.stdout
+
+
+def test_sheets_of_single_tests_say_which_they_are(run: Run, tested: Path) -> None:
+    """The sheet of all tests stays beside them, and what is kept from run to run takes none for another."""
+    assert run("convert", "--to", "sheet", "--out", "out").stderr == "out: 2 recipes written\n"
+    for _ in range(2):
+        assert run("convert", "--to", "sheet", "--out", "out", "--test", "storm").returncode == 0
+        assert run("convert", "--to", "sheet", "--out", "out", "--test", "harbour mist").returncode == 0
+    held = {path.name: path.read_text() for path in (tested / "out").iterdir()}
+    assert sorted(held) == ["dune.txt", "mist.harbour-mist.txt", "mist.storm.txt", "mist.txt"]
+    assert held["mist.storm.txt"].count("[ ] ") == 3
+    assert held["mist.harbour-mist.txt"].count("[ ] ") == 2
+    assert held["mist.txt"].startswith(held["mist.harbour-mist.txt"].partition("\n")[0])
+
+
+def test_a_test_that_is_not_there(run: Run, tested: Path) -> None:
+    done = run("convert", "--to", "sheet", "--test", "strom", "--out", "out")
+    assert done.returncode == 2
+    assert "no recipe here has a test 'strom'. Did you mean 'storm'?" in done.stderr
+    assert not (tested / "out").exists()
+
+
+@pytest.mark.parametrize("to", ["csv", "json", "jsonl"])
+def test_whole_recipes_have_no_single_tests(run: Run, tested: Path, to: str) -> None:
+    done = run("convert", "--to", to, "--test", "storm")
+    assert done.returncode == 2
+    assert f"{to} holds whole recipes, with all of their tests: leave --test out" in done.stderr

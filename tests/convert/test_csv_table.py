@@ -66,7 +66,7 @@ def test_rows_of_a_page() -> None:
         ["series", "steps", "2", "tin oxide", "tin oxide", "2", "", ""],
         ["handling", "", "", "tin oxide; silica", "", "", "", "mask."],
     ]
-    assert all(row[:3] == ["Tide Line", "glaze", "06"] for row in body)
+    assert all(row[:3] == ["Tide Line", "glaze", "cone 06"] for row in body)
 
 
 @pytest.mark.parametrize("text", FORMULAS)

@@ -299,7 +299,8 @@ def test_marks_are_escaped(text: str, shown: str) -> None:
 def test_nothing_is_lost_by_escaping(text: str) -> None:
     printed = "".join(c for c in text if c.isprintable())
     if printed == text:
-        assert unescape(re.sub(r"\\([!-/:-@\[-`{-~])", r"\1", escaped(text))) == text
+        shown = escaped(text).replace("@<!-- -->", "@")  # a comment, which is shown nowhere
+        assert unescape(re.sub(r"\\([!-/:-@\[-`{-~])", r"\1", shown)) == text
 
 
 @pytest.mark.parametrize("name", ["talc", "soda feldspar", "calcium borate frit"])

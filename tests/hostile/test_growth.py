@@ -14,8 +14,9 @@ from glost.convert.formats.json import read_json
 from glost.language.layout import Refused, laid_out
 from glost.language.parse import parse
 from glost.language.source import Source
-from glost.lint.engine import Bench, check, mend
+from glost.lint.engine import Bench, check
 from glost.lint.finding import Finding
+from glost.lint.fixing import fix
 from glost.lint.reporters.as_json import as_json
 from glost.lint.reporters.github import github
 from glost.lint.reporters.plain import line, text
@@ -58,7 +59,7 @@ def page(unit: str, count: int) -> Source:
 @pytest.mark.parametrize("unit", LINES.values(), ids=LINES)
 def test_lines_of_a_page(unit: str) -> None:
     assert steps_grow_in_proportion(lambda size: check(page(unit, size), BENCH), size_of(unit))
-    assert steps_grow_in_proportion(lambda size: mend(page(unit, size), BENCH), size_of(unit))
+    assert steps_grow_in_proportion(lambda size: fix(page(unit, size), BENCH), size_of(unit))
 
 
 @pytest.mark.parametrize("unit", LINES.values(), ids=LINES)

@@ -97,6 +97,29 @@ def test_settings_that_are_no_file(tame: Tame, tmp_path: Path, what: str) -> Non
     assert tame(2, "lint").stderr.startswith("glost.yaml:1:1: error:")
 
 
+def test_settings_that_lead_out_are_not_shown(tame: Tame, tmp_path: Path) -> None:
+    """Of a file that lies elsewhere not one word is printed, cold or warm; a link inside of a repository is read."""
+    (tmp_path / "secret").write_text("root:x:0:0:secret:/root:/bin/sh\n")
+    clone = tmp_path / "clone"
+    (clone / "sub").mkdir(parents=True)
+    (clone / "sub" / "a.glost").write_text(GOOD)
+    (clone / "sub" / "glost.yaml").symlink_to("../../secret")
+    for command in (("lint",), ("lint",), ("convert", "--to", "sheet"), ("lint", "--write-baseline")):
+        done = tame(2, *command, cwd=clone)
+        assert "is a link that leads out of the collection" in done.stderr
+        assert "secret" not in done.stderr + done.stdout
+    (clone / "sub" / "glost.yaml").unlink()
+    (clone / ".git").mkdir()
+    (clone / "shared.yaml").write_text("name: shared\n")
+    (clone / "sub" / "glost.yaml").symlink_to("../shared.yaml")
+    for _ in range(2):
+        tame(0, "lint", cwd=clone)
+    (tmp_path / "shared.yaml").write_text("name: shared\n")  # of the same text, and so known
+    (clone / "sub" / "glost.yaml").unlink()
+    (clone / "sub" / "glost.yaml").symlink_to("../../shared.yaml")
+    tame(2, "lint", cwd=clone)
+
+
 @pytest.mark.parametrize("command", COMMANDS, ids=" ".join)
 def test_pipes_and_devices(tame: Tame, tmp_path: Path, command: tuple[str, ...]) -> None:
     os.mkfifo(tmp_path / "pipe.glost")
@@ -289,7 +312,7 @@ def test_output_never_takes_the_place_of_a_recipe(tame: Tame, tmp_path: Path) ->
 def test_out_onto_what_is_there(tame: Tame, tmp_path: Path) -> None:
     (tmp_path / "a.glost").write_text(GOOD)
     (tmp_path / "folder.json").mkdir()
-    (tmp_path / "plain").write_text("old")
+    (tmp_path / "plain").write_text('{"version": 1, "recipes": []}\n')
     (tmp_path / "blocked").mkdir()
     (tmp_path / "blocked" / "a.json").mkdir()
     (tmp_path / "dangling").symlink_to("nowhere/x")

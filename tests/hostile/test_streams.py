@@ -89,6 +89,26 @@ def test_reader_that_leaves(many: Path, command: str, status: int) -> None:
     assert "Broken pipe" not in done.stderr
 
 
+@pytest.mark.parametrize("words", [("--help",), ("lint", "--help"), ("--version",)], ids=" ".join)
+def test_help_for_a_reader_that_has_left(tmp_path: Path, words: tuple[str, ...]) -> None:
+    reading, writing = os.pipe()
+    os.close(reading)
+    done = subprocess.run(
+        [sys.executable, "-m", "glost", *words],
+        cwd=tmp_path,
+        stdout=writing,
+        stderr=subprocess.PIPE,
+        text=True,
+    )
+    os.close(writing)
+    assert (done.returncode, done.stderr) == (0, "")
+
+
+def test_no_standard_error_is_no_reason_to_complain_elsewhere(tmp_path: Path) -> None:
+    done = shell("glost lint --no 2>&-", tmp_path)
+    assert (done.returncode, done.stdout) == (2, "")
+
+
 def test_files_are_laid_out_to_the_last_though_the_reader_leaves(many: Path) -> None:
     for path in many.iterdir():
         path.write_text(LOOSE)

@@ -109,3 +109,16 @@ def test_written_anew_it_keeps_what_the_run_did_not_look_for() -> None:
 def test_what_is_no_baseline_is_refused_with_a_reason(text: str) -> None:
     with pytest.raises(NotABaseline, match=r"it is not|an entry lacks"):
         read(text)
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ('{"version": 1, "version": 1, "findings": []}', "says one thing twice"),
+        ('{"version": 1, "findings": [{"file": "a", "file": "b", "rule": "c", "text": "d", "count": 1}]}', "twice"),
+        ('{"version": 1, "findings": [{"file": "a", "rule": "c", "text": "d", "count": 1000001}]}', "more than"),
+    ],
+)  # fmt: skip
+def test_a_baseline_that_cannot_be_meant_is_refused(text: str, said: str) -> None:
+    with pytest.raises(NotABaseline, match=said):
+        read(text)

@@ -564,7 +564,7 @@ def test_other_name_is_mended_to_one_that_reads_back(name: str, written: str) ->
 )
 def test_other_name_keeps_the_grain(written: str, fixed: str) -> None:
     page = TITLE + f"base:\n    {written}  60\n    whiting  40\n"
-    after = mend(Source("a.glost", page), bench("other-name", catalogue=shipped_catalogue()))
+    after = fix(Source("a.glost", page), bench("other-name", catalogue=shipped_catalogue()))
     assert after.text == page.replace(written, fixed)
     assert after.left.findings == []
 
@@ -591,7 +591,10 @@ def test_the_usual_name_with_its_grain_is_no_other_name(written: str) -> None:
         (
             "dark potash spar x",
             "'dark potash spar x' is no material that is known here",
-            "did you mean potash feldspar or mixed feldspar? Correct the name, or add the material to the collection's materials.yaml",
+            (
+                "did you mean potash feldspar or mixed feldspar? Correct the name, or add the material to the "
+                "collection's materials.yaml"
+            ),
         ),
     ],
 )
@@ -599,7 +602,7 @@ def test_what_is_not_certain_is_asked_and_never_written(written: str, message: s
     page = TITLE + f"base:\n    {written}  60\n    whiting  40\n"
     (found,) = findings("unknown-material", page, catalogue=shipped_catalogue())
     assert (found.message, found.mend) == (message, asked)
-    after = mend(Source("a.glost", page), bench("unknown-material", catalogue=shipped_catalogue()))
+    after = fix(Source("a.glost", page), bench("unknown-material", catalogue=shipped_catalogue()))
     assert after.text == page
 
 

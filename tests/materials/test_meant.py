@@ -322,7 +322,7 @@ def _check_harmless(written: str) -> None:
         assert guarded(one)
         held = _elements_of(one)
         slips = [word for word in said for stems in _SAID.values() for s in stems.split() if _slip(word, s)]
-        harmless = held & _elements(said)
+        harmless: object = held & _elements(said)
         if not one.restricted:
             harmless = harmless or slips or _near_its_own_name(said, one)
         assert harmless, (written, one.name)

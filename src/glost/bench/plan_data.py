@@ -101,6 +101,8 @@ def _cell(value: Any) -> str:
         return ""
     if isinstance(value, bool):
         return "yes" if value else "no"
+    if isinstance(value, int):
+        return str(value)
     return f"{value:f}" if isinstance(value, Decimal) else guarded(str(value))
 
 

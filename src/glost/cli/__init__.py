@@ -8,10 +8,13 @@ from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Sequence
-from typing import NoReturn
 
-from glost.cli import streams
+# What is imported above main() cannot be stopped with a word of ours, so next to nothing is.
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from types import FrameType
+    from typing import NoReturn
 
 CLEAN, FINDINGS, UNUSABLE, INTERRUPTED = 0, 1, 2, 130
 """Exit status: nothing found; something found; wrong usage or unreadable input; stopped with Ctrl-C."""
@@ -19,6 +22,11 @@ CLEAN, FINDINGS, UNUSABLE, INTERRUPTED = 0, 1, 2, 130
 
 def main(arguments: Sequence[str] | None = None) -> None:
     """Runs the command line and exits. No exception reaches the user as a traceback."""
+    try:
+        _listen()
+        from glost.cli import streams
+    except KeyboardInterrupt:
+        _leave_at_once()
     streams.settle()
     try:
         status = _run(sys.argv[1:] if arguments is None else arguments)
@@ -27,8 +35,10 @@ def main(arguments: Sequence[str] | None = None) -> None:
         streams.note(f"glost: standard output cannot be written: {error}\n")
         status = UNUSABLE
     except KeyboardInterrupt:
-        streams.note("glost: stopped\n")
+        streams.take_back()
         _leave_at_once()
+    except _Ended as ended:
+        _leave_at_once(ended.number)
     except OSError as error:
         streams.give_up()
         streams.note(f"glost: {error.strerror or error}\n")
@@ -44,6 +54,7 @@ def main(arguments: Sequence[str] | None = None) -> None:
             "Please report it; GLOST_DEBUG=1 shows where it happened.\n"
         )
         status = UNUSABLE
+    _listen_no_more()
     sys.exit(status)
 
 
@@ -81,10 +92,65 @@ def _lint(paths: Sequence[str]) -> int | None:
     return lint(chosen, collections, Wish())
 
 
-def _leave_at_once() -> NoReturn:
-    """Ends this process and those that work for it, without the orderly end of a pool, which can wait for ever
-    on a lock that one of them held."""
-    pools = sys.modules.get("multiprocessing")
-    for process in pools.active_children() if pools else ():
+class _Ended(SystemExit):
+    """The system, or whoever may, has asked this process to end; ``number`` is that of the signal."""
+
+    def __init__(self, number: int) -> None:
+        super().__init__()
+        self.number = number
+
+
+def _listen() -> None:
+    """Hears Ctrl-C and requests to end, unless whoever started this run has them ignored."""
+    import signal
+
+    if signal.getsignal(signal.SIGINT) is signal.default_int_handler:
+        signal.signal(signal.SIGINT, _stop)
+    if sys.platform != "win32":
+        for number in (signal.SIGTERM, signal.SIGHUP):
+            if signal.getsignal(number) is signal.SIG_DFL:
+                signal.signal(number, _stop)
+
+
+def _listen_no_more() -> None:
+    """The answer is given; while Python ends, Ctrl-C changes nothing of it."""
+    import signal
+
+    if signal.getsignal(signal.SIGINT) is _stop:
+        signal.signal(signal.SIGINT, signal.SIG_IGN)
+
+
+def _stop(number: int, frame: FrameType | None) -> None:
+    """Stops the run, so that what is half done is taken away. While a module is imported nothing is half done, and
+    an exception might be swallowed there or come out as a traceback: then it ends at once."""
+    import signal
+
+    number = 0 if number == signal.SIGINT else number
+    while frame is not None:
+        if frame.f_code.co_filename.startswith("<frozen importlib"):
+            _leave_at_once(number)
+        frame = frame.f_back
+    if number:
+        raise _Ended(number)
+    raise KeyboardInterrupt
+
+
+def _leave_at_once(number: int = 0) -> NoReturn:
+    """Ends this process and those that work for it, without the orderly end of a pool, which can wait for ever on a
+    lock that one of them held: by the signal of that number, else with a word, as after Ctrl-C."""
+    children = getattr(
+        sys.modules.get("multiprocessing"), "active_children", tuple
+    )  # it may be half imported
+    for process in children():
         process.kill()
+    if number:
+        import signal
+
+        signal.signal(number, signal.SIG_DFL)
+        os.kill(os.getpid(), number)
+    if sys.stderr is not None:  # else another file may have its number
+        try:  # noqa: SIM105 (what would need an import may be what is stopped)
+            os.write(sys.stderr.fileno(), b"glost: stopped\n")
+        except OSError:  # nobody can be told
+            pass
     os._exit(INTERRUPTED)

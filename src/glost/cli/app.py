@@ -103,6 +103,11 @@ def run(arguments: Sequence[str]) -> int:
         status = app.main(args=list(arguments), prog_name="glost", standalone_mode=False)
     except click.exceptions.Exit as leaving:
         status = leaving.exit_code
+    except SystemExit as leaving:
+        if leaving.code != 1:
+            raise
+        streams.give_up()  # whoever read the help has left, which is no failure
+        status = CLEAN
     except click.ClickException as error:
         told = _Told()
         error.show(told)

@@ -11,7 +11,7 @@ from glost.cli import CLEAN, UNUSABLE
 from glost.cli.common import number_of
 from glost.cli.streams import note
 from glost.collection import Collections
-from glost.files import read_text, write_text
+from glost.files import read_text
 from glost.language.source import FIRST, Source, Unreadable
 from glost.lint import baseline
 from glost.lint.finding import SYNTAX, UNREADABLE, Finding
@@ -70,6 +70,8 @@ def write_baselines(
     findings: Sequence[Finding], paths: Sequence[Path], wish: Wish, collections: Collections
 ) -> int:
     """Holds all findings back from now on; the exit status. Raises Misread."""
+    from glost.outputs import ANY, OneOutput, Refused
+
     broken = [finding for finding in findings if finding.rule == UNREADABLE]
     if broken:
         note(plain.text(broken))
@@ -81,7 +83,10 @@ def write_baselines(
         known = (baseline.known_as(finding, name) for finding, name in mine)
         entries = baseline.renewed(known, old, _looked_for(old, root, looked_at, wish))
         try:
-            write_text(file, baseline.write(entries))
+            OneOutput(file, ANY, force=True).write(baseline.write(entries))  # it was read as a baseline
+        except Refused as refused:
+            note(f"{plain.visible(str(refused))}\n")
+            return UNUSABLE
         except OSError as error:
             note(f"{plain.visible(display(file))} could not be written: {error.strerror}\n")
             return UNUSABLE

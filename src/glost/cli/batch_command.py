@@ -15,7 +15,7 @@ from glost.cli.common import show_misread
 from glost.cli.entries import Entries
 from glost.cli.jobs import check_balance, job_of
 from glost.cli.mass import MassType
-from glost.cli.streams import note, put, say
+from glost.cli.streams import note, put_text, say
 from glost.cli.tests_asked import Chosen
 from glost.lint.reporters import plain
 from glost.recipe.recipe import tests
@@ -110,5 +110,5 @@ def command(
     if output == "text":
         say(shown)
     else:
-        put(shown.encode("utf-8"))
+        put_text(shown)
     return max(status, entries.status)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping, Sequence
 from datetime import date
 from pathlib import Path
@@ -10,13 +11,14 @@ import click
 
 from glost.cli import CLEAN, UNUSABLE
 from glost.cli.common import files, keep_recipes, number_of, show_misread, show_not_known, show_worker_lost
+from glost.cli.outputs import force_option, refusing
 from glost.cli.progress import counted
-from glost.cli.streams import note, on_a_terminal, put
+from glost.cli.streams import note, on_a_terminal, put_text
 from glost.cli.workers import workers_option
 from glost.collection import Collections
-from glost.files import write_text
 from glost.lint.finding import UNREADABLE
 from glost.lint.reporters import plain
+from glost.outputs import OneOutput
 from glost.runs.cores import WorkerLost
 from glost.runs.gathering import Gathered, gather, see_all
 from glost.yamlfile import Misread
@@ -42,6 +44,17 @@ def _html(gathered: Gathered) -> str:
     return page(gathered.rows, gathered.aliases, title, date.today().isoformat())
 
 
+def _mark(to: str) -> re.Pattern[str]:
+    """What an earlier table of that form is known by."""
+    if to == "csv":
+        from glost.overview.as_csv import MARK
+    elif to == "jsonl":
+        from glost.overview.as_jsonl import MARK
+    else:
+        from glost.convert.page import GENERATED as MARK
+    return MARK
+
+
 _FORMS: Mapping[str, Callable[[Gathered], str]] = {"html": _html, "csv": _csv, "jsonl": _jsonl}
 
 
@@ -58,8 +71,9 @@ _FORMS: Mapping[str, Callable[[Gathered], str]] = {"html": _html, "csv": _csv, "
 @click.option(
     "--out", type=click.Path(path_type=Path), metavar="FILE", help="A file; otherwise standard output."
 )
+@force_option
 @workers_option
-def command(paths: Sequence[str], to: str, out: Path | None, workers: int | None) -> int:
+def command(paths: Sequence[str], to: str, out: Path | None, force: bool, workers: int | None) -> int:
     """Lay out every recipe and test of a collection in one table (default: this folder).
 
     A page to filter, sort and print; a table for a spreadsheet; or JSON, a row a line. A recipe that cannot be read
@@ -70,8 +84,12 @@ def command(paths: Sequence[str], to: str, out: Path | None, workers: int | None
     collections = Collections()
     try:
         chosen = files(paths, collections)
+        output = None
         if out is not None:
-            keep_recipes([out], chosen)
+            keep_recipes([out], chosen, collections)
+            with refusing():
+                output = OneOutput(out, _mark(to), force)
+                output.check()
         seen = list(counted(see_all(chosen, collections, workers), "read", len(chosen)))
         gathered = gather(seen, collections)
     except WorkerLost:
@@ -82,13 +100,13 @@ def command(paths: Sequence[str], to: str, out: Path | None, workers: int | None
         return UNUSABLE
     note(plain.text(one for row in gathered.rows for one in row.findings if one.rule == UNREADABLE))
     show_not_known(gathered.not_known)
-    # The bytes of a file name that are not UTF-8 are lone surrogates, which no file can hold.
-    data = _FORMS[to](gathered).encode("utf-8", "backslashreplace")
-    if out is None:
-        put(data)
+    table = _FORMS[to](gathered)
+    if output is None:
+        put_text(table)
     else:
         try:
-            write_text(out, data.decode("utf-8"))
+            with refusing():
+                output.write(table)
         except OSError as error:
             note(f"glost: {plain.visible(str(out))} could not be written: {error.strerror}\n")
             return UNUSABLE

@@ -12,7 +12,7 @@ from glost.collection import Collections, NoSuchPath, find
 from glost.language.source import LARGEST_FILE
 from glost.lint.finding import UNREADABLE, Finding, misread
 from glost.lint.reporters import plain
-from glost.places import ENDING, SETTINGS, STANDARD_INPUT
+from glost.places import ENDING, RECORD, SETTINGS, STANDARD_INPUT
 from glost.yamlfile import Misread
 
 
@@ -39,16 +39,30 @@ def known_by(path: Path) -> str:
     return f"{os.path.realpath(path.parent)}{os.sep}{path.name}"
 
 
-def keep_recipes(targets: Iterable[Path], recipes: Iterable[Path]) -> None:
-    """Raises UsageError where something other than a recipe would be written over one."""
+def keep_recipes(targets: Iterable[Path], recipes: Iterable[Path], collections: Collections | None) -> None:
+    """Raises UsageError where an output would be written over a recipe, a record or what a collection consists of;
+    Misread where the settings of that collection cannot be taken. ``collections`` None: they could not, so that only
+    the usual names are known."""
     from click import UsageError
 
     known = {_identity(path) for path in recipes} - {None}
     for target in targets:
         if target.name.endswith(ENDING) or _identity(target) in known:
             raise UsageError(f"'{plain.visible(str(target))}' is a recipe, and would be lost.")
-        if target.name in _KEPT and os.path.lexists(target):
+        if target.name.endswith(RECORD):
+            raise UsageError(f"'{plain.visible(str(target))}' is a record of the log, and would be lost.")
+        if os.path.lexists(target) and (
+            target.name in _KEPT or (collections is not None and _holds_materials(target, collections))
+        ):
             raise UsageError(f"'{plain.visible(str(target))}' belongs to the collection, and would be lost.")
+
+
+def _holds_materials(target: Path, collections: Collections) -> bool:
+    """Whether a file is the one that its collection's settings name for the materials."""
+    root, settings, _, _ = collections.of(target)
+    if root is None or settings.materials is None:
+        return False
+    return _identity(target) == _identity(root / settings.materials)
 
 
 def _identity(path: Path) -> tuple[int, int] | None:

@@ -10,7 +10,7 @@ import click
 from glost.cli import CLEAN, FINDINGS, UNUSABLE
 from glost.cli.common import show_misread
 from glost.cli.sides import Version, sides
-from glost.cli.streams import note, put, say
+from glost.cli.streams import note, put_text, say
 from glost.collection import Collections
 from glost.compare.as_json import as_json
 from glost.compare.comparison import compare
@@ -77,7 +77,7 @@ def command(sides_given: Sequence[str], output: str) -> int:
     if output == "text":
         say(shown)
     else:
-        put(shown.encode("utf-8"))
+        put_text(shown)
     note(f"{summary(reported)}\n")
     if any(one.state == "unreadable" for one in reported):
         return UNUSABLE

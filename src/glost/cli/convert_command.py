@@ -22,15 +22,18 @@ from glost.cli.common import (
     standard_input,
 )
 from glost.cli.mass import MassType
+from glost.cli.outputs import force_option, refusing
 from glost.cli.progress import counted
-from glost.cli.streams import note, put
+from glost.cli.streams import note, put_text
+from glost.cli.tests_asked import Chosen
 from glost.cli.workers import workers_option
 from glost.collection import Collections
-from glost.convert.format import find_format, format_names
-from glost.files import write_changed
+from glost.convert.format import Format, find_format, format_names
 from glost.lint.reporters import plain
+from glost.outputs import OneOutput, Outputs
 from glost.places import STANDARD_INPUT, display, whole
-from glost.runs.converting import Converter, Made, Product
+from glost.recipe.recipe import Recipe, tests
+from glost.runs.converting import Converter, Made, Product, Whole
 from glost.runs.cores import WorkerLost
 from glost.yamlfile import Misread
 
@@ -46,39 +49,52 @@ _NOWHERE: Mapping[Path, Path] = MappingProxyType({})
 )
 @click.option(
     "--out",
-    type=click.Path(path_type=Path),
+    type=click.Path(),
     metavar="DIR-OR-FILE",
-    help="A folder (one file a recipe) or a file (all in one); otherwise standard output.",
+    help="A folder (one file a recipe; any name that ends in /) or a file (all in one); otherwise standard output.",
 )
+@force_option
 @click.option("--batch", type=MassType(), metavar="MASS", help='The mass of the base, as "500 g".')
+@click.option(
+    "--test",
+    "labels",
+    multiple=True,
+    metavar="LABEL",
+    help="Only this test: a variation, a step, or the recipe by its name; may be given several times.",
+)
 @workers_option
 def command(
     paths: Sequence[str],
     since: str | None,
     to: str,
-    out: Path | None,
+    out: str | None,
+    force: bool,
     batch: Decimal | None,
+    labels: Sequence[str],
     workers: int | None,
 ) -> int:
     """Turn recipes into another form: files, folders, or - for standard input (default: this folder).
 
-    A recipe that cannot be read whole is not converted, since a sheet with a line missing is worse than none. A file
-    that holds the same already is not written again.
+    A recipe that cannot be read whole is not converted, since a sheet with a line missing is worse than none; a file
+    for all of them is then left as it was. A file that holds the same already is not written again, and one that glost
+    did not write is not written over.
     """
+    form = find_format(to)
+    if labels and not form.by_test:
+        raise click.UsageError(f"{to} holds whole recipes, with all of their tests: leave --test out.")
     try:
-        converter = _converter(paths, since, to, batch)
+        converter = _converter(paths, since, form, batch, tuple(labels))
+        show_not_known(converter.not_known())
+        converting = _Converting(converter, workers, Chosen(*labels) if labels else None)
+        if out is None:
+            put_text(converting.together())
+        elif _means_folder(out):
+            converting.write_each(Path(out), force)
+        else:
+            converting.write_together(Path(out), force)
     except Misread as error:
         show_misread(error)
         return UNUSABLE
-    show_not_known(converter.not_known())
-    converting = _Converting(converter, workers)
-    try:
-        if out is None:
-            put(converting.together().encode("utf-8"))
-        elif out.is_dir() or not (out.suffix or out.exists()):
-            converting.write_each(out)
-        else:
-            converting.write_together(out)
     except WorkerLost:
         show_worker_lost()
         return UNUSABLE
@@ -86,26 +102,35 @@ def command(
         note(f"glost: {plain.visible(str(error))}\n")
         return UNUSABLE
     except OSError as error:
-        note(f"glost: {plain.visible(str(out))} could not be written: {error.strerror}\n")
+        note(f"glost: {plain.visible(out or 'this')} could not be written: {error.strerror}\n")
         return UNUSABLE
     return converting.status
 
 
-def _converter(paths: Sequence[str], since: str | None, to: str, batch: Decimal | None) -> Converter:
+def _means_folder(out: str) -> bool:
+    """Whether an output is to be a folder: it is one, or it ends as one, or its name has no ending."""
+    path = Path(out)
+    return path.is_dir() or out.endswith(("/", os.sep)) or not (path.suffix or path.exists())
+
+
+def _converter(
+    paths: Sequence[str], since: str | None, form: Format, batch: Decimal | None, labels: tuple[str, ...]
+) -> Converter:
     """Raises Misread."""
     collections = Collections()
     if list(paths) == [STANDARD_INPUT]:
         here = Path.cwd() / STANDARD_INPUT
-        return Converter(find_format(to), batch, [here], collections, standard_input())
-    return Converter(find_format(to), batch, choosing(since)(paths, collections), collections)
+        return Converter(form, batch, [here], collections, standard_input(), labels)
+    return Converter(form, batch, choosing(since)(paths, collections), collections, None, labels)
 
 
 class _Converting:
     """One run; ``status`` is the exit status that the files met so far ask for."""
 
-    def __init__(self, converter: Converter, workers: int | None) -> None:
+    def __init__(self, converter: Converter, workers: int | None, chosen: Chosen | None = None) -> None:
         self._converter = converter
         self._workers = workers
+        self._chosen = chosen
         self.status = CLEAN
 
     def together(self) -> str:
@@ -114,46 +139,68 @@ class _Converting:
 
     def _together(self) -> tuple[str, int]:
         form = self._converter.form
-        if form.between is not None:
+        if form.between is not None and self._chosen is None:
             made = self._converter.texts(self._converter.paths, self._workers)
             texts = [text for _, text, _ in self._whole(self._converter.paths, made)]
             return form.between.join(texts), len(texts)
-        recipes = self._whole(self._converter.paths, self._converter.recipes(self._workers))
-        jobs = [self._converter.job(path, recipe) for path, recipe, _ in recipes]
+        jobs = [self._converter.job(path, whole) for path, whole in self._recipes()]
         return form.write(jobs), len(jobs)
 
-    def write_together(self, out: Path) -> None:
-        """All recipes into one file. Raises OSError, ValueError, WorkerLost."""
-        keep_recipes([out], self._converter.paths)
-        text, count = self._together()
-        out.parent.mkdir(parents=True, exist_ok=True)
-        written = write_changed(out, text)
-        note(
-            f"{plain.visible(str(out))}: {number_of(count, 'recipe')} {'written' if written else 'unchanged'}\n"
-        )
+    def _recipes(self) -> list[tuple[Path, Whole]]:
+        """Those that have a test which is asked for. Raises UsageError where there is none of that label."""
+        made = self._whole(self._converter.paths, self._converter.recipes(self._workers))
+        if self._chosen is None:
+            return [(path, whole) for path, whole, _ in made]
+        found = [(path, whole) for path, whole, _ in made if list(self._chosen.of(tests(whole.recipe)))]
+        if self.status == CLEAN:
+            self._chosen.check()
+        return found
 
-    def write_each(self, out: Path) -> None:
+    def write_together(self, out: Path, force: bool) -> None:
+        """All recipes into one file, or none where one of them cannot be read. Raises OSError, ValueError, WorkerLost,
+        Misread, UsageError."""
+        keep_recipes([out], self._converter.paths, self._converter.collections)
+        shown = plain.visible(str(out))
+        with refusing():
+            output = OneOutput(out, self._converter.form.mark, force, with_folder=True)
+            output.check()
+            text, count = self._together()
+            if self.status != CLEAN:
+                left = ", and holds what it held" if os.path.lexists(out) else ""
+                note(f"{shown}: not written, since not every recipe can be converted{left}\n")
+                return
+            written = output.write(text)
+        note(f"{shown}: {number_of(count, 'recipe')} {'written' if written else 'unchanged'}\n")
+
+    def write_each(self, out: Path, force: bool) -> None:
         """One file a recipe. They are written here and by nobody else, so that a run which is stopped leaves no half
-        of one. Raises OSError, ValueError, WorkerLost."""
-        targets = self._targets(out)
-        keep_recipes(targets.values(), targets)
-        new = [path for path, target in targets.items() if not self._converter.stands(path, target)]
-        written, unchanged = 0, len(targets) - len(new)
-        for path, text, content in self._whole(new, self._converter.texts(new, self._workers), targets):
-            targets[path].parent.mkdir(parents=True, exist_ok=True)
-            if write_changed(targets[path], text):
-                written += 1
-            else:
-                unchanged += 1
-            self._converter.keep(path, content, text)
+        of one. Raises OSError, ValueError, WorkerLost, Misread, UsageError."""
+        inner = self._inner({} if self._chosen is None else dict(self._recipes()))
+        targets = {path: out / below for path, below in inner.items()}
+        keep_recipes(targets.values(), targets, self._converter.collections)
+        written = unchanged = 0
+        with refusing():
+            outputs = Outputs(out, self._converter.form.mark, force)
+            outputs.check_links(inner.values())
+            new = [path for path, target in targets.items() if not self._converter.stands(path, target)]
+            unchanged = len(targets) - len(new)
+            outputs.check(inner[path] for path in new)
+            for path, text, content in self._whole(new, self._converter.texts(new, self._workers), targets):
+                if outputs.write(inner[path], text):
+                    written += 1
+                else:
+                    unchanged += 1
+                self._converter.keep(path, content, text)
         self._converter.save()
         left = f", {unchanged} unchanged" if unchanged else ""
         note(f"{plain.visible(str(out))}: {number_of(written, 'recipe')} written{left}\n")
 
-    def _targets(self, out: Path) -> dict[Path, Path]:
-        """The file for each recipe, in folders like those the recipes lie in, so that no two meet. Raises
-        ValueError."""
-        paths, collections = self._converter.paths, self._converter.collections
+    def _inner(self, asked: Mapping[Path, Whole]) -> dict[Path, Path]:
+        """The file for each recipe, below the folder for all, in folders like those the recipes lie in, so that no two
+        meet. Where single tests are ``asked`` for, its name says which: a sheet of some is not to take the place of the
+        sheet of all. Raises ValueError."""
+        collections = self._converter.collections
+        paths = self._converter.paths if self._chosen is None else list(asked)
         roots = [collections.root_of(path) or whole(path).parent for path in paths]
         common = Path(os.path.commonpath(roots)) if roots else Path()
         sources: dict[Path, Path] = {}
@@ -163,13 +210,20 @@ class _Converting:
                 raise ValueError(
                     f"{display(path)} lies outside of what is converted with it; convert it by itself"
                 )
-            target = out / inner.with_suffix(self._converter.form.ending)
+            named = self._named(asked[path].recipe) if path in asked else ""
+            target = inner.with_name(f"{inner.stem}{named}{self._converter.form.ending}")
             other = sources.setdefault(target, path)
             if other is not path:
                 raise ValueError(
                     f"{display(path)} and {display(other)} would both be written to {target}; rename one"
                 )
         return {path: target for target, path in sources.items()}
+
+    def _named(self, recipe: Recipe) -> str:
+        from glost.notebook.page import stem_of
+
+        assert self._chosen is not None, "only then are recipes asked for"
+        return "".join(f".{stem_of(test.label or test.name)}" for test in self._chosen.of(tests(recipe)))
 
     def _whole(
         self, paths: Sequence[Path], made: Iterable[Made[Product]], targets: Mapping[Path, Path] = _NOWHERE

@@ -10,7 +10,7 @@ import click
 from glost.cli import UNUSABLE
 from glost.cli.common import show_misread
 from glost.cli.entries import Entries
-from glost.cli.streams import put, say
+from glost.cli.streams import put_text, say
 from glost.cli.tests_asked import Chosen
 from glost.fired import Kiln
 from glost.formula import as_json, table, text, working_text
@@ -105,5 +105,5 @@ def command(
     if output == "text":
         say(shown)
     else:
-        put(shown.encode("utf-8"))
+        put_text(shown)
     return entries.status

@@ -9,7 +9,7 @@ import click
 
 from glost.cli import CLEAN, UNUSABLE
 from glost.cli.common import show_misread
-from glost.cli.streams import note, put, say
+from glost.cli.streams import note, put_text, say
 from glost.collection import Collections
 from glost.compare.history import NOT_COMMITTED, Revision, csv, html, text
 from glost.compare.meaning import Told, told
@@ -69,7 +69,7 @@ def command(path: Path, output: str) -> int:
     if output == "text":
         say(shown)
     else:
-        put(shown.encode("utf-8"))
+        put_text(shown)
     return CLEAN
 
 

@@ -11,9 +11,9 @@ import click
 from glost.cli import CLEAN, FINDINGS, UNUSABLE
 from glost.cli.common import show_misread
 from glost.cli.progress import counted
-from glost.cli.streams import put, say
+from glost.cli.streams import put_text, say
 from glost.collection import Collections
-from glost.files import read_text, write_new
+from glost.files import read_text
 from glost.language.source import Unreadable
 from glost.notebook import report
 from glost.notebook.bring import FORMS, LARGEST, Brought, Form, Page, bring, form_of
@@ -21,6 +21,7 @@ from glost.notebook.columns import ROLES
 from glost.notebook.draft import TO_LOOK_AT
 from glost.notebook.materials import Names
 from glost.notebook.table import columns_asked
+from glost.outputs import write_new
 from glost.places import display
 from glost.yamlfile import Misread
 
@@ -109,7 +110,7 @@ def command(
             fate[page] = f"not written: {display(target)}: {error.strerror or error}"
             status = UNUSABLE
     if output == "json":
-        put(report.as_json(brought, fate, into).encode("utf-8"))
+        put_text(report.as_json(brought, fate, into))
     else:
         say(report.text(brought, fate))
     if status == UNUSABLE or any(one.refused for one in brought):

@@ -14,12 +14,15 @@ from glost.cli.changed import ChangedCommand, changed_option
 from glost.cli.common import keep_recipes, show_misread, standard_input
 from glost.cli.linting import OUTPUTS, lint, report, report_failure
 from glost.cli.mass import MassType
+from glost.cli.outputs import force_option, refusing
 from glost.cli.streams import note, pass_on, put, say
 from glost.cli.workers import workers_option
 from glost.collection import Collections
 from glost.language.source import Source, Unreadable, decode
 from glost.lint import baseline
 from glost.lint.finding import Finding, misread, unreadable
+from glost.lint.reporters.marks import MARKS
+from glost.outputs import OneOutput
 from glost.places import STANDARD_INPUT
 from glost.runs.wish import Wish
 from glost.yamlfile import Misread
@@ -126,6 +129,7 @@ class _RuleType(click.ParamType[str]):
     is_flag=True,
     help=f"Hold all present findings back from now on, in {baseline.FILE}.",
 )
+@force_option
 @workers_option
 def command(
     paths: Sequence[str],
@@ -140,6 +144,7 @@ def command(
     select: Sequence[str],
     ignore: Sequence[str],
     writing: bool,
+    force: bool,
     workers: int | None,
 ) -> int:
     """Check recipes: files, folders, or - for standard input (default: this folder)."""
@@ -164,22 +169,32 @@ def command(
         raise click.UsageError("a baseline is written for files, not for standard input.")
     try:
         if standard:
+            _check_reports(outputs, force)
             held = baseline.Held(_check_standard_input(wish, collections), 0, [])
             return report(held, 1, outputs, strict, note if fix else say)
         chosen, others = chosen_files(paths, collections, since, in_collection)
+        keep_recipes(map(Path, named), (*chosen, *others), collections)
+        _check_reports(outputs, force)
     except Misread as error:
-        keep_recipes(map(Path, named), map(Path, paths))
+        keep_recipes(map(Path, named), map(Path, paths), None)
         show_misread(error)
         # The page that was passed on stands on standard output alone.
         told = [(form, file) for form, file in outputs if file is not None or not (standard and fix)]
         return report_failure(misread(error), told)
     except click.UsageError as error:
-        keep_recipes(map(Path, named), map(Path, paths))
+        keep_recipes(map(Path, named), map(Path, paths), None)
         why = Unreadable(error.message.removesuffix("."), "correct the command; glost lint --help says how")
         report_failure(unreadable(".", why), outputs)
         raise
-    keep_recipes(map(Path, named), (*chosen, *others))
     return lint(chosen, collections, wish, others, outputs, strict, writing, workers)
+
+
+def _check_reports(outputs: Sequence[tuple[str, str | None]], force: bool) -> None:
+    """Raises UsageError where a report would be written through a link, or over what is no report."""
+    for form, file in outputs:
+        if file is not None:
+            with refusing():
+                OneOutput(Path(file), MARKS[form], force).check()
 
 
 def _check_standard_input(wish: Wish, collections: Collections) -> list[Finding]:

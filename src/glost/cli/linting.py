@@ -11,9 +11,8 @@ from glost.cli import CLEAN, FINDINGS, UNUSABLE
 from glost.cli.baselines import hold_back, write_baselines
 from glost.cli.common import number_of, show_misread, show_worker_lost
 from glost.cli.progress import counted
-from glost.cli.streams import note, on_a_terminal, put, put_beside, say
+from glost.cli.streams import note, on_a_terminal, put_beside, put_text, say
 from glost.collection import Collections
-from glost.files import write_text
 from glost.language.source import Unreadable
 from glost.lint import baseline
 from glost.lint.finding import ERROR, HINT, UNREADABLE, WARNING, Finding, misread, unreadable
@@ -130,7 +129,7 @@ def report(
             if form in ("text", "line"):
                 tell(text)
             elif tell is say:
-                put(text.encode("utf-8", "backslashreplace"))
+                put_text(text)
             else:
                 put_beside(text)
         elif not _write_report(Path(file), text):
@@ -150,18 +149,23 @@ def report_failure(why: Finding, outputs: Outputs) -> int:
         if file is not None:
             _write_report(Path(file), text)
         elif form not in ("text", "line"):
-            put(text.encode("utf-8", "backslashreplace"))
+            put_text(text)
     return UNUSABLE
 
 
 def _write_report(file: Path, text: str) -> bool:
+    from glost.outputs import ANY, OneOutput, Refused
+
     try:
         if file.exists() and not file.is_file():
             # A pipe or a device is written to; a file put in its place would take it away from everybody.
             with file.open("w", encoding="utf-8", newline="") as opened:
                 opened.write(text)
         else:
-            write_text(file, text)
+            OneOutput(file, ANY, force=True).write(text)  # what lay there was looked at before
+    except Refused as refused:
+        note(f"{plain.visible(str(refused))}\n")
+        return False
     except OSError as error:
         note(f"{plain.visible(str(file))} could not be written: {error.strerror}\n")
         return False

@@ -11,10 +11,10 @@ import click
 from glost.cli import FINDINGS, UNUSABLE
 from glost.cli.common import show_misread
 from glost.cli.entries import Entries
-from glost.cli.streams import note, put, say
+from glost.cli.streams import note, put_text, say
 from glost.collection import Collections
 from glost.entry import Usable
-from glost.files import read_text, write_new
+from glost.files import read_text
 from glost.fired import Kiln
 from glost.language.source import Source, Unreadable
 from glost.lint.reporters import plain
@@ -24,6 +24,7 @@ from glost.matching.recipe_text import names_unknown_to, recipe_text
 from glost.matching.stock import Stock, usual_stock
 from glost.matching.text import text
 from glost.materials.catalogue import Catalogue, key
+from glost.outputs import write_new
 from glost.places import ENDING, display
 from glost.recipe.recipe import Test, tests
 from glost.yamlfile import Misread
@@ -102,7 +103,7 @@ def command(
         note(plain.visible(f"glost: {error}; {error.mend}") + "\n")
         return UNUSABLE
     if output == "json":
-        put(as_json(matched, entry.file, None if out is None else display(out)).encode("utf-8"))
+        put_text(as_json(matched, entry.file, None if out is None else display(out)))
     else:
         say(text(matched, entry.file))
     if out is not None:

@@ -10,7 +10,7 @@ import click
 
 from glost.cli import CLEAN, UNUSABLE
 from glost.cli.common import files, show_misread
-from glost.cli.streams import note, put, say
+from glost.cli.streams import note, put_text, say
 from glost.collection import Collections
 from glost.entry import load
 from glost.fired import Kiln
@@ -86,7 +86,7 @@ def command(name: Sequence[str], output: str, folder: str, every_use: bool) -> i
 
 def _print(pages: Sequence[Page], output: str, every_use: bool = False) -> None:
     if output == "json":
-        put(as_json.as_json(pages).encode("utf-8"))
+        put_text(as_json.as_json(pages))
     else:
         say(text.page_text(pages[0], every_use) if pages[0].uses is not None else text.listing(pages))
 

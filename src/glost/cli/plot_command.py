@@ -10,22 +10,24 @@ import click
 from glost.cli import UNUSABLE
 from glost.cli.common import keep_recipes, show_misread
 from glost.cli.entries import Entries
+from glost.cli.outputs import force_option, refusing
 from glost.cli.streams import note
+from glost.convert.page import GENERATED
 from glost.convert.plot.chart import chart
 from glost.convert.plot.page import page
 from glost.convert.plot.points import Wanted, points, wanted_cones
-from glost.convert.plot.svg import svg
+from glost.convert.plot.svg import DRAWN, svg
 from glost.entry import Usable
-from glost.files import write_text
 from glost.fired import Kiln
 from glost.lint.reporters import plain
 from glost.materials.catalogue import Catalogue
+from glost.outputs import OneOutput
 from glost.recipe.cone import read_cone
 from glost.recipe.fields import ATMOSPHERES
 from glost.recipe.recipe import Recipe
 from glost.yamlfile import Misread
 
-_FORMS = {".svg": svg, ".html": page}
+_FORMS = {".svg": (svg, DRAWN), ".html": (page, GENERATED)}
 
 
 @click.command()
@@ -45,28 +47,32 @@ _FORMS = {".svg": svg, ".html": page}
     multiple=True,
     help="Only glazes for this atmosphere; may be given again.",
 )
-def command(paths: Sequence[str], out: Path, cone: str | None, atmospheres: Sequence[str]) -> int:
+@force_option
+def command(
+    paths: Sequence[str], out: Path, cone: str | None, atmospheres: Sequence[str], force: bool
+) -> int:
     """Draw the glazes of a collection by silica and alumina: files, folders, or - for standard input (default: this
     folder).
 
     Each is drawn as it stands, without its variations. A recipe that cannot be read whole, or that holds a
     material of which nothing is known, has no place on the chart.
     """
-    form = _FORMS.get(out.suffix.lower())
-    if form is None:
+    if out.suffix.lower() not in _FORMS:
         raise click.UsageError(f"'{plain.visible(str(out))}' ends neither in .svg nor in .html.")
     wanted = _wanted(cone, atmospheres)
+    form, mark = _FORMS[out.suffix.lower()]
     entries = Entries(paths, "not drawn")
     try:
         found = list(entries)
+        keep_recipes([out], (entry.path for entry in found), entries.collections)
     except Misread as error:
         show_misread(error)
         return UNUSABLE
-    keep_recipes([out], (entry.path for entry in found))
     drawn, left_out = points(_recipes(found), wanted)
     meant = ", ".join(filter(None, (f"Cone {cone}" if cone else "", " or ".join(atmospheres))))
     try:
-        write_text(out, form(chart(drawn, left_out, meant[:1].upper() + meant[1:])))
+        with refusing():
+            OneOutput(out, mark, force).write(form(chart(drawn, left_out, meant[:1].upper() + meant[1:])))
     except OSError as error:
         note(f"glost: {plain.visible(str(out))} could not be written: {error.strerror}\n")
         return UNUSABLE

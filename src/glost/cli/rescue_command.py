@@ -14,7 +14,7 @@ from glost.cli.common import show_misread
 from glost.cli.entries import Entries
 from glost.cli.jobs import check_balance, job_of
 from glost.cli.mass import MassType
-from glost.cli.streams import put, say
+from glost.cli.streams import put_text, say
 from glost.cli.tests_asked import Chosen
 from glost.lint.reporters import plain
 from glost.recipe.recipe import tests
@@ -93,7 +93,7 @@ def command(
     except ValueError as error:
         raise click.UsageError(f"{plain.visible(str(error)).rstrip('.')}.") from None
     if output == "json":
-        put(rescue_forms.as_json(rescued).encode("utf-8"))
+        put_text(rescue_forms.as_json(rescued))
     else:
         say(rescue_forms.as_text(rescued))
     return CLEAN

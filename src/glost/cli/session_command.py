@@ -14,7 +14,7 @@ from glost.cli.common import show_misread
 from glost.cli.entries import Entries
 from glost.cli.jobs import job_of
 from glost.cli.mass import MassType
-from glost.cli.streams import note, put, say
+from glost.cli.streams import note, put_text, say
 from glost.cli.tests_asked import Chosen
 from glost.convert.format import Job
 from glost.lint.reporters import plain
@@ -107,5 +107,5 @@ def command(
     if output == "text":
         say(shown)
     else:
-        put(shown.encode("utf-8"))
+        put_text(shown)
     return entries.status

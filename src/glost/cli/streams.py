@@ -70,6 +70,12 @@ def put(data: bytes) -> None:
     _write(write, bool(data))
 
 
+def put_text(text: str) -> None:
+    """As put, for a text: the bytes of a file name that are not UTF-8 come as halves of a character, which nothing can
+    hold, and are written out. Raises Unwritten."""
+    put(text.encode("utf-8", "backslashreplace"))
+
+
 def on_a_terminal() -> bool:
     """Whether what goes to standard output is shown to a person as it comes."""
     return sys.stdout is not None and sys.stdout.isatty()

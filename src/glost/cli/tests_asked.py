@@ -8,6 +8,7 @@ import click
 
 from glost.lint.reporters import plain
 from glost.materials.catalogue import key
+from glost.recipe.asked import labels_of
 from glost.recipe.recipe import Test
 
 
@@ -23,11 +24,10 @@ class Chosen:
     def of(self, every: Iterable[Test]) -> Iterator[Test]:
         """Those of one recipe."""
         for test in every:
-            own = (key(test.label or test.name), key(test.name))
             self._met[test.label or test.name] = None
-            asked = [key(label) for label in self._labels if key(label) in own]
+            asked = labels_of(test, self._labels)
             for label in asked:
-                self._left.pop(label, None)
+                self._left.pop(key(label), None)
             if asked or not self._labels:
                 yield test
 

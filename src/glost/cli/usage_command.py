@@ -12,7 +12,7 @@ import click
 
 from glost.cli import CLEAN, UNUSABLE
 from glost.cli.common import files, show_misread
-from glost.cli.streams import note, put, say
+from glost.cli.streams import note, put_text, say
 from glost.collection import Collections
 from glost.lint.finding import unreadable
 from glost.lint.reporters import plain
@@ -99,7 +99,7 @@ def command(
     if output == "text":
         say(text)
     else:
-        put(text.encode("utf-8"))
+        put_text(text)
     return CLEAN
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Sequence
 from fractions import Fraction
 from typing import Final, NamedTuple
@@ -10,7 +11,7 @@ from glost.compare.comparison import compare
 from glost.compare.meaning import WEIGHED, Fact, Place, Told, Weighed, fact_text, rounded
 from glost.convert.page import document, shown
 from glost.convert.visible import visible
-from glost.csvfile import guarded, record_of
+from glost.csvfile import cone_cell, guarded, record_of
 from glost.language.width import padded, width
 
 NOT_COMMITTED: Final = "now"
@@ -19,6 +20,7 @@ NOT_COMMITTED: Final = "now"
 _FIELDS: Final = ("cone", "atmosphere")
 """Fields that stand above the amounts; a change of these makes another glaze of the same amounts."""
 _COLUMNS: Final = 100
+_AMOUNT: Final = re.compile(r"\d+(?:\.\d+)?", re.ASCII)
 _MARK: Final = "*"
 CHANGED: Final = "changed in this revision; what only follows the total of the base is not marked"
 UNREAD: Final = "?"
@@ -180,8 +182,15 @@ def csv(file: str, revisions: Sequence[Revision]) -> str:
     lines = [record_of(["section", "material", *(guarded(head) for head in heads)])]
     for row in rows_of(revisions, 6):
         named = (guarded(row.heading), guarded(row.what))
-        lines.append(record_of([*named, *(guarded(cell.text) for cell in row.cells)]))
+        lines.append(record_of([*named, *(_plain_cell(row, cell) for cell in row.cells)]))
     return "".join(lines)
+
+
+def _plain_cell(row: Row, cell: Cell) -> str:
+    if row.heading and _AMOUNT.fullmatch(cell.text):
+        return cell.text
+    is_cone = not row.heading and row.what == "cone" and cell.text != UNREAD
+    return cone_cell(cell.text) if is_cone else guarded(cell.text)
 
 
 def html(file: str, revisions: Sequence[Revision]) -> str:

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 
 from glost.convert.format import Job, Revision
 from glost.materials.catalogue import Material
+from glost.recipe.asked import labels_of
 from glost.recipe.fields import FIELDS, Quantity, Value
 from glost.recipe.on_top import on_top
 from glost.recipe.recipe import Part, Test, batch_g, sets_said, tests
@@ -210,8 +211,8 @@ class BatchSheet:
 
 
 def batch_sheets(job: Job) -> tuple[BatchSheet, ...]:
-    """The sheets of a recipe, one a test, in the order of the page."""
-    every = tuple(tests(job.recipe))
+    """The sheets of a recipe, one a test that is asked for, in the order of the page."""
+    every = tuple(test for test in tests(job.recipe) if not job.labels or labels_of(test, job.labels))
     return tuple(batch_sheet(job, test, number, len(every)) for number, test in enumerate(every, 1))
 
 

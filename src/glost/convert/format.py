@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import functools
 import importlib
+import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
@@ -84,6 +85,8 @@ class Job:
     batch_g: Decimal | None = None
     revision: Revision | None = None
     attention: tuple[Attention, ...] = ()
+    labels: tuple[str, ...] = ()
+    """Of the tests that are asked for; without any, every test is."""
 
 
 Write: TypeAlias = Callable[[Sequence[Job]], str]
@@ -92,21 +95,25 @@ Read: TypeAlias = Callable[[str], list[Recipe]]
 
 @dataclass(frozen=True, slots=True)
 class Format:
-    """One format. ``ending`` is that of its files, with the dot. ``together``: several recipes go into one
-    text unless a folder is asked for. ``read`` turns such a text back into recipes and raises ValueError in a
-    potter's words; None where the format is for people only. ``between``: what joins the texts of single recipes to the
-    text of them all; None where that is more than such a join. ``tells_revision``: it prints where a file stands in
-    version control. ``tells_errors``: it says the errors that stand on a page."""
+    """One format. ``ending`` is that of its files, with the dot. ``mark`` is found near the beginning of every text in
+    it and of hardly any other: by it an earlier output is known, which may be written over. ``together``: several
+    recipes go into one text unless a folder is asked for. ``read`` turns such a text back into recipes and raises
+    ValueError in a potter's words; None where the format is for people only. ``between``: what joins the texts of
+    single recipes to the text of them all; None where that is more than such a join. ``tells_revision``: it prints
+    where a file stands in version control. ``tells_errors``: it says the errors that stand on a page. ``by_test``: it
+    has a page for each test, so that single ones can be asked for."""
 
     name: str
     ending: str
     summary: str
     write: Write
+    mark: re.Pattern[str]
     together: bool
     read: Read | None = None
     between: str | None = None
     tells_revision: bool = True
     tells_errors: bool = True
+    by_test: bool = False
 
 
 @functools.cache

@@ -20,6 +20,9 @@ VERSION = 1
 LARGEST = 64 * 1024 * 1024
 """Bytes; some 300,000 findings."""
 
+_MOST = 1_000_000
+"""Findings of one line and rule; a page cannot have more."""
+
 Known: TypeAlias = tuple[str, str, str]
 """File, rule, and the line's text without outer blanks."""
 
@@ -63,7 +66,9 @@ def write(counts: Counter[Known]) -> str:
 def read(text: str) -> Counter[Known]:
     """The entries of a baseline with their counts. Raises NotABaseline."""
     try:
-        data = json.loads(text)
+        data = json.loads(text, object_pairs_hook=_once)
+    except NotABaseline:
+        raise
     except (ValueError, RecursionError):
         raise NotABaseline("it is not JSON") from None
     if (
@@ -78,9 +83,19 @@ def read(text: str) -> Counter[Known]:
         count = row.get("count") if isinstance(row, dict) else None
         if not all(isinstance(field, str) for field in fields) or type(count) is not int or count < 1:
             raise NotABaseline("an entry lacks its file, rule, text or count")
+        if count > _MOST:
+            raise NotABaseline(f"an entry counts more than {_MOST:,} findings")
         file, rule, line = fields
         counts[str(file), str(rule), str(line)] += count
     return counts
+
+
+def _once(pairs: list[tuple[str, object]]) -> dict[str, object]:
+    """An object of JSON. Raises NotABaseline where it says one thing twice, so that none of the two is passed over."""
+    found = dict(pairs)
+    if len(found) < len(pairs):
+        raise NotABaseline("an entry, or the whole, says one thing twice")
+    return found
 
 
 def hold_back(

@@ -3,11 +3,12 @@ the JSON."""
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from decimal import Decimal
 from typing import Final
 
-from glost.csvfile import guarded, record_of
+from glost.csvfile import cone_cell, day_cell, guarded, record_of
 from glost.overview.rows import NOT_KNOWN, Row, amount_text
 
 COLUMNS: Final = (
@@ -42,6 +43,8 @@ COLUMNS: Final = (
     "findings",
     "sets",
 )
+MARK: Final = re.compile(rf"\A{','.join(COLUMNS[:8])},")
+"""What begins every such table, and hardly any other."""
 _DECIMALS: Final = 6
 
 
@@ -55,12 +58,15 @@ def _cells(row: Row) -> Iterable[str]:
     yield guarded(about.file)
     yield str(row.line)
     yield about.read
-    for text in (about.kind, about.name, row.test, about.cone):
+    for text in (about.kind, about.name, row.test):
         yield guarded(text)
+    yield cone_cell(about.cone)
     yield _number(about.cone_low)
     yield _number(about.cone_high)
-    for text in (about.atmosphere, about.surface, about.colour, about.use, about.date, ", ".join(about.tags)):
+    for text in (about.atmosphere, about.surface, about.colour, about.use):
         yield guarded(text)
+    yield day_cell(about.date)
+    yield guarded(", ".join(about.tags))
     for base in (True, False):
         yield _list(f"{one.told} {amount_text(one, _DECIMALS)}" for one in row.weighed if one.base is base)
     yield "yes" if row.hazards_known else "no"
@@ -69,7 +75,7 @@ def _cells(row: Row) -> Iterable[str]:
     yield _list(hazards.silent)
     yield _list(f"{name} ({what})" for name, what in hazards.restricted)
     yield guarded(revision.short if revision else "")
-    yield revision.day if revision else ""
+    yield day_cell(revision.day) if revision else ""
     yield ("yes" if revision.changed else "no") if revision and revision != NOT_KNOWN else ""
     yield from map(str, row.counts.values())
     yield _list(f"{one.rule}, line {one.line}: {one.message}" for one in row.findings)

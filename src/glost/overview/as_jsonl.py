@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from typing import Any, Final
 
@@ -10,6 +11,8 @@ from glost.lint.finding import Finding
 from glost.overview.rows import NOT_KNOWN, Revision, Row
 
 VERSION: Final = 1
+MARK: Final = re.compile(r'\A\{"version": \d+, "file": ".*", "line": \d+, "read": "')
+"""What begins every such table, and hardly any other text."""
 
 
 def as_jsonl(rows: Iterable[Row]) -> str:

@@ -53,17 +53,19 @@ class Converter:
         paths: Sequence[Path],
         collections: Collections,
         given: bytes | None = None,
+        labels: tuple[str, ...] = (),
     ) -> None:
-        """``batch_g`` as for a Job. ``given``: what standard input held, where that is the recipe and its path only
-        says which collection is meant. Raises Misread."""
+        """``batch_g`` and ``labels`` as for a Job. ``given``: what standard input held, where that is the recipe and
+        its path only says which collection is meant. Raises Misread."""
         self.form = form
         self.paths = paths
         self.collections = collections
         self._batch_g = batch_g
         self._given = given
+        self._labels = labels
         for path in paths:  # read here once, so that all are known to hold before anything is written
             collections.of(path)
-        self._kept = KeptByCollection("converted", form.name, str(batch_g))
+        self._kept = KeptByCollection("converted", form.name, str(batch_g), *labels)
         self._revisions: Mapping[Path, LastCommit | NotKnown] = {}
         if given is None and form.tells_revision:
             self._revisions = last_commits(paths, collections.root_of)
@@ -125,6 +127,7 @@ class Converter:
             batch_g=self._batch_g,
             revision=_revision(self._revisions.get(path)),
             attention=whole.attention,
+            labels=self._labels,
         )
 
     def _made(self, path: Path, make: Callable[[Whole], Product]) -> Made[Product]:

@@ -83,7 +83,7 @@ def _shared(work: Callable[[Thing], Result], things: Sequence[Thing], count: int
                 if begun - {process.pid for process in multiprocessing.active_children()}:
                     raise WorkerLost from None
         pool.close()
-    except (KeyboardInterrupt, GeneratorExit):
+    except (KeyboardInterrupt, SystemExit, GeneratorExit):
         _end_at_once(pool)
         raise
     except BaseException:
@@ -134,6 +134,9 @@ def _begin(work: Callable[[Any], Any]) -> None:
     import signal
 
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is the parent's to hear; it ends the pool
+    if sys.platform != "win32":
+        for number in (signal.SIGTERM, signal.SIGHUP):
+            signal.signal(number, signal.SIG_DFL)
     # What goes wrong is handed to the parent. Where that was killed, nobody is left who could be told.
     os.dup2(os.open(os.devnull, os.O_WRONLY), 2)
     _mine.append(work)

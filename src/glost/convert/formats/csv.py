@@ -4,20 +4,21 @@ Several recipes follow each other. A row whose section is empty opens a recipe, 
 without a name opens that; both are written only where the rows alone would not show it: where there is
 nothing in it, or where one of the same name has gone before.
 
-A spreadsheet runs a cell as a formula by its first character; such cells of text begin with an apostrophe
-here, which reading takes away (OWASP, CSV Injection, from memory). It also takes cone 06 for 6 and cone 5-6
-for a date unless the column is opened as text: no file can prevent that.
+A cell of text that a spreadsheet or a program could take for something else begins with an apostrophe, and a cone
+stands behind its word; reading takes both away, and does without them too. A cone of one figure that stands without its
+word may have lost a zero on the way, so it is told.
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from types import MappingProxyType
 
 from glost.convert.amount import UNITS, read_amount
 from glost.convert.format import Format, Job
-from glost.csvfile import bare, guarded, record_of
+from glost.csvfile import bare, bare_cone, cone_cell, day_cell, guarded, record_of
 from glost.language.tree import KINDS
 from glost.recipe.fields import FIELDS, Quantity, Value
 from glost.recipe.recipe import Handling, Ingredient, Recipe, Series, Step, Variation
@@ -29,8 +30,10 @@ COLUMNS = HEAD_COLUMNS + ROW_COLUMNS
 NEEDED = ("recipe", "kind", "section", "name", "amount")
 """Columns that a table must have to be read; the others count as empty where they are missing."""
 
-_PLAIN = frozenset({"amount", "step"})
-"""Columns of numbers, which begin with a figure and are never touched."""
+_PLAIN = frozenset({"amount", "step", "gravity"})
+"""Columns of numbers, which are never touched."""
+_CELLS: Mapping[str, Callable[[str], str]] = MappingProxyType({"cone": cone_cell, "date": day_cell})
+"""How a field that is no plain text is written."""
 _CELL_END = re.compile(r"[,\r\n]")
 
 
@@ -44,7 +47,7 @@ def write(jobs: Sequence[Job]) -> str:
     for job in jobs:
         recipe = job.recipe
         head = [guarded(recipe.name), recipe.kind]
-        head += [guarded(_said(recipe.fields[key])) if key in recipe.fields else "" for key in FIELDS]
+        head += [_field(key, _said(recipe.fields[key])) if key in recipe.fields else "" for key in FIELDS]
         head.append(guarded(recipe.notes))
         rows = list(_rows(recipe))
         if not rows or (recipe.kind, recipe.name) in seen:
@@ -52,6 +55,10 @@ def write(jobs: Sequence[Job]) -> str:
         seen.add((recipe.kind, recipe.name))
         lines += [record_of((*head, *row.cells())) for row in rows]
     return "".join(lines)
+
+
+def _field(key: str, text: str) -> str:
+    return text if key in _PLAIN else _CELLS.get(key, guarded)(text)
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,6 +162,8 @@ class _Draft:
     variations: list[tuple[str, list[Ingredient]]] = field(default_factory=list)
     series: list[tuple[str, list[list[Ingredient]]]] = field(default_factory=list)
     section: str = ""
+    cone: str = ""
+    """As the table has it, where it stands without its word."""
 
     def recipe(self) -> Recipe:
         return Recipe(
@@ -180,6 +189,11 @@ def read_csv(text: str) -> list[Recipe]:
     Raises ValueError that names the row (as a spreadsheet counts, the header being row 1), the column and
     what to write.
     """
+    return [draft.recipe() for draft in _drafts(text)]
+
+
+def _drafts(text: str) -> list[_Draft]:
+    """The recipes of a table, gathered. Raises ValueError."""
     records = _records(text.removeprefix("\ufeff"))
     columns = _header(next(records, []))
     drafts: list[_Draft] = []
@@ -198,11 +212,14 @@ def read_csv(text: str) -> list[Recipe]:
             )
         cells = dict.fromkeys(COLUMNS, "")
         for column, cell in zip(columns, record, strict=True):
-            cells[column] = cell if column in _PLAIN else bare(cell)
+            cells[column] = bare(cell)
+        as_written, cells["cone"] = cells["cone"], bare_cone(cells["cone"])
         _take(row, cells, drafts, seen)
+        if row == drafts[-1].row and as_written == cells["cone"]:
+            drafts[-1].cone = as_written
     for draft in drafts:
         _check_series(draft)
-    return [draft.recipe() for draft in drafts]
+    return drafts
 
 
 def _header(record: list[str]) -> list[str]:
@@ -456,6 +473,7 @@ FORMAT = Format(
     ending=".csv",
     summary="a table for a spreadsheet, a row a material (RFC 4180)",
     write=write,
+    mark=re.compile(rf"\A{re.escape(','.join(HEAD_COLUMNS))},"),
     together=True,
     read=read_csv,
     tells_revision=False,

@@ -24,7 +24,7 @@ from glost.convert.batch_sheet import (
     batch_sheets,
 )
 from glost.convert.format import Format, Job
-from glost.convert.page import document, shown
+from glost.convert.page import GENERATED, document, shown
 from glost.convert.visible import visible, visible_lines
 from glost.weighing.balance import Balance
 from glost.weighing.batch import Weighing
@@ -348,5 +348,7 @@ FORMAT = Format(
     ending=".html",
     summary="batch sheets as one page for a browser, to weigh from on a phone and to print",
     write=write,
+    mark=GENERATED,
     together=True,
+    by_test=True,
 )

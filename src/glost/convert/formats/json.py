@@ -6,6 +6,7 @@ numbers as doubles still gets each amount right; reading here takes them as deci
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from decimal import Decimal
 from typing import Any
@@ -186,6 +187,7 @@ FORMAT = Format(
     ending=".json",
     summary="one JSON document that holds all recipes, for other programs",
     write=write,
+    mark=re.compile(r'\A\{\s*"version": \d+,\s*"recipes": \['),
     together=True,
     read=read_json,
     tells_revision=False,

@@ -3,6 +3,7 @@ streams."""
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from decimal import Decimal
 
@@ -39,6 +40,7 @@ FORMAT = Format(
     ending=".jsonl",
     summary="JSON Lines, one recipe a line, for other programs",
     write=write,
+    mark=re.compile(r'\A\{"version": \d+, "kind": "\w+", "name": "'),
     together=True,
     read=read_jsonl,
     between="",

@@ -11,7 +11,7 @@ from collections.abc import Iterator, Sequence
 
 from glost.convert.batch_sheet import BatchSheet, batch_sheets
 from glost.convert.format import Format, Job
-from glost.convert.page import document, shown
+from glost.convert.page import GENERATED, document, shown
 from glost.safety.statements import classes_of
 from glost.weighing.units import show_mass
 
@@ -173,5 +173,7 @@ FORMAT = Format(
     ending=".labels.html",
     summary="labels for cups and tiles with QR codes, as a page to print and cut",
     write=write,
+    mark=GENERATED,
     together=True,
+    by_test=True,
 )

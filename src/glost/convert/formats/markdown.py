@@ -28,6 +28,8 @@ _BLANK = "________"
 # only at the start of a line, or as an address that would become a link.
 _MARKS = re.compile(r"[\\`*_\[\]|#~$]")
 _ADDRESS = re.compile(r":(?=//)|(?<=\bwww)\.", re.IGNORECASE)
+_NAMED = re.compile(r"@(?=\w)")
+"""Where a name or an address begins that a code host would notify, or make a link of."""
 _START = re.compile(r"^(?:[-+=]|[0-9]+(?=[.)](?:\s|$)))")
 
 
@@ -37,6 +39,8 @@ def escaped(text: str) -> str:
     shown = _MARKS.sub(r"\\\g<0>", shown)
     shown = _ADDRESS.sub(r"\\\g<0>", shown)
     shown = shown.replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;")
+    # A backslash would hide it from Markdown alone: what looks for names reads the finished text.
+    shown = _NAMED.sub("@<!-- -->", shown)
     return _START.sub(_start, shown)
 
 
@@ -198,6 +202,8 @@ FORMAT = Format(
     ending=".md",
     summary="batch sheets as a page of GitHub-flavoured Markdown, one section a test",
     write=write,
+    mark=re.compile(r"^## .+\n(?:.*\n){1,40}?- \*\*kind\*\*: .+\n(?:- .+\n)*?- \*\*file\*\*: ", re.MULTILINE),
     together=True,
     between="\n",
+    by_test=True,
 )

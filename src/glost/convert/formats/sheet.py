@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
@@ -347,6 +348,8 @@ FORMAT = Format(
     ending=".txt",
     summary="batch sheets in plain text, one a test, to print and fill in at the bench",
     write=write,
+    mark=re.compile(rf"^={{{COLUMNS}}}\n(?:.+\n)*?file {{{_LABEL - 4}}}", re.MULTILINE),
     together=True,
     between="\f\n",
+    by_test=True,
 )

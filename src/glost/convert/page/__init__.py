@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import re
 from base64 import b64encode
 from collections.abc import Iterable, Sequence
 from html import escape
@@ -17,6 +18,9 @@ from pathlib import Path
 from glost.convert.visible import visible
 
 _FOLDER = Path(__file__).parent
+_GENERATOR = '<meta name="generator" content="glost">'
+GENERATED = re.compile(re.escape(f"{_GENERATOR}\n"))
+"""What is found in every page that was made here (HTML, "4.2.5.1 Standard metadata names": generator)."""
 
 
 def shown(text: str) -> str:
@@ -58,6 +62,7 @@ def document(
         '<html lang="en">',
         "<head>",
         '<meta charset="utf-8">',
+        _GENERATOR,
         f'<meta http-equiv="Content-Security-Policy" content="{policy}">',
         '<meta name="viewport" content="width=device-width, initial-scale=1, interactive-widget=resizes-content">',
         '<meta name="referrer" content="no-referrer">',

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 import textwrap
 from collections.abc import Iterator, Sequence
 from typing import Final
@@ -43,6 +44,11 @@ _ROW: Final = 15.0
 _COLUMNS: Final = 4
 
 
+_DRAWN: Final = "<!-- drawn by glost -->"
+DRAWN: Final = re.compile(f"^{_DRAWN}$", re.MULTILINE)
+"""What is found in every such file."""
+
+
 def convention() -> str:
     """What the figures are, in words."""
     return (
@@ -55,7 +61,7 @@ def convention() -> str:
 
 def svg(chart: Chart) -> str:
     """The whole file, with a table of names where the points are numbered."""
-    return '<?xml version="1.0" encoding="UTF-8"?>\n' + "\n".join(drawing(chart, True)) + "\n"
+    return f'<?xml version="1.0" encoding="UTF-8"?>\n{_DRAWN}\n' + "\n".join(drawing(chart, True)) + "\n"
 
 
 def drawing(chart: Chart, table: bool) -> Iterator[str]:

@@ -1,0 +1,24 @@
+"""Files that a command was asked to write: the option --force, and what is said of those that it does not write."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+import click
+
+from glost.lint.reporters import plain
+from glost.outputs import Refused
+
+force_option = click.option(
+    "--force", is_flag=True, help="Write over files that are there and were not written by glost."
+)
+
+
+@contextmanager
+def refusing() -> Iterator[None]:
+    """Says of an output that is not written why, as of any wrong usage."""
+    try:
+        yield
+    except Refused as refused:
+        raise click.UsageError(plain.visible(f"{refused}.")) from None

@@ -1,0 +1,18 @@
+"""What an earlier report is known by, so that nothing else is written over."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from typing import Final
+
+_HEAD = re.compile(r"\A.+:\d+:\d+: (?:error|warning|hint): .+ \([a-z-]+\)$", re.MULTILINE)
+
+MARKS: Final[Mapping[str, re.Pattern[str]]] = {
+    "text": _HEAD,
+    "line": _HEAD,
+    "json": re.compile(r'\A\{\s*"version": \d+,\s*"findings": \['),
+    "sarif": re.compile(r'\A\{\s*"\$schema": "[^"]*sarif[^"]*",[^}]*"driver": \{\s*"name": "glost"'),
+    "github": re.compile(r"\A::(?:error|warning|notice) file="),
+}
+"""By the form of the report. One without a finding may be empty, and an empty file is nobody's loss."""

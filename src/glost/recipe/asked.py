@@ -1,0 +1,14 @@
+"""Which tests a label means."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from glost.materials.catalogue import key
+from glost.recipe.recipe import Test
+
+
+def labels_of(test: Test, labels: Iterable[str]) -> list[str]:
+    """Those of the labels that mean this test: a variation, a step of a series, or the recipe itself by its name."""
+    own = (key(test.label or test.name), key(test.name))
+    return [label for label in labels if key(label) in own]

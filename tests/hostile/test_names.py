@@ -1,0 +1,107 @@
+"""File names that are not UTF-8, through every command and every form that it writes."""
+
+from __future__ import annotations
+
+import importlib
+import os
+import subprocess
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+
+import click
+import pytest
+
+from glost.cli.app import COMMANDS
+from tests.hostile.conftest import quiet
+from tests.hostile.pages import GOOD
+from tests.log.bench import json_of
+
+BAD_NAME = os.fsdecode(b"bad\xff.glost")
+
+pytestmark = pytest.mark.skipif(sys.platform != "linux", reason="such a name cannot be made there")
+
+WORDS: dict[str, tuple[str, ...]] = {
+    "lint": (),
+    "format": (),
+    "convert": (),
+    "catalog": (),
+    "import": (os.fsdecode(b"n\xfe.txt"), "--to", os.fsdecode(b"new\xfd")),
+    "formula": (),
+    "materials": ("silica",),
+    "record": (os.fsdecode(b"r\xfe.json"),),
+    "usage": (),
+    "match": (BAD_NAME,),
+    "plot": ("--out", os.fsdecode(b"p\xfe.svg")),
+    "batch": (),
+    "rescue": (BAD_NAME, "--weighed", "whiting=41"),
+    "session": (),
+    "compare": ("HEAD",),
+    "history": (BAD_NAME,),
+    "textconv": (BAD_NAME,),
+    "merge": (BAD_NAME, BAD_NAME, BAD_NAME, BAD_NAME),
+    "git-setup": ("--print",),
+    "explain": ("base-total",),
+}
+"""What each command is given; a new one is missed here at once."""
+
+
+def forms(name: str) -> Iterator[tuple[str, ...]]:
+    """Every form of what a command writes, as its options have them."""
+    command = importlib.import_module(f"glost.cli.{name.replace('-', '_')}_command").command
+    for option in command.params:
+        if isinstance(option, click.Option) and option.name in ("output", "to", "outputs"):
+            if isinstance(option.type, click.Choice):
+                for form in option.type.choices:
+                    yield option.opts[0], form
+            elif name == "lint":
+                from glost.cli.linting import OUTPUTS
+
+                for form in OUTPUTS:
+                    yield option.opts[0], form
+                    yield option.opts[0], f"{form}={os.fsdecode(b'report')}.{form}"
+    if not any(option.required for option in command.params if option.name == "to"):
+        yield ()
+
+
+@pytest.fixture(scope="module")
+def collection(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("collection")
+    (folder / "glost.yaml").write_text("{}\n")
+    for file in (BAD_NAME, "a.glost"):
+        (folder / file).write_text(GOOD)
+    (folder / WORDS["import"][0]).write_text("Dune\nsilica 50\nkaolin 50\n")
+    (folder / WORDS["record"][0]).write_text(json_of())
+    for words in (("init", "-q"), ("add", "-A"), ("commit", "-q", "-m", "x")):
+        subprocess.run(
+            ["git", "-c", "user.name=x", "-c", "user.email=x@example.org", *words], cwd=folder, check=True
+        )
+    (folder / BAD_NAME).write_text(GOOD.replace("60", "61").replace("40", "39"))
+    return folder
+
+
+@pytest.mark.parametrize("name", COMMANDS)
+def test_every_form_of_every_command(collection: Path, name: str, cache: Path) -> None:
+    for form in forms(name):
+        done = subprocess.run(
+            [sys.executable, "-m", "glost", name, *WORDS[name], *form],
+            cwd=collection, capture_output=True, timeout=60, check=False, stdin=subprocess.DEVNULL,
+            env={**os.environ, "PYTHONIOENCODING": "utf-8"},
+        )  # fmt: skip
+        done.stdout.decode("utf-8")  # what is written is whole text
+        said = subprocess.CompletedProcess(
+            done.args, done.returncode, done.stdout.decode("utf-8"), done.stderr.decode("utf-8")
+        )
+        quiet(said, done.returncode)
+        assert done.returncode in (0, 1), (form, said.stderr)
+
+
+@pytest.mark.parametrize("form", ["sheet", "csv", "json", "html"])
+def test_files_of_such_names_are_written(collection: Path, form: str) -> None:
+    out = collection / os.fsdecode(b"out\xfc")
+    done = subprocess.run(
+        [sys.executable, "-m", "glost", "convert", "--to", form, "--out", str(out)],
+        cwd=collection, capture_output=True, timeout=60, check=False,
+    )  # fmt: skip
+    assert done.returncode == 0, done.stderr
+    assert any(b"bad\xff" in os.fsencode(path) for path in out.iterdir())
