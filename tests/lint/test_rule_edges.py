@@ -603,7 +603,10 @@ def test_the_usual_name_with_its_grain_is_no_other_name(written: str) -> None:
         (
             "dark potash spar x",
             "'dark potash spar x' is no material that is known here",
-            "did you mean potash feldspar or mixed feldspar? Correct the name, or add the material to the collection's materials.yaml",
+            (
+                "did you mean potash feldspar or mixed feldspar? Correct the name, or add the material to the "
+                "collection's materials.yaml"
+            ),
         ),
     ],
 )
