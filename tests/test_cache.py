@@ -13,11 +13,11 @@ from pathlib import Path
 
 import pytest
 
-from glost import cache
-from glost.collection import Collection, Collections
-from glost.kept import KeptByPage
-from glost.runs.checking import look_at
-from glost.runs.wish import Wish
+from glost.workspace import cache
+from glost.workspace.collection import Collection, Collections
+from glost.workspace.page_cache import KeptByPage
+from glost.workspace.runs.lint import look_at
+from glost.workspace.runs.lint_options import Wish
 from tests.conftest import STUDIO, TOP, Run
 from tests.stopping import calls_of, start_stopping
 from tests.work import HANG_S
@@ -83,7 +83,7 @@ def test_an_entry_of_another_build_is_not_taken(monkeypatch: pytest.MonkeyPatch)
 
 def test_a_build_is_told_by_its_files(tmp_path: Path) -> None:
     """A changed rule must not be answered by what the old one found, whatever the version says."""
-    code = "from glost.cache import build; print(build())"
+    code = "from glost.workspace.cache import build; print(build())"
     for folder in ("src", "grammar", "schema"):
         shutil.copytree(TOP / folder, tmp_path / folder, ignore=shutil.ignore_patterns("__pycache__"))
 
@@ -105,7 +105,7 @@ def test_a_build_is_told_by_its_files(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("at", range(0, 400, 7))
 def test_an_entry_with_one_wrong_byte_is_not_taken(cache: Path, at: int) -> None:
-    from glost import cache as module
+    from glost.workspace import cache as module
 
     value = {"rows": [[n, f"text {n}"] for n in range(30)]}
     module.put("name", "one", value)
@@ -162,7 +162,7 @@ def test_a_whole_entry_of_the_wrong_shape_is_as_if_it_were_not_there(
     run: Run, collection: Path, cache: Path, monkeypatch: pytest.MonkeyPatch, wrong: object
 ) -> None:
     """Its checksum agrees, so that only what it says can tell."""
-    from glost import cache as module
+    from glost.workspace import cache as module
 
     same(run)
     page = collection / "a.glost"

@@ -11,11 +11,11 @@ from typing import Any
 import pytest
 
 from glost.language import tree
-from glost.language.accidents import FIELD_WORDS
+from glost.language.errors import FIELD_WORDS
 from glost.language.parse import parse
 from glost.language.source import Edit, Fault, Source, Span, Unreadable, apply, decode
-from glost.materials.catalogue import Catalogue, Material
 from glost.recipe.fields import FIELDS, Value
+from glost.recipe.materials.catalogue import Catalogue, Material
 from glost.recipe.recipe import Ingredient, Recipe, Step
 from glost.recipe.recipe import tests as every_test
 from glost.recipe.resolve import Resolved, resolve

@@ -11,19 +11,19 @@ from typing import Any, NamedTuple
 
 import pytest
 
-from glost.language import accidents, source
-from glost.language.accidents import characters, handling, heads, items
+from glost.language import errors, source
+from glost.language.errors import characters, handling, heads, items
 from glost.language.layout import laid_out
 from glost.language.parse import parse
 from glost.language.source import LARGEST_FILE, MOST_LINES, Source
 from glost.language.tree import KINDS
-from glost.materials.catalogue import ROLES, shipped_catalogue
-from glost.materials.own import KEYS as MATERIAL_KEYS
 from glost.recipe import cone, fields, recipe, resolve
 from glost.recipe.fields import FIELDS
-from glost.settings import KEYS, LEVELS
+from glost.recipe.materials.catalogue import ROLES, shipped_catalogue
+from glost.recipe.materials.own import KEYS as MATERIAL_KEYS
+from glost.recipe.settings import KEYS, LEVELS
 from tests.conftest import TOP
-from tests.generate import language_errors as errors
+from tests.generate import language_errors
 from tests.generate.console import FENCE, PAGES, run_console
 
 LANGUAGE = TOP / "docs" / "language.md"
@@ -167,23 +167,27 @@ def test_no_page_calls_anything_safe(page: Path) -> None:
 
 def test_section_of_errors_is_what_the_script_writes() -> None:
     page = LANGUAGE.read_text("utf-8")
-    assert errors.BEGIN in page
-    assert errors.END in page
-    assert page == errors.with_section(page), "run: python -m tests.generate errors"
+    assert language_errors.BEGIN in page
+    assert language_errors.END in page
+    assert page == language_errors.with_section(page), "run: python -m tests.generate errors"
 
 
 @pytest.mark.parametrize(
     "case",
-    [pytest.param(case, id=f"{title}, {case.title}") for title, cases in errors.SECTIONS for case in cases],
+    [
+        pytest.param(case, id=f"{title}, {case.title}")
+        for title, cases in language_errors.SECTIONS
+        for case in cases
+    ],
 )
-def test_accident_gives_one_message_and_a_mend(case: errors.Case) -> None:
-    said = errors.faults_of(case)
+def test_accident_gives_one_message_and_a_mend(case: language_errors.Case) -> None:
+    said = language_errors.faults_of(case)
     assert len(said) == 1
     assert said[0][1].message
     assert said[0][1].mend
 
 
-_SPEAKING = (accidents, characters, heads, items, handling, resolve, fields, cone, source)
+_SPEAKING = (errors, characters, heads, items, handling, resolve, fields, cone, source)
 _CALLS = {"Fault", "fault", "_fault", "Unreadable", "ValueError"}
 
 
@@ -231,7 +235,7 @@ def test_every_message_has_a_row_in_the_table() -> None:
     before = sys.gettrace()
     sys.settrace(trace)
     try:
-        errors.section()
+        language_errors.section()
     finally:
         sys.settrace(before)
     missed = [
@@ -245,7 +249,10 @@ def test_every_message_has_a_row_in_the_table() -> None:
 
 def test_every_accident_of_numbers_has_a_row() -> None:
     said = [
-        fault.message for _, cases in errors.SECTIONS for case in cases for _, fault in errors.faults_of(case)
+        fault.message
+        for _, cases in language_errors.SECTIONS
+        for case in cases
+        for _, fault in language_errors.faults_of(case)
     ]
     for accident in items._NUMBERS:
         pattern = re.escape(accident.message).replace(r"\{0\}", ".+")

@@ -49,9 +49,7 @@ def test_lint_of_one_file_reads_no_yaml_and_no_parser_once_the_settings_are_know
     imported("lint", page)
     modules = imported("lint", page)
     assert not HEAVY & modules
-    assert (
-        not {"glost.convert", "glost.chemistry", "glost.weighing.batch", "glost.language.accidents"} & modules
-    )
+    assert not {"glost.output", "glost.chemistry", "glost.weighing.batch", "glost.language.errors"} & modules
 
 
 def test_a_page_that_is_known_is_not_even_parsed() -> None:
@@ -59,15 +57,15 @@ def test_a_page_that_is_known_is_not_even_parsed() -> None:
     page = str(STUDIO / "stoneware" / "harbour-mist.glost")
     imported("lint", page)
     modules = imported("lint", page)
-    assert "glost.runs.checking" in modules
+    assert "glost.workspace.runs.lint" in modules
     for late in ("click", "decimal", "glost.language.parse", "glost.lint.engine", "glost.lint.rules"):
         assert late not in modules
     for floor in (
         "glost.recipe",
-        "glost.materials",
-        "glost.settings",
-        "glost.runs.examining",
-        "glost.own_files",
+        "glost.recipe.materials",
+        "glost.recipe.settings",
+        "glost.workspace.runs.lint_file",
+        "glost.workspace.config",
     ):
         assert floor not in modules
 
@@ -80,4 +78,4 @@ def test_lint_imports_no_schema_library_even_where_settings_are_wrong(tmp_path: 
 
 def test_format_needs_no_catalogue_and_no_rules() -> None:
     modules = imported("format", "--check", str(STUDIO / "washes"))
-    assert not {"lark", "jsonschema", "glost.convert", "glost.lint.rules"} & modules
+    assert not {"lark", "jsonschema", "glost.output", "glost.lint.rules"} & modules

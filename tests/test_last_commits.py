@@ -9,9 +9,9 @@ from pathlib import Path
 
 import pytest
 
-from glost.git import last_commit as module
-from glost.git.last_commit import LastCommit, NotKnown
-from glost.git.last_commit import last_commits as last_commits_of
+from glost.workspace.git import last_commit as module
+from glost.workspace.git.last_commit import LastCommit, NotKnown
+from glost.workspace.git.last_commit import last_commits as last_commits_of
 
 
 class Repository:

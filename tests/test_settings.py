@@ -12,15 +12,15 @@ import jsonschema
 import pytest
 import yaml
 
-from glost.collection import Collection, Collections, find
+from glost.language.shipped import shipped
 from glost.language.source import LARGEST_FILE, Source
+from glost.language.yaml_tree import Misread
 from glost.lint.rule import rule_names
-from glost.materials.catalogue import ROLES, Catalogue, shipped_catalogue
-from glost.materials.own import KEYS as MATERIAL_KEYS
-from glost.materials.own import with_own_materials
-from glost.settings import KEYS, LEVELS, Settings, read_settings
-from glost.shipped import shipped
-from glost.yamlfile import Misread
+from glost.recipe.materials.catalogue import ROLES, Catalogue, shipped_catalogue
+from glost.recipe.materials.own import KEYS as MATERIAL_KEYS
+from glost.recipe.materials.own import with_own_materials
+from glost.recipe.settings import KEYS, LEVELS, Settings, read_settings
+from glost.workspace.collection import Collection, Collections, find
 from tests.conftest import STUDIO, Run
 from tests.generate.schema import rules_of_the_schema
 

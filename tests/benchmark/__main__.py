@@ -24,9 +24,9 @@ import time
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
-from glost.collection import Collections, find
-from glost.convert.format import Job, find_format
-from glost.entry import load
+from glost.output.format import Job, find_format
+from glost.workspace.collection import Collections, find
+from glost.workspace.load import load
 
 TOP = Path(__file__).parents[2]
 STUDIO = TOP / "corpus" / "studio"

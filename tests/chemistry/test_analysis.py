@@ -7,9 +7,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from glost.chemistry.analysis import AS_STATED, ORGANIC, Analysis, Unbalanced, analyse
-from glost.chemistry.oxides import COUNTED_AS, IN_REDUCTION, STANDARD, VOLATILE, OxideTable, reckon
 from glost.chemistry.unity import GROUPS, group_of
-from glost.materials.catalogue import Material, shipped_catalogue
+from glost.recipe.materials.catalogue import Material, shipped_catalogue
+from glost.recipe.materials.oxides import COUNTED_AS, IN_REDUCTION, STANDARD, VOLATILE, OxideTable, reckon
 
 D = Decimal
 DUST = D("1e-24")

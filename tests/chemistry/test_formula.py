@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from glost.chemistry.elements import ATOMIC_WEIGHTS
-from glost.chemistry.formula import DEEPEST, NotAFormula, atoms
+from glost.recipe.materials.elements import ATOMIC_WEIGHTS
+from glost.recipe.materials.formula import DEEPEST, NotAFormula, atoms
 
 
 def _counts(**counts: str) -> dict[str, Decimal]:

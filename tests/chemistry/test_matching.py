@@ -14,16 +14,16 @@ from hypothesis import strategies as st
 from scipy import optimize
 
 from glost.chemistry.analysis import Analysis
+from glost.chemistry.firing import Kiln
 from glost.chemistry.matching import WITHIN, Candidate, fit, nnls
+from glost.chemistry.stock import Stock, in_order, known, usual_stock
+from glost.chemistry.substitution import CannotMatch, Matched, match
 from glost.chemistry.unity import FLUXES
-from glost.collection import Collections, find
-from glost.entry import load
-from glost.fired import Kiln
-from glost.matching.matched import CannotMatch, Matched, match
-from glost.matching.stock import Stock, in_order, known, usual_stock
-from glost.materials.catalogue import shipped_catalogue
 from glost.recipe import recipe
+from glost.recipe.materials.catalogue import shipped_catalogue
 from glost.recipe.recipe import Part, Recipe, Test
+from glost.workspace.collection import Collections, find
+from glost.workspace.load import load
 from tests.conftest import STUDIO
 
 CATALOGUE = shipped_catalogue()

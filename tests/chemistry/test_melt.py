@@ -11,9 +11,9 @@ from hypothesis import strategies as st
 
 from glost.chemistry.analysis import analyse
 from glost.chemistry.melt import Line, Melt, fired_glass, melt
-from glost.chemistry.oxides import IN_REDUCTION
 from glost.chemistry.unity import FLUXES, PLAIN, WITH_COLOURANTS, Convention, unity
-from glost.materials.catalogue import shipped_catalogue
+from glost.recipe.materials.catalogue import shipped_catalogue
+from glost.recipe.materials.oxides import IN_REDUCTION
 
 D = Decimal
 DUST = D("1e-24")

@@ -13,10 +13,10 @@ from hypothesis import strategies as st
 
 from glost.chemistry.analysis import analyse
 from glost.chemistry.melt import Line, Melt, melt
-from glost.chemistry.oxides import OxideTable
 from glost.chemistry.steps import Working, working
 from glost.chemistry.unity import unity
-from glost.materials.catalogue import shipped_catalogue
+from glost.recipe.materials.catalogue import shipped_catalogue
+from glost.recipe.materials.oxides import OxideTable
 
 D = Decimal
 CATALOGUE = shipped_catalogue()

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from glost.matching.stock import usual_stock
-from glost.materials.catalogue import shipped_catalogue
+from glost.chemistry.stock import usual_stock
+from glost.recipe.materials.catalogue import shipped_catalogue
 
 NAMES = usual_stock(shipped_catalogue()).names
 

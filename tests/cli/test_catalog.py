@@ -17,10 +17,10 @@ from typing import Any
 import pytest
 from jsonschema import Draft202012Validator
 
-from glost.collection import Collections, find
-from glost.entry import load
 from glost.lint.finding import LEVELS
 from glost.recipe import recipe
+from glost.workspace.collection import Collections, find
+from glost.workspace.load import load
 from tests.conftest import STUDIO, TOP, Run
 
 SCHEMA = Draft202012Validator(json.loads((TOP / "schema" / "catalog.schema.json").read_text("utf-8")))

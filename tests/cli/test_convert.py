@@ -9,9 +9,9 @@ from pathlib import Path
 import jsonschema
 import pytest
 
-from glost.collection import Collections, find
-from glost.convert.format import find_format
-from glost.entry import load
+from glost.output.format import find_format
+from glost.workspace.collection import Collections, find
+from glost.workspace.load import load
 from tests.conftest import STUDIO, TOP, Run
 
 RECIPE = """\

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from glost.files import ChangedMeanwhile, write_text
+from glost.workspace.files import ChangedMeanwhile, write_text
 from tests.conftest import STUDIO, Run
 
 LOOSE = 'glaze  "A"   # c\nbase:\n  silica .5\n  kaolin 99.5   #x\n'

@@ -13,7 +13,7 @@ from pathlib import Path
 
 import pytest
 
-from glost.git.drivers import is_ours, settings
+from glost.workspace.git.drivers import is_ours, settings
 from tests.cli.test_compare import PAGE, SILICA, WHITING, edit
 from tests.conftest import TOP
 

@@ -10,8 +10,8 @@ import pytest
 from jsonschema import Draft202012Validator
 from syrupy.assertion import SnapshotAssertion
 
-from glost.materials.catalogue import ROLES, shipped_catalogue
-from glost.safety.statements import statement_text
+from glost.recipe.materials.catalogue import ROLES, shipped_catalogue
+from glost.recipe.safety.statements import statement_text
 from tests.conftest import STUDIO, TOP, Run
 
 SCHEMA = Draft202012Validator(

@@ -13,13 +13,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from selenium.webdriver.common.keys import Keys
 
-from glost.convert.plot.chart import MOST_NAMED, Chart, chart, x_of, y_of
-from glost.convert.plot.labels import Box, Spot, place
-from glost.convert.plot.page import page
-from glost.convert.plot.points import BANDS, LeftOut, Point
-from glost.convert.plot.svg import SHAPES, svg
+from glost.output.plot.chart import MOST_NAMED, Chart, chart, x_of, y_of
+from glost.output.plot.labels import Box, Spot, place
+from glost.output.plot.page import page
+from glost.output.plot.points import BANDS, LeftOut, Point
+from glost.output.plot.svg import SHAPES, svg
 from tests.conftest import STUDIO, Run
-from tests.page.conftest import DESK, Screen, _screen, screen
+from tests.output.page.conftest import DESK, Screen, _screen, screen
 from tests.work import count_steps
 
 __all__ = ["_screen", "screen"]

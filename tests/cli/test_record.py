@@ -13,9 +13,9 @@ from pathlib import Path
 
 import pytest
 
-from glost.log.text import record_of
+from glost.records.text import record_of
 from tests.conftest import TOP, Run
-from tests.log.bench import MIST, at, json_of
+from tests.records.bench import MIST, at, json_of
 from tests.work import HANG_S
 
 SETTINGS = "name: invented\n"
@@ -198,8 +198,8 @@ _RECORDING = """\
 import sys
 from pathlib import Path
 from dataclasses import replace
-from glost.logbook import keep
-from tests.log.bench import MIST
+from glost.workspace.logbook import keep
+from tests.records.bench import MIST
 for number in range(100_000):
     keep(replace(MIST, project=f"{sys.argv[2]} {number}", remarks="x" * 3000), Path(sys.argv[1]))
     print(number, flush=True)

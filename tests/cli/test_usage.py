@@ -12,7 +12,7 @@ import jsonschema
 import pytest
 
 from tests.conftest import STUDIO, TOP, Run
-from tests.log.bench import at, json_of
+from tests.records.bench import at, json_of
 
 
 @pytest.fixture

@@ -12,12 +12,12 @@ from pathlib import Path
 
 import pytest
 
-from glost.collection import Collections, find
-from glost.convert.format import Job, find_format, format_names
-from glost.entry import load
-from glost.runs import cores
-from glost.runs.converting import Converter
-from glost.runs.laying_out import LaidOut, lay_out, lay_out_all
+from glost.output.format import Job, find_format, format_names
+from glost.workspace.collection import Collections, find
+from glost.workspace.load import load
+from glost.workspace.runs import processes
+from glost.workspace.runs.convert import Converter
+from glost.workspace.runs.format import LaidOut, lay_out, lay_out_all
 from tests.conftest import STUDIO, Run
 from tests.stopping import calls_of, start_stopping
 from tests.work import HANG_S
@@ -200,19 +200,19 @@ def test_process_that_is_killed_is_told(tmp_path: Path, monkeypatch: pytest.Monk
         killed(path)
         return lay_out(path)
 
-    monkeypatch.setattr(cores, "_PATIENCE", 0.3)
+    monkeypatch.setattr(processes, "_PATIENCE", 0.3)
     monkeypatch.setattr(Converter, "convert", converted)
-    with pytest.raises(cores.WorkerLost):
+    with pytest.raises(processes.WorkerLost):
         list(Converter(find_format("sheet"), None, paths, Collections()).texts(paths, 2))
-    monkeypatch.setattr("glost.runs.laying_out.lay_out", laid_out)
-    with pytest.raises(cores.WorkerLost):
+    monkeypatch.setattr("glost.workspace.runs.format.lay_out", laid_out)
+    with pytest.raises(processes.WorkerLost):
         list(lay_out_all(paths, 2))
     assert {path.read_text() for path in paths} == {LOOSE}
 
 
 def test_a_run_that_nobody_wants_the_rest_of_leaves_no_process() -> None:
     for _ in range(10):
-        results = cores.each(abs, range(2000), 2)
+        results = processes.each(abs, range(2000), 2)
         assert next(results) == 0
         results.close()  # type: ignore[attr-defined]
         for child in multiprocessing.active_children():
@@ -222,6 +222,8 @@ def test_a_run_that_nobody_wants_the_rest_of_leaves_no_process() -> None:
 
 def test_what_work_raises_is_raised_here() -> None:
     with pytest.raises(ZeroDivisionError):
-        list(cores.each(lambda number: 1 // (number - 500), range(1000), 2))
-    assert list(cores.each(lambda number: number * number, range(1000), 3)) == [n * n for n in range(1000)]
-    assert list(cores.each(abs, [], 3)) == []
+        list(processes.each(lambda number: 1 // (number - 500), range(1000), 2))
+    assert list(processes.each(lambda number: number * number, range(1000), 3)) == [
+        n * n for n in range(1000)
+    ]
+    assert list(processes.each(abs, [], 3)) == []

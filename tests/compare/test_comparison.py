@@ -13,7 +13,7 @@ from glost.compare.comparison import Comparison, apply, compare, mirrored, scale
 from glost.compare.meaning import Place, Told, Weighed, rounded, told
 from glost.recipe.fields import Quantity
 from glost.recipe.recipe import Ingredient, Recipe, Step
-from tests.convert.bench import recipe_of, recipes, studio_catalogue, studio_jobs
+from tests.output.convert.bench import recipe_of, recipes, studio_catalogue, studio_jobs
 
 PAGE = """glaze "Dune"
 cone: 6

@@ -9,11 +9,11 @@ from hypothesis import strategies as st
 from glost.compare.comparison import compare
 from glost.compare.meaning import told
 from glost.compare.merge import CannotMerge, Merged, merged
-from glost.git.revisions import merged_by_lines
 from glost.language.layout import laid_out
 from glost.language.parse import parse
 from glost.language.source import Source
-from tests.convert.bench import recipe_of, studio_catalogue
+from glost.workspace.git.revisions import merged_by_lines
+from tests.output.convert.bench import recipe_of, studio_catalogue
 
 PAGE = laid_out(
     parse(

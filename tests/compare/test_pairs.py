@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from glost.compare.meaning import told
 from glost.compare.pairs import Page, paired
-from tests.convert.bench import recipe_of, studio_catalogue
+from tests.output.convert.bench import recipe_of, studio_catalogue
 
 
 def page(path: str, name: str = "Dune", silica: int = 50) -> Page:

@@ -11,15 +11,15 @@ from typing import Any
 
 import pytest
 
-from glost.collection import Collections
-from glost.entry import Usable, Withheld, usable_text
 from glost.language.parse import parse
 from glost.language.source import Source
 from glost.lint.finding import ERROR
-from glost.materials.catalogue import shipped_catalogue
 from glost.recipe.heads import heads_meant
+from glost.recipe.materials.catalogue import shipped_catalogue
 from glost.recipe.resolve import resolve
 from glost.recipe.taken import untaken
+from glost.workspace.collection import Collections
+from glost.workspace.load import Usable, Withheld, usable_text
 from tests.conftest import TOP, Run
 
 WHOLE = """\
@@ -224,7 +224,7 @@ def test_history_shows_question_marks(run: Run, tmp_path: Path) -> None:
 WHAT_IS_SHOWN = {
     "src/glost/cli/materials_command.py": "names pages that hold a material, and counts those read in part",
     "src/glost/cli/merge_command.py": "looks at what git has merged, and warns",
-    "src/glost/runs/gathering.py": "the table has a row for every page, and says how far it was read",
+    "src/glost/workspace/runs/catalog.py": "the table has a row for every page, and says how far it was read",
 }
 
 

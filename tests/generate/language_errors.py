@@ -11,7 +11,7 @@ from typing import NamedTuple
 from glost.language.parse import parse
 from glost.language.source import Fault, Position, Source, Unreadable, decode
 from glost.lint.reporters.plain import visible
-from glost.materials.catalogue import shipped_catalogue
+from glost.recipe.materials.catalogue import shipped_catalogue
 from glost.recipe.resolve import resolve
 
 PAGE = Path(__file__).parents[2] / "docs" / "language.md"

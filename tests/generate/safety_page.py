@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 
-from glost.safety.limits import exposure_limits, food_metals, leaching_limits
+from glost.recipe.safety.limits import exposure_limits, food_metals, leaching_limits
 from tests.conftest import TOP
 
 PAGE = TOP / "docs" / "safety.md"

@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from glost.cli.app import run
-from glost.git import program
+from glost.workspace.git import program
 
 # git-config(1) and githooks(5) of the git that is installed. ``git help -c`` prints the names of the first.
 HOOKS = (

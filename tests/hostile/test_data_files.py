@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from glost.convert.formats.json import read_json
-from glost.convert.formats.jsonl import read_jsonl
+from glost.output.formats.json import read_json
+from glost.output.formats.jsonl import read_jsonl
 from tests.hostile.conftest import Tame
 from tests.hostile.pages import GOOD
 

@@ -14,7 +14,7 @@ from collections.abc import Callable, Iterator
 import pytest
 
 from glost.language import parse as readers
-from glost.language.accidents.heads import _LONGEST
+from glost.language.errors.heads import _LONGEST
 from glost.language.parse import parse
 from glost.language.source import Source
 from glost.language.tables import tables

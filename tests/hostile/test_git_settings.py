@@ -17,7 +17,7 @@ from pathlib import Path
 
 import pytest
 
-from glost.git import asking
+from glost.workspace.git import run
 from tests.hostile.hostile_git import (
     HOOKS,
     Answer,
@@ -256,8 +256,8 @@ where that is."""
 def test_the_traps_are_set(target: Target, monkeypatch: pytest.MonkeyPatch) -> None:
     """Without what glost fixes these settings run programs, and change answers: the tests above would see it."""
     for name, made in unprotected().items():
-        monkeypatch.setattr(asking, name, made)
-    monkeypatch.setattr(asking, "_without_filters", lambda top: {})
+        monkeypatch.setattr(run, name, made)
+    monkeypatch.setattr(run, "_without_filters", lambda top: {})
     hooks = target.top.parent / "hooks"
     target.traps.hooks(hooks)
     for name in RUN_UNPROTECTED:
@@ -415,7 +415,7 @@ def test_a_git_that_came_with_the_files_is_not_started(tmp_path: Path, entry: st
 
 def test_git_is_started_in_one_place() -> None:
     """Nothing else in glost starts a program."""
-    sources = Path(asking.__file__).parents[1]
+    sources = Path(run.__file__).parents[1]
     starting = re.compile(
         r"\b(subprocess|pty|os\.system|os\.popen|os\.exec\w+|os\.spawn\w+|os\.posix_spawnp?|create_subprocess\w+)\b"
     )
@@ -425,4 +425,4 @@ def test_git_is_started_in_one_place() -> None:
         if starting.search(path.read_text("utf-8"))
     }
     assert found == {"git/asking.py"}
-    assert Path(asking.__file__).read_text("utf-8").count("subprocess.run(") == 1
+    assert Path(run.__file__).read_text("utf-8").count("subprocess.run(") == 1

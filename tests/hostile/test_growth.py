@@ -9,11 +9,10 @@ from typing import Any
 
 import pytest
 
-from glost.convert.format import Job, find_format, format_names
-from glost.convert.formats.json import read_json
 from glost.language.layout import Refused, laid_out
 from glost.language.parse import parse
 from glost.language.source import Source
+from glost.language.yaml_tree import Misread
 from glost.lint.engine import Bench, check
 from glost.lint.finding import Finding
 from glost.lint.fixing import fix
@@ -22,11 +21,12 @@ from glost.lint.reporters.github import github
 from glost.lint.reporters.plain import line, text
 from glost.lint.reporters.sarif import sarif
 from glost.lint.rule import rule_names
-from glost.materials.catalogue import shipped_catalogue
-from glost.materials.own import with_own_materials
+from glost.output.format import Job, find_format, format_names
+from glost.output.formats.json import read_json
+from glost.recipe.materials.catalogue import shipped_catalogue
+from glost.recipe.materials.own import with_own_materials
 from glost.recipe.resolve import resolve
-from glost.settings import Settings, read_settings
-from glost.yamlfile import Misread
+from glost.recipe.settings import Settings, read_settings
 from tests.hostile.pages import BASE, HEAD
 from tests.work import steps_grow_in_proportion, time_grows_in_proportion
 

@@ -13,7 +13,6 @@ from typing import Any
 
 import pytest
 
-from glost.collection import Collections
 from glost.language.source import Source
 from glost.lint.engine import Bench, examine
 from glost.lint.finding import Finding
@@ -23,10 +22,11 @@ from glost.lint.report_text import as_text, from_text
 from glost.lint.reporters.as_json import as_json
 from glost.lint.reporters.plain import text as as_plain
 from glost.lint.reporters.sarif import sarif
-from glost.materials.catalogue import shipped_catalogue
-from glost.runs.examining import Examiner
-from glost.runs.wish import Wish
-from glost.settings import Settings
+from glost.recipe.materials.catalogue import shipped_catalogue
+from glost.recipe.settings import Settings
+from glost.workspace.collection import Collections
+from glost.workspace.runs.lint_file import Examiner
+from glost.workspace.runs.lint_options import Wish
 
 BENCH = Bench(shipped_catalogue(), Settings())
 HEAD = 'glaze "A"\ncone: 6\natmosphere: oxidation\norigin: x\nbase:\n    whiting  100\n'

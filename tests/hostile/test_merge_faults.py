@@ -17,8 +17,8 @@ import pytest
 
 from glost.cli import merge_command
 from glost.cli.app import run as run_here
-from glost.git.asking import GitFailed
 from glost.language.source import LARGEST_FILE
+from glost.workspace.git.run import GitFailed
 from tests.conftest import Run
 
 PAGE = """\
@@ -334,7 +334,7 @@ def test_a_run_that_is_killed_while_it_writes_leaves_ours_whole(
     code = f"""
 import io, os, pathlib, signal, sys
 from glost.cli import main
-import glost.files as files
+import glost.workspace.files as files
 def killing(known):
     def done(*arguments, **more):
         if not {after}: os.kill(os.getpid(), signal.SIGKILL)

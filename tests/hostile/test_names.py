@@ -15,7 +15,7 @@ import pytest
 from glost.cli.app import COMMANDS
 from tests.hostile.conftest import quiet
 from tests.hostile.pages import GOOD
-from tests.log.bench import json_of
+from tests.records.bench import json_of
 
 BAD_NAME = os.fsdecode(b"bad\xff.glost")
 

@@ -8,12 +8,12 @@ from pathlib import Path
 
 import pytest
 
-from glost.convert.format import all_formats, find_format
-from glost.outputs import OneOutput, Outputs, Refused
+from glost.output.format import all_formats, find_format
+from glost.workspace.outputs import OneOutput, Outputs, Refused
 from tests.conftest import STUDIO, Run
 from tests.hostile.conftest import Tame
 from tests.hostile.pages import BAD, GOOD
-from tests.log.bench import json_of
+from tests.records.bench import json_of
 
 OWN = "Dune\nsilica 50\nkaolin 50\n"
 FORMS = sorted(form.name for form in all_formats())
@@ -143,7 +143,7 @@ def test_links_of_ones_own_are_followed(tame: Tame, clone: Path) -> None:
 def test_link_put_there_between_looking_and_writing(clone: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """The folder is opened without following a link, whatever was seen of it before."""
     monkeypatch.chdir(clone)
-    monkeypatch.setattr("glost.files.is_link", lambda path: False)
+    monkeypatch.setattr("glost.workspace.files.is_link", lambda path: False)
     (clone / "sheets").mkdir()
     (clone / "sheets" / "sub").symlink_to("../../home")
     outputs = Outputs(Path("sheets"), re.compile(""))
@@ -241,8 +241,8 @@ def test_what_belongs_to_the_collection_is_kept_whatever_is_asked(
 @pytest.mark.parametrize("form", FORMS)
 def test_every_output_is_known_again(form: str, tmp_path: Path) -> None:
     """Of all recipes of the demonstration together, of each by itself, and of titles that try to look otherwise."""
-    from glost.collection import Collections, find
-    from glost.runs.converting import Converter
+    from glost.workspace.collection import Collections, find
+    from glost.workspace.runs.convert import Converter
 
     chosen = find([str(STUDIO)], Collections())
     title = tmp_path / "t.glost"

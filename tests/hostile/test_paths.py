@@ -12,10 +12,10 @@ from pathlib import Path
 import pytest
 
 from glost.cli.common import files
-from glost.collection import Collections, NoSuchPath, find
-from glost.files import ChangedMeanwhile, read_text, write_text
 from glost.language.source import Unreadable
-from glost.yamlfile import Misread
+from glost.language.yaml_tree import Misread
+from glost.workspace.collection import Collections, NoSuchPath, find
+from glost.workspace.files import ChangedMeanwhile, read_text, write_text
 from tests.conftest import Run
 from tests.hostile.conftest import Tame
 from tests.hostile.pages import BAD, GOOD, LOOSE
@@ -153,8 +153,8 @@ def test_one_file_under_two_names_is_taken_once(tmp_path: Path, monkeypatch: pyt
 def test_file_that_vanishes_between_listing_and_reading(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    from glost.runs.checking import look_at
-    from glost.runs.wish import Wish
+    from glost.workspace.runs.lint import look_at
+    from glost.workspace.runs.lint_options import Wish
 
     for name in "abc":
         (tmp_path / f"{name}.glost").write_text(GOOD)

@@ -14,10 +14,10 @@ from pathlib import Path
 
 import pytest
 
-from glost.collection import Collections
-from glost.convert.format import Job, all_formats, format_names
-from glost.entry import load
+from glost.output.format import Job, all_formats, format_names
 from glost.recipe.recipe import Recipe
+from glost.workspace.collection import Collections
+from glost.workspace.load import load
 from tests.conftest import Run
 from tests.hostile.conftest import Tame
 from tests.hostile.pages import BAD, GOOD

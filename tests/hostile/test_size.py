@@ -7,9 +7,9 @@ from pathlib import Path
 
 import pytest
 
-from glost.collection import Collections
-from glost.runs.examining import Examiner
-from glost.runs.wish import Wish
+from glost.workspace.collection import Collections
+from glost.workspace.runs.lint_file import Examiner
+from glost.workspace.runs.lint_options import Wish
 from tests.hostile.conftest import Tame
 from tests.hostile.pages import BAD, BASE, GOOD, HEAD
 

@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 
-from glost.collection import Collections, find
+from glost.workspace.collection import Collections, find
 from tests.hostile.conftest import Tame
 from tests.hostile.pages import BAD, GOOD, LOOSE
 from tests.stopping import calls_of, start_stopping
@@ -83,10 +83,10 @@ def test_process_that_is_killed_ends_the_run_with_a_word(
     large: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """As the system does where memory runs out."""
-    from glost.runs import cores
-    from glost.runs.checking import look_at
-    from glost.runs.examining import Examiner
-    from glost.runs.wish import Looked, Wish
+    from glost.workspace.runs import processes
+    from glost.workspace.runs.lint import look_at
+    from glost.workspace.runs.lint_file import Examiner
+    from glost.workspace.runs.lint_options import Looked, Wish
 
     look = Examiner.look
 
@@ -96,8 +96,8 @@ def test_process_that_is_killed_ends_the_run_with_a_word(
         return look(self, path)
 
     monkeypatch.setattr(Examiner, "look", killed)
-    monkeypatch.setattr(cores, "_PATIENCE", 0.5)
-    with pytest.raises(cores.WorkerLost):
+    monkeypatch.setattr(processes, "_PATIENCE", 0.5)
+    with pytest.raises(processes.WorkerLost):
         list(look_at(find([str(large)], Collections()), Wish(), Collections(), 2))
 
 

@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from glost.collection import Collections, find
-from glost.places import display, whole
+from glost.workspace.collection import Collections, find
+from glost.workspace.paths import display, whole
 from tests.conftest import Run
 
 PAGE = 'glaze "A"\ncone: 06\natmosphere: oxidation\norigin: x\n\nbase:\n    whiting                100\n'

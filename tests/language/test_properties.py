@@ -15,7 +15,7 @@ from tests.work import processor_seconds, steps_grow_in_proportion, time_grows_i
 from glost.language.layout import content, laid_out
 from glost.language.parse import parse
 from glost.language.source import Fault, Source, Unreadable, apply, decode
-from glost.materials.catalogue import Catalogue
+from glost.recipe.materials.catalogue import Catalogue
 from glost.recipe.resolve import Resolved, resolve
 
 CORPUS = Path(__file__).parents[2] / "corpus"

@@ -9,8 +9,8 @@ from glost.language.layout import Refused, laid_out
 from glost.language.parse import parse
 from glost.language.source import Source
 from glost.lint.engine import Bench, check
-from glost.materials.catalogue import shipped_catalogue
-from glost.settings import Settings
+from glost.recipe.materials.catalogue import shipped_catalogue
+from glost.recipe.settings import Settings
 
 HEAD = 'glaze "Dune"\ncone: 6\n\nbase:\n    kaolin  40\n'
 SIDES = "<<<<<<< ours: base, silica\n    silica  20\n=======\n    silica  24\n>>>>>>> theirs: base, silica\n"

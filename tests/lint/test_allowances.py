@@ -8,8 +8,8 @@ from glost.language.source import Source
 from glost.lint.engine import Bench, check, examine
 from glost.lint.finding import SYNTAX
 from glost.lint.report import collate
-from glost.materials.catalogue import shipped_catalogue
-from glost.settings import Settings
+from glost.recipe.materials.catalogue import shipped_catalogue
+from glost.recipe.settings import Settings
 
 BENCH = Bench(shipped_catalogue(), Settings(handling={"all": "P100 respirator and gloves"}))
 PAGE = """\

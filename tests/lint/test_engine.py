@@ -15,9 +15,9 @@ from glost.lint.finding import ERROR, HINT, OFF, SYNTAX, WARNING
 from glost.lint.fixing import MOST_ROUNDS, Fixed, fix
 from glost.lint.report import collate
 from glost.lint.rule import Checked, Rule, Shared, all_rules
-from glost.materials.catalogue import shipped_catalogue
+from glost.recipe.materials.catalogue import shipped_catalogue
 from glost.recipe.resolve import resolve
-from glost.settings import Settings
+from glost.recipe.settings import Settings
 
 PAGE = 'glaze "abcdef"\ncone: 6\nbase:\n    silica  60\n    whiting  40\n'
 NAME = 7

@@ -15,15 +15,15 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from glost.collection import Collections, find
 from glost.language import tree
 from glost.language.parse import parse
 from glost.language.source import Edit, Overlap, Source, Span, Unreadable, apply, decode
 from glost.lint.engine import Bench, check, examine
 from glost.lint.finding import SYNTAX
 from glost.lint.fixing import fix, only_what_is_fixed
-from glost.materials.catalogue import shipped_catalogue
-from glost.settings import Settings
+from glost.recipe.materials.catalogue import shipped_catalogue
+from glost.recipe.settings import Settings
+from glost.workspace.collection import Collections, find
 from tests.conftest import STUDIO, TOP
 
 BENCH = Bench(shipped_catalogue(), Settings(handling={"all": "P100 respirator and gloves"}))

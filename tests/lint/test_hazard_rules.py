@@ -7,9 +7,9 @@ import pytest
 from glost.language.source import Source
 from glost.lint.engine import Bench, check
 from glost.lint.rule import find_rule
-from glost.materials.catalogue import Material, shipped_catalogue
-from glost.materials.own import with_own_materials
-from glost.settings import Settings
+from glost.recipe.materials.catalogue import Material, shipped_catalogue
+from glost.recipe.materials.own import with_own_materials
+from glost.recipe.settings import Settings
 
 OWN = """\
 materials:

@@ -15,9 +15,9 @@ from glost.language.source import Source
 from glost.lint.engine import Bench, examine
 from glost.lint.fixing import fix
 from glost.lint.rescaling import NotRescaled, Rescaled, rescale
-from glost.materials.catalogue import shipped_catalogue
+from glost.recipe.materials.catalogue import shipped_catalogue
 from glost.recipe.resolve import resolve
-from glost.settings import Settings
+from glost.recipe.settings import Settings
 
 BENCH = Bench(shipped_catalogue(), Settings(handling={"all": "P100 respirator and gloves"}))
 TITLE = 'glaze "A"\ncone: 6\natmosphere: oxidation\norigin: own test\n'

@@ -14,8 +14,8 @@ from glost.lint.finding import Finding
 from glost.lint.fixing import fix
 from glost.lint.report import collate
 from glost.lint.rule import find_rule
-from glost.materials.catalogue import Catalogue, Hazard, Material, shipped_catalogue
-from glost.settings import Settings
+from glost.recipe.materials.catalogue import Catalogue, Hazard, Material, shipped_catalogue
+from glost.recipe.settings import Settings
 from glost.weighing.balance import Balance
 
 TITLE = 'glaze "A"\n'

@@ -11,8 +11,8 @@ from glost.lint.finding import HINT, LEVELS, OFF, SYNTAX
 from glost.lint.fixing import fix
 from glost.lint.rescaling import Rescaled, rescale
 from glost.lint.rule import Rule, all_rules, rule_names
-from glost.materials.catalogue import shipped_catalogue
-from glost.settings import Settings
+from glost.recipe.materials.catalogue import shipped_catalogue
+from glost.recipe.settings import Settings
 from tests.conftest import STUDIO, TOP
 
 RULES = all_rules()

@@ -13,17 +13,17 @@ from typing import Any, NamedTuple
 
 import pytest
 from tests.conftest import TOP
-from tests.log.bench import MIST
+from tests.records.bench import MIST
 
-from glost.convert.format import Job, Revision
-from glost.convert.formats import sheet
 from glost.language.parse import parse
 from glost.language.source import Source
-from glost.log.record import data
-from glost.log.text import text_of
-from glost.materials.catalogue import shipped_catalogue
+from glost.output.format import Job, Revision
+from glost.output.formats import sheet
+from glost.recipe.materials.catalogue import shipped_catalogue
 from glost.recipe.resolve import resolve
-from glost.settings import Settings
+from glost.recipe.settings import Settings
+from glost.records.record import data
+from glost.records.text import text_of
 from glost.weighing.balance import Balance
 
 

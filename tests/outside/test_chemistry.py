@@ -21,12 +21,12 @@ import pytest
 from tests.conftest import Run
 
 from glost.chemistry.analysis import Unbalanced, analyse
-from glost.chemistry.elements import ATOMIC_WEIGHTS
-from glost.chemistry.formula import atoms
 from glost.chemistry.melt import Line, Melt, fired_glass, melt
-from glost.chemistry.oxides import COUNTED_AS, STANDARD, OxideTable
 from glost.chemistry.unity import FLUXES, Unity, unity
-from glost.materials.catalogue import shipped_catalogue
+from glost.recipe.materials.catalogue import shipped_catalogue
+from glost.recipe.materials.elements import ATOMIC_WEIGHTS
+from glost.recipe.materials.formula import atoms
+from glost.recipe.materials.oxides import COUNTED_AS, STANDARD, OxideTable
 
 D = Decimal
 DATA = Path(__file__).parent / "data"

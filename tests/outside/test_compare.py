@@ -12,17 +12,17 @@ import dictdiffer
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.conftest import STUDIO
-from tests.convert.bench import studio_catalogue, studio_jobs
+from tests.output.convert.bench import studio_catalogue, studio_jobs
 
 from glost.compare.comparison import compare
 from glost.compare.meaning import WEIGHED, Told, Weighed, fact_text, told
 from glost.compare.merge import CannotMerge, merged
-from glost.git.revisions import merged_by_lines
 from glost.language.parse import parse
 from glost.language.source import Source
 from glost.recipe.fields import Quantity
 from glost.recipe.recipe import Ingredient, Recipe
 from glost.recipe.resolve import resolve
+from glost.workspace.git.revisions import merged_by_lines
 
 RECIPES: list[Recipe] = [job.recipe for job in studio_jobs()]
 

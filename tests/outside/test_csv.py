@@ -7,10 +7,10 @@ import io
 
 import pytest
 from hypothesis import given, settings
-from tests.convert.bench import job_of, several, studio_jobs
+from tests.output.convert.bench import job_of, several, studio_jobs
 
-from glost.convert.formats.csv import COLUMNS, _records, read_csv, write
-from glost.csvfile import record_of
+from glost.language.csv_cells import record_of
+from glost.output.formats.csv import COLUMNS, _records, read_csv, write
 from glost.recipe.recipe import Recipe
 
 # Source: RFC 4180, section 2, items 1 to 7: the examples of the text (from memory).

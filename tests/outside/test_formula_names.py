@@ -7,8 +7,8 @@ import math
 import periodictable
 import pytest
 
-from glost.materials.catalogue import Material, shipped_catalogue
-from glost.materials.meant import meant
+from glost.recipe.materials.catalogue import Material, shipped_catalogue
+from glost.recipe.materials.meant import meant
 
 CATALOGUE = shipped_catalogue()
 

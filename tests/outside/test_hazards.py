@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 import pytest
 
-from glost.materials.catalogue import Material, shipped_catalogue
+from glost.recipe.materials.catalogue import Material, shipped_catalogue
 
 CATALOGUE = shipped_catalogue()
 RANKS = {"from memory": 0, "second-hand": 1, "read": 2}

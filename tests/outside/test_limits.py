@@ -7,7 +7,7 @@ from decimal import Decimal
 import pytest
 
 from glost.chemistry.usual import usual_ranges
-from glost.safety.limits import exposure_limits, leaching_limits
+from glost.recipe.safety.limits import exposure_limits, leaching_limits
 
 D = Decimal
 

@@ -21,8 +21,8 @@ from glost.lint.engine import Bench, check
 from glost.lint.finding import ERROR, HINT, OFF, WARNING, Finding, unreadable
 from glost.lint.reporters.sarif import sarif
 from glost.lint.rule import all_rules
-from glost.materials.catalogue import shipped_catalogue
-from glost.settings import Settings
+from glost.recipe.materials.catalogue import shipped_catalogue
+from glost.recipe.settings import Settings
 
 SCHEMA = json.loads((Path(__file__).parent / "data" / "sarif-schema-2.1.0.json").read_text("utf-8"))
 VALID = Draft4Validator(SCHEMA)

@@ -7,10 +7,10 @@ from pathlib import Path
 
 import pytest
 from jsonschema import Draft202012Validator
-from tests.convert.bench import studio_jobs
+from tests.output.convert.bench import studio_jobs
 
-from glost.convert.formats import json as json_format
-from glost.convert.formats import jsonl
+from glost.output.formats import json as json_format
+from glost.output.formats import jsonl
 from glost.recipe.cone import KNOWN, read_cone
 from glost.recipe.fields import FIELDS
 

@@ -8,11 +8,11 @@ from pathlib import Path
 
 import pytest
 
-import glost.safety.statements
-from glost.safety.statements import statement_text
+import glost.recipe.safety.statements
+from glost.recipe.safety.statements import statement_text
 
 HERE = Path(__file__).parent
-SHIPPED = Path(glost.safety.statements.__file__).parent / "data" / "statements.json"
+SHIPPED = Path(glost.recipe.safety.statements.__file__).parent / "data" / "statements.json"
 PREFIX = "latest/en/"
 
 

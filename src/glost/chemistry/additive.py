@@ -18,7 +18,7 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Any, Final, Literal, NamedTuple
 
-from glost.chemistry.oxides import STANDARD
+from glost.recipe.materials.oxides import STANDARD
 
 DATA: Final = Path(__file__).parent / "data"
 

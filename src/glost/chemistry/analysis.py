@@ -9,8 +9,8 @@ from functools import lru_cache
 from types import MappingProxyType
 from typing import Any, Final
 
-from glost.chemistry.elements import exact_enough
-from glost.chemistry.oxides import HALOGENS, OXYGEN, STANDARD, OxideTable, reckon
+from glost.recipe.materials.elements import exact_enough
+from glost.recipe.materials.oxides import HALOGENS, OXYGEN, STANDARD, OxideTable, reckon
 
 HUNDRED: Final = Decimal(100)
 SUM_TOLERANCE: Final = Decimal(2)

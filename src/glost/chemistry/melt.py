@@ -8,8 +8,8 @@ from decimal import Decimal, localcontext
 from types import MappingProxyType
 
 from glost.chemistry.analysis import HUNDRED, Analysis, analyse
-from glost.chemistry.elements import exact_enough
-from glost.chemistry.oxides import STANDARD, OxideTable
+from glost.recipe.materials.elements import exact_enough
+from glost.recipe.materials.oxides import STANDARD, OxideTable
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,11 +15,11 @@ from decimal import ROUND_HALF_UP, Decimal, localcontext
 from typing import Final, Literal
 
 from glost.chemistry.analysis import AS_STATED, Analysis
-from glost.chemistry.elements import exact_enough
-from glost.chemistry.formula import atoms
 from glost.chemistry.melt import Melt
-from glost.chemistry.oxides import OXYGEN, OxideTable, reckon
 from glost.chemistry.unity import PLAIN, Convention, Group, group_of, place
+from glost.recipe.materials.elements import exact_enough
+from glost.recipe.materials.formula import atoms
+from glost.recipe.materials.oxides import OXYGEN, OxideTable, reckon
 
 FORMULA_DECIMALS: Final = 4
 GRAM_DECIMALS: Final = 4

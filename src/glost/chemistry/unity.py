@@ -20,9 +20,9 @@ from functools import lru_cache
 from types import MappingProxyType
 from typing import Final, Literal
 
-from glost.chemistry.elements import exact_enough
-from glost.chemistry.formula import atoms
 from glost.chemistry.melt import Melt
+from glost.recipe.materials.elements import exact_enough
+from glost.recipe.materials.formula import atoms
 
 Group = Literal["RO", "R2O3", "RO2"]
 GROUPS: Final[tuple[Group, ...]] = ("RO", "R2O3", "RO2")

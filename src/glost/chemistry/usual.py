@@ -14,8 +14,8 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Final, NamedTuple
 
-from glost.chemistry.elements import exact_enough
 from glost.chemistry.unity import Unity
+from glost.recipe.materials.elements import exact_enough
 
 _DATA = Path(__file__).parent / "data" / "usual-ranges.json"
 

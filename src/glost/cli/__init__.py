@@ -74,9 +74,9 @@ def _lint(paths: Sequence[str]) -> int | None:
     find what a pattern means."""
     from glost.cli.common import show_misread
     from glost.cli.linting import lint
-    from glost.collection import Collections, NoSuchPath, find
-    from glost.runs.wish import Wish
-    from glost.yamlfile import Misread
+    from glost.language.yaml_tree import Misread
+    from glost.workspace.collection import Collections, NoSuchPath, find
+    from glost.workspace.runs.lint_options import Wish
 
     if sys.platform == "win32":
         return None

@@ -10,16 +10,16 @@ from pathlib import Path
 from glost.cli import CLEAN, UNUSABLE
 from glost.cli.common import number_of
 from glost.cli.streams import note
-from glost.collection import Collections
-from glost.files import read_text
 from glost.language.source import FIRST, Source, Unreadable
+from glost.language.yaml_tree import Misread
 from glost.lint import baseline
 from glost.lint.finding import SYNTAX, UNREADABLE, Finding
 from glost.lint.reporters import plain
 from glost.lint.rule import find_rule, rule_names
-from glost.places import display, whole
-from glost.runs.wish import Wish
-from glost.yamlfile import Misread
+from glost.workspace.collection import Collections
+from glost.workspace.files import read_text
+from glost.workspace.paths import display, whole
+from glost.workspace.runs.lint_options import Wish
 
 
 def _below(file: str, root: Path) -> str:
@@ -70,7 +70,7 @@ def write_baselines(
     findings: Sequence[Finding], paths: Sequence[Path], wish: Wish, collections: Collections
 ) -> int:
     """Holds all findings back from now on; the exit status. Raises Misread."""
-    from glost.outputs import ANY, OneOutput, Refused
+    from glost.workspace.outputs import ANY, OneOutput, Refused
 
     broken = [finding for finding in findings if finding.rule == UNREADABLE]
     if broken:

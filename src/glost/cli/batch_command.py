@@ -7,24 +7,24 @@ from decimal import Decimal
 
 import click
 
-from glost.bench import plan_data, plan_text
-from glost.bench.amount import Asked, BaseMass, SlipMass, SlipVolume, TotalMass, read_slip
-from glost.bench.plan import WAYS, BenchPlan, bench_plan
 from glost.cli import FINDINGS, UNUSABLE
 from glost.cli.common import show_misread
 from glost.cli.entries import Entries
 from glost.cli.jobs import check_balance, job_of
 from glost.cli.mass import MassType
 from glost.cli.streams import note, put_text, say
-from glost.cli.tests_asked import Chosen
+from glost.cli.tests_option import Chosen
+from glost.language.yaml_tree import Misread
 from glost.lint.reporters import plain
+from glost.output.batch import data, text
+from glost.output.batch.amount import Asked, BaseMass, SlipMass, SlipVolume, TotalMass, read_slip
+from glost.output.batch.plan import WAYS, BenchPlan, bench_plan
 from glost.recipe.recipe import tests
-from glost.yamlfile import Misread
 
 _OUTPUTS: Mapping[str, Callable[[list[BenchPlan]], str]] = {
-    "text": plan_text.text,
-    "json": plan_data.as_json,
-    "csv": plan_data.as_csv,
+    "text": text.text,
+    "json": data.as_json,
+    "csv": data.as_csv,
 }
 
 

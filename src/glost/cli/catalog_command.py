@@ -15,29 +15,29 @@ from glost.cli.outputs import force_option, refusing
 from glost.cli.progress import counted
 from glost.cli.streams import note, on_a_terminal, put_text
 from glost.cli.workers import workers_option
-from glost.collection import Collections
+from glost.language.yaml_tree import Misread
 from glost.lint.finding import UNREADABLE
 from glost.lint.reporters import plain
-from glost.outputs import OneOutput
-from glost.runs.cores import WorkerLost
-from glost.runs.gathering import Gathered, gather, see_all
-from glost.yamlfile import Misread
+from glost.workspace.collection import Collections
+from glost.workspace.outputs import OneOutput
+from glost.workspace.runs.catalog import Gathered, gather, see_all
+from glost.workspace.runs.processes import WorkerLost
 
 
 def _csv(gathered: Gathered) -> str:
-    from glost.overview.as_csv import as_csv
+    from glost.output.catalog.as_csv import as_csv
 
     return as_csv(gathered.rows)
 
 
 def _jsonl(gathered: Gathered) -> str:
-    from glost.overview.as_jsonl import as_jsonl
+    from glost.output.catalog.as_jsonl import as_jsonl
 
     return as_jsonl(gathered.rows)
 
 
 def _html(gathered: Gathered) -> str:
-    from glost.overview.page import page
+    from glost.output.catalog.page import page
 
     names = ", ".join(gathered.names)
     title = f"{names}: recipes and tests" if names else "Recipes and tests"
@@ -47,11 +47,11 @@ def _html(gathered: Gathered) -> str:
 def _mark(to: str) -> re.Pattern[str]:
     """What an earlier table of that form is known by."""
     if to == "csv":
-        from glost.overview.as_csv import MARK
+        from glost.output.catalog.as_csv import MARK
     elif to == "jsonl":
-        from glost.overview.as_jsonl import MARK
+        from glost.output.catalog.as_jsonl import MARK
     else:
-        from glost.convert.page import GENERATED as MARK
+        from glost.output.web import GENERATED as MARK
     return MARK
 
 

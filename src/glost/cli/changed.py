@@ -9,9 +9,9 @@ from pathlib import Path
 import click
 
 from glost.cli.common import files
-from glost.collection import Collections
 from glost.lint.reporters.plain import visible
-from glost.places import STANDARD_INPUT
+from glost.workspace.collection import Collections
+from glost.workspace.paths import STANDARD_INPUT
 
 OPTION = "--changed"
 LAST_COMMIT = ""
@@ -68,8 +68,8 @@ def _means_revision(word: str, context: click.Context) -> bool:
         return False
     if not os.path.lexists(word):
         return True
-    from glost.git.asking import GitFailed, commit_of
-    from glost.git.folders import top_of
+    from glost.workspace.git.folders import top_of
+    from glost.workspace.git.run import GitFailed, commit_of
 
     top = top_of(Path.cwd())
     try:

@@ -8,12 +8,12 @@ from pathlib import Path
 
 from glost.cli import FINDINGS, UNUSABLE
 from glost.cli.streams import note, take
-from glost.collection import Collections, NoSuchPath, find
 from glost.language.source import LARGEST_FILE
+from glost.language.yaml_tree import Misread
 from glost.lint.finding import UNREADABLE, Finding, misread
 from glost.lint.reporters import plain
-from glost.places import ENDING, RECORD, SETTINGS, STANDARD_INPUT
-from glost.yamlfile import Misread
+from glost.workspace.collection import Collections, NoSuchPath, find
+from glost.workspace.paths import ENDING, RECORD, SETTINGS, STANDARD_INPUT
 
 
 def files(paths: Sequence[str], collections: Collections, ending: str = ENDING) -> list[Path]:

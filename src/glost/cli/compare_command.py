@@ -7,11 +7,11 @@ from typing import NamedTuple
 
 import click
 
+from glost.chemistry.firing import Kiln
 from glost.cli import CLEAN, FINDINGS, UNUSABLE
 from glost.cli.common import show_misread
-from glost.cli.sides import Version, sides
+from glost.cli.compare_inputs import Version, sides
 from glost.cli.streams import note, put_text, say
-from glost.collection import Collections
 from glost.compare.as_json import as_json
 from glost.compare.comparison import compare
 from glost.compare.fired_change import FiredChange, fired_changes
@@ -20,13 +20,13 @@ from glost.compare.meaning import WEIGHED, Told, told
 from glost.compare.pairs import Page, Pair, paired
 from glost.compare.report import Reported, state_of, summary
 from glost.compare.text import text
-from glost.entry import Usable, Withheld, usable_text
-from glost.fired import Kiln
 from glost.language.source import Unreadable
+from glost.language.yaml_tree import Misread
 from glost.lint.finding import unreadable
 from glost.lint.reporters import plain
-from glost.materials.catalogue import Catalogue
-from glost.yamlfile import Misread
+from glost.recipe.materials.catalogue import Catalogue
+from glost.workspace.collection import Collections
+from glost.workspace.load import Usable, Withheld, usable_text
 
 _OUTPUTS: dict[str, Callable[[Sequence[Reported]], str]] = {
     "text": text,

@@ -25,17 +25,17 @@ from glost.cli.mass import MassType
 from glost.cli.outputs import force_option, refusing
 from glost.cli.progress import counted
 from glost.cli.streams import note, put_text
-from glost.cli.tests_asked import Chosen
+from glost.cli.tests_option import Chosen
 from glost.cli.workers import workers_option
-from glost.collection import Collections
-from glost.convert.format import Format, find_format, format_names
+from glost.language.yaml_tree import Misread
 from glost.lint.reporters import plain
-from glost.outputs import OneOutput, Outputs
-from glost.places import STANDARD_INPUT, display, whole
+from glost.output.format import Format, find_format, format_names
 from glost.recipe.recipe import Recipe, tests
-from glost.runs.converting import Converter, Made, Product, Whole
-from glost.runs.cores import WorkerLost
-from glost.yamlfile import Misread
+from glost.workspace.collection import Collections
+from glost.workspace.outputs import OneOutput, Outputs
+from glost.workspace.paths import STANDARD_INPUT, display, whole
+from glost.workspace.runs.convert import Converter, Made, Product, Whole
+from glost.workspace.runs.processes import WorkerLost
 
 _NOWHERE: Mapping[Path, Path] = MappingProxyType({})
 """The targets of recipes that go into one text."""
@@ -220,7 +220,7 @@ class _Converting:
         return {path: target for target, path in sources.items()}
 
     def _named(self, recipe: Recipe) -> str:
-        from glost.notebook.page import stem_of
+        from glost.importer.page import stem_of
 
         assert self._chosen is not None, "only then are recipes asked for"
         return "".join(f".{stem_of(test.label or test.name)}" for test in self._chosen.of(tests(recipe)))

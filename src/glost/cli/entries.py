@@ -7,9 +7,9 @@ from pathlib import Path
 
 from glost.cli import CLEAN
 from glost.cli.common import files, show_undone, standard_input
-from glost.collection import Collections
-from glost.entry import Usable, Withheld, usable, usable_bytes
-from glost.places import STANDARD_INPUT
+from glost.workspace.collection import Collections
+from glost.workspace.load import Usable, Withheld, usable, usable_bytes
+from glost.workspace.paths import STANDARD_INPUT
 
 
 class Entries:

@@ -9,7 +9,7 @@ from glost.cli.streams import note, say
 from glost.lint.fixing import Fix
 from glost.lint.reporters.plain import visible
 from glost.lint.rescaling import NotRescaled, Rescaled
-from glost.runs.wish import Changes
+from glost.workspace.runs.lint_options import Changes
 
 
 def tell_changes(file: str, changes: Changes, only_show: bool) -> None:

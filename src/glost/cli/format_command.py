@@ -8,23 +8,23 @@ from pathlib import Path
 import click
 
 from glost.cli import CLEAN, FINDINGS, UNUSABLE
-from glost.cli.beside import chosen_alone, in_collection_option
 from glost.cli.changed import ChangedCommand, changed_option
 from glost.cli.common import number_of, show_misread, show_worker_lost, standard_input
 from glost.cli.difference import difference
 from glost.cli.progress import counted
+from glost.cli.selection import chosen_alone, in_collection_option
 from glost.cli.streams import note, pass_on, put, say
 from glost.cli.workers import workers_option
-from glost.collection import Collections
-from glost.files import ChangedMeanwhile, write_text
 from glost.language.source import Source, Unreadable, decode
+from glost.language.yaml_tree import Misread
 from glost.lint.finding import unreadable
 from glost.lint.reporters import plain
-from glost.places import STANDARD_INPUT
-from glost.rewrite import hindrance
-from glost.runs.cores import WorkerLost
-from glost.runs.laying_out import LaidOut, lay_out_all, lay_out_text
-from glost.yamlfile import Misread
+from glost.workspace.collection import Collections
+from glost.workspace.files import ChangedMeanwhile, write_text
+from glost.workspace.paths import STANDARD_INPUT
+from glost.workspace.rewrite import hindrance
+from glost.workspace.runs.format import LaidOut, lay_out_all, lay_out_text
+from glost.workspace.runs.processes import WorkerLost
 
 
 @click.command(cls=ChangedCommand)

@@ -7,17 +7,17 @@ from typing import Any, NamedTuple
 
 import click
 
+from glost.chemistry.firing import Kiln
 from glost.cli import UNUSABLE
 from glost.cli.common import show_misread
 from glost.cli.entries import Entries
 from glost.cli.streams import put_text, say
-from glost.cli.tests_asked import Chosen
-from glost.fired import Kiln
-from glost.formula import as_json, table, text, working_text
-from glost.formula.account import MODELS, Account, Choice, account
-from glost.materials.catalogue import Catalogue
+from glost.cli.tests_option import Chosen
+from glost.language.yaml_tree import Misread
+from glost.output.formula import as_json, table, text, working_text
+from glost.output.formula.account import MODELS, Account, Choice, account
+from glost.recipe.materials.catalogue import Catalogue
 from glost.recipe.recipe import tests
-from glost.yamlfile import Misread
 
 
 class _Form(NamedTuple):

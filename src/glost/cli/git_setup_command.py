@@ -13,14 +13,14 @@ import click
 
 from glost.cli import CLEAN, UNUSABLE
 from glost.cli.streams import note, say
-from glost.files import write_text
-from glost.git import drivers
-from glost.git.asking import GitFailed
-from glost.git.folders import top_of
-from glost.git.revisions import set_setting, setting, store_of
-from glost.git.trial import refused
 from glost.lint.reporters import plain
-from glost.places import display
+from glost.workspace.files import write_text
+from glost.workspace.git import drivers
+from glost.workspace.git.folders import top_of
+from glost.workspace.git.revisions import set_setting, setting, store_of
+from glost.workspace.git.run import GitFailed
+from glost.workspace.git.trial import refused
+from glost.workspace.paths import display
 
 _ATTRIBUTES: Final = "*.glost text eol=lf diff=glost merge=glost"
 _BEGIN: Final = "# glost git-setup\n"

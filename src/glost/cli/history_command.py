@@ -10,18 +10,18 @@ import click
 from glost.cli import CLEAN, UNUSABLE
 from glost.cli.common import show_misread
 from glost.cli.streams import note, put_text, say
-from glost.collection import Collections
 from glost.compare.history import NOT_COMMITTED, Revision, csv, html, text
 from glost.compare.meaning import Told, told
-from glost.entry import Withheld, usable_bytes
-from glost.files import read_text
-from glost.git.asking import GitFailed
-from glost.git.folders import Places
-from glost.git.revisions import Commit, commits_of, content_at
 from glost.language.source import Unreadable
+from glost.language.yaml_tree import Misread
 from glost.lint.reporters import plain
-from glost.places import display
-from glost.yamlfile import Misread
+from glost.workspace.collection import Collections
+from glost.workspace.files import read_text
+from glost.workspace.git.folders import Places
+from glost.workspace.git.revisions import Commit, commits_of, content_at
+from glost.workspace.git.run import GitFailed
+from glost.workspace.load import Withheld, usable_bytes
+from glost.workspace.paths import display
 
 _OUTPUTS: dict[str, Callable[[str, Sequence[Revision]], str]] = {"text": text, "csv": csv, "html": html}
 

@@ -12,18 +12,18 @@ from glost.cli import CLEAN, FINDINGS, UNUSABLE
 from glost.cli.common import show_misread
 from glost.cli.progress import counted
 from glost.cli.streams import put_text, say
-from glost.collection import Collections
-from glost.files import read_text
+from glost.importer import report
+from glost.importer.columns import ROLES
+from glost.importer.draft import TO_LOOK_AT
+from glost.importer.import_file import FORMS, LARGEST, Brought, Form, Page, bring, form_of
+from glost.importer.materials import Names
+from glost.importer.table import columns_asked
 from glost.language.source import Unreadable
-from glost.notebook import report
-from glost.notebook.bring import FORMS, LARGEST, Brought, Form, Page, bring, form_of
-from glost.notebook.columns import ROLES
-from glost.notebook.draft import TO_LOOK_AT
-from glost.notebook.materials import Names
-from glost.notebook.table import columns_asked
-from glost.outputs import write_new
-from glost.places import display
-from glost.yamlfile import Misread
+from glost.language.yaml_tree import Misread
+from glost.workspace.collection import Collections
+from glost.workspace.files import read_text
+from glost.workspace.outputs import write_new
+from glost.workspace.paths import display
 
 
 class _Columns(click.ParamType[Mapping[str, str]]):

@@ -6,10 +6,10 @@ from decimal import Decimal
 
 import click
 
-from glost.bench.plan import balance_named
-from glost.convert.format import Job
-from glost.entry import Usable, errors_of
 from glost.lint.reporters import plain
+from glost.output.batch.plan import balance_named
+from glost.output.format import Job
+from glost.workspace.load import Usable, errors_of
 
 
 def job_of(entry: Usable, base_g: Decimal | None = None) -> Job:

@@ -9,23 +9,23 @@ from typing import TYPE_CHECKING
 
 import click
 
-from glost.cli.beside import chosen_files, in_collection_option
 from glost.cli.changed import ChangedCommand, changed_option
 from glost.cli.common import keep_recipes, show_misread, standard_input
 from glost.cli.linting import OUTPUTS, lint, report, report_failure
 from glost.cli.mass import MassType
 from glost.cli.outputs import force_option, refusing
+from glost.cli.selection import chosen_files, in_collection_option
 from glost.cli.streams import note, pass_on, put, say
 from glost.cli.workers import workers_option
-from glost.collection import Collections
 from glost.language.source import Source, Unreadable, decode
+from glost.language.yaml_tree import Misread
 from glost.lint import baseline
 from glost.lint.finding import Finding, misread, unreadable
 from glost.lint.reporters.marks import MARKS
-from glost.outputs import OneOutput
-from glost.places import STANDARD_INPUT
-from glost.runs.wish import Wish
-from glost.yamlfile import Misread
+from glost.workspace.collection import Collections
+from glost.workspace.outputs import OneOutput
+from glost.workspace.paths import STANDARD_INPUT
+from glost.workspace.runs.lint_options import Wish
 
 if TYPE_CHECKING:
     from click.shell_completion import CompletionItem
@@ -198,7 +198,7 @@ def _check_reports(outputs: Sequence[tuple[str, str | None]], force: bool) -> No
 
 
 def _check_standard_input(wish: Wish, collections: Collections) -> list[Finding]:
-    from glost.runs.examining import Examiner, check
+    from glost.workspace.runs.lint_file import Examiner, check
 
     data = standard_input()
     try:

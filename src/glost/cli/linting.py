@@ -12,17 +12,17 @@ from glost.cli.baselines import hold_back, write_baselines
 from glost.cli.common import number_of, show_misread, show_worker_lost
 from glost.cli.progress import counted
 from glost.cli.streams import note, on_a_terminal, put_beside, put_text, say
-from glost.collection import Collections
 from glost.language.source import Unreadable
+from glost.language.yaml_tree import Misread
 from glost.lint import baseline
 from glost.lint.finding import ERROR, HINT, UNREADABLE, WARNING, Finding, misread, unreadable
 from glost.lint.report import Report, collate_each
 from glost.lint.reporters import plain
-from glost.places import display, whole
-from glost.runs.checking import look_at
-from glost.runs.cores import WorkerLost
-from glost.runs.wish import Looked, Wish
-from glost.yamlfile import Misread
+from glost.workspace.collection import Collections
+from glost.workspace.paths import display, whole
+from glost.workspace.runs.lint import look_at
+from glost.workspace.runs.lint_options import Looked, Wish
+from glost.workspace.runs.processes import WorkerLost
 
 Reporter = Callable[[Iterable[Finding]], str]
 Outputs: TypeAlias = Sequence[tuple[str, str | None]]
@@ -154,7 +154,7 @@ def report_failure(why: Finding, outputs: Outputs) -> int:
 
 
 def _write_report(file: Path, text: str) -> bool:
-    from glost.outputs import ANY, OneOutput, Refused
+    from glost.workspace.outputs import ANY, OneOutput, Refused
 
     try:
         if file.exists() and not file.is_file():

@@ -8,26 +8,26 @@ from pathlib import Path
 
 import click
 
+from glost.chemistry.firing import Kiln
+from glost.chemistry.stock import Stock, usual_stock
+from glost.chemistry.substitution import CannotMatch, Matched, match
 from glost.cli import FINDINGS, UNUSABLE
 from glost.cli.common import show_misread
 from glost.cli.entries import Entries
 from glost.cli.streams import note, put_text, say
-from glost.collection import Collections
-from glost.entry import Usable
-from glost.files import read_text
-from glost.fired import Kiln
 from glost.language.source import Source, Unreadable
+from glost.language.yaml_tree import Misread
 from glost.lint.reporters import plain
-from glost.matching.as_json import as_json
-from glost.matching.matched import CannotMatch, Matched, match
-from glost.matching.recipe_text import names_unknown_to, recipe_text
-from glost.matching.stock import Stock, usual_stock
-from glost.matching.text import text
-from glost.materials.catalogue import Catalogue, key
-from glost.outputs import write_new
-from glost.places import ENDING, display
+from glost.output.match.as_json import as_json
+from glost.output.match.recipe_text import names_unknown_to, recipe_text
+from glost.output.match.text import text
+from glost.recipe.materials.catalogue import Catalogue, key
 from glost.recipe.recipe import Test, tests
-from glost.yamlfile import Misread
+from glost.workspace.collection import Collections
+from glost.workspace.files import read_text
+from glost.workspace.load import Usable
+from glost.workspace.outputs import write_new
+from glost.workspace.paths import ENDING, display
 
 
 @click.command()
@@ -147,9 +147,9 @@ def _stock(entry: Usable, using: Path | None, listed: str | None) -> Stock:
 
 def _from_file(path: Path, catalogue: Catalogue) -> tuple[Catalogue, list[str]]:
     """The catalogue with what a materials.yaml says of its own, and the names that stand in it. Raises Misread."""
-    from glost.materials.own import with_own_materials
-    from glost.reading import Reader
-    from glost.yamlfile import read
+    from glost.language.yaml_tree import read
+    from glost.recipe.materials.own import with_own_materials
+    from glost.recipe.yaml_values import Reader
 
     shown = display(path)
     try:
@@ -171,7 +171,7 @@ def _material(name: str, catalogues: Sequence[Catalogue]) -> str:
         found = catalogue.find(name)
         if found is not None:
             return found.name
-    from glost.materials.meant import meant, question
+    from glost.recipe.materials.meant import meant, question
 
     asked = question(meant(name, catalogues[0]), quoted=True)
     asked = f" {asked[0].upper()}{asked[1:]}" if asked else ""

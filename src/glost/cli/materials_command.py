@@ -8,22 +8,22 @@ from pathlib import Path
 
 import click
 
+from glost.chemistry.firing import Kiln
 from glost.cli import CLEAN, UNUSABLE
 from glost.cli.common import files, show_misread
 from glost.cli.streams import note, put_text, say
-from glost.collection import Collections
-from glost.entry import load
-from glost.fired import Kiln
 from glost.language.source import Unreadable
+from glost.language.yaml_tree import Misread
 from glost.lint.reporters import plain
-from glost.lookup import as_json, text
-from glost.lookup.page import Page, page, relatives, uses
-from glost.lookup.search import in_order, search
-from glost.materials.catalogue import shipped_catalogue
-from glost.materials.meant import Meaning, question
-from glost.places import display
+from glost.output.materials import as_json, text
+from glost.output.materials.page import Page, page, relatives, uses
+from glost.output.materials.search import in_order, search
+from glost.recipe.materials.catalogue import shipped_catalogue
+from glost.recipe.materials.meant import Meaning, question
 from glost.recipe.recipe import Recipe
-from glost.yamlfile import Misread
+from glost.workspace.collection import Collections
+from glost.workspace.load import load
+from glost.workspace.paths import display
 
 
 def _beginning(context: click.Context, parameter: click.Parameter, incomplete: str) -> list[str]:

@@ -11,19 +11,19 @@ import click
 
 from glost.cli import CLEAN, FINDINGS
 from glost.cli.streams import note, say
-from glost.collection import Collection, Collections
 from glost.compare.merge import CannotMerge, Merged, doubt, merged
-from glost.files import read_bytes, write_bytes
-from glost.git.asking import GitFailed
-from glost.git.drivers import CONFLICT, MERGED
-from glost.git.revisions import merged_by_lines
 from glost.language.parse import parse
 from glost.language.source import Source, Unreadable, decode
+from glost.language.yaml_tree import Misread
 from glost.lint.reporters import plain
-from glost.materials.catalogue import shipped_catalogue
+from glost.recipe.materials.catalogue import shipped_catalogue
 from glost.recipe.resolve import resolve
-from glost.settings import Settings
-from glost.yamlfile import Misread
+from glost.recipe.settings import Settings
+from glost.workspace.collection import Collection, Collections
+from glost.workspace.files import read_bytes, write_bytes
+from glost.workspace.git.drivers import CONFLICT, MERGED
+from glost.workspace.git.revisions import merged_by_lines
+from glost.workspace.git.run import GitFailed
 
 UNMERGED = 255
 """Nothing could be merged, and OURS is as it was: git takes a status above 128 for a merge that failed, and one up to

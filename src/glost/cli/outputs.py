@@ -8,7 +8,7 @@ from contextlib import contextmanager
 import click
 
 from glost.lint.reporters import plain
-from glost.outputs import Refused
+from glost.workspace.outputs import Refused
 
 force_option = click.option(
     "--force", is_flag=True, help="Write over files that are there and were not written by glost."

@@ -7,25 +7,25 @@ from pathlib import Path
 
 import click
 
+from glost.chemistry.firing import Kiln
 from glost.cli import UNUSABLE
 from glost.cli.common import keep_recipes, show_misread
 from glost.cli.entries import Entries
 from glost.cli.outputs import force_option, refusing
 from glost.cli.streams import note
-from glost.convert.page import GENERATED
-from glost.convert.plot.chart import chart
-from glost.convert.plot.page import page
-from glost.convert.plot.points import Wanted, points, wanted_cones
-from glost.convert.plot.svg import DRAWN, svg
-from glost.entry import Usable
-from glost.fired import Kiln
+from glost.language.yaml_tree import Misread
 from glost.lint.reporters import plain
-from glost.materials.catalogue import Catalogue
-from glost.outputs import OneOutput
+from glost.output.plot.chart import chart
+from glost.output.plot.page import page
+from glost.output.plot.points import Wanted, points, wanted_cones
+from glost.output.plot.svg import DRAWN, svg
+from glost.output.web import GENERATED
 from glost.recipe.cone import read_cone
 from glost.recipe.fields import ATMOSPHERES
+from glost.recipe.materials.catalogue import Catalogue
 from glost.recipe.recipe import Recipe
-from glost.yamlfile import Misread
+from glost.workspace.load import Usable
+from glost.workspace.outputs import OneOutput
 
 _FORMS = {".svg": (svg, DRAWN), ".html": (page, GENERATED)}
 

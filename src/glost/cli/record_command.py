@@ -10,14 +10,14 @@ import click
 from glost.cli import CLEAN, FINDINGS, UNUSABLE
 from glost.cli.common import show_misread, standard_input
 from glost.cli.streams import note, say
-from glost.collection import Collections
-from glost.files import read_text
 from glost.language.source import Unreadable, decode
+from glost.language.yaml_tree import Misread
 from glost.lint.reporters.plain import visible
-from glost.log.record import record_from_json
-from glost.logbook import FOLDER, folder_of, keep
-from glost.places import STANDARD_INPUT, display
-from glost.yamlfile import Misread
+from glost.records.record import record_from_json
+from glost.workspace.collection import Collections
+from glost.workspace.files import read_text
+from glost.workspace.logbook import FOLDER, folder_of, keep
+from glost.workspace.paths import STANDARD_INPUT, display
 
 
 @click.command()

@@ -6,19 +6,19 @@ from decimal import Decimal
 
 import click
 
-from glost.bench import rescue_forms
-from glost.bench.amount import Asked, BaseMass
-from glost.bench.rescue import InCup, bench_rescue, read_weighed
 from glost.cli import CLEAN, UNUSABLE
 from glost.cli.common import show_misread
 from glost.cli.entries import Entries
 from glost.cli.jobs import check_balance, job_of
 from glost.cli.mass import MassType
 from glost.cli.streams import put_text, say
-from glost.cli.tests_asked import Chosen
+from glost.cli.tests_option import Chosen
+from glost.language.yaml_tree import Misread
 from glost.lint.reporters import plain
+from glost.output.batch.amount import Asked, BaseMass
+from glost.output.rescue import forms
+from glost.output.rescue.rescue import InCup, bench_rescue, read_weighed
 from glost.recipe.recipe import tests
-from glost.yamlfile import Misread
 
 
 class WeighedType(click.ParamType[list[InCup]]):
@@ -93,7 +93,7 @@ def command(
     except ValueError as error:
         raise click.UsageError(f"{plain.visible(str(error)).rstrip('.')}.") from None
     if output == "json":
-        put_text(rescue_forms.as_json(rescued))
+        put_text(forms.as_json(rescued))
     else:
-        say(rescue_forms.as_text(rescued))
+        say(forms.as_text(rescued))
     return CLEAN

@@ -7,27 +7,27 @@ from decimal import Decimal
 
 import click
 
-from glost.bench import cups_data, cups_html, cups_markdown, cups_text
-from glost.bench.cups import BenchSession, bench_session
 from glost.cli import UNUSABLE
 from glost.cli.common import show_misread
 from glost.cli.entries import Entries
 from glost.cli.jobs import job_of
 from glost.cli.mass import MassType
 from glost.cli.streams import note, put_text, say
-from glost.cli.tests_asked import Chosen
-from glost.convert.format import Job
+from glost.cli.tests_option import Chosen
+from glost.language.yaml_tree import Misread
 from glost.lint.reporters import plain
-from glost.reading import percent
+from glost.output.format import Job
+from glost.output.session import data, html, markdown, text
+from glost.output.session.session import BenchSession, bench_session
 from glost.recipe.recipe import Test, tests
-from glost.yamlfile import Misread
+from glost.recipe.yaml_values import percent
 
 _OUTPUTS: Mapping[str, Callable[[BenchSession], str]] = {
-    "text": cups_text.text,
-    "markdown": cups_markdown.markdown,
-    "csv": cups_data.as_csv,
-    "json": cups_data.as_json,
-    "html": cups_html.html,
+    "text": text.text,
+    "markdown": markdown.markdown,
+    "csv": data.as_csv,
+    "json": data.as_json,
+    "html": html.html,
 }
 
 

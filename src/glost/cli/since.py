@@ -12,20 +12,20 @@ import click
 from glost.cli.changed import LAST_COMMIT, OPTION
 from glost.cli.common import files, known_by
 from glost.cli.streams import note
-from glost.collection import Collections
-from glost.git.asking import GitFailed, commit_of
-from glost.git.folders import in_folder, in_store, top_of, within
-from glost.git.revisions import (
+from glost.language.nearest import nearest
+from glost.lint import baseline
+from glost.lint.reporters.plain import visible
+from glost.workspace.collection import Collections
+from glost.workspace.git.folders import in_folder, in_store, top_of, within
+from glost.workspace.git.revisions import (
     Changes,
     changes_since,
     is_shallow,
     last_in_common,
     names_of_commits,
 )
-from glost.language.nearest import nearest
-from glost.lint import baseline
-from glost.lint.reporters.plain import visible
-from glost.places import SETTINGS, display, whole
+from glost.workspace.git.run import GitFailed, commit_of
+from glost.workspace.paths import SETTINGS, display, whole
 
 
 class Since(NamedTuple):

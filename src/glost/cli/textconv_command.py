@@ -11,15 +11,15 @@ import click
 
 from glost.cli import CLEAN
 from glost.cli.streams import put
-from glost.collection import Collections
 from glost.compare.canonical_text import canonical_text
 from glost.compare.meaning import told
-from glost.entry import Usable, usable_bytes
-from glost.git.revisions import place_of
 from glost.language.source import LARGEST_FILE
+from glost.language.yaml_tree import Misread
 from glost.lint.reporters import plain
-from glost.places import display
-from glost.yamlfile import Misread
+from glost.workspace.collection import Collections
+from glost.workspace.git.revisions import place_of
+from glost.workspace.load import Usable, usable_bytes
+from glost.workspace.paths import display
 
 
 @click.command()

@@ -13,15 +13,15 @@ import click
 from glost.cli import CLEAN, UNUSABLE
 from glost.cli.common import files, show_misread
 from glost.cli.streams import note, put_text, say
-from glost.collection import Collections
+from glost.language.yaml_tree import Misread
 from glost.lint.finding import unreadable
 from glost.lint.reporters import plain
-from glost.log import reports
-from glost.log.text import shown
-from glost.log.usage import BY, Asked, By, Usage, usage
-from glost.logbook import ENDING, folder_of, read
-from glost.materials.catalogue import key
-from glost.yamlfile import Misread
+from glost.recipe.materials.catalogue import key
+from glost.records import reports
+from glost.records.text import shown
+from glost.records.usage import BY, Asked, By, Usage, usage
+from glost.workspace.collection import Collections
+from glost.workspace.logbook import ENDING, folder_of, read
 
 _REPORTS: Mapping[str, Callable[[Usage], str]] = {
     "text": reports.as_text,

@@ -13,7 +13,7 @@ from glost.compare.comparison import Change, Rewording
 from glost.compare.fired_change import FiredChange
 from glost.compare.meaning import Fact, Place, Weighed, Written, fact_text
 from glost.compare.report import Reported
-from glost.jsonfile import written
+from glost.language.exact_json import written
 
 VERSION = 1
 

@@ -7,9 +7,9 @@ from decimal import Decimal
 from typing import NamedTuple
 
 from glost.chemistry.additive import Estimate
+from glost.chemistry.firing import Kiln
 from glost.chemistry.unity import place
-from glost.fired import Kiln
-from glost.formula.account import Account, Choice, account
+from glost.output.formula.account import Account, Choice, account
 from glost.recipe.recipe import Recipe, Test, tests
 
 

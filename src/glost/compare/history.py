@@ -9,10 +9,10 @@ from typing import Final, NamedTuple
 
 from glost.compare.comparison import compare
 from glost.compare.meaning import WEIGHED, Fact, Place, Told, Weighed, fact_text, rounded
-from glost.convert.page import document, shown
-from glost.convert.visible import visible
-from glost.csvfile import cone_cell, guarded, record_of
+from glost.language.csv_cells import cone_cell, guarded, record_of
 from glost.language.width import padded, width
+from glost.output.escape import visible
+from glost.output.web import document, shown
 
 NOT_COMMITTED: Final = "now"
 """What the column of the working folder is called, where it differs from the last commit."""

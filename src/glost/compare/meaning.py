@@ -11,8 +11,8 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Final, Literal, NamedTuple, TypeAlias
 
-from glost.materials.catalogue import Catalogue, key
 from glost.recipe.fields import Quantity, Value
+from glost.recipe.materials.catalogue import Catalogue, key
 from glost.recipe.recipe import Ingredient, Recipe, Step, parts
 from glost.weighing.units import MASS_UNITS, grams
 

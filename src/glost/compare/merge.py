@@ -19,7 +19,7 @@ from glost.language import tree
 from glost.language.layout import Refused, laid_out
 from glost.language.parse import parse
 from glost.language.source import Source
-from glost.materials.catalogue import Catalogue, key
+from glost.recipe.materials.catalogue import Catalogue, key
 from glost.recipe.resolve import Resolved, resolve
 
 MergeLines: TypeAlias = Callable[[str, str, str], "tuple[str, bool]"]

@@ -9,7 +9,7 @@ from fractions import Fraction
 from typing import Final, NamedTuple, TypeVar
 
 from glost.compare.meaning import Place, Told, Weighed
-from glost.materials.catalogue import key
+from glost.recipe.materials.catalogue import key
 
 
 class Page(NamedTuple):

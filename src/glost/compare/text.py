@@ -17,8 +17,8 @@ from glost.compare.report import (
     fired_rows,
     parts_of,
 )
-from glost.convert.visible import visible, visible_lines
 from glost.language.width import padded, width
+from glost.output.escape import visible, visible_lines
 
 _LEAST_NAME = 22
 _NUMBER = 9

@@ -43,7 +43,7 @@ def is_recipe(source: Source, lead: tuple[tree.Line, ...], blocks: tuple[tree.Bl
 def _lines(source: Source, lead: tuple[tree.Line, ...], blocks: tuple[tree.Block, ...]) -> Iterator[str]:
     """Lines that may be meant for a first line or the head of a base, with plain characters for those that only look
     like them."""
-    from glost.language.accidents import plain
+    from glost.language.errors import plain
 
     nodes = [*lead, *(node for block in blocks for node in (block.head, *block.lines))]
     for node in nodes:
@@ -52,7 +52,7 @@ def _lines(source: Source, lead: tuple[tree.Line, ...], blocks: tuple[tree.Block
 
 
 def _has_fields(blocks: tuple[tree.Block, ...]) -> bool:
-    from glost.language.accidents import FIELD_WORDS
+    from glost.language.errors import FIELD_WORDS
 
     return any(isinstance(block.head, tree.Field) and block.head.key.text in FIELD_WORDS for block in blocks)
 

@@ -23,13 +23,13 @@ def parse(source: Source) -> tree.Page:
     ended = text if text.endswith("\n") else text + "\n"
     faults: list[Fault] = []
     if start or "\r\n" in text:
-        from glost.language import accidents
+        from glost.language import errors
 
-        faults += accidents.of_the_whole(source)
+        faults += errors.of_the_whole(source)
     if text[start:].strip(" \r\n") == "":
-        from glost.language import accidents
+        from glost.language import errors
 
-        return tree.Page(source, (), (), tuple(faults) or (accidents.empty(),))
+        return tree.Page(source, (), (), tuple(faults) or (errors.empty(),))
     lead, blocks = _read(ended, start)
     recipe = is_recipe(source, lead, blocks)
     if not recipe and any(_unread(lead, blocks)) and not _merges(source):
@@ -40,9 +40,9 @@ def parse(source: Source) -> tree.Page:
 
 
 def _merges(source: Source) -> list[Fault]:
-    from glost.language import accidents
+    from glost.language import errors
 
-    return list(accidents.unfinished_merges(source)) if "<<<<<<<" in source.text else []
+    return list(errors.unfinished_merges(source)) if "<<<<<<<" in source.text else []
 
 
 def _read(text: str, at: int) -> tuple[tuple[tree.Line, ...], tuple[tree.Block, ...]]:
@@ -83,11 +83,11 @@ def _faults_of(source: Source, lead: tuple[tree.Line, ...], blocks: tuple[tree.B
     unread = list(_unread(lead, blocks))
     if not unread:
         return []
-    from glost.language import accidents
+    from glost.language import errors
 
     merges = _merges(source)
     faults = [
-        accidents.of_a_line(source, span, role, accepts)
+        errors.of_a_line(source, span, role, accepts)
         for span, role in unread
         if not any(merge.span.start <= span.start < merge.span.end for merge in merges)
     ]
@@ -98,7 +98,7 @@ def _faults_of(source: Source, lead: tuple[tree.Line, ...], blocks: tuple[tree.B
 
 def _faults_below(source: Source, blocks: tuple[tree.Block, ...], heads: list[Fault]) -> Iterator[Fault]:
     """The faults of lines below a head that cannot be read, where it is certain which head is meant."""
-    from glost.language import accidents
+    from glost.language import errors
 
     certain = {fault.span.start: fault for fault in heads if fault.edits}
     for block in blocks:
@@ -114,7 +114,7 @@ def _faults_below(source: Source, blocks: tuple[tree.Block, ...], heads: list[Fa
         for line in block.lines if role else ():
             written = source.text[line.span.start : line.span.end]
             if isinstance(line, tree.Prose) and accepts(written, role) is None:
-                yield accidents.of_a_line(source, line.span, role, accepts)
+                yield errors.of_a_line(source, line.span, role, accepts)
 
 
 def _unread(lead: tuple[tree.Line, ...], blocks: tuple[tree.Block, ...]) -> Iterator[tuple[Span, str]]:

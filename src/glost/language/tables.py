@@ -16,7 +16,7 @@ import re
 from binascii import crc32
 from typing import Any, NamedTuple
 
-from glost.shipped import shipped
+from glost.language.shipped import shipped
 
 GRAMMAR = "glost.lark"
 TABLES = "lines.json"

@@ -11,10 +11,10 @@ from glost.lint.allowances import allowances
 from glost.lint.finding import HINT, OFF, Finding, mistakes, placed
 from glost.lint.report import Fact, Report
 from glost.lint.rule import Checked, Rule, all_rules
-from glost.materials.catalogue import Catalogue
+from glost.recipe.materials.catalogue import Catalogue
 from glost.recipe.recipe import Recipe, batch_g
 from glost.recipe.resolve import Resolved, resolve
-from glost.settings import Settings
+from glost.recipe.settings import Settings
 
 
 class Bench(NamedTuple):

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from typing import NamedTuple
 
 from glost.language.source import Edit, Fault, Source, Unreadable
-from glost.yamlfile import Misread
+from glost.language.yaml_tree import Misread
 
 ERROR, WARNING, HINT, OFF = "error", "warning", "hint", "off"
 LEVELS = (ERROR, WARNING, HINT)

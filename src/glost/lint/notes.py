@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from glost.lint.rule import Checked
-from glost.safety.protection import protects
+from glost.recipe.safety.protection import protects
 
 ALL: Final = "all"
 

@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 from glost.language.source import Source
+from glost.language.yaml_tree import read as read_yaml
 from glost.lint.engine import Bench, examine
 from glost.lint.finding import Finding
 from glost.lint.report import collate
 from glost.lint.reporters import plain
 from glost.lint.rule import Rule, all_rules
-from glost.materials.catalogue import Catalogue, shipped_catalogue
-from glost.materials.own import with_own_materials
-from glost.settings import Settings, read_settings
-from glost.yamlfile import read as read_yaml
+from glost.recipe.materials.catalogue import Catalogue, shipped_catalogue
+from glost.recipe.materials.own import with_own_materials
+from glost.recipe.settings import Settings, read_settings
 
 EXAMPLE = "harbour-mist.glost"
 BESIDE = "beside.glost"

@@ -18,9 +18,9 @@ if TYPE_CHECKING:
     from decimal import Decimal
 
     from glost.lint.allowances import Allowance
-    from glost.materials.catalogue import Catalogue
+    from glost.recipe.materials.catalogue import Catalogue
     from glost.recipe.resolve import Resolved
-    from glost.settings import Settings
+    from glost.recipe.settings import Settings
 
 _FOLDER = Path(__file__).parent / "rules"
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from glost.materials.catalogue import key
+from glost.recipe.materials.catalogue import key
 from glost.recipe.recipe import Test
 
 

@@ -6,7 +6,7 @@ import re
 from dataclasses import dataclass
 from decimal import Decimal
 
-from glost.language.refusal import Refusal
+from glost.errors import Refusal
 
 # From the coolest to the hottest of the ones used for glazes and bodies. 022 to 01, then 1 to 14: cone 06 is far
 # cooler than cone 6 (C. F. Binns, The Potter's Craft, 1910: "more fusible numbers are 02, 03, etc., down to 022").

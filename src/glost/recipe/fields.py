@@ -7,7 +7,7 @@ from collections.abc import Callable
 from decimal import Decimal
 from typing import NamedTuple, TypeAlias
 
-from glost.language.refusal import Refusal
+from glost.errors import Refusal
 from glost.recipe.cone import Cone, read_cone
 
 # The rule unknown-atmosphere looks for these; the language itself takes any word.

@@ -6,15 +6,15 @@ import re
 from collections.abc import Iterator
 from typing import NamedTuple
 
+from glost.errors import Refusal
 from glost.language import tree
 from glost.language.nearest import nearest
 from glost.language.parse import accepts, parse
-from glost.language.refusal import Refusal
 from glost.language.source import Edit, Fault, Source, Span
 from glost.language.tree import HEADS, KINDS
-from glost.materials.catalogue import Catalogue
 from glost.recipe.fields import FIELD_SPELLINGS, FIELDS, Quantity, Value
 from glost.recipe.heads import heads_meant, written
+from glost.recipe.materials.catalogue import Catalogue
 from glost.recipe.recipe import Handling, Ingredient, Recipe, Series, Step, Variation
 from glost.recipe.taken import untaken
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 
-from glost.language.accidents.characters import plain
+from glost.language.errors.characters import plain
 from glost.recipe.cone import plain_cone
 from glost.recipe.fields import Value
 

@@ -13,7 +13,7 @@ from fractions import Fraction
 from types import MappingProxyType
 from typing import Final, NoReturn
 
-from glost.language.refusal import Refusal
+from glost.errors import Refusal
 from glost.weighing.rounding import decimals_of, plain, round_to
 
 MASS_UNITS: Final[Mapping[str, Decimal]] = MappingProxyType(

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from glost.language.source import Fault, Span
 from glost.lint.rule import Checked, Expected, Rule
-from glost.safety.protection import protects, speaks_of_breathing
+from glost.recipe.safety.protection import protects, speaks_of_breathing
 
 _ALL = "all"
 _BY_DUST = frozenset({"H330", "H331", "H332", "H334", "H350i", "H372"})

@@ -13,8 +13,8 @@ from glost.recipe.recipe import Part, Test, tests
 from glost.recipe.resolve import Resolved
 
 if TYPE_CHECKING:
-    from glost.fired import Fired
-    from glost.safety.limits import FoodMetal
+    from glost.chemistry.firing import Fired
+    from glost.recipe.safety.limits import FoodMetal
 
 
 def check(checked: Checked) -> Iterator[Fault]:
@@ -22,8 +22,8 @@ def check(checked: Checked) -> Iterator[Fault]:
     if resolved.recipe.fields.get("use") != "food":
         return
     # Only here: a usual run of the linter reckons no oxides.
-    from glost.fired import Kiln
-    from glost.safety.limits import food_metals
+    from glost.chemistry.firing import Kiln
+    from glost.recipe.safety.limits import food_metals
 
     kiln = Kiln(checked.catalogue)
     told: set[tuple[str, Span]] = set()

@@ -32,7 +32,7 @@ def _told(idle: list[tree.Name], used: set[str], checked: Checked) -> Fault:
         named.append(f"{more} more")
     listed = f"{', '.join(named[:-1])} and {named[-1]}" if len(named) > 1 else named[0]
     first = idle[0]
-    from glost.materials.meant import NOTHING, meant, question  # only a finding needs it
+    from glost.recipe.materials.meant import NOTHING, meant, question  # only a finding needs it
 
     found = NOTHING if checked.catalogue.find(first.text) else meant(first.text, checked.catalogue)
     here = tuple(one for one in found.candidates if one.name in used)

@@ -7,8 +7,8 @@ from collections.abc import Iterator
 from glost.language.source import Fault
 from glost.lint.notes import ALL, noted
 from glost.lint.rule import Checked, Expected, Rule
-from glost.materials.catalogue import Material
-from glost.safety.statements import needs_note, plain_text
+from glost.recipe.materials.catalogue import Material
+from glost.recipe.safety.statements import needs_note, plain_text
 
 
 def check(checked: Checked) -> Iterator[Fault]:

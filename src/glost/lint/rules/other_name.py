@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from glost.language.source import Edit, Fault
 from glost.lint.rule import Checked, Expected, Rule
-from glost.materials.catalogue import key
+from glost.recipe.materials.catalogue import key
 
 
 def check(checked: Checked) -> Iterator[Fault]:
@@ -14,7 +14,7 @@ def check(checked: Checked) -> Iterator[Fault]:
         if material is None or item.name.text == material:
             continue
         written = item.name.text
-        from glost.materials.meant import meant  # only a finding needs it
+        from glost.recipe.materials.meant import meant  # only a finding needs it
 
         found = meant(written, checked.catalogue)
         if found.grade and key(_without(written, found.grade)) == key(material):

@@ -8,7 +8,7 @@ from decimal import Decimal, InvalidOperation
 
 from glost.language.source import Fault
 from glost.lint.rule import Checked, Expected, Rule
-from glost.materials.catalogue import Material
+from glost.recipe.materials.catalogue import Material
 
 # The harm: hazard statements of the entries in the catalogue, in plain words. Fumes and what reaches food: common
 # practice.

@@ -12,7 +12,7 @@ def check(checked: Checked) -> Iterator[Fault]:
     for item, material in checked.resolved.places():
         if material is not None:
             continue
-        from glost.materials.meant import meant, question  # only a finding needs it
+        from glost.recipe.materials.meant import meant, question  # only a finding needs it
 
         found = meant(item.name.text, checked.catalogue)
         asked = question(found)

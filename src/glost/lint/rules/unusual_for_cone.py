@@ -25,8 +25,8 @@ def check(checked: Checked) -> Iterator[Fault]:
     ):
         return
     # Only here: a usual run of the linter reckons no oxides.
+    from glost.chemistry.firing import Kiln
     from glost.chemistry.usual import amount_of, usual_ranges
-    from glost.fired import Kiln
 
     rows = [row for row in usual_ranges() if _within(cone, row.cones)]
     if not rows:

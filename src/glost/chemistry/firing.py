@@ -1,0 +1,130 @@
+"""From a test to what it fires to: the melt, the unity formula, the loss on ignition, and what is not known of it.
+
+Nothing here raises for a composition that cannot be used: that material then counts as unknown, with the reason.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from decimal import Decimal, localcontext
+from typing import Final, Literal, NamedTuple
+
+from glost.chemistry.analysis import Analysis, analyse
+from glost.chemistry.melt import Line, Melt, melt
+from glost.chemistry.unity import PLAIN, Convention, Unity, unity
+from glost.recipe.materials.catalogue import Catalogue, Material
+from glost.recipe.materials.elements import exact_enough
+from glost.recipe.materials.oxides import STANDARD, OxideTable
+from glost.recipe.recipe import Part, Test
+
+On = Literal["flux", "alumina"]
+
+NOT_IN_CATALOGUE: Final = "not in the catalogue; enter it and its analysis in the collection's materials.yaml"
+NO_COMPOSITION: Final = (
+    "no composition is held; enter its analysis or formula in the collection's materials.yaml"
+)
+NOTHING: Final = "all amounts are 0, so that there is nothing to fire"
+
+
+class Unknown(NamedTuple):
+    """A line of a test that nothing is known of: the material as the recipe writes it, its ``percent`` of the dry
+    batch, and why. ``broken``: a composition is held, but it cannot be used."""
+
+    name: str
+    percent: Decimal
+    reason: str
+    broken: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Fired:
+    """What a test fires to. ``melt`` is None where there is nothing to weigh, ``unity`` where nothing in it is taken
+    as 1; ``problems`` say why, and name compositions that cannot be used. ``loss`` is the loss on ignition and
+    ``unknown_percent`` the share of ``unknown`` lines, both in % of the dry batch, additions included. Where that
+    share is above 0 the melt, the unity formula and the loss are those of the known rest: see ``partial``."""
+
+    test: Test
+    melt: Melt | None
+    unity: Unity | None
+    loss: Decimal
+    unknown_percent: Decimal
+    unknown: tuple[Unknown, ...]
+    problems: tuple[str, ...]
+
+    @property
+    def partial(self) -> bool:
+        """Whether something in it is unknown, so that no figure describes the whole."""
+        return bool(self.unknown)
+
+
+class Kiln:
+    """Fires the tests of one catalogue, with one table of oxides and one convention; reckons each material once."""
+
+    def __init__(
+        self,
+        catalogue: Catalogue,
+        table: OxideTable = STANDARD,
+        convention: Convention = PLAIN,
+        on: On = "flux",
+    ) -> None:
+        self.convention = convention
+        self.on: On = on
+        self._catalogue = catalogue
+        self._table = table
+        self._known: dict[str, Analysis | Unknown] = {}
+
+    def analysis(self, name: str) -> Analysis | Unknown:
+        """What 100 g of a material bring, or why nothing is known of it (with a percent of 0). Never raises."""
+        found = self._known.get(name)
+        if found is None:
+            found = self._known[name] = _reckoned(name, self._catalogue.find(name), self._table)
+        return found
+
+    def fire(self, test: Test) -> Fired:
+        """What a test fires to. Never raises for a test that the language can write."""
+        weighed = [part for part in (*test.base, *test.additions) if part.parts]
+        lines: list[Line] = []
+        missing: list[tuple[Part, Unknown]] = []
+        for at, part in enumerate(weighed, 1):
+            known = self.analysis(part.called)
+            if isinstance(known, Unknown):
+                missing.append((part, known))
+                lines.append(Line(part.called, part.parts, None, at))
+            else:
+                lines.append(Line(part.called, part.parts, known, at))
+        if not lines:
+            return Fired(test, None, None, Decimal(0), Decimal(0), (), (NOTHING,))
+        fired = melt(lines, self._table)
+        problems = [f"{part.name}: {known.reason}" for part, known in missing if known.broken]
+        formula = None
+        if fired.moles:
+            try:
+                formula = unity(fired, self.convention, self.on)
+            except ValueError as error:
+                problems.append(f"no unity formula: {error}")
+        else:
+            problems.append("no unity formula: no known oxide stays in the fire")
+        unknown = tuple(_shares(missing, fired.total_parts))
+        return Fired(test, fired, formula, fired.loss, fired.unknown, unknown, tuple(dict.fromkeys(problems)))
+
+
+def _reckoned(name: str, material: Material | None, table: OxideTable) -> Analysis | Unknown:
+    if material is None:
+        return Unknown(name, Decimal(0), NOT_IN_CATALOGUE)
+    if material.composition is None:
+        return Unknown(name, Decimal(0), NO_COMPOSITION)
+    if material.composition["kind"] == "unknown":
+        return Unknown(name, Decimal(0), material.composition["source"])
+    try:
+        return analyse(material.composition, table)
+    # A count of 0 in a formula divides by 0, one with a hundred figures leaves the range of Decimal.
+    except (ValueError, ArithmeticError) as error:
+        said = str(error) if isinstance(error, ValueError) else "its figures cannot be reckoned with"
+        return Unknown(name, Decimal(0), f"its {material.composition['kind']} cannot be used: {said}", True)
+
+
+def _shares(missing: list[tuple[Part, Unknown]], total: Decimal) -> Iterator[Unknown]:
+    with localcontext(exact_enough()):
+        for part, known in missing:
+            yield known._replace(name=part.name, percent=part.parts * 100 / total)

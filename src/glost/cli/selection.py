@@ -1,0 +1,100 @@
+"""Some recipes of a collection, taken as part of it: what it skips is left out, and what must not be the same in two
+recipes is looked for in all of them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+from typing import NamedTuple
+
+import click
+
+from glost.cli.common import files, known_by
+from glost.workspace.collection import Collections, find
+from glost.workspace.paths import whole
+
+in_collection_option = click.option(
+    "--in-collection",
+    is_flag=True,
+    help="Leave out hidden files and what their collection skips; lint also holds the rest against all of it.",
+)
+
+
+class Chosen(NamedTuple):
+    """The recipes to report on, and the others of their collections that those are held against."""
+
+    recipes: list[Path]
+    others: list[Path]
+
+
+def chosen_files(
+    paths: Sequence[str], collections: Collections, since: str | None, in_collection: bool
+) -> Chosen:
+    """The recipes that a command is asked to check. Raises UsageError, Misread."""
+    if since is not None:
+        from glost.cli.since import changed_files
+
+        recipes, others = changed_files(paths, collections, since)
+    elif in_collection:
+        recipes, others = files(paths, collections), []
+    else:
+        return Chosen(files(paths, collections), [])
+    walked = {known_by(file): file for file in _walked(recipes, collections)}
+    if in_collection:
+        recipes = _not_skipped(recipes, collections)
+    for file in others:
+        walked.setdefault(known_by(file), file)
+    for file in recipes:
+        walked.pop(known_by(file), None)
+    roots = {collections.root_of(file) for file in recipes}
+    return Chosen(recipes, [file for file in walked.values() if collections.root_of(file) in roots])
+
+
+def chosen_alone(
+    paths: Sequence[str], collections: Collections, since: str | None, in_collection: bool
+) -> list[Path]:
+    """The recipes to look at where each stands by itself, whatever else its collection holds or sets. Raises
+    UsageError, Misread."""
+    if since is not None:
+        from glost.cli.since import changed_files
+
+        recipes = changed_files(paths, collections, since, settings_count=False).changed
+    else:
+        recipes = files(paths, collections)
+    if not in_collection:
+        return recipes
+    return _not_skipped(recipes, collections)
+
+
+def _walked(recipes: Iterable[Path], collections: Collections) -> list[Path]:
+    """All that a walk through the collections of those recipes comes by, from the outermost on, since that may skip
+    one that lies in it."""
+    roots = {root for file in recipes if (root := collections.root_of(file)) is not None}
+    outermost = set()
+    for root in roots:
+        while (around := collections.root_of(root)) is not None:
+            root = around
+        outermost.add(root)
+    return find([str(root) for root in outermost], collections)
+
+
+def _not_skipped(recipes: Iterable[Path], collections: Collections) -> list[Path]:
+    """Those that belong to the collection they lie in, if they lie in one: nothing that is hidden, or that the folder's
+    own collection or one around it skips."""
+    met: dict[Path, bool] = {}
+
+    def skipped(folder: Path) -> bool:
+        if folder not in met:
+            around = folder.parent != folder and skipped(folder.parent)
+            met[folder] = around or collections.skipped(folder)
+        return met[folder]
+
+    def belongs(file: Path) -> bool:
+        root = collections.root_of(file)
+        if root is None:
+            return True
+        at = whole(file)
+        hidden = any(part.startswith(".") for part in at.relative_to(root).parts)
+        return not hidden and not skipped(at.parent)
+
+    return [file for file in recipes if belongs(file)]

@@ -1,0 +1,48 @@
+"""The tests that --test asks for."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+import click
+
+from glost.lint.reporters import plain
+from glost.recipe.asked import labels_of
+from glost.recipe.materials.catalogue import key
+from glost.recipe.recipe import Test
+
+
+class Chosen:
+    """Takes the tests of one label out of those of many recipes: a variation, a step of a series, or the recipe
+    itself by its name. Without a label every test is taken."""
+
+    def __init__(self, *labels: str) -> None:
+        self._labels = labels
+        self._met: dict[str, None] = {}
+        self._left = {key(label): label for label in labels}
+
+    def of(self, every: Iterable[Test]) -> Iterator[Test]:
+        """Those of one recipe."""
+        for test in every:
+            self._met[test.label or test.name] = None
+            asked = labels_of(test, self._labels)
+            for label in asked:
+                self._left.pop(key(label), None)
+            if asked or not self._labels:
+                yield test
+
+    def check(self) -> None:
+        """Raises UsageError for a label that no recipe answered to."""
+        for label in self._left.values():
+            raise click.UsageError(self._no_such_test(label))
+
+    def _no_such_test(self, label: str) -> str:
+        from glost.language.nearest import nearest
+
+        labels = list(self._met)
+        near = nearest(label, labels, 1)
+        shown = [plain.visible(one) for one in ([] if near else labels[:8])]
+        meant = f" Did you mean '{plain.visible(near[0])}'?" if near else ""
+        more = ", ..." if len(labels) > len(shown) > 0 else ""
+        there = f" There are: {', '.join(shown)}{more}." if shown else ""
+        return f"no recipe here has a test '{plain.visible(label)}'.{meant}{there}"

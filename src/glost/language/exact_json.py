@@ -1,0 +1,253 @@
+"""JSON out of strange hands, exact, and checked against a schema; and JSON written so that it stays exact.
+
+Numbers are Decimals in both directions.
+"""
+
+from __future__ import annotations
+
+import functools
+import json
+import re
+from collections.abc import Iterable
+from decimal import Decimal, InvalidOperation
+from typing import TYPE_CHECKING, Any, NoReturn
+
+from glost.language.shipped import shipped
+from glost.language.tables import unprintable
+
+if TYPE_CHECKING:
+    from jsonschema import Draft202012Validator
+    from jsonschema.exceptions import ValidationError
+
+LARGEST = 8 * 1024 * 1024
+"""Bytes."""
+DEEPEST = 50
+_LINE = 110
+"""Columns up to which an object stands on one line."""
+_LONGEST_NUMBER = 60
+
+# Always matches from a quote on, and never goes back, so that no text makes it slow.
+_BRACKETS = re.compile(r'"(?:[^"\\]|\\.)*+(?:"|\\?\Z)|[\[\]{}]', re.DOTALL)
+
+
+# ---- writing -------------------------------------------------------------------------------------------
+
+
+def written(value: Any, indent: int | None = 0) -> str:
+    """``value`` as JSON, Decimals with every digit. What fits stands on one line, the rest two blanks further
+    in; with ``indent`` None all of it stands on one line."""
+    if isinstance(value, Decimal):
+        return f"{value:f}"
+    if value is None or isinstance(value, (bool, int)):
+        return json.dumps(value)
+    if isinstance(value, str):
+        return unprintable().sub(
+            lambda found: f"\\u{ord(found[0]):04x}", json.dumps(value, ensure_ascii=False)
+        )
+    if indent is None or _flat(value):
+        line = ", ".join(_entries(value, None))
+        line = f"{{{line}}}" if isinstance(value, dict) else f"[{line}]"
+        if indent is None or not value or len(line) + indent <= _LINE:
+            return line
+    assert indent is not None
+    edge = " " * (indent + 2)
+    lines = ",\n".join(edge + entry for entry in _entries(value, indent + 2))
+    return f"{{\n{lines}\n{' ' * indent}}}" if isinstance(value, dict) else f"[\n{lines}\n{' ' * indent}]"
+
+
+def _flat(value: dict[str, Any] | list[Any]) -> bool:
+    """Whether there is nothing in it but single values and lists of those."""
+    inside = value.values() if isinstance(value, dict) else value
+    return all(
+        not inner
+        or (
+            not isinstance(inner, dict)
+            and (not isinstance(inner, list) or not any(isinstance(one, (dict, list)) for one in inner))
+        )
+        for inner in inside
+    )
+
+
+def _entries(value: dict[str, Any] | list[Any], indent: int | None) -> Iterable[str]:
+    if isinstance(value, dict):
+        return (f"{json.dumps(key)}: {written(inner, indent)}" for key, inner in value.items())
+    return (written(inner, indent) for inner in value)
+
+
+# ---- reading -------------------------------------------------------------------------------------------
+
+
+def loaded(text: str) -> Any:
+    """The JSON value in a text, numbers as Decimals. Raises ValueError for what is too large, too deep, no
+    JSON, or says one thing twice."""
+    text = text.removeprefix("\ufeff")
+    size = len(text.encode("utf-8", "surrogatepass"))
+    if size > LARGEST:
+        raise ValueError(
+            f"this text holds {size:,} bytes; {LARGEST:,} are read at most: split it into several"
+        )
+    _check_depth(text)
+    try:
+        value = json.loads(
+            text, parse_float=_number, parse_int=_number, parse_constant=_constant, object_pairs_hook=_object
+        )
+    except json.JSONDecodeError as error:
+        said = error.msg[:1].lower() + error.msg[1:]
+        raise ValueError(f"line {error.lineno}, column {error.colno}: this is not JSON: {said}") from None
+    if "\\u" in text or not text.isascii():
+        _check_characters(value)
+    return value
+
+
+def _check_depth(text: str) -> None:
+    depth = 0
+    for found in _BRACKETS.finditer(text):
+        if found[0] in "[{":
+            depth += 1
+            if depth > DEEPEST:
+                line = text.count("\n", 0, found.start()) + 1
+                raise ValueError(
+                    f"line {line}: more than {DEEPEST} brackets stand inside each other here; nothing that is"
+                    " read here needs more than eight"
+                )
+        elif found[0] in "]}":
+            depth -= 1
+
+
+def _number(text: str) -> Decimal:
+    try:
+        if len(text) <= _LONGEST_NUMBER:
+            return Decimal(text)
+    except InvalidOperation:
+        pass
+    raise ValueError(f"the number {text[:20]}... is too long; an amount has at most 9 figures and 6 decimals")
+
+
+def _constant(text: str) -> NoReturn:
+    raise ValueError(f"{text} is not a number that can be weighed; write one with figures, such as 0.5")
+
+
+def _object(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    value = dict(pairs)
+    if len(value) != len(pairs):
+        seen: set[str] = set()
+        twice = next(key for key, _ in pairs if key in seen or seen.add(key))  # type: ignore[func-returns-value]
+        raise ValueError(f"the key '{_short(twice)}' stands twice in one object; keep one of them")
+    return value
+
+
+def _check_characters(value: Any) -> None:
+    """Raise ValueError for half a character, which no file can hold."""
+    if isinstance(value, str):
+        if any("\ud800" <= character <= "\udfff" for character in value):
+            raise ValueError(
+                f"half a character (a lone surrogate) stands in '{_short(value)}'; write the whole one"
+            )
+    elif isinstance(value, dict):
+        for key, inner in value.items():
+            _check_characters(key)
+            _check_characters(inner)
+    elif isinstance(value, list):
+        for inner in value:
+            _check_characters(inner)
+
+
+# ---- the schema ----------------------------------------------------------------------------------------
+
+
+def check_against(schema: str, value: Any, part: str = "#") -> None:
+    """Raise ValueError with the first place where ``value`` is not what a schema of schema/ says, or one part
+    of it."""
+    error = next(_validator(schema, part).iter_errors(value), None)
+    if error is not None:
+        error = _telling(error)
+        raise ValueError(f"{_path(error.absolute_path)}: {_plain_words(error)}")
+
+
+@functools.cache
+def _validator(name: str, part: str) -> Draft202012Validator:
+    from jsonschema import Draft202012Validator
+
+    schema = json.loads(shipped("schema", name).read_text("utf-8"))
+    return Draft202012Validator(schema if part == "#" else {"$ref": part, "$defs": schema["$defs"]})
+
+
+def _telling(error: ValidationError) -> ValidationError:
+    """The error inside one that says only that no alternative fits: that of the alternative which is of the
+    right type."""
+    while error.context:
+        fitting = [inner for inner in error.context if inner.validator != "type" or len(inner.relative_path)]
+        if not fitting:
+            break
+        error = fitting[0]
+    return error
+
+
+def _path(steps: Iterable[str | int]) -> str:
+    path = "".join(f"[{step}]" if isinstance(step, int) else f".{step}" for step in steps)
+    return path.removeprefix(".") or "the whole"
+
+
+_TYPES = {
+    "object": "an object in {}",
+    "array": "a list in []",
+    "string": "a text in double quotes",
+    "number": "a number",
+    "boolean": "true or false",
+    "null": "null",
+}
+
+
+def _plain_words(error: ValidationError) -> str:
+    rule = str(error.validator)
+    said: Any = error.validator_value
+    value: Any = error.instance
+    schema: Any = error.schema
+    if rule == "type":
+        kinds = [said] if isinstance(said, str) else said
+        return f"write {' or '.join(_TYPES[kind] for kind in kinds)} here"
+    if rule == "required":
+        missing = next(key for key in said if key not in value)
+        return f"'{missing}' is missing; write it"
+    if rule == "additionalProperties":
+        known = list(schema["properties"])
+        extra = next(key for key in value if key not in known)
+        return f"'{_short(extra)}' is not a key here; the keys are: {', '.join(known)}"
+    if rule == "enum":
+        return f"{_shown(value)} stands here; write one of: {', '.join(json.dumps(one) for one in said)}"
+    if rule == "const":
+        return f"{_shown(value)} stands here; write {json.dumps(said)}"
+    if rule in ("minimum", "maximum", "exclusiveMinimum", "exclusiveMaximum"):
+        limit = {
+            "minimum": f"{said} or more",
+            "maximum": f"{said} or less",
+            "exclusiveMinimum": f"more than {said}",
+            "exclusiveMaximum": f"less than {said}",
+        }[rule]
+        return f"{_shown(value)} stands here; write {limit}"
+    if rule in ("minLength", "minItems"):
+        return "nothing stands here; write something, or leave the key out"
+    if rule == "pattern":
+        asked = schema.get("description", said)
+        if asked[:1].isupper():  # a sentence on what it is; the example says how it is written
+            asked = f"such as {schema['examples'][0]}" if "examples" in schema else said
+        return f"{_shown(value)} is not written as it should be; write {asked}"
+    if rule == "maxLength":
+        return f"{len(value):,} characters stand here; {said:,} are read at most"
+    if rule == "oneOf":  # of alternatives that all differ in their type
+        kinds = sorted(str(inner.validator_value) for inner in error.context)
+        return f"write {' or '.join(_TYPES[kind] for kind in reversed(kinds))} here"
+    if rule == "not":
+        return "'unit' and 'units' stand side by side; keep one of them"
+    return _short(error.message)
+
+
+def _shown(value: Any) -> str:
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    return f"'{_short(value)}'" if isinstance(value, str) else _short(str(value))
+
+
+def _short(text: str) -> str:
+    line = " ".join(text.split())
+    return line if len(line) <= 60 else line[:57] + "..."

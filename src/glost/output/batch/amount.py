@@ -1,0 +1,186 @@
+"""How much of a test is wanted, in any of the ways a potter says it: base, whole batch, or finished slip."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import Decimal
+from fractions import Fraction
+from typing import Final, NamedTuple, TypeAlias
+
+from glost.recipe.fields import Quantity
+from glost.recipe.materials.catalogue import Catalogue
+from glost.recipe.recipe import Part, Test, batch_g
+from glost.recipe.settings import Settings
+from glost.weighing.batch import base_for_total
+from glost.weighing.rounding import exact_sum, to_decimal
+from glost.weighing.slurry import (
+    dry_for_mass,
+    dry_for_volume,
+    dry_fraction,
+    dry_in_volume,
+    gravity_with_water,
+    mixture_gravity,
+    slip_volume,
+    water_for,
+    water_percent_for,
+)
+from glost.weighing.units import MASS_UNITS, read_mass, read_volume
+
+ASSUMED_GRAVITY: Final = Decimal("2.6")
+"""Specific gravity of a powder whose density is not on record: that of the clays, feldspars and silica which most
+glazes are made of (common practice)."""
+
+
+class BaseMass(NamedTuple):
+    """So many grams of base; additions come on top."""
+
+    grams: Decimal
+
+
+class TotalMass(NamedTuple):
+    """So many grams of base and additions together."""
+
+    grams: Decimal
+
+
+class SlipVolume(NamedTuple):
+    """So many millilitres of finished slip."""
+
+    ml: Decimal
+
+
+class SlipMass(NamedTuple):
+    """So many grams of finished slip, water included."""
+
+    grams: Decimal
+
+
+Asked: TypeAlias = "BaseMass | TotalMass | SlipVolume | SlipMass | None"
+"""None asks for the recipe's own batch, else the collection's, else 100 g of base."""
+
+
+@dataclass(frozen=True, slots=True)
+class Slip:
+    """The slip that a batch makes. Masses in grams, before rounding.
+
+    water_percent: of the dry mass. gravity: of the slip; ``measured`` where it is the recipe's own. dry_gravity: of
+    the powder. assumed: materials whose density is not on record, taken at ASSUMED_GRAVITY. dissolving: materials
+    that dissolve in the water, for which the relation does not hold. by_water: what the recipe's own water, where it
+    names both, would make of the gravity; else None.
+    """
+
+    dry_g: Decimal
+    water_g: Decimal
+    volume_ml: Decimal
+    water_percent: Decimal
+    gravity: Decimal
+    measured: bool
+    dry_gravity: Decimal
+    assumed: tuple[str, ...]
+    dissolving: tuple[str, ...]
+    by_water: Decimal | None
+
+    @property
+    def mass_g(self) -> Decimal:
+        return exact_sum((self.dry_g, self.water_g))
+
+
+@dataclass(frozen=True, slots=True)
+class Amount:
+    """base_g: grams of base to weigh. ``slip`` where finished slip was asked for."""
+
+    base_g: Decimal
+    asked: Asked
+    slip: Slip | None = None
+
+
+def read_slip(text: str) -> SlipVolume | SlipMass:
+    """The slip written in text, a volume ("2 l", "1 US pint") or a mass ("3 kg"). Raises ValueError."""
+    try:
+        return SlipMass(read_mass(text))
+    except ValueError as error:
+        as_mass = str(error)
+    try:
+        return SlipVolume(read_volume(text))
+    except ValueError as error:
+        # A slip of the pen in a unit of mass ("5 lbs") is answered as one.
+        meant_mass = any(f"is written {unit}:" in as_mass for unit in MASS_UNITS)
+        raise ValueError(as_mass if meant_mass else str(error)) from None
+
+
+def amount_of(test: Test, asked: Asked, settings: Settings, catalogue: Catalogue) -> Amount:
+    """How much base a test takes for what is asked. Raises ValueError in a potter's words where that cannot be
+    worked out: an empty base, or slip of a recipe that says neither its water nor its gravity."""
+    if not test.base_total:
+        raise ValueError("the base is empty: there is nothing to weigh")
+    if asked is None:
+        own = batch_g(test.recipe) or settings.batch_g or settings.USUAL_BATCH_G
+        return Amount(own, None)
+    if isinstance(asked, BaseMass):
+        return Amount(asked.grams, asked)
+    added = exact_sum(part.parts for part in test.additions)
+    if isinstance(asked, TotalMass):
+        return Amount(base_for_total(asked.grams, test.base_total, added), asked)
+    slip = _slip(test, asked, settings, catalogue)
+    return Amount(base_for_total(slip.dry_g, test.base_total, added), asked, slip)
+
+
+def _slip(test: Test, asked: SlipVolume | SlipMass, settings: Settings, catalogue: Catalogue) -> Slip:
+    parts = [part for part in (*test.base, *test.additions) if part.parts]
+    dry_gravity, assumed = _dry_gravity(parts, catalogue)
+    own_water, own_gravity = test.recipe.fields.get("water"), test.recipe.fields.get("gravity")
+    water = own_water.amount if isinstance(own_water, Quantity) else settings.water
+    by_water = None
+    measured = isinstance(own_gravity, Quantity)
+    if isinstance(own_gravity, Quantity):
+        gravity = own_gravity.amount
+        percent = water_percent_for(gravity, dry_gravity)
+        if isinstance(own_water, Quantity):
+            by_water = gravity_with_water(own_water.amount, dry_gravity)
+        dry = (
+            dry_in_volume(asked.ml, gravity, dry_gravity)
+            if isinstance(asked, SlipVolume)
+            else to_decimal(Fraction(asked.grams) * Fraction(dry_fraction(gravity, dry_gravity)))
+        )
+    elif water is not None:
+        percent = water
+        gravity = gravity_with_water(percent, dry_gravity)
+        dry = (
+            dry_for_volume(asked.ml, percent, dry_gravity)
+            if isinstance(asked, SlipVolume)
+            else dry_for_mass(asked.grams, percent)
+        )
+    else:
+        raise ValueError(
+            "nothing says how much water the slip takes: write such as  water: 75 %  or  gravity: 1.45"
+            "  into the recipe"
+        )
+    water_g = water_for(dry, percent)
+    found = {part.called: catalogue.find(part.called) for part in parts}
+    return Slip(
+        dry_g=dry,
+        water_g=water_g,
+        volume_ml=slip_volume(dry, water_g, dry_gravity),
+        water_percent=percent,
+        gravity=gravity,
+        measured=measured,
+        dry_gravity=dry_gravity,
+        assumed=assumed,
+        dissolving=tuple(name for name, one in found.items() if one is not None and one.soluble != "no"),
+        by_water=by_water,
+    )
+
+
+def _dry_gravity(parts: list[Part], catalogue: Catalogue) -> tuple[Decimal, tuple[str, ...]]:
+    """Specific gravity of the powder, and the materials that it was assumed for."""
+    masses: list[tuple[Decimal, Decimal]] = []
+    assumed: dict[str, None] = {}
+    for part in parts:
+        found = catalogue.find(part.called)
+        density = found.density if found else None
+        if density and density["unit"] == "g/cm3":
+            masses.append((part.parts, Decimal(density["value"])))
+        else:
+            assumed[part.called] = None
+            masses.append((part.parts, ASSUMED_GRAVITY))
+    return mixture_gravity(masses), tuple(assumed)

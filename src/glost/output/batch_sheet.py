@@ -1,0 +1,516 @@
+"""What stands on a batch sheet, as data. Every format for the bench shows this and works nothing out by
+itself.
+
+Texts are as the recipe has them: whoever shows them makes them fit for the place (see visible).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+from fractions import Fraction
+from typing import TYPE_CHECKING
+
+from glost.output.format import Job, Revision
+from glost.recipe.asked import labels_of
+from glost.recipe.fields import FIELDS, Quantity, Value
+from glost.recipe.materials.catalogue import Material
+from glost.recipe.on_top import on_top
+from glost.recipe.recipe import Part, Test, batch_g, sets_said, tests
+from glost.recipe.safety.cautions import FOOD_CAUTION, cautions_for
+from glost.recipe.safety.statements import batch_text
+from glost.weighing.balance import ASSUMED_BALANCE, Balance
+from glost.weighing.batch import Line, Plan, Weighing, plan
+from glost.weighing.rounding import count_of, exact_sum, multiple, plain, round_to, significant, to_decimal
+from glost.weighing.sieve import opening_um
+from glost.weighing.slurry import water_for
+from glost.weighing.units import show_mass
+from glost.weighing.vessels import Fill
+from glost.weighing.weighable import MOST_PORTIONS, Flaw, standard_on
+
+if TYPE_CHECKING:
+    from glost.weighing.ways import Way
+
+READ_FIRST = "Handling and cautions stand below: read them before a jar is opened."
+ERRORS_FIRST = (
+    "The page of this recipe has errors: fix them before anything is weighed (glost lint says how)."
+)
+RESTRICTED = (
+    "It is known here so that old recipes can be read; do not weigh it out before the law of the place has"
+    " been looked up."
+)
+UNKNOWN = "Not in the catalogue, so that nothing is known here of their hazards"
+LISTED = "Hazard statements on record here; the supplier's sheet may list more"
+SILENT = "No hazard statement on record here, which does not mean no hazard"
+WATER_HINT = "about half the dry mass to wet a test: common practice"
+WEIGHABLE_HINT = (
+    "What helps: a larger batch, a finer balance, a premix, which glost batch works out, or for what dissolves a stock"
+    " solution."
+)
+SHOWN_FIELDS = tuple(key for key in FIELDS if key not in ("tags", "batch", "water", "gravity", "sieve"))
+"""Fields that a sheet lists under the name; the others have their own place on it, or none."""
+
+CHECKED = ("date", "weighed by", "balance", "checked by")
+FIRED = ("date fired", "kiln", "cone reached")
+"""What is filled in by hand, besides the lots, the masses and the remarks."""
+
+
+@dataclass(frozen=True, slots=True)
+class SheetLine:
+    """One material to weigh. ``canonical`` is the catalogue's name where the recipe writes another, else "".
+    ``grams`` and ``running`` stand on the division of the balance; ``balance`` is its name. ``running`` is what the
+    display then shows in a running total; None for what is weighed apart, and where nothing carries the batch.
+    ``within``: it can be weighed within the tolerance; a warning speaks of each that cannot. A line that no balance
+    carries at once is several of these, ``portion`` of ``portions``, each with the parts of the whole line. ``vessel``
+    is the number of the one it goes into, 0 where it stands in no running total. ``how``: what else there is to do,
+    in words. ``on_top``: of an addition whose material is in the base as well, how much that makes; else ""."""
+
+    name: str
+    canonical: str
+    parts: Decimal
+    grams: Decimal
+    running: Decimal | None
+    balance: str
+    note: str
+    within: bool
+    vessel: int
+    portion: int
+    portions: int
+    how: str
+    on_top: str = ""
+
+    @property
+    def remarks(self) -> tuple[str, ...]:
+        """What stands with the name: the catalogue's, what to do, how much it makes with the base, and the recipe's
+        note."""
+        canonical = f"in the catalogue: {self.canonical}" if self.canonical else ""
+        return tuple(text for text in (canonical, self.how, self.on_top, self.note) if text)
+
+    @property
+    def remark(self) -> str:
+        """The remarks in one line."""
+        return "; ".join(self.remarks)
+
+
+@dataclass(frozen=True, slots=True)
+class Note:
+    """A handling note: of which materials, the text, and whether it is the collection's rather than the
+    recipe's."""
+
+    names: tuple[str, ...]
+    text: str
+    house: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Listed:
+    """Hazard statements of one material from one source; ``standing`` says how far that was checked."""
+
+    material: str
+    codes: tuple[str, ...]
+    source: str
+    standing: str
+
+    @property
+    def cited(self) -> str:
+        """The source with its standing, which some sources name themselves."""
+        return self.source if self.source.endswith(self.standing) else f"{self.source} ({self.standing})"
+
+
+@dataclass(frozen=True, slots=True)
+class Caution:
+    """A usual caution, and the materials that call for it; none of them where it always stands there."""
+
+    text: str
+    materials: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Hazards:
+    """What is known here of the hazards of a test's materials. ``texts``: each code and its text, organ and
+    route named where they are known. ``silent``: materials of the catalogue without a statement on record. ``unknown``:
+    names that the catalogue does not hold. ``restricted``: materials with what makes them so."""
+
+    listed: tuple[Listed, ...]
+    texts: tuple[tuple[str, str], ...]
+    silent: tuple[str, ...]
+    unknown: tuple[str, ...]
+    restricted: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class BatchSheet:
+    """The sheet of one test. ``label`` is "" for the recipe itself; ``number`` of ``count`` sheets of the recipe.
+    ``sets`` says what the test sets, "" for the recipe itself. ``mass`` says base, additions and sum in one line,
+    "" where nothing can be weighed. ``water``, ``sieve`` are "" where they are left to be filled in; ``gravity`` is
+    "" where none is asked for. ``warnings`` stand under the table. ``attention``: the errors of the page, to stand
+    above all else, with a word on them first; none where there are none. ``plan`` is what the figures come from, its
+    lines in the order of base and additions, and None where nothing can be weighed; ``water_percent`` is of the dry
+    mass, None where it is left open."""
+
+    recipe: str
+    label: str
+    sets: str
+    kind: str
+    number: int
+    count: int
+    fields: tuple[tuple[str, str], ...]
+    file: str
+    revision: str
+    mass: str
+    base: tuple[SheetLine, ...]
+    additions: tuple[SheetLine, ...]
+    total: Decimal
+    plan: Plan | None
+    balances: tuple[str, ...]
+    balance_note: str
+    warnings: tuple[str, ...]
+    water: str
+    water_percent: Decimal | None
+    gravity: str
+    sieve: str
+    handling: tuple[Note, ...]
+    hazards: Hazards
+    cautions: tuple[Caution, ...]
+    notes: str
+    attention: tuple[str, ...] = ()
+
+    @property
+    def name(self) -> str:
+        """Recipe and test, as a tile is labelled."""
+        return f"{self.recipe}, {self.label}" if self.label else self.recipe
+
+    @property
+    def step(self) -> str:
+        """The test with what it sets: "cobalt steps 2: cobalt carbonate 0.5"; "" for the recipe itself."""
+        return f"{self.label}: {self.sets}" if self.label and self.sets else self.label
+
+    @property
+    def together(self) -> bool:
+        """Whether one display shows the total: all of it in one vessel, nothing apart."""
+        return self.plan is None or (
+            len(self.plan.vessels) == 1 and not any(w.apart for w in self.plan.lines)
+        )
+
+    @property
+    def total_word(self) -> str:
+        """What the total of all lines is called."""
+        return "total on the balance" if self.together else "all tipped together"
+
+    def vessel_head(self, before: int, line: SheetLine) -> str:
+        """What stands above a line that begins a vessel of several, "" above any other. before: the vessel of the
+        lines so far, 0 for none."""
+        if self.plan is None or len(self.plan.vessels) < 2 or not line.vessel or line.vessel == before:
+            return ""
+        vessel = self.plan.vessels[line.vessel - 1]
+        return (
+            f"vessel {vessel.number} of {len(self.plan.vessels)}: tare it empty; it holds {vessel.total_g:f} g in the"
+            " end"
+        )
+
+
+def batch_sheets(job: Job) -> tuple[BatchSheet, ...]:
+    """The sheets of a recipe, one a test that is asked for, in the order of the page."""
+    every = tuple(test for test in tests(job.recipe) if not job.labels or labels_of(test, job.labels))
+    return tuple(batch_sheet(job, test, number, len(every)) for number, test in enumerate(every, 1))
+
+
+def batch_sheet(job: Job, test: Test, number: int = 1, count: int = 1) -> BatchSheet:
+    """The sheet of one test."""
+    recipe, settings = job.recipe, job.settings
+    base_g = job.batch_g or batch_g(recipe) or settings.batch_g or settings.USUAL_BATCH_G
+    lines = [(part, True) for part in test.base] + [(part, False) for part in test.additions if part.parts]
+    parts = [part for part, _ in lines]
+    materials = _materials(job, parts)
+    balances = settings.balances or (ASSUMED_BALANCE,)
+    planned = None
+    if test.base_total:
+        asked = [Line(part.called, part.parts, base, part.note) for part, base in lines]
+        planned = plan(asked, test.base_total, base_g, balances, settings.weighing_tolerance)
+    shown = _lines(planned, [(part, "" if base else on_top(part, test)) for part, base in lines])
+    hazards = hazards_of(materials)
+    water = recipe.fields.get("water")
+    percent = water.amount if isinstance(water, Quantity) else settings.water
+    return BatchSheet(
+        recipe=recipe.name,
+        label=test.label,
+        sets=sets_said(test),
+        kind=recipe.kind,
+        number=number,
+        count=count,
+        fields=tuple((key, _said(recipe.fields[key])) for key in SHOWN_FIELDS if key in recipe.fields),
+        file=job.file,
+        revision=_revision(job.revision),
+        mass=_mass(planned, test, bool(settings.balances)),
+        base=tuple(line for line, part in shown if part.base),
+        additions=tuple(line for line, part in shown if not part.base),
+        total=planned.total_target_g if planned else Decimal(0),
+        plan=planned,
+        balances=tuple(dict.fromkeys(line.balance for line, _ in shown)),
+        balance_note=""
+        if settings.balances
+        else f"No balance is listed in glost.yaml: one of {show_mass(ASSUMED_BALANCE.capacity_g)} that reads "
+        f"{show_mass(ASSUMED_BALANCE.readability_g)} is assumed.",
+        warnings=tuple(_warnings(planned, shown, balances)),
+        water=_water(planned, percent),
+        water_percent=percent,
+        gravity=_said(recipe.fields["gravity"]) if "gravity" in recipe.fields else "",
+        sieve=_sieve(recipe.fields.get("sieve"), settings.sieve),
+        handling=tuple(_handling(job, materials)),
+        hazards=hazards,
+        cautions=tuple(cautions_of(materials, recipe.fields.get("use") == "food")),
+        notes=recipe.notes,
+        attention=attention_of(job),
+    )
+
+
+def attention_of(job: Job) -> tuple[str, ...]:
+    """The errors of a page as they stand on what is taken to the bench."""
+    return (ERRORS_FIRST, *(one.text for one in job.attention)) if job.attention else ()
+
+
+def _materials(job: Job, parts: Iterable[Part]) -> dict[str, Material | None]:
+    """The materials of a test by canonical name, or by the name as written where the catalogue has none."""
+    used: dict[str, Material | None] = {}
+    for part in parts:
+        if part.parts:
+            found = job.catalogue.find(part.called)
+            used.setdefault(found.name if found else part.called, found)
+    return used
+
+
+def _said(value: Value) -> str:
+    return ", ".join(value) if isinstance(value, tuple) and not isinstance(value, Quantity) else str(value)
+
+
+def _revision(revision: Revision | None) -> str:
+    return "not under version control" if revision is None else revision.told
+
+
+# ---- weighing ------------------------------------------------------------------------------------------
+
+
+def _lines(planned: Plan | None, parts: Iterable[tuple[Part, str]]) -> list[tuple[SheetLine, Weighing]]:
+    if planned is None:
+        return []
+    return [
+        (
+            SheetLine(
+                name=part.name,
+                canonical=part.called if _differ(part) else "",
+                parts=plain(part.parts),
+                grams=fill.target_g,
+                running=fill.running_g if fill.vessel else None,
+                balance=weighing.balance.name if weighing.balance else "",
+                note=part.note,
+                within=weighing.within,
+                vessel=fill.vessel,
+                portion=fill.number,
+                portions=fill.of,
+                how=_how(weighing, fill),
+                on_top=said,
+            ),
+            weighing,
+        )
+        for (part, said), weighing in zip(parts, planned.lines, strict=True)
+        for fill in weighing.fills
+    ]
+
+
+def _how(weighing: Weighing, fill: Fill) -> str:
+    said = [f"portion {fill.number} of {fill.of}"] if fill.of > 1 else []
+    if weighing.apart and weighing.balance is not None:
+        said.append(f"weigh apart on '{weighing.balance.name}', tip in")
+    return "; ".join(said)
+
+
+def _differ(part: Part) -> bool:
+    return part.material is not None and part.material.casefold() != part.name.casefold()
+
+
+def _mass(planned: Plan | None, test: Test, listed: bool) -> str:
+    """Base, additions and their sum. ``listed``: the balances are the collection's, not the assumed one;
+    where the whole batch is weighed on one of them, it is named here."""
+    if planned is None:
+        return ""
+    added = exact_sum(part.parts for part in test.additions)
+    base = show_mass(planned.base_mass_g)
+    names = {weighing.balance.name for weighing in planned.lines if weighing.balance}
+    on = f" '{names.pop()}'" if listed and len(names) == 1 else ""
+    together = len(planned.vessels) == 1 and not any(weighing.apart for weighing in planned.lines)
+    total = f"{planned.total_target_g:f} g {f'on the balance{on}' if together else 'in all'}"
+    if not added:
+        return f"base {base}, no additions: {total}"
+    percent = round_to(Fraction(added) * 100 / Fraction(test.base_total), Decimal("0.0001"))
+    return f"base {base} + {plain(percent):f} % additions = {total}"
+
+
+def _warnings(
+    planned: Plan | None, shown: list[tuple[SheetLine, Weighing]], balances: tuple[Balance, ...]
+) -> Iterable[str]:
+    if planned is None:
+        yield "The base of this recipe is empty: there is nothing to weigh."
+        return
+    outside = [(line, weighing) for line, weighing in shown if not weighing.within and line.portion == 1]
+    for line, weighing in outside:
+        if weighing.flaw is not Flaw.CARRIED:
+            yield _outside(line, weighing, balances)
+    if any(weighing.flaw is not Flaw.CARRIED for _, weighing in outside):
+        yield WEIGHABLE_HINT
+    yield from carrying_said(planned)
+    if planned.base_target_g != planned.base_mass_g:
+        asked = show_mass(planned.base_mass_g)
+        yield f"On the balance the base comes to {planned.base_target_g:f} g, not {asked}."
+
+
+def carrying_said(planned: Plan | Way) -> Iterable[str]:
+    """What there is to say where the main balance does not carry the whole batch at once."""
+    main = planned.main
+    if main is None:
+        return
+    room = show_mass(main.room_g)
+    if not planned.carried:
+        yield (
+            f"This batch cannot be weighed: '{main.name}' has room for {room} at a time, and not even"
+            f" {MOST_PORTIONS} vessels or portions will do. Weigh a smaller batch, or list a larger balance in"
+            " glost.yaml."
+        )
+    elif len(planned.vessels) > 1:
+        yield (
+            f"The whole batch is more than the balance '{main.name}' carries ({room}): weigh it into"
+            f" {len(planned.vessels)} vessels, each with a running total of its own, and tip them all together."
+        )
+    elif not main.carries(planned.total_target_g):
+        yield (
+            f"Take the vessel off '{main.name}' before the rest is tipped in: all together is more than it carries"
+            f" ({room})."
+        )
+
+
+def _outside(line: SheetLine, weighing: Weighing, balances: tuple[Balance, ...]) -> str:
+    division, exact = weighing.division_g, weighing.exact_g
+    mass = _rounded(exact)
+    balance = weighing.balance
+    on = "this balance" if len(balances) == 1 else f"'{line.balance}'"
+    if weighing.flaw is Flaw.MINIMUM and balance is not None and balance.minimum_g is not None:
+        least = show_mass(balance.minimum_g)
+        said = f"{mass} g is less than the {least} that '{balance.name}' is to be used from"
+    elif weighing.flaw is Flaw.UNSURE:
+        standard = standard_on(balance, weighing.portions)
+        share = significant(Fraction(standard) * 100 / exact, 2)
+        said = f"{mass} g is sure to ± {significant(standard, 2):f} g on {on}, which is {share:f} % of it"
+    else:
+        half = count_of(exact, division / 2) if balance is not None else None
+        count = exact // Fraction(division)
+        low, high = multiple(count, division), multiple(count + 1, division)
+        # Half way between two steps the display may settle on either.
+        reads = f"{low:f} or {high:f}" if half is not None and half % 2 else f"{weighing.target_g:f}"
+        off = round_to(Fraction(weighing.error) * 100, Decimal("0.1"))
+        said = f"{mass} g reads {reads} on {on}, {plain(off):f} % off"
+    if weighing.smallest_batch_g is None:
+        return f"{line.name}: {said}; no batch will do on these balances"
+    return f"{line.name}: {said}; smallest batch that would do: {show_mass(weighing.smallest_batch_g)}"
+
+
+def _rounded(mass: Fraction) -> str:
+    """A mass to at most six decimals, for reading."""
+    return f"{plain(round_to(mass, Decimal('0.000001'))):f}"
+
+
+def _water(planned: Plan | None, percent: Decimal | None) -> str:
+    if percent is None or planned is None:
+        return ""
+    water = water_for(planned.total_mass_g, percent)
+    # Water is poured, not weighed out to a hundredth: whole grams, but a small test shows its tenths.
+    shown = round_to(water, Decimal(1) if water >= 100 else Decimal("0.1"))
+    return f"{shown:f} g ({to_decimal(percent):f} % of {planned.total_target_g:f} g dry)"
+
+
+def _sieve(own: Value | None, usual: int | None) -> str:
+    mesh = int(own.amount) if isinstance(own, Quantity) else usual
+    if mesh is None:
+        return ""
+    opening = opening_um(mesh)
+    return f"{mesh} mesh ({opening} µm opening, ASTM E11)" if opening else f"{mesh} mesh"
+
+
+# ---- handling and hazards ------------------------------------------------------------------------------
+
+
+def _handling(job: Job, used: Mapping[str, Material | None]) -> Iterable[Note]:
+    """The recipe's notes, then the house's. A note of the recipe is left out only where all it speaks of is
+    in the recipe and in another test; a name that nothing in the recipe answers to is shown, to be on the
+    safe side."""
+    every = {
+        _called(job, part.called) for test in tests(job.recipe) for part in (*test.base, *test.additions)
+    }
+    elsewhere = every - set(used)
+    for handling in job.recipe.handling:
+        if not handling.names or any(_called(job, name) not in elsewhere for name in handling.names):
+            yield Note(handling.names, handling.text, house=False)
+    for name, text in job.settings.handling.items():
+        if name == "all" or _called(job, name) in used:
+            yield Note((name,), text, house=True)
+
+
+def _called(job: Job, name: str) -> str:
+    found = job.catalogue.find(name)
+    return found.name if found else name
+
+
+def hazards_of(used: Mapping[str, Material | None]) -> Hazards:
+    """What is known of the materials of a test; None stands for one that the catalogue does not hold."""
+    known = [material for material in used.values() if material]
+    codes = sorted({code for material in known for code in material.statements})
+    return Hazards(
+        listed=tuple(
+            Listed(material.name, hazard.statements, hazard.source, hazard.standing)
+            for material in known
+            for hazard in material.hazards
+            if hazard.statements
+        ),
+        texts=tuple(
+            (code, _statement(code, known) or "text not on record here; see the supplier's safety data sheet")
+            for code in codes
+        ),
+        silent=tuple(
+            material.name for material in known if not (material.statements or material.hazards_unsaid)
+        ),
+        unknown=tuple(name for name, material in used.items() if material is None or material.hazards_unsaid),
+        restricted=tuple((material.name, material.restricted) for material in known if material.restricted),
+    )
+
+
+def _statement(code: str, known: Iterable[Material]) -> str | None:
+    return batch_text(
+        code, {material.name: material.detail_of(code) for material in known if code in material.statements}
+    )
+
+
+def cautions_of(used: Mapping[str, Material | None], food: bool) -> Iterable[Caution]:
+    """The usual cautions for a test of these materials. ``food``: the recipe says that it is for food."""
+    known = [material for material in used.values() if material]
+    always = cautions_for((), soluble=False, caustic=False)
+    by_material = {
+        material.name: cautions_for(material.statements, material.soluble != "no", material.caustic)
+        for material in known
+    }
+    every = cautions_for(
+        (code for material in known for code in material.statements),
+        soluble=any(material.soluble != "no" for material in known),
+        caustic=any(material.caustic for material in known),
+    )
+    for text in every:
+        if text in always:
+            yield Caution(text, ())
+        else:
+            yield Caution(text, tuple(name for name, texts in by_material.items() if text in texts))
+    # A sheet cannot know where the pot will end, whatever the recipe says of its use.
+    yield Caution(FOOD_CAUTION, ())
+    limited = tuple(material.name for material in known if material.restricted in ("lead", "cadmium"))
+    if food or limited:
+        # Imported here: few sheets look up a limit.
+        from glost.recipe.safety.limits import leaching_caution
+
+        yield Caution(leaching_caution(), limited)

@@ -1,0 +1,132 @@
+"""What the page's script reads: all rows, compact. Every text stands once, and is named by its number."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from glost.output.batch_sheet import Caution, Hazards
+from glost.output.catalog.hazard_groups import ALL, groups_of
+from glost.output.catalog.rows import About, Row, Weighed, amount_text
+from glost.output.escape import visible, visible_lines
+from glost.recipe.materials.catalogue import key
+from glost.recipe.safety.statements import plain_text
+
+_READ = ("whole", "in part", "not at all")
+
+
+def held(rows: Sequence[Row], aliases: dict[str, tuple[str, ...]]) -> dict[str, Any]:
+    """``texts``: every text. ``materials``: name and other names. ``statements``: H code to its text. ``groups``: key
+    and words of each group of hazards, in the order of the bits of a harm's mask. ``harms``, ``abouts``, ``rows``: see
+    the methods of _Packer; each names those before it by their place."""
+    packer = _Packer(aliases)
+    packed = [packer.row(row) for row in rows]
+    codes = sorted({code for row in rows for listed in row.hazards.listed for code in listed.codes})
+    return {
+        "statements": {code: plain_text(code) or "" for code in codes},
+        "groups": [[group.key, group.short, group.words] for group in ALL],
+        "materials": packer.materials,
+        "texts": list(packer.texts),
+        "harms": packer.harms,
+        "abouts": packer.abouts,
+        "rows": packed,
+    }
+
+
+class _Packer:
+    def __init__(self, aliases: dict[str, tuple[str, ...]]) -> None:
+        self._aliases = aliases
+        self.texts: dict[str, int] = {}
+        self.materials: list[list[Any]] = []
+        self._materials: dict[str, int] = {}
+        self.harms: list[list[Any]] = []
+        self._harms: dict[int, int] = {}
+        self.abouts: list[list[Any]] = []
+        self._abouts: dict[int, int] = {}
+
+    def row(self, row: Row) -> list[Any]:
+        """about, line, test, additions, harm, what the test sets."""
+        return [
+            self._about(row),
+            row.line,
+            self._text(row.test),
+            [self._weighed(one) for one in row.weighed if not one.base],
+            self._harm(row.hazards, row.cautions),
+            self._text(row.sets),
+        ]
+
+    def _about(self, row: Row) -> int:
+        """file, read (0 whole, 1 in part, 2 not at all), kind, name, cone, its two numbers, atmosphere, surface,
+        colour, use, date, tags, further fields as pairs, notes, base, findings, revision."""
+        at = self._abouts.get(id(row.about))
+        if at is None:
+            at = self._abouts[id(row.about)] = len(self.abouts)
+            self.abouts.append(self._packed(row.about, row))
+        return at
+
+    def _packed(self, about: About, row: Row) -> list[Any]:
+        text = self._text
+        revision = row.revision
+        return [
+            text(about.file),
+            _READ.index(about.read),
+            *map(text, (about.kind, about.name, about.cone)),
+            *(None if end is None else float(end) for end in (about.cone_low, about.cone_high)),
+            *map(text, (about.atmosphere, about.surface, about.colour, about.use, about.date)),
+            [text(tag) for tag in about.tags],
+            [[text(name), text(said)] for name, said in about.others],
+            text(about.notes),
+            [self._weighed(one) for one in row.weighed if one.base],
+            [
+                [text(one.rule), text(one.level), one.line, text(one.message), text(one.mend)]
+                for one in row.findings
+            ],
+            [text(revision.short), text(revision.day), int(revision.changed)] if revision else 0,
+        ]
+
+    def _weighed(self, one: Weighed) -> list[int]:
+        """material, amount; as written where that is another name, and the note: -1 where there is none."""
+        other = one.material is not None and one.name != one.material
+        return [
+            self._material(one.called),
+            self._text(amount_text(one)),
+            self._text(one.name) if other else -1,
+            self._text(one.note) if one.note else -1,
+        ]
+
+    def _material(self, name: str) -> int:
+        folded = key(name)
+        at = self._materials.get(folded)
+        if at is None:
+            at = self._materials[folded] = len(self.materials)
+            self.materials.append(
+                [self._text(name), [self._text(one) for one in self._aliases.get(name, ())]]
+            )
+        return at
+
+    def _harm(self, hazards: Hazards, cautions: tuple[Caution, ...]) -> int:
+        """Statements as material, codes and source; materials without one; names that are not known; restricted ones
+        and what makes them so; cautions and the materials that call for each; and the mask of the groups."""
+        at = self._harms.get(id(hazards))
+        if at is None:
+            at = self._harms[id(hazards)] = len(self.harms)
+            text = self._text
+            groups = groups_of(code for listed in hazards.listed for code in listed.codes)
+            self.harms.append(
+                [
+                    [[text(one.material), one.codes, text(one.cited)] for one in hazards.listed],
+                    list(map(text, hazards.silent)),
+                    list(map(text, hazards.unknown)),
+                    [[text(name), text(what)] for name, what in hazards.restricted],
+                    [[text(one.text), list(map(text, one.materials))] for one in cautions],
+                    sum(1 << bit for bit, group in enumerate(ALL) if group.key in groups),
+                ]
+            )
+        return at
+
+    def _text(self, text: str) -> int:
+        known = self.texts.get(text)
+        if known is None:
+            fit = "\n".join(visible_lines(text)) if "\n" in text else visible(text)
+            known = self.texts.setdefault(fit, len(self.texts))
+        return known

@@ -1,0 +1,226 @@
+"""The rows of the table, and how a row is made out of a recipe, its findings and its revision.
+
+Texts are as the recipe has them: whoever shows them makes them fit for the place.
+"""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+from fractions import Fraction
+from typing import Final, Literal, NamedTuple
+
+from glost.lint.finding import LEVELS, Finding
+from glost.output.batch_sheet import Caution, Hazards, cautions_of, hazards_of
+from glost.recipe.cone import Cone
+from glost.recipe.fields import Value
+from glost.recipe.materials.catalogue import Catalogue, Material
+from glost.recipe.recipe import Part, Test, sets_said, tests
+from glost.recipe.resolve import Resolved
+from glost.weighing.rounding import plain, round_to
+
+How = Literal["whole", "in part", "not at all"]
+_RUNS_ON: Final = re.compile(r"[0-9]$|[:;,()#]")
+OTHERS: Final = ("origin", "body", "application", "firing")
+"""Fields that are told of a row, but have no column of their own."""
+_STEP: Final = Decimal("0.000001")
+"""Amounts on a base of 100 are rounded to this, as fine as an amount can be written."""
+
+
+class Weighed(NamedTuple):
+    """A material of a test, of its base or of its additions. ``name`` is as the recipe writes it, ``material`` the
+    canonical name, or None where the catalogue does not know it. ``parts`` are exact, in the parts of the base as it
+    is written (in grams for a base in masses); ``on_100`` is for 100 of the base, and None where the base has no
+    total to go by: it is empty, or a line of the page could not be read."""
+
+    name: str
+    material: str | None
+    base: bool
+    parts: Decimal
+    on_100: Decimal | None
+    note: str
+
+    @property
+    def called(self) -> str:
+        return self.material or self.name
+
+    @property
+    def told(self) -> str:
+        """The name as a list tells it: in quotes, as a recipe has it, where it would run into an amount or a comma."""
+        return f'"{self.called}"' if _RUNS_ON.search(self.called) else self.called
+
+
+@dataclass(frozen=True, slots=True)
+class About:
+    """What the rows of one recipe have in common. ``read`` says how far its file could be read; of one that could
+    not be read at all only ``file`` is known. A field that the recipe does not have is "". ``cone_low`` and
+    ``cone_high`` are Cone.numbers, None without a known cone; ``others`` are the fields of OTHERS that are there."""
+
+    file: str
+    read: How
+    kind: str = ""
+    name: str = ""
+    cone: str = ""
+    cone_low: Decimal | None = None
+    cone_high: Decimal | None = None
+    atmosphere: str = ""
+    surface: str = ""
+    colour: str = ""
+    use: str = ""
+    date: str = ""
+    tags: tuple[str, ...] = ()
+    others: tuple[tuple[str, str], ...] = ()
+    notes: str = ""
+
+
+class Revision(NamedTuple):
+    """The last commit that touched a file: its short name, its day, and whether the file has changed since."""
+
+    short: str
+    day: str
+    changed: bool
+
+
+NOT_KNOWN: Final = Revision("not known", "", changed=False)
+"""For a file that may be in a commit, where git does not say so."""
+
+
+NOTHING: Final = Hazards((), (), (), (), ())
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """A test of a recipe. ``test`` is "" for the recipe itself, else the name of the variation, or of the series
+    with the number of the step, and ``sets`` what that sets; ``line`` is where it begins. ``findings`` are those of
+    the whole file, and ``revision`` is None where no commit holds it."""
+
+    about: About
+    line: int = 1
+    test: str = ""
+    weighed: tuple[Weighed, ...] = ()
+    hazards: Hazards = NOTHING
+    cautions: tuple[Caution, ...] = ()
+    findings: tuple[Finding, ...] = ()
+    revision: Revision | None = None
+    sets: str = ""
+
+    @property
+    def hazards_known(self) -> bool:
+        """Whether the catalogue has an entry for every material of the test, and no line was left unread: only then
+        can anything be said of what is not on record."""
+        return self.about.read == "whole" and not self.hazards.unknown
+
+    @property
+    def statements(self) -> dict[str, tuple[str, ...]]:
+        """Each hazard statement on record, with the materials that it comes from."""
+        found: dict[str, dict[str, None]] = {}
+        for listed in self.hazards.listed:
+            for code in listed.codes:
+                found.setdefault(code, {})[listed.material] = None
+        return {code: tuple(found[code]) for code in sorted(found)}
+
+    @property
+    def counts(self) -> dict[str, int]:
+        """Findings by level, every level once."""
+        counted = Counter(finding.level for finding in self.findings)
+        return {level: counted[level] for level in LEVELS}
+
+
+class Teller:
+    """Makes rows out of recipes that were read with one catalogue."""
+
+    def __init__(self, catalogue: Catalogue) -> None:
+        self._catalogue = catalogue
+        # Tests of one recipe, and of its copies, most often hold the same materials.
+        self._met: dict[tuple[bool, tuple[str, ...]], tuple[Hazards, tuple[Caution, ...]]] = {}
+
+    def rows(self, resolved: Resolved) -> tuple[Row, ...]:
+        """A row for each test of a recipe, without findings and revision. Of a page that is not all in its recipe the
+        rows say so."""
+        faulty = not resolved.complete
+        about = _about(resolved, "in part" if faulty else "whole")
+        recipe = resolved.recipe
+        total = Decimal(0) if faulty else recipe.base_total
+        every = list(tests(recipe))
+        base = tuple(_weighed(part, True, total) for part in every[0].base if part.parts)  # the same in all
+        return tuple(
+            self._row(about, line, test, base, total)
+            for line, test in zip(_lines(resolved), every, strict=True)
+        )
+
+    def _row(self, about: About, line: int, test: Test, base: tuple[Weighed, ...], total: Decimal) -> Row:
+        weighed = base + tuple(_weighed(part, False, total) for part in test.additions if part.parts)
+        names = tuple(dict.fromkeys(one.called for one in weighed))
+        hazards, cautions = self._harm(names, about.use == "food")
+        return Row(about, line, test.label, weighed, hazards, cautions, sets=sets_said(test))
+
+    def _harm(self, names: tuple[str, ...], food: bool) -> tuple[Hazards, tuple[Caution, ...]]:
+        if (food, names) not in self._met:
+            used: Mapping[str, Material | None] = {name: self._catalogue.find(name) for name in names}
+            self._met[food, names] = hazards_of(used), tuple(cautions_of(used, food))
+        return self._met[food, names]
+
+
+def unread(file: str) -> Row:
+    """The row of a file that could not be read at all."""
+    return Row(About(file, "not at all"))
+
+
+def _lines(resolved: Resolved) -> Iterator[int]:
+    """The line that each test begins on, in the order of ``tests``."""
+    source = resolved.page.source
+    yield source.position(resolved.title.span.start).line if resolved.title else 1
+    for head, _ in resolved.variations:
+        yield source.position(head.span.start).line
+    for (head, _), series in zip(resolved.series, resolved.recipe.series, strict=True):
+        yield from [source.position(head.span.start).line] * len(series)
+
+
+def _about(resolved: Resolved, read: How) -> About:
+    recipe = resolved.recipe
+    said = {key: _text(value) for key, value in recipe.fields.items()}
+    cone, tags = recipe.fields.get("cone"), recipe.fields.get("tags", ())
+    low, high = (cone.numbers if isinstance(cone, Cone) else None) or (None, None)
+    return About(
+        file=resolved.page.source.path,
+        read=read,
+        kind=recipe.kind,
+        name=recipe.name,
+        cone=said.get("cone", ""),
+        cone_low=low,
+        cone_high=high,
+        atmosphere=said.get("atmosphere", ""),
+        surface=said.get("surface", ""),
+        colour=said.get("colour", ""),
+        use=said.get("use", ""),
+        date=said.get("date", ""),
+        tags=tuple(map(str, tags)) if isinstance(tags, tuple) else (),
+        others=tuple((key, said[key]) for key in OTHERS if key in said),
+        notes=recipe.notes,
+    )
+
+
+def _text(value: Value) -> str:
+    return value if isinstance(value, str) else "" if isinstance(value, tuple) else str(value)
+
+
+def _weighed(part: Part, base: bool, total: Decimal) -> Weighed:
+    parts = plain(part.parts)
+    on_100 = None
+    if total:
+        on_100 = parts if total == 100 else plain(round_to(Fraction(parts) * 100 / Fraction(total), _STEP))
+    return Weighed(part.name, part.material, base, parts, on_100, part.note)
+
+
+def amount_text(weighed: Weighed, decimals: int = 4) -> str:
+    """How much of it, for reading: on a base of 100, to so many decimals; as it is written where there is no such base.
+    What would round to nothing is shown in full."""
+    amount = weighed.parts if weighed.on_100 is None else weighed.on_100
+    exponent = amount.as_tuple().exponent
+    if isinstance(exponent, int) and exponent >= -decimals:
+        return f"{amount:f}"
+    short = round_to(amount, Decimal(1).scaleb(-decimals))
+    return f"{plain(short if short else amount):f}"

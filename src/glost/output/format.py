@@ -1,0 +1,139 @@
+"""What a format is, and which there are.
+
+A format is one file in formats/. Its module holds one ``FORMAT``; the file's name is the format's name.
+Adding a format touches that file and no other.
+"""
+
+from __future__ import annotations
+
+import functools
+import importlib
+import re
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from pathlib import Path
+from typing import Final, NamedTuple, TypeAlias
+
+from glost.recipe.materials.catalogue import Catalogue
+from glost.recipe.recipe import Recipe
+from glost.recipe.settings import Settings
+
+_FOLDER = Path(__file__).parent / "formats"
+
+
+@dataclass(frozen=True, slots=True)
+class Revision:
+    """Where a file stands in version control: the short name of its last commit, and whether the file has
+    changed since. ``known`` False: it may be under version control, but nobody would say which revision it is."""
+
+    text: str
+    changed: bool
+    known: bool = True
+
+    @property
+    def told(self) -> str:
+        """As it stands on what is printed."""
+        if not self.known:
+            return "revision not known"
+        return f"revision {self.text}{', changed since' if self.changed else ''}"
+
+
+NOT_KNOWN: Final = Revision("", changed=False, known=False)
+
+
+class Attention(NamedTuple):
+    """An error that stands on a recipe's page, found by a rule: where, what, and how to fix it."""
+
+    line: int
+    column: int
+    rule: str
+    message: str
+    mend: str
+
+    @property
+    def text(self) -> str:
+        """What and where, for the bench."""
+        return f"line {self.line}: {self.message} ({self.rule})"
+
+    @property
+    def data(self) -> dict[str, object]:
+        """As it stands among the findings of a document for programs."""
+        return {
+            "line": self.line,
+            "column": self.column,
+            "rule": self.rule,
+            "level": "error",
+            "message": self.message,
+            "mend": self.mend,
+        }
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """One recipe to write out, and all that its page needs.
+
+    ``file`` is the path as it is to be shown. ``batch_g``: the mass of the base in grams where the command
+    asks for one, else None. ``revision`` None: the file is not under version control. ``attention``: the errors on its
+    page.
+    """
+
+    file: str
+    recipe: Recipe
+    settings: Settings
+    catalogue: Catalogue
+    batch_g: Decimal | None = None
+    revision: Revision | None = None
+    attention: tuple[Attention, ...] = ()
+    labels: tuple[str, ...] = ()
+    """Of the tests that are asked for; without any, every test is."""
+
+
+Write: TypeAlias = Callable[[Sequence[Job]], str]
+Read: TypeAlias = Callable[[str], list[Recipe]]
+
+
+@dataclass(frozen=True, slots=True)
+class Format:
+    """One format. ``ending`` is that of its files, with the dot. ``mark`` is found near the beginning of every text in
+    it and of hardly any other: by it an earlier output is known, which may be written over. ``together``: several
+    recipes go into one text unless a folder is asked for. ``read`` turns such a text back into recipes and raises
+    ValueError in a potter's words; None where the format is for people only. ``between``: what joins the texts of
+    single recipes to the text of them all; None where that is more than such a join. ``tells_revision``: it prints
+    where a file stands in version control. ``tells_errors``: it says the errors that stand on a page. ``by_test``: it
+    has a page for each test, so that single ones can be asked for."""
+
+    name: str
+    ending: str
+    summary: str
+    write: Write
+    mark: re.Pattern[str]
+    together: bool
+    read: Read | None = None
+    between: str | None = None
+    tells_revision: bool = True
+    tells_errors: bool = True
+    by_test: bool = False
+
+
+@functools.cache
+def format_names() -> frozenset[str]:
+    """The names of all formats, known from the files alone."""
+    return frozenset(path.stem.replace("_", "-") for path in _FOLDER.glob("*.py") if path.stem != "__init__")
+
+
+@functools.cache
+def all_formats() -> tuple[Format, ...]:
+    """Every format, by name."""
+    return tuple(find_format(name) for name in sorted(format_names()))
+
+
+def find_format(name: str) -> Format:
+    """The format of that name. Raises KeyError for a name that is not in format_names()."""
+    if name not in format_names():
+        raise KeyError(name)
+    module = importlib.import_module(f"glost.output.formats.{name.replace('-', '_')}")
+    found: Format = module.FORMAT
+    if found.name != name:
+        raise AssertionError(f"the format in {module.__name__} is called {found.name}")
+    return found

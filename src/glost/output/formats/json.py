@@ -1,0 +1,194 @@
+"""Recipes as JSON: exact, typed, and checked against schema/recipe.schema.json when it is read.
+
+Numbers are written with the digits of the recipe. An amount has at most 15, so that a program which reads
+numbers as doubles still gets each amount right; reading here takes them as decimals.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from decimal import Decimal
+from typing import Any
+
+from glost.language.exact_json import check_against, loaded, written
+from glost.output.amount import bounded
+from glost.output.format import Format, Job
+from glost.recipe.fields import FIELDS, Quantity, Value
+from glost.recipe.recipe import Handling, Ingredient, Recipe, Series, Step, Variation
+from glost.weighing.rounding import plain
+
+VERSION = 1
+"""Of the form of the data. It changes when what was written before would be read as something else."""
+
+# ---- writing -------------------------------------------------------------------------------------------
+
+
+def write(jobs: Sequence[Job]) -> str:
+    """One document that holds all recipes."""
+    document = {"version": Decimal(VERSION), "recipes": [data_of(job) for job in jobs]}
+    return written(document) + "\n"
+
+
+def data_of(job: Job) -> dict[str, Any]:
+    """A recipe as the schema has it, with the errors that stand on its page."""
+    return {**data(job.recipe), "findings": [one.data for one in job.attention]}
+
+
+def data(recipe: Recipe) -> dict[str, Any]:
+    """A recipe as the schema has it. Numbers are Decimals."""
+    return {
+        "kind": recipe.kind,
+        "name": recipe.name,
+        "fields": {key: _field(value) for key, value in recipe.fields.items()},
+        "base": [_ingredient(ingredient) for ingredient in recipe.base],
+        "base_total": plain(recipe.base_total),
+        "additions": [_ingredient(ingredient) for ingredient in recipe.additions],
+        "handling": [{"names": list(handling.names), "text": handling.text} for handling in recipe.handling],
+        "variations": [
+            {
+                "name": variation.name,
+                "additions": [_ingredient(ingredient) for ingredient in variation.additions],
+            }
+            for variation in recipe.variations
+        ],
+        "series": [
+            {"name": series.name, "steps": [_step(step) for step in series.steps]} for series in recipe.series
+        ],
+        "notes": recipe.notes,
+    }
+
+
+def _field(value: Value) -> Any:
+    if isinstance(value, Quantity):
+        return {"amount": value.amount, "unit": value.unit}
+    return list(value) if isinstance(value, tuple) else str(value)
+
+
+def _ingredient(ingredient: Ingredient) -> dict[str, Any]:
+    quantity = ingredient.quantity
+    return {
+        "name": ingredient.name,
+        "material": ingredient.material,
+        "amount": quantity.amount,
+        "unit": quantity.unit,
+        "note": ingredient.note,
+    }
+
+
+def _step(step: Step) -> dict[str, Any]:
+    units = [quantity.unit for quantity in step.quantities]
+    same = len(set(units)) == 1
+    return {
+        "name": step.name,
+        "material": step.material,
+        "amounts": [quantity.amount for quantity in step.quantities],
+        **({"unit": units[0]} if same else {"units": units}),
+        "note": step.note,
+    }
+
+
+# ---- reading -------------------------------------------------------------------------------------------
+
+
+def read_json(text: str) -> list[Recipe]:
+    """The recipes of a document. Raises ValueError that says where it differs from the schema, and how to
+    mend it."""
+    document = loaded(text)
+    check(document, "document")
+    return [recipe(entry, f"recipes[{at}].") for at, entry in enumerate(document["recipes"])]
+
+
+def recipe(entry: Mapping[str, Any], path: str) -> Recipe:
+    """The recipe in a value that the schema has passed; ``path`` leads to it, with a point behind it. Raises
+    ValueError for what the schema cannot say."""
+    fields: dict[str, Value] = {}
+    for key, said in entry.get("fields", {}).items():
+        try:
+            fields[key] = _read_field(key, said)
+        except ValueError as error:
+            raise ValueError(f"{path}fields.{key}: {error}") from None
+    return Recipe(
+        kind=entry["kind"],
+        name=entry["name"],
+        fields=fields,
+        base=_read_ingredients(entry["base"], f"{path}base"),
+        additions=_read_ingredients(entry.get("additions", ()), f"{path}additions"),
+        handling=tuple(Handling(tuple(one["names"]), one["text"]) for one in entry.get("handling", ())),
+        variations=tuple(
+            Variation(one["name"], _read_ingredients(one["additions"], f"{path}variations[{at}].additions"))
+            for at, one in enumerate(entry.get("variations", ()))
+        ),
+        series=tuple(
+            Series(one["name"], _read_steps(one["steps"], f"{path}series[{at}].steps"))
+            for at, one in enumerate(entry.get("series", ()))
+        ),
+        notes=entry.get("notes", ""),
+    )
+
+
+def _read_field(key: str, said: Any) -> Value:
+    if isinstance(said, dict):
+        return FIELDS[key].read(f"{bounded(said['amount']):f} {said['unit']}".rstrip(" "))
+    return tuple(said) if isinstance(said, list) else FIELDS[key].read(said)
+
+
+def _read_ingredients(entries: Sequence[Mapping[str, Any]], path: str) -> tuple[Ingredient, ...]:
+    return tuple(
+        Ingredient(
+            one["name"],
+            one.get("material"),
+            Quantity(_read_amount(one["amount"], f"{path}[{at}].amount"), one.get("unit", "")),
+            one.get("note", ""),
+        )
+        for at, one in enumerate(entries)
+    )
+
+
+def _read_steps(entries: Sequence[Mapping[str, Any]], path: str) -> tuple[Step, ...]:
+    steps: list[Step] = []
+    for at, one in enumerate(entries):
+        amounts = [
+            _read_amount(amount, f"{path}[{at}].amounts[{n}]") for n, amount in enumerate(one["amounts"])
+        ]
+        units = one.get("units", [one.get("unit", "")] * len(amounts))
+        if len(units) != len(amounts):
+            raise ValueError(
+                f"{path}[{at}].units: {len(units)} units stand here for {len(amounts)} amounts; write one for"
+                " each"
+            )
+        steps.append(
+            Step(one["name"], one.get("material"), tuple(map(Quantity, amounts, units)), one.get("note", ""))
+        )
+        first = len(steps[0].quantities)
+        if len(amounts) != first:
+            raise ValueError(
+                f"{path}[{at}].amounts: {len(amounts)} amounts stand here and {first} in the first step;"
+                " write one a test"
+            )
+    return tuple(steps)
+
+
+def _read_amount(number: Decimal, path: str) -> Decimal:
+    try:
+        return bounded(number)
+    except ValueError as error:
+        raise ValueError(f"{path}: {error}") from None
+
+
+def check(value: Any, part: str) -> None:
+    """Raise ValueError with the first place where ``value`` is not what the schema says of that part of it
+    ("document" or "line")."""
+    check_against("recipe.schema.json", value, f"#/$defs/{part}")
+
+
+FORMAT = Format(
+    name="json",
+    ending=".json",
+    summary="one JSON document that holds all recipes, for other programs",
+    write=write,
+    mark=re.compile(r'\A\{\s*"version": \d+,\s*"recipes": \['),
+    together=True,
+    read=read_json,
+    tells_revision=False,
+)

@@ -1,0 +1,48 @@
+"""Recipes as JSON Lines: one recipe a line, each complete in itself, for large collections and for
+streams."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from decimal import Decimal
+
+from glost.language.exact_json import loaded, written
+from glost.output.format import Format, Job
+from glost.output.formats.json import VERSION, check, data_of, recipe
+from glost.recipe.recipe import Recipe
+
+
+def write(jobs: Sequence[Job]) -> str:
+    """One line a recipe."""
+    return "".join(written({"version": Decimal(VERSION), **data_of(job)}, None) + "\n" for job in jobs)
+
+
+def read_jsonl(text: str) -> list[Recipe]:
+    """The recipes of all lines; empty lines are passed over. Raises ValueError that begins with the line."""
+    recipes: list[Recipe] = []
+    for number, line in enumerate(text.removeprefix("\ufeff").split("\n"), 1):
+        if not line.strip(" \r\t"):
+            continue
+        try:
+            value = loaded(line)
+            check(value, "line")
+            recipes.append(recipe(value, ""))
+        except ValueError as error:
+            raise ValueError(
+                f"line {number}: {str(error).removeprefix('line 1, ').removeprefix('line 1: ')}"
+            ) from None
+    return recipes
+
+
+FORMAT = Format(
+    name="jsonl",
+    ending=".jsonl",
+    summary="JSON Lines, one recipe a line, for other programs",
+    write=write,
+    mark=re.compile(r'\A\{"version": \d+, "kind": "\w+", "name": "'),
+    together=True,
+    read=read_jsonl,
+    between="",
+    tells_revision=False,
+)

@@ -1,0 +1,85 @@
+"""Accounts for a spreadsheet: RFC 4180, a row a test, a column an oxide and figure."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+from glost.chemistry.unity import place
+from glost.language.csv_cells import guarded, record_of
+from glost.output.formula import as_json
+from glost.output.formula.account import Account
+
+_FIRST = (
+    "file",
+    "recipe",
+    "test",
+    "kind",
+    "taken as 1",
+    "partial",
+    "unknown %",
+    "unknown",
+    "loss on ignition %",
+)
+_TABLES = (("unity", "unity"), ("fired wt %", "fired_weight_percent"), ("fired mol %", "mol_percent"))
+_RATIOS = (("SiO2 : Al2O3", "silica_to_alumina"), ("B2O3", "boron"), ("R2O", "alkali"))
+_ESTIMATES = ("expansion", "softening")
+_FIGURES = ("value", "low", "high", "model", "unit", "outside")
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One test: its oxides, and its cells by column."""
+
+    oxides: tuple[str, ...]
+    cells: Mapping[str, str]
+
+
+def part(account: Account) -> Row:
+    """The row of one test. Numbers are those of the JSON; a cell without a figure is empty."""
+    data = as_json.data(account)
+    cells = {
+        "file": guarded(account.file),
+        "recipe": guarded(account.test.recipe.name),
+        "test": guarded(account.test.label),
+        "kind": data["kind"],
+        "taken as 1": " + ".join(data["convention"]["counted"]),
+        "partial": "yes" if data["partial"] else "no",
+        "unknown %": _number(data["unknown_percent"]),
+        "unknown": guarded("; ".join(one["name"] for one in data["unknown"])),
+        "loss on ignition %": _number(data["loss_on_ignition"]),
+        "problems": guarded("; ".join(account.fired.problems)),
+    }
+    for name, key in _TABLES:
+        cells |= {f"{name} {oxide}": _number(figure) for oxide, figure in (data[key] or {}).items()}
+    cells |= {name: _number(data[key]) for name, key in _RATIOS}
+    for name in _ESTIMATES:
+        for key, figure in (data[name] or {}).items():
+            cells[f"{name} {key}"] = _cell(figure)
+    return Row(account.oxides, cells)
+
+
+def whole(rows: Iterable[Row]) -> str:
+    """The table with its header row; columns for every oxide that any of the tests holds. Line ends are CR LF."""
+    found = list(rows)
+    oxides = sorted({oxide for row in found for oxide in row.oxides}, key=place)
+    columns = [
+        *_FIRST,
+        *(f"{name} {oxide}" for name, _ in _TABLES for oxide in oxides),
+        *(name for name, _ in _RATIOS),
+        *(f"{name} {figure}" for name in _ESTIMATES for figure in _FIGURES),
+        "problems",
+    ]
+    return record_of(columns) + "".join(
+        record_of([row.cells.get(column, "") for column in columns]) for row in found
+    )
+
+
+def _cell(value: float | str | list[str]) -> str:
+    if isinstance(value, list):
+        return guarded(", ".join(value))
+    return guarded(value) if isinstance(value, str) else _number(value)
+
+
+def _number(figure: float | None) -> str:
+    return "" if figure is None else f"{figure:.6f}".rstrip("0").rstrip(".")

@@ -1,0 +1,123 @@
+"""A match for a person: what to weigh, and what is still different, oxide by oxide."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterator, Sequence
+from decimal import ROUND_HALF_UP, Decimal
+from typing import Final
+
+from glost.chemistry.matching import WITHIN
+from glost.chemistry.substitution import Basis, Line, Matched
+from glost.language.width import padded, width
+from glost.output.escape import visible
+
+_COLUMNS: Final = 100
+_LEAST_NAME: Final = 20
+_NUMBER: Final = 11
+
+TAKEN_AS_ONE: Final[dict[Basis, str]] = {
+    "flux": "fluxes as 1",
+    "alumina": "alumina as 1",
+    "total": "all oxides as 1",
+}
+
+
+def text(matched: Matched, file: str) -> str:
+    """The whole report. ``file`` is the old recipe's, as it is shown."""
+    return "".join(f"{line}\n" for line in _all(matched, file))
+
+
+def _all(matched: Matched, file: str) -> Iterator[str]:
+    without = f", without {' and '.join(matched.without)}" if matched.without else ""
+    yield visible(f"{matched.target.test.name}, matched{without}")
+    yield f"  {visible(file)}"
+    yield ""
+    yield from _weighed(matched)
+    yield ""
+    yield from _oxides(matched)
+    yield ""
+    yield from verdict(matched)
+    for remark in matched.remarks:
+        yield from _wrapped(f"note: {visible(remark)}")
+
+
+def _weighed(matched: Matched) -> Iterator[str]:
+    name = (
+        max(_LEAST_NAME, *(width(visible(line.material)) for line in (*matched.base, *matched.additions))) + 2
+    )
+    yield padded("  base", name + 2) + "     parts    before"
+    yield from _lines(matched.base, name)
+    if matched.additions:
+        yield "  additions"
+        yield from _lines(matched.additions, name)
+
+
+def _lines(lines: Sequence[Line], name: int) -> Iterator[str]:
+    decimals = max(len(f"{line.parts:f}".partition(".")[2]) for line in lines)
+    for line in lines:
+        before = "-" if line.before is None else _trimmed(line.before)
+        kept = "  kept" if line.kept else ""
+        parts = f"{line.parts:.{decimals}f}"
+        yield f"    {padded(visible(line.material), name)}{parts:>8}  {before:>8}{kept}"
+
+
+def _trimmed(value: Decimal) -> str:
+    shown = f"{value:.3f}"
+    return shown.rstrip("0").rstrip(".")
+
+
+def _oxides(matched: Matched) -> Iterator[str]:
+    one = TAKEN_AS_ONE[matched.basis]
+    yield f"{'':10}{f'mol, {one}':^33}{'':2}{'fired, % by mass':^33}".rstrip()
+    heads = "".join(f"{word:>{_NUMBER}}" for word in ("before", "now", "difference"))
+    yield f"  {'':8}{heads}  {heads}"
+    for row in matched.oxides:
+        figures = (
+            f"{_shown(row.wanted, 3)}{_shown(row.reached, 3)}{_shown(row.off, 3, True)}",
+            f"{_shown(row.wanted_percent, 2)}{_shown(row.reached_percent, 2)}{_shown(row.off_percent, 2, True)}",
+        )
+        yield f"  {row.oxide:8}{figures[0]}  {figures[1]}{'' if row.within else '  !'}"
+    loss, now = matched.target.loss, matched.fired.loss
+    yield f"  loss on ignition, % of the dry batch: {loss:.1f} before, {now:.1f} now"
+
+
+def _shown(value: Decimal, decimals: int, signed: bool = False) -> str:
+    rounded = value.quantize(Decimal(1).scaleb(-decimals), ROUND_HALF_UP)
+    figure = f"{rounded:+f}" if signed and rounded else f"{abs(rounded):f}" if not rounded else f"{rounded:f}"
+    return f"{figure:>{_NUMBER}}"
+
+
+def verdict(matched: Matched) -> Iterator[str]:
+    """Whether everything is reached; if not, what is not, by how much, and why."""
+    missed = matched.missed
+    if not missed:
+        yield from _wrapped(
+            f"Every oxide lies within {WITHIN} mol of the recipe. The same oxides do not make the same glaze: grain, "
+            "melting and slurry differ, so fire a test first."
+        )
+        return
+    yield from _wrapped(
+        f"{len(missed)} of {len(matched.oxides)} oxides lie further than {WITHIN} mol off: "
+        + ("amounts exist that hold all of them, but none were found." if matched.possible else _IMPOSSIBLE)
+    )
+    for one in missed:
+        side = "too much" if one.off > 0 else "short"
+        yield from _wrapped(f"- {one.oxide}: {abs(one.off):.3f} mol {side}; {visible(one.why)}")
+
+
+_IMPOSSIBLE: Final = (
+    "no amounts of the materials at hand bring them all nearer than that. It is another glaze; fire it as "
+    "one."
+)
+
+
+def _wrapped(line: str) -> list[str]:
+    return textwrap.wrap(
+        line,
+        _COLUMNS - 2,
+        initial_indent="  ",
+        subsequent_indent="    " if line[:1] in "-n" else "  ",
+        break_long_words=False,
+        break_on_hyphens=False,
+    )

@@ -1,0 +1,1 @@
+"""What to do when too much went in."""

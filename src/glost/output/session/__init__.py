@@ -1,0 +1,1 @@
+"""Many cups at one go."""

@@ -1,0 +1,84 @@
+"""Pages for a browser: one file that needs nothing else, sends nothing, and lets nothing else in.
+
+The scripts and style sheets lie beside this module as files of their own; they are read when a page is written
+and go into it whole. The policy in the page's head names each of them by its hash, so that a browser runs no
+other: a name that slipped through unescaped would stay text.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import re
+from base64 import b64encode
+from collections.abc import Iterable, Sequence
+from html import escape
+from pathlib import Path
+
+from glost.output.escape import visible
+
+_FOLDER = Path(__file__).parent
+_GENERATOR = '<meta name="generator" content="glost">'
+GENERATED = re.compile(re.escape(f"{_GENERATOR}\n"))
+"""What is found in every page that was made here (HTML, "4.2.5.1 Standard metadata names": generator)."""
+
+
+def shown(text: str) -> str:
+    """``text`` on one line as the inside of an element or of a quoted attribute: this is the one place where
+    text becomes markup."""
+    return escape(visible(text), quote=True)
+
+
+def data(value: object) -> str:
+    """``value`` as JSON that can stand inside a script element: no sign in it can end the element."""
+    text = json.dumps(value, separators=(",", ":"))
+    return text.replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026")
+
+
+def document(
+    title: str,
+    body: Iterable[str],
+    styles: Sequence[str],
+    scripts: Sequence[str] = (),
+    held: object = None,
+    folder: Path = _FOLDER,
+) -> str:
+    """A whole page. ``title`` is text, ``body`` markup, a line each; ``styles`` and ``scripts`` name files of
+    ``folder``; ``held`` is what the scripts read, as JSON, in the element "held"."""
+    style_texts = [(folder / name).read_text(encoding="utf-8") for name in styles]
+    script_texts = [(folder / name).read_text(encoding="utf-8") for name in scripts]
+    policy = "; ".join(
+        (
+            "default-src 'none'",
+            f"script-src {_hashes(script_texts)}",
+            f"style-src {_hashes(style_texts)}",
+            "connect-src 'none'",
+            "form-action 'none'",
+            "base-uri 'none'",
+        )
+    )
+    lines = [
+        "<!DOCTYPE html>",
+        '<html lang="en">',
+        "<head>",
+        '<meta charset="utf-8">',
+        _GENERATOR,
+        f'<meta http-equiv="Content-Security-Policy" content="{policy}">',
+        '<meta name="viewport" content="width=device-width, initial-scale=1, interactive-widget=resizes-content">',
+        '<meta name="referrer" content="no-referrer">',
+        f"<title>{shown(title)}</title>",
+        *(f"<style>{text}</style>" for text in style_texts),
+        "</head>",
+        "<body>",
+        *body,
+    ]
+    if script_texts:
+        lines.append(f'<script type="application/json" id="held">{data(held)}</script>')
+    lines += [f"<script>{text}</script>" for text in script_texts]
+    return "\n".join([*lines, "</body>", "</html>"]) + "\n"
+
+
+def _hashes(texts: Sequence[str]) -> str:
+    """Sources of a policy: the SHA-256 of each text (Content Security Policy Level 3, "hash-source")."""
+    digests = (hashlib.sha256(text.encode()).digest() for text in texts)
+    return " ".join(f"'sha256-{b64encode(digest).decode()}'" for digest in digests) or "'none'"

@@ -1,0 +1,208 @@
+"""The catalogue: from every spelling of a material's name to the one material it means."""
+
+from __future__ import annotations
+
+import functools
+import json
+from collections.abc import Iterable, Iterator, Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+if TYPE_CHECKING:
+    from glost.recipe.materials.meant import Names
+
+_DATA = Path(__file__).parent / "data"
+
+ROLES = (
+    "clay",
+    "feldspar",
+    "silica",
+    "flux",
+    "boron",
+    "frit",
+    "alumina",
+    "silicate",
+    "opacifier",
+    "colourant",
+    "suspender",
+    "binder",
+    "ash",
+    "deflocculant",
+)
+SOLUBLE = ("no", "slightly", "yes")
+
+
+class Hazard(NamedTuple):
+    """Hazard statements (H-codes) of a material, with where they stand written and how far that was checked:
+    ``standing`` is "read", "second-hand", "from memory" or "studio". ``details``: a code with the organs and the route
+    that the source names for it."""
+
+    statements: tuple[str, ...]
+    source: str
+    standing: str
+    details: tuple[tuple[str, tuple[str, ...], str], ...] = ()
+
+    def detail_of(self, code: str) -> tuple[tuple[str, ...], str]:
+        """The organs and the route that this source names for a statement; () and "" where it names none."""
+        return next(((organs, route) for about, organs, route in self.details if about == code), ((), ""))
+
+    @property
+    def cited(self) -> str:
+        """The source, and how far it was checked where it does not say so itself."""
+        told = self.standing == "studio" or self.source.endswith(self.standing)
+        return self.source if told else f"{self.source}, {self.standing}"
+
+
+class Material(NamedTuple):
+    """One material under its canonical name. ``soluble`` is "no", "slightly" or "yes": whether it dissolves
+    in the glaze water. ``restricted`` names what makes a historical material one to read about, not to use.
+    ``hazards_unsaid``: a material of the studio's own whose entry says nothing of hazards, which is not none.
+    ``composition`` is the record of the data file: kind (formula, analysis, organic, unknown), figures,
+    source."""
+
+    name: str
+    role: str
+    source: str
+    aliases: tuple[str, ...] = ()
+    cas: tuple[str, ...] = ()
+    soluble: str = "no"
+    caustic: bool = False
+    restricted: str = ""
+    hazards: tuple[Hazard, ...] = ()
+    composition: Mapping[str, Any] | None = None
+    density: Mapping[str, str] | None = None
+    note: str = ""
+    hazards_unsaid: bool = False
+
+    @property
+    def statements(self) -> tuple[str, ...]:
+        """All hazard statements, each once, in order."""
+        return tuple(sorted({code for hazard in self.hazards for code in hazard.statements}))
+
+    def detail_of(self, code: str) -> tuple[tuple[str, ...], str]:
+        """The organs and the route that are on record for a statement; () and "" where none are."""
+        for hazard in self.hazards:
+            detail = hazard.detail_of(code)
+            if detail != ((), ""):
+                return detail
+        return (), ""
+
+
+class CatalogueError(ValueError):
+    """The catalogue's data contradicts itself or lacks a source."""
+
+
+def key(name: str) -> str:
+    """What two spellings share: letter case and the width of blanks do not matter."""
+    return " ".join(name.split()).casefold()
+
+
+class Catalogue:
+    """Materials by every spelling of their names. Immutable."""
+
+    def __init__(self, materials: Iterable[Material]) -> None:
+        by_key: dict[str, Material] = {}
+        own: dict[str, Material] = {}
+        for material in materials:
+            if material.name in own:
+                raise CatalogueError(f"'{material.name}' has two entries; put both into one")
+            for spelling in (material.name, *material.aliases):
+                at = key(spelling)
+                if at in by_key and by_key[at].name != material.name:
+                    raise CatalogueError(f"'{spelling}' stands for {by_key[at].name} and for {material.name}")
+                by_key[at] = material
+            own[material.name] = material
+        self._by_key = by_key
+        self._by_name = own
+        self._names: Names | None = None
+
+    def __iter__(self) -> Iterator[Material]:
+        return iter(self._by_name.values())
+
+    def __len__(self) -> int:
+        return len(self._by_name)
+
+    def spelled(self, name: str) -> Material | None:
+        """The material that has ``name`` among its spellings, letter by letter but for case and blanks, or None."""
+        found = self._by_key.get(name)
+        return found if found is not None else self._by_key.get(key(name))
+
+    def find(self, name: str) -> Material | None:
+        """The one material meant by a name, in any spelling that is certain (see materials.meant), or None."""
+        found = self.spelled(name)
+        return found if found is not None else self.names().meant(name, near=False).material
+
+    def names(self) -> Names:
+        """The spellings read word by word. Few runs need them, and a run that does needs them once."""
+        if self._names is None:
+            from glost.recipe.materials.meant import Names
+
+            self._names = Names(self)
+        return self._names
+
+    def nearest(self, name: str, most: int = 3) -> list[str]:
+        """Canonical names that ``name`` may be meant for, the likeliest first."""
+        from glost.recipe.materials.meant import meant
+
+        found = meant(name, self)
+        likely = (found.material,) if found.material else found.candidates
+        return [one.name for one in likely[:most]]
+
+    def with_own(self, entries: Iterable[Material]) -> Catalogue:
+        """This catalogue with a collection's own materials. One that carries the name of a material here
+        takes its place; an alias of the collection's goes before one of the catalogue's."""
+        own = list(entries)
+        taken = {key(spelling) for material in own for spelling in (material.name, *material.aliases)}
+        names = {material.name for material in own}
+        kept = []
+        for material in self:
+            if material.name in names:
+                continue
+            if key(material.name) in taken:
+                raise CatalogueError(
+                    f"'{material.name}' is a material of the catalogue; it cannot be another's alias"
+                )
+            aliases = tuple(alias for alias in material.aliases if key(alias) not in taken)
+            kept.append(
+                material if len(aliases) == len(material.aliases) else material._replace(aliases=aliases)
+            )
+        return Catalogue([*own, *kept])
+
+
+@functools.cache
+def shipped_catalogue() -> Catalogue:
+    """The catalogue that comes with glost."""
+    return Catalogue(_read(path) for group in sorted(_DATA.glob("*.json")) for path in _entries(group))
+
+
+def _entries(path: Path) -> list[dict[str, Any]]:
+    entries: list[dict[str, Any]] = json.loads(path.read_text("utf-8"))["materials"]
+    return entries
+
+
+def _read(entry: dict[str, Any]) -> Material:
+    name = entry["name"]
+    if not entry["source"] or any(not hazard["source"] for hazard in entry["hazards"]):
+        raise CatalogueError(f"{name}: a value without a source")
+    soluble = entry["soluble"]
+    return Material(
+        name=name,
+        role=entry["role"],
+        source=entry["source"],
+        aliases=tuple(entry["aliases"]),
+        cas=tuple(entry["cas"]),
+        soluble=soluble if isinstance(soluble, str) else "yes" if soluble else "no",
+        caustic=entry.get("caustic", False),
+        restricted=entry.get("restricted") or "",
+        hazards=tuple(_hazard(hazard) for hazard in entry["hazards"]),
+        composition=entry["composition"],
+        density=entry["density"],
+        note=entry.get("note", ""),
+    )
+
+
+def _hazard(entry: dict[str, Any]) -> Hazard:
+    details = tuple(
+        (said["statement"], tuple(said["organs"]), said["route"]) for said in entry.get("details", ())
+    )
+    return Hazard(tuple(entry["statements"]), entry["source"], entry["standing"], details)

@@ -1,0 +1,124 @@
+"""Typed values out of YAML nodes, each refusal with its place and how to write it."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Callable, Iterable, Mapping
+from decimal import Decimal
+from typing import NamedTuple, TypeVar
+
+from glost.errors import Refusal
+from glost.language.nearest import nearest
+from glost.language.source import Position, Source
+from glost.language.yaml_tree import Entry, Misread, Node
+
+T = TypeVar("T")
+
+
+class Reader(NamedTuple):
+    """Reads the nodes of one file; everything it refuses is a Misread of that file."""
+
+    source: Source
+
+    def refuse(self, at: Position, message: str, mend: str) -> Misread:
+        return Misread(self.source, at, message, mend)
+
+    def mapping(self, node: Node, what: str, known: Iterable[str] | None = None) -> Mapping[str, Entry]:
+        if node.empty:
+            return {}
+        if not isinstance(node.value, dict):
+            raise self.refuse(node.position, f"{what} is a mapping", "write  key: value  lines here")
+        if known is not None:
+            names = tuple(known)
+            for word, entry in node.value.items():
+                if word not in names:
+                    near = nearest(word, names, 1)
+                    meant = f"did you mean '{near[0]}'? " if near else self.behind_a_comma(word, entry)
+                    raise self.refuse(
+                        entry.key,
+                        f"'{word}' is not a key of {what}",
+                        f"{meant}the keys are: {', '.join(names)}",
+                    )
+        return node.value
+
+    @staticmethod
+    def behind_a_comma(word: str, entry: Entry) -> str:
+        """What to say of a key that is the rest of a decimal comma, as in {readability: 0,01 g}."""
+        return (
+            "if a decimal comma stands before it, write a point; "
+            if entry.node.empty and word[:1].isdigit()
+            else ""
+        )
+
+    def items(self, node: Node, what: str) -> list[Node]:
+        if node.empty:
+            return []
+        if not isinstance(node.value, list):
+            raise self.refuse(
+                node.position, f"{what} is a list", "begin each line with  -  or write  [one, two]"
+            )
+        return node.value
+
+    def text(self, node: Node, what: str) -> str:
+        if not isinstance(node.value, str):
+            raise self.refuse(node.position, f"{what} is a text", "write it on one line")
+        text = " ".join(node.value.split())
+        if not text:
+            raise self.refuse(node.position, f"{what} is empty", "write a value, or take the key away")
+        for character in text:
+            if unicodedata.category(character) in ("Cc", "Cf", "Cs") and character not in _JOINERS:
+                raise self.refuse(
+                    node.position,
+                    f"{what} holds an invisible character (U+{ord(character):04X})",
+                    "take it out",
+                )
+        return text
+
+    def texts(self, node: Node, what: str) -> tuple[str, ...]:
+        return tuple(self.text(item, what) for item in self.items(node, what))
+
+    def one_of(self, node: Node, what: str, words: Iterable[str]) -> str:
+        text = self.text(node, what)
+        known = tuple(words)
+        if text not in known:
+            raise self.refuse(node.position, f"'{text}' is not a {what}", f"write one of: {', '.join(known)}")
+        return text
+
+    def yes_or_no(self, node: Node, what: str) -> bool:
+        text = self.text(node, what).lower()
+        if text in ("yes", "true"):
+            return True
+        if text in ("no", "false"):
+            return False
+        raise self.refuse(node.position, f"{what} is yes or no, not '{text}'", "write yes or no")
+
+    def converted(self, node: Node, what: str, convert: Callable[[str], T]) -> T:
+        """The text through ``convert``, whose Refusal says what is wrong and how to write it."""
+        text = self.text(node, what)
+        try:
+            return convert(text)
+        except Refusal as error:
+            raise self.refuse(node.position, f"{what}: {error.message}", error.hint) from None
+
+
+_JOINERS = "\u200c\u200d"
+"""Invisible, but letters of several scripts need them."""
+
+
+def percent(text: str) -> Decimal:
+    """Per cent, as "2 %". Raises Refusal."""
+    if not text.endswith("%"):
+        raise Refusal(f"'{text}' is not a percentage", "write it with its sign, such as 2 %")
+    return plain_number(text.removesuffix("%").rstrip())
+
+
+_NUMBER = re.compile(r"(?:[0-9]{1,9}(?:\.[0-9]{1,6})?|\.[0-9]{1,6})")
+
+
+def plain_number(text: str) -> Decimal:
+    """A plain decimal number as recipes write it: at most 9 figures before the point and 6 behind it. Raises
+    Refusal."""
+    if _NUMBER.fullmatch(text) is None:
+        raise Refusal(f"'{text}' is not a plain number", "write figures and a decimal point, such as 0.5")
+    return Decimal(text)

@@ -1,0 +1,365 @@
+"""A record as the plain text that the log keeps: fields, and a table of what was weighed.
+
+Every text is read back exactly. What would be read as something else (a text with a line break, a quotation mark in
+front, a sign that nobody sees) stands in double quotes with the escapes of JSON. The totals are derived; reading
+works them out anew and refuses a page on which they do not fit, since somebody has then changed one figure and
+forgotten another.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from decimal import Decimal
+from fractions import Fraction
+from typing import NamedTuple
+
+from glost.errors import Refusal
+from glost.language.exact_json import loaded, written
+from glost.language.nearest import nearest
+from glost.language.source import FIRST, Position, Unreadable
+from glost.language.width import width
+from glost.records.record import VERSION, Line, Record, Revision, read_mass, read_moment
+from glost.weighing.rounding import round_to
+
+TITLE = f"glost batch record {VERSION}"
+_LONG = "remarks"
+"""The key whose text may stand on several lines."""
+KEYS = (
+    "recorded",
+    "weighed by",
+    "checked by",
+    "project",
+    "recipe",
+    "test",
+    "file",
+    "revision",
+    "changed since",
+    "base",
+    "water",
+    "sieve",
+    _LONG,
+    "target",
+    "weighed",
+)
+COLUMNS = ("material", "as written", "part", "target g", "weighed g", "balance", "lot")
+_NUMBERS = frozenset({"target g", "weighed g"})
+_NO_MASS = "-"
+_PARTS = {True: "base", False: "addition"}
+_INDENT = "    "
+_WIDEST = 40
+"""Columns up to which the table is aligned; a longer cell stands out of it."""
+
+
+# ---- writing -------------------------------------------------------------------------------------------
+
+
+def text_of(record: Record) -> str:
+    """The record as a page. Lines end in LF."""
+    revision = record.revision
+    fields = {
+        "recorded": record.recorded_at,
+        "weighed by": shown(record.person),
+        "checked by": shown(record.checked_by),
+        "project": shown(record.project),
+        "recipe": shown(record.recipe),
+        "test": shown(record.test),
+        "file": shown(record.file),
+        "revision": "" if revision is None else shown(revision.text),
+        "changed since": "" if revision is None else "yes" if revision.changed else "no",
+        "base": f"{record.base_mass_g:f} g",
+        "water": "" if record.water_g is None else f"{record.water_g:f} g",
+        "sieve": shown(record.sieve),
+        _LONG: _block(record.remarks),
+        "target": f"{record.total_mass_g:f} g",
+        "weighed": _weighed(record),
+    }
+    lines = [_field(key, fields[key]) for key in KEYS]
+    lines[-2:-2] = ["", *_table(record.lines), ""]
+    return "\n".join([TITLE, "", *lines, ""])
+
+
+def _field(key: str, text: str) -> str:
+    return f"{key}: {text}" if text and not text.startswith("\n") else f"{key}:{text}"
+
+
+def _weighed(record: Record) -> str:
+    """The actual yield and, as 21 CFR 211.188 (b)(7) asks, its percentage of the theoretical one."""
+    actual, target = record.total_actual_g, record.total_mass_g
+    if actual is None:
+        return ""
+    if not target:
+        return f"{actual:f} g"
+    per_cent = round_to(Fraction(actual) * 100 / Fraction(target), Decimal("0.01"))
+    return f"{actual:f} g, {per_cent:f} % of the target"
+
+
+def shown(text: str) -> str:
+    """A text as it stands, or in quotes where it would not be read back so, or steer a terminal."""
+    return text if not text or _plain(text) else written(text)
+
+
+def _plain(text: str) -> bool:
+    return text.isprintable() and text == text.strip(" ") and not text.startswith('"')
+
+
+def _block(text: str) -> str:
+    """A text of several lines stands indented below its key, if each line can stand as it is."""
+    lines = text.split("\n")
+    if len(lines) > 1 and all(line and _plain(line) for line in lines):
+        return "".join(f"\n{_INDENT}{line}" for line in lines)
+    return shown(text)
+
+
+def _table(lines: Sequence[Line]) -> list[str]:
+    rows = [
+        (
+            _cell(line.material),
+            "" if line.name == line.material else _cell(line.name),
+            _PARTS[line.base],
+            f"{line.target_g:f}",
+            _NO_MASS if line.actual_g is None else f"{line.actual_g:f}",
+            _cell(line.balance),
+            _cell(line.lot),
+        )
+        for line in lines
+    ]
+    columns = [min(max(map(width, column)), _WIDEST) for column in zip(COLUMNS, *rows, strict=True)]
+    ruled = [
+        f"{'-' * (size - 1)}{':' if name in _NUMBERS else '-'}"
+        for name, size in zip(COLUMNS, columns, strict=True)
+    ]
+    return [_row(COLUMNS, columns), _row(ruled, columns), *(_row(row, columns) for row in rows)]
+
+
+def _cell(text: str) -> str:
+    return written(text) if "|" in text else shown(text)
+
+
+def _row(cells: Sequence[str], columns: Sequence[int]) -> str:
+    padded = []
+    for name, cell, size in zip(COLUMNS, cells, columns, strict=True):
+        blanks = " " * (size - width(cell))
+        padded.append(blanks + cell if name in _NUMBERS else cell + blanks)
+    return f"| {' | '.join(padded)} |"
+
+
+# ---- reading -------------------------------------------------------------------------------------------
+
+
+class _Said(NamedTuple):
+    """What stands behind a key: the line's number, the text, and the indented lines below it."""
+
+    line: int
+    text: str
+    below: list[str]
+
+
+def record_of(text: str) -> Record:
+    """The record on a page. Keys may stand in any order, blanks anywhere around a cell, and lines may end in CR LF,
+    as git writes them on some systems. Raises Unreadable that names the line and says how to mend it."""
+    lines = [line.removesuffix("\r") for line in text.removeprefix("\ufeff").split("\n")]
+    if lines[0].rstrip(" ") != TITLE:
+        raise Unreadable(
+            "this is no batch record that is known here", f"the first line of one is  {TITLE}", FIRST
+        )
+    said, rows = _parted(lines)
+    for key in KEYS:
+        if key not in said:
+            raise Unreadable(
+                f"'{key}' is missing", f"write a line  {key}:  with nothing behind it if need be"
+            )
+    record = Record(
+        recorded_at=_moment(said["recorded"]),
+        person=_text(said["weighed by"]),
+        project=_text(said["project"]),
+        recipe=_text(said["recipe"]),
+        test=_text(said["test"]),
+        file=_text(said["file"]),
+        revision=_revision(said),
+        base_mass_g=_grams(said["base"]),
+        lines=_lines(rows),
+        water_g=_grams(said["water"]) if said["water"].text else None,
+        sieve=_text(said["sieve"]),
+        remarks=_text(said[_LONG]),
+        checked_by=_text(said["checked by"]),
+    )
+    _check_totals(record, said)
+    return record
+
+
+def _parted(lines: Sequence[str]) -> tuple[dict[str, _Said], list[tuple[int, str]]]:
+    """The fields of a page by key, and the rows of its table with their line numbers."""
+    said: dict[str, _Said] = {}
+    rows: list[tuple[int, str]] = []
+    last: _Said | None = None
+    for number, line in enumerate(lines[1:], 2):
+        if not line.strip(" "):
+            last = None
+        elif line.startswith("|"):
+            rows.append((number, line))
+            last = None
+        elif line.startswith(" "):
+            if last is None or last.text or last is not said.get(_LONG):
+                raise _refusal(
+                    number,
+                    "an indented line stands here",
+                    f"take the blanks away; only  {_LONG}:  has lines below it",
+                )
+            last.below.append(line.strip(" "))
+        else:
+            key, colon, rest = line.partition(":")
+            if not colon or key not in KEYS:
+                near = nearest(key, KEYS, 1)
+                meant = f"did you mean '{near[0]}'? " if near else ""
+                raise _refusal(
+                    number,
+                    f"'{key[:40]}' is no key of a batch record",
+                    f"{meant}the keys are: {', '.join(KEYS)}",
+                )
+            if key in said:
+                raise _refusal(number, f"'{key}' stands here a second time", "keep one of the two lines")
+            last = said[key] = _Said(number, rest.strip(" "), [])
+    return said, rows
+
+
+def _text(said: _Said) -> str:
+    if said.below:
+        return "\n".join(said.below)
+    return _unquoted(said.text, said.line)
+
+
+def _unquoted(text: str, line: int) -> str:
+    if not text.startswith('"'):
+        return text
+    try:
+        value = loaded(text)
+    except ValueError:
+        value = None
+    if not isinstance(value, str):
+        raise _refusal(
+            line,
+            "a text begins with a double quotation mark, and is not closed or escaped as in JSON",
+            'write the whole text in double quotes, and  \\"  for one inside it',
+        )
+    return value
+
+
+def _moment(said: _Said) -> str:
+    try:
+        return read_moment(said.text)
+    except ValueError:
+        raise _refusal(
+            said.line,
+            f"'{said.text[:40]}' is no date and time with its offset",
+            "write such as 2026-03-14T16:05:00+01:00",
+        ) from None
+
+
+def _revision(said: Mapping[str, _Said]) -> Revision | None:
+    text, changed = said["revision"], said["changed since"]
+    if changed.text not in (("yes", "no") if text.text else ("",)):
+        raise _refusal(
+            changed.line,
+            "'changed since' does not go with 'revision'",
+            "write yes or no where a revision is named, and nothing where none is",
+        )
+    return Revision(_text(text), changed.text == "yes") if text.text else None
+
+
+def _grams(said: _Said) -> Decimal:
+    return _mass(said.text.removesuffix("g").rstrip(" ") if said.text.endswith("g") else said.text, said.line)
+
+
+def _mass(text: str, line: int) -> Decimal:
+    try:
+        return read_mass(text)
+    except Refusal as error:
+        raise _refusal(line, error.message, error.hint) from None
+
+
+# A cell in quotes may hold the sign that parts cells; no expression here goes back over what it has read.
+_CELL = re.compile(r' *+(?P<cell>"(?:[^"\\]|\\.)*+"|[^"| ][^|]*+|) *+(?:\||(?P<open>))')
+
+
+def _lines(rows: Sequence[tuple[int, str]]) -> tuple[Line, ...]:
+    if len(rows) < 3:
+        at = Position(rows[-1][0], 1) if rows else FIRST
+        raise Unreadable(
+            "the table of what was weighed is missing, or holds no line", "take it back from the history", at
+        )
+    head = _cells(*rows[0])
+    if tuple(head) != COLUMNS:
+        raise _refusal(
+            rows[0][0],
+            "the head of the table is not that of a batch record",
+            f"write | {' | '.join(COLUMNS)} |",
+        )
+    if any(cell.strip("-:") or not cell for cell in _cells(*rows[1])):
+        raise _refusal(
+            rows[1][0], "the second line of the table is not a rule", f"write |{'---|' * len(COLUMNS)}"
+        )
+    if rows[-1][0] - rows[0][0] != len(rows) - 1:
+        raise _refusal(rows[-1][0], "the table falls into two", "put its lines together")
+    return tuple(_line(number, _cells(number, row)) for number, row in rows[2:])
+
+
+def _cells(number: int, row: str) -> list[str]:
+    cells = []
+    at = 1
+    row = row.rstrip(" ")
+    while at < len(row):
+        found = _CELL.match(row, at)
+        if found is None or found["open"] is not None:
+            raise _refusal(
+                number,
+                "a cell of this line is not closed",
+                "end it with  |  and put a text that holds one in double quotes",
+            )
+        cells.append(found["cell"].rstrip(" "))
+        at = found.end()
+    if len(cells) != len(COLUMNS):
+        raise _refusal(
+            number,
+            f"{len(cells)} cells stand on this line of the table and {len(COLUMNS)} in its head",
+            "put a text that holds  |  in double quotes",
+        )
+    return cells
+
+
+def _line(number: int, cells: Sequence[str]) -> Line:
+    material, name, part, target, actual, balance, lot = cells
+    if part not in _PARTS.values():
+        raise _refusal(number, f"'{part[:40]}' is no part of a batch", "write base or addition")
+    material = _unquoted(material, number)
+    if not material:
+        raise _refusal(number, "this line names no material", "write it in the first cell")
+    return Line(
+        material=material,
+        name=_unquoted(name, number) or material,
+        base=part == _PARTS[True],
+        target_g=_mass(target, number),
+        actual_g=None if actual == _NO_MASS else _mass(actual, number),
+        lot=_unquoted(lot, number),
+        balance=_unquoted(balance, number),
+    )
+
+
+def _check_totals(record: Record, said: Mapping[str, _Said]) -> None:
+    if _grams(said["target"]) != record.total_mass_g:
+        raise _refusal(
+            said["target"].line,
+            f"the target is given as {said['target'].text[:40]}, and those of the lines add up to"
+            f" {record.total_mass_g:f} g",
+            "correct the one that is wrong",
+        )
+    line, text = said["weighed"].line, said["weighed"].text
+    mass, comma, _ = text.partition(",")
+    given = _grams(_Said(line, mass, [])) if text else None
+    if given != record.total_actual_g or (comma and text != _weighed(record)):
+        asked = _weighed(record) or "nothing, since a line has no weighed mass"
+        raise _refusal(line, f"what was weighed does not fit the lines, which make it {asked}", "correct it")
+
+
+def _refusal(line: int, message: str, mend: str) -> Unreadable:
+    return Unreadable(message, mend, Position(line, 1))

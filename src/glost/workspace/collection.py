@@ -1,0 +1,171 @@
+"""The collections that recipes belong to, and the recipe files that a path means. The nearest glost.yaml above a file
+says what holds for it.
+
+What a collection says is read late. Which folders it skips, and whether it still says what it said, is known from its
+texts alone, so that a run over pages that are known already reads no settings and no catalogue.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, NamedTuple
+
+from glost.language.source import FIRST, Source, Unreadable
+from glost.language.yaml_tree import Misread
+from glost.workspace import cache
+from glost.workspace.files import read_text
+from glost.workspace.paths import ENDING, SETTINGS, display, leads_out, lies_within, whole
+
+if TYPE_CHECKING:
+    from glost.recipe.materials.catalogue import Catalogue
+    from glost.recipe.settings import Settings
+
+
+class Outline(NamedTuple):
+    """A collection seen from outside: its folder, the folders in it that a walk passes over, and a digest of the
+    texts that it consists of ("" where no glost.yaml holds)."""
+
+    root: Path | None
+    skip: tuple[str, ...] = ()
+    says: str = ""
+
+
+class Collection(NamedTuple):
+    """The settings and materials that hold for the recipes below a folder; ``says`` as in its outline."""
+
+    root: Path | None
+    settings: Settings
+    catalogue: Catalogue
+    says: str = ""
+
+    @property
+    def outline(self) -> Outline:
+        return Outline(self.root, self.settings.skip, self.says)
+
+
+class Collections:
+    """The collections met in one run, each read once. Raises Misread for a settings or materials file that
+    cannot be taken as it stands."""
+
+    def __init__(self) -> None:
+        self._roots: dict[Path, Path | None] = {}
+        self._outlines: dict[Path | None, Outline] = {}
+        self._read: dict[Path | None, Collection] = {}
+
+    def root_of(self, path: Path) -> Path | None:
+        """The nearest folder above a file that holds a glost.yaml."""
+        folder = whole(path).parent
+        met = []
+        while folder not in self._roots:
+            met.append(folder)
+            if os.path.lexists(folder / SETTINGS):  # a link that leads nowhere is reported, not passed over
+                self._roots[folder] = folder
+            elif folder.parent == folder:
+                self._roots[folder] = None
+            else:
+                folder = folder.parent
+        for below in met:
+            self._roots[below] = self._roots[folder]
+        return self._roots[folder]
+
+    def of(self, path: Path) -> Collection:
+        """The collection that a file belongs to."""
+        root = self.root_of(path)
+        if root not in self._read:
+            self._read[root] = _read(root)
+        return self._read[root]
+
+    def outline(self, path: Path) -> Outline:
+        """The outline of the collection that a file belongs to."""
+        root = self.root_of(path)
+        if root not in self._outlines:
+            known = _known_outline(root) if root is not None else Outline(None)
+            self._outlines[root] = self.of(path).outline if known is None else known
+        return self._outlines[root]
+
+    def skipped(self, folder: Path) -> bool:
+        """Whether the collection that this folder lies in leaves it out of a walk that began above it."""
+        root, skip, _ = self.outline(folder)
+        if root is None or not skip:
+            return False
+        absolute = whole(folder)
+        return any(absolute == root / word for word in skip)
+
+
+def _read(root: Path | None) -> Collection:
+    from glost.workspace.config import read_own, without_own
+
+    return Collection(root, *(read_own(root) if root is not None else without_own()))
+
+
+def _known_outline(root: Path) -> Outline | None:
+    """The outline of a collection whose settings were read and found good before, None for any other."""
+    if leads_out(root, SETTINGS):
+        return None
+    try:
+        text = read_text(root / SETTINGS)
+        kept = cache.find("outline", text)
+        if kept is None:
+            return None
+        named, skip = kept["materials"], tuple(map(str, kept["skip"]))
+        if named is None:
+            return Outline(root, skip, cache.digest(text))
+        if not lies_within(root, named):
+            return None
+        materials = read_text(root / named)
+        if cache.digest(materials) != kept["own"]:  # another text is first to be found good
+            return None
+        return Outline(root, skip, cache.digest(text, materials))
+    except (Unreadable, KeyError, TypeError):
+        return None
+
+
+class NoSuchPath(Exception):
+    """A path given on the command line is not there, or cannot be looked at; ``why`` is what the system says of
+    it, where that is more than that it is not there."""
+
+    def __init__(self, path: str, why: str = "") -> None:
+        super().__init__(path)
+        self.why = why
+
+
+def find(paths: Sequence[str], collections: Collections, ending: str = ENDING) -> list[Path]:
+    """The recipe files meant by ``paths``, or those of another ending, sorted, each once. A folder means every such
+    file below it but for hidden folders and those that its collection skips; a file is taken whatever it is called.
+    A link to a folder is not followed, so that no link leads out. Raises NoSuchPath, and Misread for a folder that
+    cannot be looked into."""
+    found: dict[Path, Path] = {}
+    for text in paths:
+        path = Path(text)
+        try:
+            folder, there = path.is_dir(), os.path.lexists(path)
+        except OSError as error:
+            raise NoSuchPath(text, error.strerror or "") from None
+        if not there:
+            raise NoSuchPath(text)
+        for file in _below(path, collections, ending) if folder else [path]:
+            found.setdefault(whole(file), file)
+    return sorted(found.values())
+
+
+def _below(folder: Path, collections: Collections, ending: str) -> Iterator[Path]:
+    for here, folders, files in os.walk(folder, onerror=_no_look):
+        at = Path(here)
+        folders[:] = sorted(
+            name for name in folders if not name.startswith(".") and not collections.skipped(at / name)
+        )
+        for name in sorted(files):
+            if name.endswith(ending) and not name.startswith("."):
+                yield at / name
+
+
+def _no_look(error: OSError) -> None:
+    """A folder that is passed over in silence would be one that nobody checks."""
+    raise Misread(
+        Source(display(Path(error.filename)), ""),
+        FIRST,
+        f"this folder cannot be looked into: {error.strerror}",
+        "check its permissions, or name other folders",
+    )

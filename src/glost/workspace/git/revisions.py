@@ -1,0 +1,224 @@
+"""What the revisions of a repository hold, and what has changed since one."""
+
+from __future__ import annotations
+
+import os
+import re
+from collections.abc import Sequence
+from pathlib import Path
+from typing import NamedTuple
+
+from glost.workspace.git.folders import top_of
+from glost.workspace.git.run import GitFailed, asked, asked_anywhere, asked_of_files
+
+_SECONDS_FOR_ALL = 120
+"""For a walk through a whole working folder, which may lie on a slow disk and hold more than recipes."""
+
+
+class Stored(NamedTuple):
+    """A file of a revision: its path from the top of the repository, and the name of its content."""
+
+    path: str
+    blob: str
+
+
+class Commit(NamedTuple):
+    """A commit that touched a file: its full and its short name, its day (year-month-day), its subject, and the path
+    of the file then, from the top of the repository."""
+
+    name: str
+    short: str
+    day: str
+    subject: str
+    path: str
+
+
+def stored(top: Path, commit: str, below: str, ending: str) -> list[Stored]:
+    """The file at that path of a commit, whatever its ending, or all below that folder ("" is the top) that have the
+    ending. Raises GitFailed."""
+    listed = asked(top, "ls-tree", "-r", "-z", "--full-tree", commit, *(["--", below] if below else []))
+    found = []
+    for entry in listed.split(b"\0")[:-1]:
+        about, _, path = entry.partition(b"\t")
+        mode, kind, blob = about.decode("ascii").split()
+        shown = os.fsdecode(path)
+        if kind == "blob" and mode != "120000" and (shown.endswith(ending) or shown == below):
+            found.append(Stored(shown, blob))
+    return found
+
+
+def contents(top: Path, blobs: Sequence[str]) -> list[bytes]:
+    """The contents of those names, in their order. Raises GitFailed."""
+    answer = asked(top, "cat-file", "--batch", given="".join(f"{blob}\n" for blob in blobs).encode("ascii"))
+    out, at = [], 0
+    for blob in blobs:
+        end = answer.find(b"\n", at)
+        about = answer[at:end].split()
+        if end < 0 or len(about) != 3:
+            raise GitFailed(f"git has no content called {blob}")
+        size = int(about[2])
+        out.append(answer[end + 1 : end + 1 + size])
+        at = end + 2 + size
+    return out
+
+
+def commits_of(path: Path, top: Path) -> list[Commit]:
+    """The commits that touched a file, the oldest first, through its renames. A merge is one of them, and what it
+    merged is not, so that each follows from the one before. Raises GitFailed."""
+    folder = os.path.realpath(path.absolute().parent)
+    inner = os.path.relpath(os.path.join(folder, path.name), top).replace(os.sep, "/")  # noqa: PTH118
+    said = asked(
+        top,
+        *("log", "--follow", "--first-parent", "-m", "--no-color", "--no-notes", "--no-ext-diff"),
+        *("--no-textconv", "--name-only", "-z", "--format=%x00%H %h %cs%x00%s", "--encoding=UTF-8"),
+        *("--", inner),
+    )
+    # A subject may hold any sign but NUL: each commit is a head, its subject and the path, as git wrote them.
+    found = []
+    words = iter(said.split(b"\0"))
+    for word in words:
+        head = _HEAD.fullmatch(word.decode("utf-8", "replace"))
+        if head is None:
+            continue
+        subject, named = next(words, b""), next(words, b"")
+        if named.startswith(b"\n"):
+            told, then = subject.decode("utf-8", "replace"), os.fsdecode(named[1:])
+            found.append(Commit(head[1], head[2], head[3], told, then))
+    return found[::-1]
+
+
+_HEAD = re.compile(r"([0-9a-f]{40,64}) ([0-9a-f]+) ([0-9]{4}-[0-9]{2}-[0-9]{2})")
+
+
+def content_at(top: Path, commit: Commit) -> bytes | None:
+    """The file as that commit has it, None where it takes the file away. Raises GitFailed."""
+    found = [one for one in stored(top, commit.name, commit.path, "/") if one.path == commit.path]
+    return contents(top, [found[0].blob])[0] if found else None
+
+
+class Changes(NamedTuple):
+    """What differs between a commit and the working folder, by path from the top of the repository: what is there
+    (changed, new, or under a new name), and what is ``gone``. Repositories within this one are not looked into."""
+
+    there: frozenset[str]
+    gone: frozenset[str]
+
+
+def changes_since(top: Path, commit: str | None) -> Changes:
+    """What is staged, what is not, and what git does not know yet and does not ignore, against a commit; without one
+    everything that git knows counts. Raises GitFailed."""
+    there: set[str] = set()
+    gone: set[str] = set()
+    if commit is None:
+        there.update(_paths(asked(top, "ls-files", "-z", "--cached", seconds=_SECONDS_FOR_ALL)))
+    else:
+        told = _paths(
+            asked_of_files(
+                top,
+                *("diff", "--raw", "-z", "--no-renames", "--no-ext-diff", "--no-textconv"),
+                *("--ignore-submodules=all", commit, "--"),
+                seconds=_SECONDS_FOR_ALL,
+            )
+        )
+        for about, path in zip(told[::2], told[1::2], strict=True):
+            (gone if about.endswith(" D") else there).add(path)
+    new = _paths(asked(top, "ls-files", "-z", "--others", "--exclude-standard", seconds=_SECONDS_FOR_ALL))
+    there.update(path for path in new if not path.endswith("/"))
+    return Changes(frozenset(there), frozenset(gone))
+
+
+def _paths(listed: bytes) -> list[str]:
+    return [os.fsdecode(part) for part in listed.split(b"\0")[:-1]]
+
+
+def is_shallow(top: Path) -> bool:
+    """Whether a clone was made without all that came before."""
+    try:
+        return asked(top, "rev-parse", "--is-shallow-repository").strip() == b"true"
+    except GitFailed:
+        return False
+
+
+def names_of_commits(top: Path) -> list[str]:
+    """The branches, those of other repositories, and the tags, as a person types them."""
+    try:
+        listed = asked(
+            top, "for-each-ref", "--format=%(refname:short)", "refs/heads", "refs/remotes", "refs/tags"
+        )
+    except GitFailed:
+        return []
+    return listed.decode("utf-8", "replace").split("\n")[:-1]
+
+
+def last_in_common(top: Path, commit: str) -> str | None:
+    """The last commit that a commit and the one checked out both come from, None where there is none. Raises
+    GitFailed."""
+    try:
+        found = asked(top, "merge-base", "HEAD", commit)
+    except GitFailed as error:
+        if error.status != 1:
+            raise
+        return None
+    return found.decode("ascii", "replace").strip()
+
+
+def merged_by_lines(
+    ours: bytes,
+    base: bytes,
+    theirs: bytes,
+    marker_size: int = 7,
+    labels: Sequence[str] = ("ours", "base", "theirs"),
+) -> tuple[bytes, bool]:
+    """git's own merge of three texts, line by line, and whether it is without a conflict. Raises GitFailed."""
+    import tempfile
+
+    named = [word for label in labels for word in ("-L", label)]
+    try:
+        with tempfile.TemporaryDirectory() as name:
+            files = [Path(name) / side for side in ("ours", "base", "theirs")]
+            for file, data in zip(files, (ours, base, theirs), strict=True):
+                file.write_bytes(data)
+            answer, status = asked_anywhere(
+                Path(name),
+                *("merge-file", "-p", f"--marker-size={marker_size}", *named, *map(str, files)),
+                most=127,  # the number of conflicts
+            )
+    except OSError as error:  # a full disk, most often
+        raise GitFailed(f"no room to merge in: {error.strerror or error}") from None
+    return answer, status == 0
+
+
+def place_of(file: Path) -> Path:
+    """Where a file that git hands over belongs: itself below this folder; for a copy in a temporary folder, the one
+    file of the repository that is called so, else a file in this folder."""
+    if file.absolute().is_relative_to(Path.cwd()):
+        return file
+    here = Path.cwd()
+    top = top_of(here)
+    if top is None:
+        return here / file.name
+    try:
+        listed = _paths(asked(top, "ls-files", "-z"))
+    except GitFailed:
+        return here / file.name
+    named = [path for path in listed if path.rpartition("/")[2] == file.name]
+    return top / named[0] if len(named) == 1 else here / file.name
+
+
+def store_of(top: Path) -> Path:
+    """The folder that git keeps a repository in, its settings among it; one for all its working folders. Raises
+    GitFailed."""
+    return top / os.fsdecode(asked(top, "rev-parse", "--git-common-dir").removesuffix(b"\n"))
+
+
+def setting(top: Path, name: str) -> str | None:
+    """A setting of this one repository, None where it is not set."""
+    try:
+        return os.fsdecode(asked(top, "config", "--local", "-z", "--get", name)).removesuffix("\0")
+    except GitFailed:
+        return None
+
+
+def set_setting(top: Path, name: str, value: str | None) -> None:
+    """Sets a setting of this one repository, or takes it away. Raises GitFailed."""
+    asked(top, "config", "--local", *(["--unset", name] if value is None else [name, value]))

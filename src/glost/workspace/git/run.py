@@ -1,0 +1,178 @@
+"""git, asked for one thing at a time. Nothing else in glost starts it."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+
+from glost.workspace.git.folders import handed_over, in_folder, top_of
+from glost.workspace.git.program import environment, for_trial, program, words
+
+SECONDS = 10
+"""Longer than git ever takes for one file; a sheet is not held up by a repository that does not answer."""
+
+
+class GitFailed(Exception):
+    """git could not do what it was asked, or is not there; the text is what it said. ``status``: its exit status, None
+    where it has not ended by itself."""
+
+    def __init__(self, why: str, status: int | None = None) -> None:
+        super().__init__(why)
+        self.status = status
+
+
+def asked(top: Path, *arguments: str, given: bytes | None = None, seconds: int = SECONDS) -> bytes:
+    """What git prints about the repository with that top folder, as top_of finds it, where the answer is not found by
+    looking into the working folder. Raises GitFailed."""
+    return _asked(top, arguments, {}, given, seconds)
+
+
+def asked_of_files(top: Path, *arguments: str, seconds: int = SECONDS) -> bytes:
+    """As asked, for what needs a look at the files of the working folder as well: git would first pass each through
+    the filter that an attribute names, which is a program. It runs none. Raises GitFailed."""
+    return _asked(top, arguments, _without_filters(top), None, seconds)
+
+
+def asked_anywhere(folder: Path, *arguments: str, most: int = 0) -> tuple[bytes, int]:
+    """What git prints where it needs no repository, in a folder that lies in none, and its exit status, which is no
+    failure up to ``most``. Raises GitFailed."""
+    done = _run(None, folder, arguments, {}, None, SECONDS)
+    if not 0 <= done.returncode <= most:
+        raise GitFailed(complaint(done.stderr), done.returncode)
+    return done.stdout, done.returncode
+
+
+def asked_to_try(folder: Path, *arguments: str) -> bytes:
+    """What git prints in a repository that we have made, whose settings may name programs: it is tried whether git
+    can call them, as from a window, where nobody has set a path. Raises GitFailed."""
+    git = program(folder)
+    if git is None:
+        raise GitFailed("git could not be started: there is none on the path, outside of this folder")
+    done = _started([git, "-C", str(folder), "--no-pager", *arguments], for_trial(folder), None, _FOR_A_TRIAL)
+    if done.returncode != 0:
+        raise GitFailed(complaint(done.stderr), done.returncode)
+    return done.stdout
+
+
+_FOR_A_TRIAL = 60
+"""Seconds, since git starts glost, which may be for the first time."""
+
+
+def _asked(
+    top: Path, arguments: tuple[str, ...], settings: Mapping[str, str], given: bytes | None, seconds: int
+) -> bytes:
+    done = _run(top, top, arguments, settings, given, seconds)
+    if done.returncode != 0:
+        raise GitFailed(complaint(done.stderr), done.returncode)
+    return done.stdout
+
+
+def _run(
+    top: Path | None,
+    folder: Path,
+    arguments: tuple[str, ...],
+    settings: Mapping[str, str],
+    given: bytes | None,
+    seconds: int,
+) -> subprocess.CompletedProcess[bytes]:
+    git = program(top or top_of(Path.cwd()))
+    if git is None:
+        raise GitFailed("git could not be started: there is none on the path, outside of this folder")
+    command = [git, "-C", str(folder), *words(settings), *arguments]
+    return _started(command, environment(_repository(top, folder)), given, seconds)
+
+
+def _started(
+    command: Sequence[str], env: Mapping[str, str], given: bytes | None, seconds: int
+) -> subprocess.CompletedProcess[bytes]:
+    try:
+        return subprocess.run(
+            command, capture_output=True, timeout=seconds, check=False, input=given or b"", env=env
+        )
+    except subprocess.TimeoutExpired:
+        raise GitFailed("git does not answer") from None
+    except (OSError, ValueError) as error:
+        raise GitFailed(f"git could not be started: {error}") from None
+
+
+def _repository(top: Path | None, folder: Path) -> dict[str, str]:
+    """What makes git ask the repository with that top and no other; with none, none."""
+    if top is None:
+        return {"GIT_CEILING_DIRECTORIES": str(folder.parent)}
+    given = _named_for_us(top)
+    if given is not None:
+        store = given
+        named = {"GIT_DIR": str(store)}
+    else:
+        store = Path(os.path.realpath(top / ".git"))
+        # git looks for itself, since one that is named is asked whoever owns it, but no further up.
+        named = {"GIT_CEILING_DIRECTORIES": str(top.parent)}
+    index = os.environ.get("GIT_INDEX_FILE")
+    if index is not None and in_folder(
+        os.path.realpath(index), store
+    ):  # that of the commit in whose hook we are
+        named["GIT_INDEX_FILE"] = os.path.realpath(index)
+    # A setting of the repository's can name any other folder as its working folder.
+    return {**named, "GIT_WORK_TREE": str(top)}
+
+
+def _named_for_us(top: Path) -> Path | None:
+    """The repository that the environment names for that working folder."""
+    given = handed_over()
+    return given[0] if given is not None and given[1] == top else None
+
+
+def _without_filters(top: Path) -> dict[str, str]:
+    """Settings that take every filter its programs away. Raises GitFailed."""
+    listed = asked(top, "config", "--list", "--null").split(b"\0")[:-1]
+    taken = {}
+    bare = False
+    for entry in listed:
+        name, set_to, value = os.fsdecode(entry).partition("\n")
+        section, _, rest = name.partition(".")
+        driver, _, last = rest.rpartition(".")
+        if section == "filter" and driver and last in ("clean", "smudge", "process", "required"):
+            taken[name] = "" if last != "required" else "false"
+        elif name == "core.bare":
+            bare = not set_to or value.lower() in ("true", "yes", "on", "1")
+    # A second working folder may belong to a bare one, and so may one that the environment names.
+    if bare and not (top / ".git").is_file() and not _named_for_us(top):
+        raise GitFailed("this is a bare repository, where there are no files to look at")
+    return taken
+
+
+def complaint(stderr: bytes) -> str:
+    """What git complains of, in one line; behind it git may say what to do."""
+    lines = [line.strip() for line in stderr.decode("utf-8", "replace").splitlines() if line.strip()]
+    begins = [at for at, line in enumerate(lines) if line.startswith("fatal: ")]
+    return " ".join(lines[begins[0] if begins else -1 :]) or "git failed and said nothing"
+
+
+def commit_of(top: Path, revision: str) -> str | None:
+    """The full name of the commit that a person calls ``revision``, None where there is none. Raises GitFailed where
+    git would not answer whatever the word."""
+    found = _named(top, f"{revision}^{{commit}}")
+    if found is None:
+        named = _named(top, revision)
+        if named is not None and asked(
+            top, "cat-file", "--batch-check", given=f"{named}\n".encode()
+        ).endswith(_GONE):
+            raise GitFailed(f"what '{revision}' names is missing in the repository")
+    return found
+
+
+_GONE = b" missing\n"
+
+
+def _named(top: Path, word: str) -> str | None:
+    """The full name of what a word means, which need not be there. Raises GitFailed."""
+    try:
+        return (
+            asked(top, "rev-parse", "--verify", "--quiet", "--end-of-options", word).decode("ascii").strip()
+        )
+    except GitFailed as error:
+        if error.status != 1:
+            asked(top, "rev-parse", "--git-dir")  # which fails where git would not answer whatever the word
+        return None

@@ -1,0 +1,138 @@
+"""A recipe of a collection, read whole; and the gate that every command goes through to make use of one."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from decimal import Decimal
+from pathlib import Path
+from typing import NamedTuple, TypeAlias
+
+from glost.language.parse import parse
+from glost.language.source import Source, Unreadable, decode
+from glost.language.tree import Page
+from glost.lint.finding import ERROR, Finding, mistakes, placed, unreadable
+from glost.output.format import Attention
+from glost.recipe.recipe import Recipe
+from glost.recipe.resolve import Resolved, resolve
+from glost.workspace.collection import Collection, Collections
+from glost.workspace.files import read_bytes
+from glost.workspace.paths import display
+
+
+class Entry(NamedTuple):
+    """A recipe of a collection as far as it could be read: its file as shown, what it means, and the collection's
+    word. It is for what shows a page and tells what is missing there; to make use of a recipe, see Usable."""
+
+    path: Path
+    file: str
+    resolved: Resolved
+    collection: Collection
+
+
+class Usable(NamedTuple):
+    """A recipe that may be converted, planned, calculated, compared or recorded: all that stands on its page went into
+    it. Only the gate makes one."""
+
+    path: Path
+    file: str
+    resolved: Resolved
+    collection: Collection
+
+    @property
+    def recipe(self) -> Recipe:
+        """What is weighed, mixed and fired."""
+        return self.resolved.recipe
+
+    @property
+    def page(self) -> Page:
+        """How it is written."""
+        return self.resolved.page
+
+
+class Withheld(NamedTuple):
+    """A page of which no use may be made, since something on it would be left out in silence, or since it cannot be
+    read at all; the findings say what."""
+
+    file: str
+    findings: tuple[Finding, ...]
+
+
+Gated: TypeAlias = "Usable | Withheld"
+
+
+def load(path: Path, collections: Collections) -> Entry:
+    """The recipe in a file, as far as it can be read. Raises Unreadable, Misread."""
+    return load_text(display(path), decode(read_bytes(path)), path, collections)
+
+
+def load_text(shown: str, text: str, path: Path, collections: Collections) -> Entry:
+    """The recipe in a text that is shown under one name and belongs to the collection of ``path``."""
+    collection = collections.of(path)
+    resolved = resolve(parse(Source(shown, text)), collection.catalogue)
+    return Entry(path, shown, resolved, collection)
+
+
+def usable(path: Path, collections: Collections) -> Gated:
+    """The recipe in a file, where use may be made of it. Raises Misread."""
+    shown = display(path)
+    try:
+        data = read_bytes(path)
+    except Unreadable as error:
+        return Withheld(shown, (unreadable(shown, error),))
+    return usable_bytes(shown, data, path, collections)
+
+
+def usable_text(shown: str, text: str, path: Path, collections: Collections) -> Gated:
+    """The recipe in a text that is shown under one name and belongs to the collection of ``path``, where use may be
+    made of it. Raises Misread."""
+    return gate(load_text(shown, text, path, collections))
+
+
+def usable_bytes(shown: str, data: bytes, path: Path, collections: Collections) -> Gated:
+    """The recipe in the bytes of a page that is shown under one name and belongs to the collection of ``path``, where
+    use may be made of it. Raises Misread."""
+    try:
+        text = decode(data)
+    except Unreadable as error:
+        return Withheld(shown, (unreadable(shown, error),))
+    return usable_text(shown, text, path, collections)
+
+
+def gate(entry: Entry) -> Gated:
+    """The one place where it is decided whether use may be made of a recipe: nothing of its page is left out."""
+    resolved = entry.resolved
+    if resolved.complete:
+        return Usable(*entry)
+    return Withheld(entry.file, tuple(sorted(_left_out(entry), key=lambda finding: finding.order)))
+
+
+def _left_out(entry: Entry) -> Iterator[Finding]:
+    """What is not in the recipe, whatever the collection or a comment says of the rule that tells of it."""
+    resolved = entry.resolved
+    source = resolved.page.source
+    yield from mistakes((*resolved.page.faults, *resolved.faults), source)
+    if resolved.unknown_fields:
+        from glost.lint.rule import Checked, find_rule
+
+        rule = find_rule("unknown-field")
+        assert rule.check is not None
+        checked = Checked(resolved, entry.collection.catalogue, entry.collection.settings, Decimal(100))
+        for fault in rule.check(checked):
+            yield placed(fault, source, rule.name, ERROR)
+
+
+def errors_of(usable: Usable, batch_g: Decimal | None = None) -> tuple[Attention, ...]:
+    """What the rules find on a page at the level of an error, as the collection has the levels and as far as no comment
+    allows it. ``batch_g``: the mass of the base that is asked for, in grams. What shows only where pages are held
+    against each other is not among it."""
+    from glost.lint.engine import Bench, examine_resolved
+
+    resolved, (_, settings, catalogue, _) = usable.resolved, usable.collection
+    bench = Bench(catalogue, settings, batch_g)
+    errors = tuple(rule for rule, level in bench.enabled() if level == ERROR and rule.check is not None)
+    found = examine_resolved(resolved, bench._replace(rules=errors)).findings
+    return tuple(
+        Attention(one.line, one.column, one.rule, one.message, one.mend)
+        for one in found
+        if one.level == ERROR
+    )

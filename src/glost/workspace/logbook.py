@@ -1,0 +1,130 @@
+"""The log on the disk: one file a record, which is never written over."""
+
+from __future__ import annotations
+
+import unicodedata
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
+from pathlib import Path
+from typing import Literal, NamedTuple
+
+from glost.language.source import LARGEST_FILE, Unreadable, decode
+from glost.recipe.materials.catalogue import Catalogue
+from glost.records.record import Record
+from glost.records.text import record_of, text_of
+from glost.workspace.collection import Collections
+from glost.workspace.files import read_text
+from glost.workspace.outputs import write_new
+from glost.workspace.paths import RECORD, display
+
+FOLDER = "log"
+"""Of a collection, beside its recipes."""
+ENDING = RECORD
+_LONGEST_NAME = 60
+_DIGITS = 8
+"""Of the digest in a file's name. It tells apart what was recorded in one second of one recipe, no more."""
+
+Outcome = Literal["recorded", "known", "taken"]
+
+
+class Kept(NamedTuple):
+    """What became of a record: ``recorded``, ``known`` where the log holds the very same, ``taken`` where the file of
+    its name holds something else by now (somebody corrected it). ``twins`` are records that differ from it only in
+    when they were saved."""
+
+    path: Path
+    outcome: Outcome
+    twins: tuple[Path, ...] = ()
+
+
+class Logged(NamedTuple):
+    """A record of the log: its file, and the catalogue of the collection that it lies in."""
+
+    path: Path
+    record: Record
+    catalogue: Catalogue
+
+
+def folder_of(here: Path, collections: Collections) -> Path | None:
+    """The log of the collection that a folder belongs to; None where it belongs to none. Raises Misread."""
+    root = collections.of(here.absolute() / FOLDER).root
+    return None if root is None else root / FOLDER
+
+
+def keep(record: Record, folder: Path) -> Kept:
+    """Puts a record into the log in that folder. Raises ValueError for one that the log could not give back, and
+    OSError."""
+    text = text_of(record)
+    try:
+        again = record_of(decode(text.encode("utf-8"), LARGEST_FILE))
+    except Unreadable as error:
+        raise ValueError(
+            f"this is too long for one file of the log: {error.message}; shorten its texts"
+        ) from None
+    assert again == record, "a record is not read back as it was"
+    path = folder / place_of(record, text)
+    try:
+        write_new(path, text)
+    except FileExistsError:
+        return Kept(path, "known" if _holds(path, record) else "taken")
+    return Kept(path, "recorded", tuple(_twins(path, record)))
+
+
+def place_of(record: Record, text: str) -> str:
+    """Where a record lies in the log: by year, then date and time at the bench, recipe, and a digest of its text. The
+    same record has the same name on every machine, and two that differ do not meet, so that git has nothing to
+    merge."""
+    from hashlib import sha256
+
+    digest = sha256(text.encode("utf-8")).hexdigest()[:_DIGITS]
+    moment = record.recorded_at[:19].replace(":", "-")
+    return f"{record.recorded_at[:4]}/{moment}-{_slug(record.recipe)}-{digest}{ENDING}"
+
+
+def _slug(name: str) -> str:
+    """The letters and figures of a name that every disk can hold, words joined by hyphens."""
+    plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode("ascii").lower()
+    words = "".join(character if character.isalnum() else " " for character in plain).split()
+    return "-".join(words)[:_LONGEST_NAME].strip("-") or "batch"
+
+
+def _holds(path: Path, record: Record) -> bool:
+    try:
+        return record_of(read_text(path)) == record
+    except Unreadable:
+        return False
+
+
+def _twins(path: Path, record: Record) -> Iterator[Path]:
+    """Files of the same day and recipe that hold the same but for the time: a page that was saved twice."""
+    pattern = f"{record.recorded_at[:10]}T*-{_slug(record.recipe)}-{'?' * _DIGITS}{ENDING}"
+    for other in sorted(path.parent.glob(pattern)):
+        if other.name == path.name:
+            continue
+        try:
+            found = record_of(read_text(other))
+        except Unreadable:
+            continue
+        if replace(found, recorded_at=record.recorded_at) == record:
+            yield other
+
+
+def read(
+    paths: Iterable[Path], collections: Collections
+) -> tuple[list[Logged], list[tuple[str, Unreadable]]]:
+    """The records in the files of a log, and those files that cannot be read, as they are shown. Raises Misread."""
+    logged: list[Logged] = []
+    unreadable: list[tuple[str, Unreadable]] = []
+    for path in paths:
+        try:
+            text = read_text(path)
+        except Unreadable as error:
+            unreadable.append((display(path), error.of_another_file("check that it is a record of the log")))
+            continue
+        try:
+            record = record_of(text)
+        except Unreadable as error:
+            unreadable.append((display(path), error))
+        else:
+            logged.append(Logged(path, record, collections.of(path).catalogue))
+    return logged, unreadable

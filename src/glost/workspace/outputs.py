@@ -1,0 +1,178 @@
+"""Where a command's output lands, and what it may take the place of.
+
+Two things hold for every file that is written at somebody's wish. It is not written through a link that came with the
+recipes: whoever clones a collection must not lose a file elsewhere. And it takes the place of nothing that glost did
+not write: each form has a mark by which an earlier output is known.
+"""
+
+from __future__ import annotations
+
+import errno
+import os
+import re
+from collections.abc import Iterable
+from pathlib import Path, PurePath
+
+from glost.workspace import files
+from glost.workspace.files import LinkInTheWay, NotReplaced, head_of, is_link, write_below
+from glost.workspace.paths import SETTINGS, display
+
+ANY = re.compile("")
+"""The mark of a file that may be written over whatever it holds."""
+
+_TOPS = (SETTINGS, ".git")
+"""What lies in the top folder of a collection, or of a repository."""
+
+
+class Refused(OSError):
+    """An output that is not written; the text says why, and what to do."""
+
+    def __init__(self, text: str) -> None:
+        super().__init__(errno.EPERM, text)
+
+    def __str__(self) -> str:
+        return self.strerror or ""
+
+
+class Foreign(Refused):
+    """Files that glost did not write, in the place of outputs."""
+
+    def __init__(self, paths: Iterable[Path]) -> None:
+        first, *others = paths
+        many = f" and {len(others)} more files were" if others else " was"
+        super().__init__(
+            f"'{display(first)}'{many} not written by glost, and would be lost; name another place, "
+            "or write over what is there with --force"
+        )
+
+
+class Outputs:
+    """The files that one run writes below a folder. ``mark`` is found in the head of whatever glost has written in that
+    form; ``force``: anything is written over that is no link."""
+
+    def __init__(self, folder: Path, mark: re.Pattern[str], force: bool = False) -> None:
+        """Raises Refused where a link leads out of where the folder seems to lie."""
+        self._named = folder
+        self._place = _place_of(folder)
+        self._mark = mark
+        self._force = force
+
+    def check_links(self, inner: Iterable[PurePath]) -> None:
+        """Raises Refused where a link lies on the way to one of these files, or in its place."""
+        ways = {PurePath(*path.parts[:at]) for path in inner for at in range(1, len(path.parts) + 1)}
+        for way in sorted(ways):
+            if is_link(self._place / way):
+                raise self._link(way)
+
+    def check(self, inner: Iterable[PurePath]) -> None:
+        """Raises Refused where glost did not write what lies in the place of one of these files, OSError where that
+        cannot be looked at."""
+        foreign = [
+            self._named / path
+            for path in inner
+            if os.path.lexists(there := self._place / path) and not self._may_replace(head_of(there))
+        ]
+        if foreign:
+            raise Foreign(foreign)
+
+    def write(self, inner: PurePath, text: str) -> bool:
+        """Puts a text into a file, whole or not at all; says whether it was written, since a file that holds it already
+        is not touched. Raises Refused, OSError."""
+        try:
+            return write_below(self._place, inner, text, self._may_replace)
+        except LinkInTheWay as found:
+            raise self._link(found.path) from None
+        except NotReplaced as found:
+            raise Foreign([self._named / found.path]) from None
+
+    def _may_replace(self, head: bytes) -> bool:
+        return self._force or not head or self._mark.search(head.decode("utf-8", "replace")) is not None
+
+    def _link(self, inner: PurePath) -> Refused:
+        there = self._named / inner
+        return Refused(
+            f"'{display(there)}' is a link, to '{_target(there)}', and nothing is written through it; "
+            "take the link away, or name another folder"
+        )
+
+
+class OneOutput:
+    """One file that a run writes."""
+
+    def __init__(
+        self, file: Path, mark: re.Pattern[str], force: bool = False, with_folder: bool = False
+    ) -> None:
+        """``with_folder``: the folder is made where it is not there. Raises Refused."""
+        place = _place_of(file)
+        self._with_folder = with_folder
+        self._folder = place.parent
+        self._file = file
+        self._inner = PurePath(place.name)
+        self._outputs = Outputs(place.parent, mark, force)
+
+    def check(self) -> None:
+        """Raises Refused where the file cannot be written, OSError where it cannot be looked at."""
+        try:
+            self._outputs.check([self._inner])
+        except Foreign:
+            raise Foreign([self._file]) from None
+
+    def write(self, text: str) -> bool:
+        """As Outputs.write."""
+        if not self._with_folder:
+            self._folder.stat()
+        try:
+            return self._outputs.write(self._inner, text)
+        except Foreign:
+            raise Foreign([self._file]) from None
+
+
+def write_new(path: Path, text: str) -> None:
+    """Puts a text into a file that is not there yet, with the folders that it lies in. Raises Refused where a link on
+    the way leads out, OSError."""
+    files.write_new(_place_of(path.parent) / path.name, text)
+
+
+def _place_of(named: Path) -> Path:
+    """Where a file or folder lies. Raises Refused where a link on the way to it, or in its place, lies in a collection,
+    a repository or the working folder and leads out of there, or to what is hidden there. Any other link is the user's
+    own."""
+    at = Path(named.absolute().anchor)
+    for part in named.absolute().parts[1:]:
+        at = Path(os.path.realpath(at)).parent if part == os.pardir else at / part
+        if is_link(at):
+            if not at.exists():
+                raise Refused(
+                    f"'{display(named)}' could not be written: '{display(at)}' is a link that leads nowhere; "
+                    "take the link away"
+                )
+            top, place = _top_of(Path(os.path.realpath(at.parent))), Path(os.path.realpath(at))
+            if top is not None and not _lies_openly_in(place, top):
+                raise Refused(
+                    f"'{display(at)}' is a link that leads out of '{display(top)}', to '{place}', and nothing is "
+                    "written through it; name that place itself, or take the link away"
+                )
+    return Path(os.path.realpath(named))
+
+
+def _top_of(folder: Path) -> Path | None:
+    """The nearest folder, from here upwards, of a collection or a repository; else the working folder where this one
+    lies in it; else None."""
+    for above in (folder, *folder.parents):
+        if any(os.path.lexists(above / name) for name in _TOPS):
+            return above
+    here = Path(os.path.realpath(Path.cwd()))
+    return here if folder.is_relative_to(here) else None
+
+
+def _lies_openly_in(place: Path, top: Path) -> bool:
+    if not place.is_relative_to(top):
+        return False
+    return not any(part.startswith(".") for part in place.relative_to(top).parts)
+
+
+def _target(link: Path) -> str:
+    try:
+        return str(link.readlink())
+    except OSError:
+        return os.path.realpath(link)

@@ -1,0 +1,98 @@
+"""What was made of each of many pages, kept from one run to the next.
+
+It lies in so many parts by the path of the page, that a run over one page reads little.
+"""
+
+from __future__ import annotations
+
+import os
+from binascii import crc32
+from pathlib import Path
+
+from glost.language.source import Unreadable
+from glost.workspace import cache
+from glost.workspace.files import read_bytes
+from glost.workspace.paths import whole
+
+_FOLDER = "pages"
+_PARTS = 256
+
+
+class KeptByPage:
+    """A text for each page, such as what was found there. ``about`` tells all that it depends on besides the page and
+    the build of glost; what was kept under the same ``place`` about something else is replaced."""
+
+    def __init__(self, place: str, about: str) -> None:
+        self._place = f"{_FOLDER}/{place}"
+        self._about = about
+        self._parts: dict[int, dict[str, list[str]]] = {}
+        self._changed: set[int] = set()
+
+    def knows(self, page: Path) -> bool:
+        """Whether something was kept for a page at that path, whatever it held."""
+        name, part = _named(page)
+        return name in self._part(part)
+
+    def find(self, page: Path, *besides: str) -> str | None:
+        """What was kept for that page as it now lies on the disk, with what it depends on ``besides``; None where
+        nothing was. A page that is not known is not read."""
+        name, part = _named(page)
+        try:
+            known_as, text = self._part(part)[name]
+            content = content_of(read_bytes(page), *besides)
+        except (Unreadable, KeyError, ValueError, TypeError):
+            return None
+        return text if known_as == content and isinstance(text, str) else None
+
+    def keep(self, page: Path, content: str, text: str) -> None:
+        """Keeps a text for the page with that content_of()."""
+        name, part = _named(page)
+        self._part(part)[name] = [content, text]
+        self._changed.add(part)
+
+    def save(self) -> None:
+        """Puts what is new where the next run finds it; of pages that are gone nothing is kept."""
+        for part in sorted(self._changed):
+            there = {name: kept for name, kept in self._parts[part].items() if os.path.exists(name)}  # noqa: PTH110
+            cache.put(f"{self._place}/{part:02x}", self._about, there)
+        if self._changed:
+            cache.sweep(_FOLDER)
+        self._changed.clear()
+
+    def _part(self, number: int) -> dict[str, list[str]]:
+        if number not in self._parts:
+            kept = cache.take(f"{self._place}/{number:02x}", self._about)
+            self._parts[number] = kept if isinstance(kept, dict) else {}
+        return self._parts[number]
+
+
+class KeptByCollection:
+    """A text for each page of several collections. ``kind`` and ``asked`` tell what is kept, and what it depends on
+    besides page and collection."""
+
+    def __init__(self, kind: str, *asked: str) -> None:
+        self._asked = (kind, *asked)
+        self._by_root: dict[Path | None, KeptByPage] = {}
+
+    def of(self, root: Path | None, says: str) -> KeptByPage:
+        """What is kept of the collection in that folder, as long as it says the same."""
+        if root not in self._by_root:
+            place = cache.digest(cache.build(), str(root), *self._asked)
+            self._by_root[root] = KeptByPage(place, says)
+        return self._by_root[root]
+
+    def save(self) -> None:
+        """Puts what is new where the next run finds it."""
+        for pages in self._by_root.values():
+            pages.save()
+
+
+def content_of(page: str | bytes, *besides: str) -> str:
+    """What a page is known by: a digest of its text, and of what else was made use of that other pages do not
+    share."""
+    return cache.digest(page, *besides)
+
+
+def _named(page: Path) -> tuple[str, int]:
+    name = str(whole(page))
+    return name, crc32(name.encode("utf-8", "surrogatepass")) % _PARTS

@@ -1,0 +1,113 @@
+"""From the files of a collection to the rows of its table: what each page says, what the rules find, which revision
+it is."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import NamedTuple
+
+from glost.language.source import Unreadable
+from glost.lint.engine import Bench, examine_resolved
+from glost.lint.finding import Finding, unreadable
+from glost.lint.report import Report, collate_each
+from glost.output.catalog.rows import NOT_KNOWN, Revision, Row, Teller, unread
+from glost.workspace.collection import Collections
+from glost.workspace.git.last_commit import NotKnown, last_commits, why_not_known
+from glost.workspace.load import load
+from glost.workspace.paths import display
+from glost.workspace.runs.processes import each
+
+
+class Seen(NamedTuple):
+    """One file: its rows, without findings and revision, and what the rules say of it by itself."""
+
+    path: Path
+    rows: tuple[Row, ...]
+    report: Report
+
+
+class Reader:
+    """Reads files one by one, with the collections it has met. What it makes of a file depends on that file and its
+    collection alone."""
+
+    def __init__(self, collections: Collections) -> None:
+        self.collections = collections
+        self._tellers: dict[Path | None, Teller] = {}
+
+    def see(self, path: Path) -> Seen:
+        """Raises Misread, nothing else."""
+        shown = display(path)
+        try:
+            entry = load(path, self.collections)
+        except Unreadable as error:
+            return Seen(path, (unread(shown),), Report([unreadable(shown, error)], []))
+        root, settings, catalogue, _ = entry.collection
+        teller = self._tellers.setdefault(root, Teller(catalogue))
+        return Seen(
+            path,
+            teller.rows(entry.resolved),
+            examine_resolved(entry.resolved, Bench(catalogue, settings)),
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Gathered:
+    """The rows of all files, in their order. ``names``: what the collections are called. ``aliases``: the other
+    names of each material that is weighed somewhere. ``broken``: a file could not be read at all. ``not_known``: why
+    git does not say which revision a file is, and of how many."""
+
+    rows: tuple[Row, ...]
+    names: tuple[str, ...]
+    aliases: dict[str, tuple[str, ...]]
+    broken: bool
+    not_known: dict[str, int]
+
+
+def see_all(paths: Sequence[Path], collections: Collections, workers: int | None = None) -> Iterator[Seen]:
+    """Reads every file, in the order given; ``workers`` as for ``cores.each``. Raises Misread, WorkerLost."""
+    for path in paths:
+        collections.of(path)  # read once here; a forked process has it already
+    return each(Reader(collections).see, paths, workers)
+
+
+def gather(seen: Sequence[Seen], collections: Collections) -> Gathered:
+    """Everything that the table shows of the recipes in these files."""
+    findings = _findings(seen, collections)
+    paths = [one.path for one in seen]
+    commits = last_commits(paths, collections.root_of)
+    revisions = {
+        path: NOT_KNOWN if isinstance(commit, NotKnown) else Revision(*commit)
+        for path, commit in commits.items()
+    }
+    return Gathered(
+        rows=tuple(
+            replace(row, findings=findings.get(row.about.file, ()), revision=revisions.get(one.path))
+            for one in seen
+            for row in one.rows
+        ),
+        names=tuple(dict.fromkeys(filter(None, (collections.of(path).settings.name for path in paths)))),
+        aliases=_aliases(seen, collections),
+        broken=any(row.about.read == "not at all" for one in seen for row in one.rows),
+        not_known=why_not_known(commits.values()),
+    )
+
+
+def _findings(seen: Iterable[Seen], collections: Collections) -> dict[str, tuple[Finding, ...]]:
+    """The findings of each file; recipes are held against those of their own collection."""
+    found: dict[str, list[Finding]] = {}
+    for finding in collate_each((collections.root_of(one.path), one.report) for one in seen):
+        found.setdefault(finding.file, []).append(finding)
+    return {file: tuple(findings) for file, findings in found.items()}
+
+
+def _aliases(seen: Iterable[Seen], collections: Collections) -> dict[str, tuple[str, ...]]:
+    found: dict[str, dict[str, None]] = {}
+    for one in seen:
+        catalogue = collections.of(one.path).catalogue
+        for name in {weighed.material for row in one.rows for weighed in row.weighed} - {None}:
+            material = catalogue.find(name or "")
+            if material is not None:
+                found.setdefault(material.name, {}).update(dict.fromkeys(material.aliases))
+    return {name: tuple(found[name]) for name in sorted(found)}

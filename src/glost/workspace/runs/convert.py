@@ -1,0 +1,156 @@
+"""Converts many recipes, on every core where that pays; it writes no file."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from decimal import Decimal
+from pathlib import Path
+from typing import Generic, NamedTuple, TypeVar
+
+from glost.lint.finding import Finding
+from glost.output.format import NOT_KNOWN, Attention, Format, Job, Revision
+from glost.recipe.recipe import Recipe
+from glost.workspace import cache
+from glost.workspace.collection import Collections
+from glost.workspace.git.last_commit import LastCommit, NotKnown, last_commits, why_not_known
+from glost.workspace.load import Usable, Withheld, errors_of, usable, usable_bytes
+from glost.workspace.page_cache import KeptByCollection, KeptByPage, content_of
+from glost.workspace.paths import STANDARD_INPUT, display
+from glost.workspace.runs.processes import each
+
+Product = TypeVar("Product")
+
+_WORTH_SHARING = 40
+"""Recipes from which on more processes pay: a sheet takes several times as long as a check."""
+
+
+class Made(NamedTuple, Generic[Product]):
+    """What became of one file, by its name as it is shown. ``product`` None: nothing, since it cannot be read whole,
+    which ``findings`` tells, or cannot be written in that form, for which ``failed`` says why."""
+
+    file: str
+    product: Product | None = None
+    findings: tuple[Finding, ...] = ()
+    failed: str = ""
+    content: str = ""
+    """A digest of the page that it was made from, and of what else it depends on that others do not share."""
+
+
+class Whole(NamedTuple):
+    """A recipe that may be converted, with the errors that its forms for the bench have to say."""
+
+    recipe: Recipe
+    attention: tuple[Attention, ...]
+
+
+class Converter:
+    """Converts recipes one by one to one form, with the collections and the revisions of all of them."""
+
+    def __init__(
+        self,
+        form: Format,
+        batch_g: Decimal | None,
+        paths: Sequence[Path],
+        collections: Collections,
+        given: bytes | None = None,
+        labels: tuple[str, ...] = (),
+    ) -> None:
+        """``batch_g`` and ``labels`` as for a Job. ``given``: what standard input held, where that is the recipe and
+        its path only says which collection is meant. Raises Misread."""
+        self.form = form
+        self.paths = paths
+        self.collections = collections
+        self._batch_g = batch_g
+        self._given = given
+        self._labels = labels
+        for path in paths:  # read here once, so that all are known to hold before anything is written
+            collections.of(path)
+        self._kept = KeptByCollection("converted", form.name, str(batch_g), *labels)
+        self._revisions: Mapping[Path, LastCommit | NotKnown] = {}
+        if given is None and form.tells_revision:
+            self._revisions = last_commits(paths, collections.root_of)
+
+    def not_known(self) -> dict[str, int]:
+        """Why git does not say which revision a recipe is, and of how many."""
+        return why_not_known(self._revisions.values())
+
+    def recipes(self, workers: int | None = None) -> Iterator[Made[Whole]]:
+        """The recipe of every file, in order; ``workers`` as for ``cores.each``. Raises WorkerLost."""
+        return each(self.read, self.paths, workers, _WORTH_SHARING)
+
+    def texts(self, paths: Sequence[Path], workers: int | None = None) -> Iterator[Made[str]]:
+        """Each of those recipes in the form by itself, in order; ``workers`` as for ``cores.each``. Raises
+        WorkerLost."""
+        return each(self.convert, paths, workers, _WORTH_SHARING)
+
+    def stands(self, path: Path, target: Path) -> bool:
+        """Whether a file holds what the recipe would be written to, as is known from an earlier run."""
+        try:
+            written = self._known(path).find(path, *self._besides(path))
+            # Reading a pipe would wait for somebody to write into it.
+            return written is not None and target.is_file() and written == cache.digest(target.read_bytes())
+        except OSError:
+            return False
+
+    def keep(self, path: Path, content: str, text: str) -> None:
+        """Lets later runs know which text the recipe with that content was written to."""
+        if self._given is None:
+            self._known(path).keep(path, content, cache.digest(text))
+
+    def save(self) -> None:
+        """Puts what keep() was told where later runs find it."""
+        self._kept.save()
+
+    def _known(self, path: Path) -> KeptByPage:
+        root, _, _, says = self.collections.of(path)
+        return self._kept.of(root, says)
+
+    def _besides(self, path: Path) -> tuple[str, str]:
+        return self._shown(path), str(self._revisions.get(path))
+
+    def read(self, path: Path) -> Made[Whole]:
+        """The recipe of one file."""
+        return self._made(path, lambda whole: whole)
+
+    def convert(self, path: Path) -> Made[str]:
+        """The recipe of one file, in the form."""
+        return self._made(path, lambda whole: self.form.write([self.job(path, whole)]))
+
+    def job(self, path: Path, whole: Whole) -> Job:
+        """A recipe with all that writing it needs."""
+        collection = self.collections.of(path)
+        return Job(
+            file=self._shown(path),
+            recipe=whole.recipe,
+            settings=collection.settings,
+            catalogue=collection.catalogue,
+            batch_g=self._batch_g,
+            revision=_revision(self._revisions.get(path)),
+            attention=whole.attention,
+            labels=self._labels,
+        )
+
+    def _made(self, path: Path, make: Callable[[Whole], Product]) -> Made[Product]:
+        found = self._found(path)
+        if isinstance(found, Withheld):
+            return Made(found.file, findings=found.findings)
+        whole = Whole(found.recipe, errors_of(found, self._batch_g) if self.form.tells_errors else ())
+        content = content_of(found.page.source.text, *self._besides(path))
+        try:
+            return Made(found.file, make(whole), content=content)
+        except ValueError as error:
+            return Made(found.file, failed=str(error))
+
+    def _found(self, path: Path) -> Usable | Withheld:
+        if self._given is not None:
+            return usable_bytes(STANDARD_INPUT, self._given, path, self.collections)
+        return usable(path, self.collections)
+
+    def _shown(self, path: Path) -> str:
+        return STANDARD_INPUT if self._given is not None else display(path)
+
+
+def _revision(found: LastCommit | NotKnown | None) -> Revision | None:
+    if isinstance(found, NotKnown):
+        return NOT_KNOWN
+    return None if found is None else Revision(found.short, found.changed)

@@ -1,0 +1,71 @@
+"""Lays many recipes out, on every core where that pays; it writes no file."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+from typing import NamedTuple
+
+from glost.language.layout import Refused, laid_out
+from glost.language.parse import parse
+from glost.language.source import Source, Unreadable
+from glost.lint.finding import Finding, mistakes, unreadable
+from glost.workspace import cache
+from glost.workspace.files import read_text
+from glost.workspace.page_cache import KeptByPage, content_of
+from glost.workspace.paths import display
+from glost.workspace.runs.processes import each_missing
+
+
+class LaidOut(NamedTuple):
+    """A recipe laid out: its path as it is shown, its text before and after. ``after`` None: it could not be read at
+    all, or it is ``refused`` for the reason that stands there; ``findings`` say what cannot be read."""
+
+    file: str
+    before: str = ""
+    after: str | None = None
+    findings: tuple[Finding, ...] = ()
+    refused: str = ""
+
+    @property
+    def changed(self) -> bool:
+        """Whether laying it out changes anything."""
+        return self.after is not None and self.after != self.before
+
+
+def lay_out_all(paths: Sequence[Path], workers: int | None = None) -> Iterator[LaidOut]:
+    """Lays every file out, in the order given; ``workers`` as for ``cores.each``. A page that is known to be laid out
+    already is read and no more; both its texts are then left empty. Raises WorkerLost."""
+    known = KeptByPage(cache.digest("laid out", cache.build()), "")
+    found = [_known(path, known) for path in paths]
+    for path, (laid, fresh) in zip(paths, each_missing(lay_out, paths, found, workers), strict=True):
+        if fresh and laid.after == laid.before:
+            known.keep(path, content_of(laid.before), "")
+        yield laid
+    known.save()
+
+
+def _known(path: Path, known: KeptByPage) -> LaidOut | None:
+    return None if known.find(path) is None else LaidOut(display(path), "", "")
+
+
+def lay_out(path: Path) -> LaidOut:
+    """Lays one file out."""
+    shown = display(path)
+    try:
+        return lay_out_text(Source(shown, read_text(path)))
+    except Unreadable as error:
+        return LaidOut(shown, findings=(unreadable(shown, error),))
+
+
+def lay_out_text(source: Source) -> LaidOut:
+    """Lays one text out."""
+    page = parse(source)
+    if not page.is_recipe and not page.faults:
+        why = "it is no recipe: no line says a kind and a name, and no base stands there"
+        return LaidOut(source.path, source.text, None, (), why)
+    try:
+        return LaidOut(source.path, source.text, laid_out(page))
+    except Refused as error:
+        findings = tuple(mistakes(page.faults, source))
+        return LaidOut(source.path, source.text, None, findings, str(error))

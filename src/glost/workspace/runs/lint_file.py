@@ -1,0 +1,98 @@
+"""Looks at the files that are not known yet: reads, checks, and fixes them where that is wished."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from glost.language.source import Source, Unreadable
+from glost.lint.engine import Bench, examine
+from glost.lint.finding import unreadable
+from glost.lint.fixing import fix, only_what_is_fixed
+from glost.lint.report import Report
+from glost.workspace.collection import Collections
+from glost.workspace.files import ChangedMeanwhile, read_text, write_text
+from glost.workspace.page_cache import content_of
+from glost.workspace.paths import display
+from glost.workspace.rewrite import hindrance
+from glost.workspace.runs.lint_options import Changes, Looked, Wish
+
+
+class Examiner:
+    """Checks files one by one, with the collections it has met."""
+
+    def __init__(self, wish: Wish, collections: Collections) -> None:
+        self.wish = wish
+        self.collections = collections
+
+    def bench(self, path: Path) -> Bench:
+        """What is needed to check a file. Raises Misread."""
+        collection = self.collections.of(path)
+        wish = self.wish
+        return Bench(collection.catalogue, collection.settings, wish.batch_g, None, wish.select, wish.ignore)
+
+    def look(self, path: Path) -> Looked:
+        """The report of one file, fixed first where that is wished. Raises Misread, nothing else."""
+        shown = display(path)
+        try:
+            source = Source(shown, read_text(path))
+            bench = self.bench(path)
+            report, changes = check(source, bench, self.wish)
+            if changes is not None and changes.after != changes.before:
+                left = hindrance(path, self.collections.root_of(path))
+                if left:
+                    return Looked(path, _as_it_is(source, bench), changes._replace(left=left))
+                if not self.wish.only_show:
+                    write_text(path, changes.after, expected=changes.before)
+            text = source.text if changes is None or self.wish.only_show else changes.after
+            return Looked(path, report, changes, content_of(text), self.collections.of(path).says)
+        except Unreadable as error:
+            return _failed(path, shown, error)
+        except ChangedMeanwhile:
+            return _failed(
+                path,
+                shown,
+                Unreadable(
+                    "this file was changed while it was looked at; it is left as it is",
+                    "run the command again",
+                ),
+            )
+        except OSError as error:
+            return _failed(
+                path,
+                shown,
+                Unreadable(
+                    f"this file could not be written: {error.strerror}; it is left as it was",
+                    "check the disk and the permissions",
+                ),
+            )
+
+
+def check(source: Source, bench: Bench, wish: Wish) -> tuple[Report, Changes | None]:
+    """The report on a text, and what is changed in it where that is wished: the report is then on what it becomes,
+    unless that is only to be shown."""
+    report = examine(source, bench)
+    if not wish.fix:
+        return only_what_is_fixed(source, bench, report), None
+    fixed = fix(source, bench, report)
+    text, left = fixed.text, fixed.left
+    outcome = None
+    if wish.rescale:
+        from glost.lint.rescaling import Rescaled, rescale
+
+        outcome = rescale(Source(source.path, text), bench, left, source)
+        if isinstance(outcome, Rescaled):
+            text, left = outcome.text, outcome.report
+    changes = Changes(source.text, text, fixed.fixes, outcome)
+    if wish.only_show:
+        return only_what_is_fixed(source, bench, report), changes
+    return only_what_is_fixed(Source(source.path, text), bench, left), changes
+
+
+def _as_it_is(source: Source, bench: Bench) -> Report:
+    """The report on a page that is left as it is: this run has nothing to fix there."""
+    report = examine(source, bench)
+    return report._replace(findings=[finding._replace(edits=()) for finding in report.findings])
+
+
+def _failed(path: Path, shown: str, error: Unreadable) -> Looked:
+    return Looked(path, Report([unreadable(shown, error)], []))

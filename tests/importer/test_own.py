@@ -1,0 +1,65 @@
+"""What glost itself wrote as data comes back as equal recipes; a page that cannot say a recipe is not written."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+from hypothesis import given, settings
+
+from glost.importer.import_file import Form, bring
+from glost.importer.materials import Names
+from glost.importer.page import with_materials
+from glost.language.parse import parse
+from glost.language.source import Source
+from glost.output.format import Job, find_format
+from glost.recipe.recipe import Recipe
+from glost.recipe.resolve import resolve
+from glost.workspace.collection import Collections, find
+from glost.workspace.load import load
+from tests.conftest import STUDIO, TOP
+from tests.importer.bench import CATALOGUE, read
+from tests.output.convert.bench import job_of, several
+
+FORMATS: list[tuple[str, Form]] = [("csv", "csv"), ("json", "json"), ("jsonl", "json")]
+
+
+@pytest.mark.parametrize(("name", "form"), FORMATS)
+def test_the_whole_studio_comes_back(name: str, form: Form) -> None:
+    collections = Collections()
+    entries = [load(path, collections) for path in find([str(STUDIO)], collections)]
+    catalogue = entries[0].collection.catalogue
+    jobs = [Job(e.file, e.resolved.recipe, e.collection.settings, e.collection.catalogue) for e in entries]
+    done = bring("studio", find_format(name).write(jobs), form, Names(catalogue), set())
+    assert (done.refused, done.remarks) == ("", ())
+    back = [resolve(parse(Source("x", page.text)), catalogue).recipe for page in done.pages]
+    assert back == [job.recipe for job in jobs]
+    assert len({page.file for page in done.pages}) == len(jobs) >= 40
+
+
+@pytest.mark.parametrize(("name", "form"), FORMATS)
+def test_pages_of_the_conformance_suite_come_back(name: str, form: Form) -> None:
+    for path in sorted((TOP / "corpus" / "conformance" / "accept").glob("*.glost")):
+        recipe = resolve(parse(Source("x", path.read_text("utf-8"))), CATALOGUE).recipe
+        done = bring("x", find_format(name).write([job_of(recipe)]), form, Names(CATALOGUE), set())
+        assert [read(page.text) for page in done.pages] == [recipe], path.name
+
+
+@pytest.mark.parametrize(("name", "form"), FORMATS)
+@given(recipes=several.filter(bool))
+@settings(max_examples=40, deadline=None)
+def test_recipe_of_any_kind_comes_back_or_is_reported(name: str, form: Form, recipes: list[Recipe]) -> None:
+    done = bring(
+        "x", find_format(name).write([job_of(recipe) for recipe in recipes]), form, Names(CATALOGUE), set()
+    )
+    assert done.refused == ""
+    assert len(done.pages) + sum(remark.kind == "unwritten" for remark in done.remarks) == len(recipes)
+    meant = [with_materials(recipe, CATALOGUE) for recipe in recipes]
+    assert all(read(page.text) in meant for page in done.pages)
+
+
+def test_name_that_no_page_can_say_is_reported() -> None:
+    recipe = replace(Recipe("glaze", 'a "b"'))
+    done = bring("x", find_format("json").write([job_of(recipe)]), "json", Names(CATALOGUE), set())
+    assert done.pages == ()
+    assert [remark.kind for remark in done.remarks] == ["unwritten"]

@@ -1,0 +1,88 @@
+"""Records of any kind, one that stands for all, and its JSON."""
+
+from __future__ import annotations
+
+import unicodedata
+from dataclasses import replace
+from datetime import datetime, timedelta, timezone
+from decimal import Decimal
+from typing import Any
+
+from hypothesis import strategies as st
+
+from glost.language.exact_json import written
+from glost.records.record import Line, Record, Revision, data
+
+D = Decimal
+
+MIST = Record(
+    recorded_at="2026-03-14T10:22:05+01:00",
+    person="R. T.",
+    project="spring tiles",
+    recipe="Harbour Mist",
+    test="storm",
+    file="stoneware/harbour-mist.glost",
+    revision=Revision("5c1e0aa", True),
+    base_mass_g=D(200),
+    lines=(
+        Line("silica", "flint", True, D("120.0"), D("120.1"), "S-94a", "floor"),
+        Line("whiting", "whiting", True, D("80.0"), D("79.9"), "", "floor"),
+        Line("cobalt carbonate", "cobalt carbonate", False, D("2.00"), D("2.01"), "CC-70a", "fine"),
+    ),
+    water_g=D(156),
+    sieve="100 mesh",
+    remarks="Sieved twice.\nA little thin.",
+    checked_by="M. O.",
+)
+
+
+def json_of(record: Record = MIST, **changes: Any) -> str:
+    """The JSON that the page would save of it, some keys changed; a key whose value is ... is left out."""
+    value = {**data(record), **changes}
+    return written({key: one for key, one in value.items() if one is not ...}) + "\n"
+
+
+def at(moment: str, **changes: Any) -> Record:
+    return replace(MIST, recorded_at=moment, **changes)
+
+
+def steers(text: str) -> bool:
+    """Whether a terminal would obey something in it, or turn the direction of writing."""
+    return any(
+        unicodedata.category(character) in ("Cc", "Zl", "Zp") or "\u202a" <= character <= "\u202e"
+        for character in text.replace("\n", "")
+    )
+
+
+texts = st.text(st.characters(exclude_categories=["Cs"]), max_size=30) | st.sampled_from(
+    ["", "-", "|", '"', '"a"', "a | b", "\\", "a: b", " a", "a ", "a\nb", "a\n\nb", "    a", "\r", "a\r\nb", "\u202e",
+     "\u2028", "\x85", "\xa0", "\ufeff", "=1+1", "# a", "0.10", "remarks:", "null", "a\n|b|", "| --- |"]
+)  # fmt: skip
+names = texts.filter(bool)
+masses = st.decimals(min_value=0, max_value=10**9, allow_nan=False, places=6) | st.sampled_from(
+    [D(0), D("0.000000001"), D("0.10"), D("100"), D("999999999")]
+)
+moments = st.builds(
+    lambda moment, minutes: moment.replace(
+        microsecond=0, tzinfo=timezone(timedelta(minutes=minutes))
+    ).isoformat(),
+    st.datetimes(datetime(2000, 1, 1), datetime(2099, 12, 31)),
+    st.integers(-720, 840),
+)
+lines = st.builds(Line, names, names, st.booleans(), masses, st.none() | masses, texts, texts)
+records = st.builds(
+    Record,
+    recorded_at=moments,
+    person=texts,
+    project=texts,
+    recipe=texts,
+    test=texts,
+    file=texts,
+    revision=st.none() | st.builds(Revision, names, st.booleans()),
+    base_mass_g=masses,
+    lines=st.lists(lines, min_size=1, max_size=5).map(tuple),
+    water_g=st.none() | masses,
+    sieve=texts,
+    remarks=texts,
+    checked_by=texts,
+)
