@@ -20,7 +20,7 @@ from glost.recipe.resolve import resolve
 from glost.recipe.settings import Settings
 from glost.weighing.balance import Balance
 
-STUDIO = Path(__file__).parents[2] / "corpus" / "studio"
+STUDIO = Path(__file__).parents[3] / "corpus" / "studio"
 D = Decimal
 FINE = Balance("fine", D(300), D("0.01"))
 FLOOR = Balance("floor", D(6000), D("0.1"))

@@ -20,7 +20,7 @@ from glost.weighing.overshoot import Rescue, rescue
 from glost.weighing.rounding import Mass, exact_sum, multiple, to_decimal
 from glost.weighing.weighable import Flaw
 
-SCRIPT = Path(__file__).parents[2] / "src" / "glost" / "convert" / "page" / "rescue.js"
+SCRIPT = Path(__file__).parents[3] / "src" / "glost" / "output" / "web" / "rescue.js"
 D = Decimal
 CASES = 500
 MATERIALS = ("kaolin", "silica", "whiting", "tin oxide", "rutile", "talc", "zinc oxide")

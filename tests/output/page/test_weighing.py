@@ -25,7 +25,7 @@ from tests.output.convert.bench import FINE, FLOOR, job_of, recipe_of
 from tests.output.page.conftest import DESK, PHONE, Screen
 
 D = Decimal
-SCHEMA = json.loads((Path(__file__).parents[2] / "schema" / "record.schema.json").read_text("utf-8"))
+SCHEMA = json.loads((Path(__file__).parents[3] / "schema" / "record.schema.json").read_text("utf-8"))
 EBB = """\
 glaze "Ebb Test"
 cone: 6
