@@ -53,11 +53,11 @@ def start_stopping(
          str(_counts_of(folder)), *arguments],
         cwd=folder, stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
         start_new_session=True,
-        preexec_fn=_hear_signals,
+        preexec_fn=hear_signals,
     )  # fmt: skip
 
 
-def _hear_signals() -> None:
+def hear_signals() -> None:
     """Whoever runs the tests may ignore Ctrl-C (a job in the background) or the end of a terminal (nohup), and the
     processes that they start would inherit that."""
     for number in (signal.SIGINT, signal.SIGHUP):

@@ -81,7 +81,8 @@ def test_same_for_any_number_of_processes(run: Run, studio: Path, tmp_path: Path
     status, out, said, files = seen[0]
     assert status == 2
     assert said.count("mend: ") > 8
-    assert len(out) > 300 or files.keys() > {"studio/" + name for name in tree(studio)}
+    left_alone = "not written, since not every recipe can be converted" in said
+    assert left_alone or len(out) > 300 or files.keys() > {"studio/" + name for name in tree(studio)}
     for other in seen[1:]:
         assert other == seen[0]
 
@@ -107,7 +108,7 @@ def test_only_what_differs_is_written(run: Run, tmp_path: Path) -> None:
     for sheet in sheets:
         os.utime(sheet, (1, 1))
     sheets[5].write_text(sheets[5].read_text("utf-8") + "x", "utf-8")
-    sheets[7].write_text("y" * sheets[7].stat().st_size)
+    sheets[7].write_text(sheets[7].read_text("utf-8")[:-2] + "y\n", "utf-8")
     sheets[9].unlink()
     before = {sheet: sheet.stat().st_mtime for sheet in sheets if sheet.exists()}
     assert run(*arguments).stderr == "out: 3 recipes written, 60 unchanged\n"

@@ -12,6 +12,7 @@ import pytest
 
 from tests.conftest import Run
 from tests.hostile.pages import BAD, LOOSE
+from tests.stopping import hear_signals
 
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="signals are others there")
 
@@ -49,6 +50,7 @@ def stopped(folder: Path, number: int, at: int, *arguments: str) -> subprocess.C
     return subprocess.run(
         [sys.executable, "-c", AT_IMPORT, str(int(number)), str(at), *arguments],
         cwd=folder, capture_output=True, text=True, timeout=60, check=False, stdin=subprocess.DEVNULL,
+        preexec_fn=hear_signals,
     )  # fmt: skip
 
 
@@ -117,7 +119,7 @@ def test_stopped_while_writing_leaves_no_part(folder: Path, number: int, argumen
     done = subprocess.run(
         [sys.executable, "-c", AT_WRITING, str(int(number)), *arguments],
         cwd=folder, capture_output=True, text=True, timeout=60, check=False, stdin=subprocess.DEVNULL,
-        env={**os.environ, "GLOST_CACHE": "off"},
+        env={**os.environ, "GLOST_CACHE": "off"}, preexec_fn=hear_signals,
     )  # fmt: skip
     assert done.returncode == (130 if number == signal.SIGINT else -number), done.stderr
     assert done.stderr.strip() == ("glost: stopped" if number == signal.SIGINT else "")

@@ -157,7 +157,7 @@ def test_name_that_is_not_utf_8(tame: Tame, tmp_path: Path) -> None:
     assert "caf%E9.glost" in tame(1, "lint", "--output", "sarif").stdout
     assert tame(1, "lint", "--output", "line").stdout.count("caf\\u{dce9}.glost:") == 2
     for form in FORMS:
-        tame(1, "lint", "--output", f"{form}=out")
+        tame(1, "lint", "--output", f"{form}=out.{form}")
     assert tame(1, "lint", "--output", "line", name).stdout
     tame(0, "convert", "--to", "sheet", "--out", "sheets")
     assert [os.fsencode(path.name) for path in (tmp_path / "sheets").iterdir()] == [b"caf\xe9.txt"]

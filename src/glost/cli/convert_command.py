@@ -175,7 +175,7 @@ class _Converting:
     def write_each(self, out: Path, force: bool) -> None:
         """One file a recipe. They are written here and by nobody else, so that a run which is stopped leaves no half
         of one. Raises OSError, ValueError, WorkerLost, Misread, UsageError."""
-        inner = self._inner({} if self._chosen is None else dict(self._recipes()))
+        inner = self._inner(out, {} if self._chosen is None else dict(self._recipes()))
         targets = {path: out / below for path, below in inner.items()}
         keep_recipes(targets.values(), targets, self._converter.collections)
         written = unchanged = 0
@@ -195,7 +195,7 @@ class _Converting:
         left = f", {unchanged} unchanged" if unchanged else ""
         note(f"{plain.visible(str(out))}: {number_of(written, 'recipe')} written{left}\n")
 
-    def _inner(self, asked: Mapping[Path, Whole]) -> dict[Path, Path]:
+    def _inner(self, out: Path, asked: Mapping[Path, Whole]) -> dict[Path, Path]:
         """The file for each recipe, below the folder for all, in folders like those the recipes lie in, so that no two
         meet. Where single tests are ``asked`` for, its name says which: a sheet of some is not to take the place of the
         sheet of all. Raises ValueError."""
@@ -215,7 +215,7 @@ class _Converting:
             other = sources.setdefault(target, path)
             if other is not path:
                 raise ValueError(
-                    f"{display(path)} and {display(other)} would both be written to {target}; rename one"
+                    f"{display(path)} and {display(other)} would both be written to {out / target}; rename one"
                 )
         return {path: target for target, path in sources.items()}
 

@@ -182,11 +182,22 @@ def command(
         told = [(form, file) for form, file in outputs if file is not None or not (standard and fix)]
         return report_failure(misread(error), told)
     except click.UsageError as error:
-        keep_recipes(map(Path, named), map(Path, paths), None)
         why = Unreadable(error.message.removesuffix("."), "correct the command; glost lint --help says how")
-        report_failure(unreadable(".", why), outputs)
+        free = [
+            (form, file) for form, file in outputs if file is None or _is_free(Path(file), paths, collections)
+        ]
+        report_failure(unreadable(".", why), free)
         raise
     return lint(chosen, collections, wish, others, outputs, strict, writing, workers)
+
+
+def _is_free(file: Path, paths: Sequence[str], collections: Collections) -> bool:
+    """Whether nothing of the collection lies in the place of a report."""
+    try:
+        keep_recipes([file], map(Path, paths), collections)
+    except (click.UsageError, Misread):
+        return False
+    return True
 
 
 def _check_reports(outputs: Sequence[tuple[str, str | None]], force: bool) -> None:

@@ -147,13 +147,16 @@ def report_failure(why: Finding, outputs: Outputs) -> int:
     for form, file in outputs:
         text = OUTPUTS[form]()([why])
         if file is not None:
-            _write_report(Path(file), text)
+            # An earlier report gives way to this one; nothing else does, whatever is asked for.
+            _write_report(Path(file), text, form)
         elif form not in ("text", "line"):
             put_text(text)
     return UNUSABLE
 
 
-def _write_report(file: Path, text: str) -> bool:
+def _write_report(file: Path, text: str, form: str = "") -> bool:
+    """``form``: what lies there must be a report of that form, or nothing; without it, that was looked at before."""
+    from glost.lint.reporters.marks import MARKS
     from glost.workspace.outputs import ANY, OneOutput, Refused
 
     try:
@@ -162,7 +165,7 @@ def _write_report(file: Path, text: str) -> bool:
             with file.open("w", encoding="utf-8", newline="") as opened:
                 opened.write(text)
         else:
-            OneOutput(file, ANY, force=True).write(text)  # what lay there was looked at before
+            OneOutput(file, MARKS[form] if form else ANY, force=not form).write(text)
     except Refused as refused:
         note(f"{plain.visible(str(refused))}\n")
         return False
