@@ -8,7 +8,7 @@ from typing import Final
 from glost.recipe.materials.spelling import word_set
 
 _ELEMENTS: Final = {
-    "Fe": "iron ferric ferrous ferro ferroso",
+    "Fe": "iron ferric ferrous ferroso",
     "Cu": "copper cupric cuprous",
     "Co": "cobalt cobaltous cobaltic cobaltosic",
     "Ni": "nickel nickelous nickelic dinickel",
