@@ -68,7 +68,7 @@ def test_cell_that_is_no_cone(cell: str) -> None:
         ("Cone 10 Red", "Red", "10", ""),
         ("Heron cone 6.", "Heron", "6", ""),
         ("Test C4", "Test C4", "", ""),
-        ("Board 6 R", "Board 6 R", "", ""),
+        ("Tile 7 R", "Tile 7 R", "", ""),
         ("Heron no. 12", "Heron no. 12", "", ""),
         ("Cones 6 and 10", "Cones 6 and 10", "", ""),
         ("Heron", "Heron", "", ""),

@@ -57,7 +57,7 @@ def test_the_studio_on_paper(screen: Screen, tmp_path: Path) -> None:
     screen.show(written(tmp_path, jobs))
     for paper in (A4, LETTER):
         printed = pages(screen.print(tmp_path / "studio.pdf", paper))
-        assert count <= printed <= count * 1.4
+        assert count <= printed <= count * (1.2 if paper == A4 else 1.5)  # Letter is 18 mm shorter
     assert screen.complaints() == []
 
 
