@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import subprocess
 from pathlib import Path
 
@@ -163,7 +164,12 @@ def test_sheets_of_single_tests_say_which_they_are(run: Run, tested: Path) -> No
         assert run("convert", "--to", "sheet", "--out", "out", "--test", "harbour mist").returncode == 0
     held = {path.name: path.read_text() for path in (tested / "out").iterdir()}
     assert sorted(held) == ["dune.txt", "mist.harbour-mist.txt", "mist.storm.txt", "mist.txt"]
-    assert held["mist.storm.txt"].count("[ ] ") == 3
+    assert re.findall(r"^\[ \].*?(?=  )", held["mist.storm.txt"], re.MULTILINE) == [
+        "[ ] nepheline syenite",
+        "[ ] whiting",
+        "[ ]!cobalt carbonate",  # 1 g, of which the assumed balance is not sure to 2 %
+    ]
+    assert held["mist.storm.txt"].splitlines()[1] == "storm: cobalt carbonate 1"
     assert held["mist.harbour-mist.txt"].count("[ ] ") == 2
     assert held["mist.txt"].startswith(held["mist.harbour-mist.txt"].partition("\n")[0])
 

@@ -59,23 +59,31 @@ def written_csv(text: str) -> Written:
 
 # ---- as it is weighed --------------------------------------------------------------------------------------
 
-_ROW = re.compile(r"\[ \][ !](?P<name>\S.*?) +(?P<parts>[0-9.]+) +(?P<grams>[0-9.]+) +[0-9.]+  _+  _+")
+_TICKED = re.compile(r"\[ \][ !](?P<name>\S.*?)(?: +(?P<parts>[0-9.]+))? *")
+"""A line of a sheet as far as the column of parts, which is empty for the second portion of a line and the others."""
 
 
 def weighed_sheet(text: str) -> list[Test]:
+    """The label is followed by what the test sets."""
     found: list[Test] = []
     for sheet in text.split("\f\n"):
         lines = sheet.split("\n")
-        label = "" if lines[1].startswith("=") else re.sub(r" +sheet \d+ of \d+$", "", lines[1])
+        rule = next(at for at, line in enumerate(lines) if line.startswith("="))
+        head = next(line for line in lines if line.lstrip().startswith("material "))
+        upto = head.index(" parts ") + len(" parts")
+        label = " ".join(re.sub(r" +sheet \d+ of \d+$", "", line) for line in lines[1:rule])
         base: Counter[Amount] = Counter()
         additions: Counter[Amount] = Counter()
-        into = base
+        into, before = base, ""
         for line in lines:
             into = additions if line == "additions" else into
-            row = _ROW.fullmatch(line)
-            if row:
+            row = _TICKED.fullmatch(line[:upto])
+            if row and row["parts"]:
                 into[row["name"].lower(), Decimal(row["parts"])] += 1
-        found.append(("" if label == "as it stands" else label, base, additions))
+                before = row["name"]
+            elif row:
+                assert row["name"] == before, "the portions of a line stand together"
+        found.append(("" if label == "as it stands" else label.lower(), base, additions))
     return found
 
 
@@ -89,13 +97,14 @@ def weighed_markdown(text: str) -> list[Test]:
         for line in section.split("\n"):
             cells = [cell.strip() for cell in line.split("|")]
             into = additions if "*additions*" in cells else into
-            if len(cells) > 5 and cells[1].startswith("☐"):
+            if len(cells) > 5 and cells[1].startswith("☐") and cells[3]:  # a later portion has no parts
                 into[cells[2].lower(), Decimal(cells[3])] += 1
         found.append((name.partition(", ")[2], base, additions))
     return found
 
 
 def weighed_html(text: str) -> list[Test]:
+    """The label is followed by what the test sets."""
     found: list[Test] = []
     for article in re.findall(r'<article class="sheet".*?</article>', text, re.DOTALL):
         label = re.search(r'<span class="test">(.*?)</span>', article)
@@ -109,9 +118,9 @@ def weighed_html(text: str) -> list[Test]:
                 body,
             )
             for name, parts in rows:
-                sides["rowgroup" not in body][html.unescape(name).lower(), Decimal(parts)] += 1
+                sides['<th class="group" scope' not in body][html.unescape(name).lower(), Decimal(parts)] += 1
         named = html.unescape(label[1]) if label else ""
-        found.append(("" if named == "as it stands" else named, sides[True], sides[False]))
+        found.append(("" if named == "as it stands" else named.lower(), sides[True], sides[False]))
     return found
 
 
@@ -144,11 +153,12 @@ def weighed_formula(text: str) -> list[tuple[str, Counter[Amount]]]:
 
 
 def labelled(text: str) -> list[tuple[str, str]]:
-    """The label and the facts of each cup."""
+    """The label of each cup with what the test sets, and its facts."""
     found = []
     for cup in re.findall(r'<article class="cup">.*?</article>', text, re.DOTALL):
         label = re.search(r'<p class="test">(.*?)</p>', cup)
         facts = re.search(r'<p class="facts">(.*?)</p>', cup)
         assert facts is not None
-        found.append((label[1] if label else "", html.unescape(facts[1])))
+        said = html.unescape(re.sub("<.*?>", "", label[1])) if label else ""
+        found.append((said.lower(), html.unescape(facts[1])))
     return found

@@ -107,6 +107,24 @@ class Said:
         weighed = Counter((name, Decimal(amounts[0])) for name, amounts in base)
         return [(label, weighed, Counter(one for one in lines if one[1])) for label, lines in found]
 
+    def titles(self) -> list[str]:
+        """The label of each test with what it sets, as the page has that, in lower case."""
+        found = [""]
+        for block in self.of("variation"):
+            found.append(f"{block.name}: {_set([(name, a[0]) for name, a in block.items])}")
+        for block in self.of("series"):
+            for at in range(max((len(amounts) for _, amounts in block.items), default=0)):
+                column = [(name, a[at] if len(a) > 1 else a[0]) for name, a in block.items]
+                found.append(f"{block.name} {at + 1}: {_set(column)}")
+        return [title.lower() for title in found]
+
+
+def _set(items: list[tuple[str, str]]) -> str:
+    return ", ".join(
+        f"{name} {re.sub(r' ?%', ' %', amount)}" if Decimal(amount.rstrip(" %")) else f"no {name}"
+        for name, amount in items
+    )
+
 
 def _anew(own: list[Amount], changes: list[Amount]) -> list[Amount]:
     """A variation sets the additions that it names anew, and keeps the others."""

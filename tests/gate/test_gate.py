@@ -232,7 +232,7 @@ def test_no_command_gets_a_recipe_by_another_way() -> None:
     """Neither commands nor runs look into what a page was resolved to, or resolve one, but for those that show pages
     read in part as such."""
     found = set()
-    for folder in ("cli", "runs"):
+    for folder in ("cli", "workspace/runs"):
         for path in (TOP / "src" / "glost" / folder).glob("*.py"):
             for node in ast.walk(ast.parse(path.read_text("utf-8"))):
                 if (isinstance(node, ast.Attribute) and node.attr == "resolved") or (

@@ -48,6 +48,12 @@ def check_weighed(text: str, said: Said, back: Callable[[str], list[outputs.Test
     assert back(text) == said.tests()
 
 
+def check_titled(text: str, said: Said, back: Callable[[str], list[outputs.Test]]) -> None:
+    """As check_weighed, where the label is followed by what the test sets."""
+    weighed = [(title, *sides) for title, (_, *sides) in zip(said.titles(), said.tests(), strict=True)]
+    assert back(text) == weighed
+
+
 def check_formula(text: str, said: Said) -> None:
     fired = [(label, base + additions) for label, base, additions in said.tests()]
     assert [(label, _sums(lines)) for label, lines in outputs.weighed_formula(text)] == [
@@ -81,8 +87,10 @@ def check_session(text: str, said: Said) -> None:
 
 
 def check_labels(text: str, said: Said) -> None:
-    for (label, facts), (wanted, base, additions) in zip(outputs.labelled(text), said.tests(), strict=True):
-        assert label == wanted
+    for (label, facts), title, (_, base, additions) in zip(
+        outputs.labelled(text), said.titles(), said.tests(), strict=True
+    ):
+        assert label == title
         total = whole_of(base)
         whole = total + whole_of(additions)
         shown = re.search(r"([0-9.]+) g in all", facts)
@@ -92,9 +100,9 @@ def check_labels(text: str, said: Said) -> None:
 
 
 WAYS: dict[tuple[str, ...], Callable[[str, Said], None]] = {
-    ("convert", "--to", "sheet"): lambda text, said: check_weighed(text, said, outputs.weighed_sheet),
+    ("convert", "--to", "sheet"): lambda text, said: check_titled(text, said, outputs.weighed_sheet),
     ("convert", "--to", "markdown"): lambda text, said: check_weighed(text, said, outputs.weighed_markdown),
-    ("convert", "--to", "html"): lambda text, said: check_weighed(text, said, outputs.weighed_html),
+    ("convert", "--to", "html"): lambda text, said: check_titled(text, said, outputs.weighed_html),
     ("convert", "--to", "labels"): check_labels,
     ("convert", "--to", "csv"): lambda text, said: check_written(text, said, outputs.written_csv),
     ("convert", "--to", "json"): lambda text, said: check_written(text, said, outputs.written_json),

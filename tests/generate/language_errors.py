@@ -125,6 +125,7 @@ SECTIONS: tuple[tuple[str, tuple[Case, ...]], ...] = (
             Case("nothing behind the colon", "cone:", "field"),
             Case("an indented field", "  date: 2026-03-14", "below the title"),
             Case("an indented line below a field", "    and hotter", "below a field"),
+            Case("a material below a field", "surface:\n    tin oxide  4", "field"),
             Case("an indented line below the title", "    blue", "below the title"),
             Case("a field twice", "cone: 7", "below a field"),
             Case("a bullet before it", "- cone: 6", "field"),

@@ -40,8 +40,8 @@ def _recipe(chance: random.Random, number: int, findings: int) -> str:
     slips = [] if shelves else chance.sample(["cone", "atmosphere", "origin", "total"], min(4, findings))
     others = findings - len(slips)
     jars = int(chance.random() < 0.2) if shelves else others
-    unknown = [f'    "jar {number} {chr(97 + at)}"  {at + 2}' for at in range(jars)]
-    filled = sum(range(2, 2 + len(unknown)))
+    unknown = [f'    "jar {number} {chr(97 + at)}"  {at + 3}' for at in range(jars)]
+    filled = sum(range(3, 3 + len(unknown)))
     lines = [f'glaze "Old Test {number:04}"']
     lines += [f"shelf {chr(97 + at)}: row {chance.randint(1, 40)}" for at in range(others - jars)]
     lines += [
@@ -53,7 +53,8 @@ def _recipe(chance: random.Random, number: int, findings: int) -> str:
         )
         if key not in slips
     ]
-    whiting = chance.randint(1, 20)
+    # No line is so small that the assumed balance is not sure of it.
+    whiting = chance.randint(3, 20)
     silicate = 100 - filled - whiting - (1 if "total" in slips else 0)
     lines += ["", "base:", f"    nepheline syenite  {silicate}", *unknown, f"    whiting  {whiting}", ""]
     if not unknown:  # where all else is known, one more line keeps two recipes from being the same mix

@@ -382,10 +382,12 @@ def test_handling_note_is_for_a_material_of_the_recipe() -> None:
     unread = text.replace("40", "")
     assert {f.rule for f in findings("idle-handling-note", unread)} == {"syntax"}
     together = TITLE + HUNDRED + "handling:\n    all, whiting, tin oxide, rutile: mask\n"
-    assert [f.message.split(",")[0] for f in findings("idle-handling-note", together)] == [
-        "the note is for tin oxide",
-        "the note is for rutile",
-    ]
+    (both,) = findings("idle-handling-note", together)
+    assert both.message == "the note is for tin oxide and rutile, which are not in the recipe"
+    assert both.mend == (
+        "correct the names, take them out, or write  all:  where it holds for every material"
+    )
+    assert both.text[both.column - 1 : both.end_column - 1] == "tin oxide, rutile"
 
 
 # ---- implausible-amount ---------------------------------------------------------------------------------

@@ -41,9 +41,7 @@ def written(value: Any, indent: int | None = 0) -> str:
     if value is None or isinstance(value, (bool, int)):
         return json.dumps(value)
     if isinstance(value, str):
-        return unprintable().sub(
-            lambda found: f"\\u{ord(found[0]):04x}", json.dumps(value, ensure_ascii=False)
-        )
+        return unprintable().sub(lambda found: _escaped(found[0]), json.dumps(value, ensure_ascii=False))
     if indent is None or _flat(value):
         line = ", ".join(_entries(value, None))
         line = f"{{{line}}}" if isinstance(value, dict) else f"[{line}]"
@@ -53,6 +51,12 @@ def written(value: Any, indent: int | None = 0) -> str:
     edge = " " * (indent + 2)
     lines = ",\n".join(edge + entry for entry in _entries(value, indent + 2))
     return f"{{\n{lines}\n{' ' * indent}}}" if isinstance(value, dict) else f"[\n{lines}\n{' ' * indent}]"
+
+
+def _escaped(character: str) -> str:
+    """A character as JSON escapes it: beyond U+FFFF that takes two halves, since ``\\u`` has four digits."""
+    halves = character.encode("utf-16-be", "surrogatepass")
+    return "".join(f"\\u{halves[at]:02x}{halves[at + 1]:02x}" for at in range(0, len(halves), 2))
 
 
 def _flat(value: dict[str, Any] | list[Any]) -> bool:

@@ -26,6 +26,15 @@ def refused(text: str) -> str:
     return str(caught.value)
 
 
+@pytest.mark.parametrize("sign", ["\x7f", "\u202e", "\u200b", "\U000e0000", "\U000e0041"])
+def test_what_cannot_be_seen_is_escaped_and_comes_back(sign: str) -> None:
+    """RFC 8259, section 7: beyond the Basic Multilingual Plane a character is escaped as a surrogate pair."""
+    text = write([job_of(Recipe("glaze", f"Mist{sign}"))])
+    assert sign not in text
+    assert json.loads(text)["recipes"][0]["name"] == f"Mist{sign}"
+    assert read_json(text)[0].name == f"Mist{sign}"
+
+
 def test_the_least_that_is_a_recipe() -> None:
     (recipe,) = read_json(document())
     assert (recipe.kind, recipe.name, recipe.base[0].name, recipe.base[0].material) == (
