@@ -7,10 +7,11 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-from glost.language.tables import lexicon
+from glost.language.tables import in_words, lexicon
 from glost.lint.rule import all_rules
 from glost.output.catalog.rows import OTHERS
 from glost.recipe.fields import CONE, DATE, FIELDS, GRAVITY, MASS, MESH, PERCENT, TAGS, USES, FieldType
+from glost.weighing.units import MASS_UNITS, MOST_DECIMALS, MOST_DIGITS
 from tests.conftest import TOP
 
 FOLDER = TOP / "schema"
@@ -93,6 +94,11 @@ def field_of_the_schema(field: FieldType) -> Schema:
 
 def _settings(schema: Schema) -> None:
     schema["properties"]["rules"]["properties"] = rules_of_the_schema()
+    units = tuple(MASS_UNITS)
+    number = rf"(?:[0-9]{{1,{MOST_DIGITS}}}(?:\.[0-9]{{0,{MOST_DECIMALS}}})?|\.[0-9]{{1,{MOST_DECIMALS}}})"
+    longest_first = "|".join(sorted(units, key=len, reverse=True))
+    schema["$defs"]["mass"]["pattern"] = rf"^\s*(?=[^a-z]*[1-9]){number}\s*(?:{longest_first})\s*$"
+    schema["$defs"]["mass"]["description"] = f"A mass above 0 with its unit: {in_words(units)}."
 
 
 def _recipe(schema: Schema) -> None:
