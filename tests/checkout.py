@@ -38,8 +38,8 @@ def git(folder: Path, *words: str) -> str:
     return said
 
 
-def commit_checkout(folder: Path) -> str:
-    """Commits what git knows of this checkout, as it lies there now, in that folder; the name of the commit."""
+def copy_checkout(folder: Path) -> None:
+    """What git knows of this checkout, as it lies there now, in that folder."""
     listed = subprocess.run(
         ["git", "ls-files", "-z", "--cached", "--others", "--exclude-standard"],
         cwd=TOP, capture_output=True, check=True,
@@ -48,6 +48,11 @@ def commit_checkout(folder: Path) -> str:
         if (TOP / name).is_file():
             (folder / name).parent.mkdir(parents=True, exist_ok=True)
             shutil.copy(TOP / name, folder / name)
+
+
+def commit_checkout(folder: Path) -> str:
+    """Commits what git knows of this checkout, as it lies there now, in that folder; the name of the commit."""
+    copy_checkout(folder)
     git(folder, "init", "-q", "-b", "main")
     git(folder, "add", "-A")
     git(folder, "commit", "-q", "-m", "glost")

@@ -17,6 +17,7 @@ from tests.conftest import TOP
 from tests.generate import (
     conformance,
     console,
+    fields_table,
     git_tour,
     language_errors,
     rule_pages,
@@ -32,6 +33,7 @@ GENERATORS: dict[str, Callable[[], Files]] = {
     "tables": tables.files,
     "schema": schema.files,
     "rules": rule_pages.files,
+    "fields": fields_table.files,
     "errors": language_errors.files,
     "safety": safety_page.files,
     "conformance": conformance.files,

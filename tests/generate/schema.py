@@ -1,18 +1,24 @@
-"""schema/settings.schema.json: the rules that there are, with their levels."""
+"""What the schemas say that is known elsewhere: the rules, the fields of a recipe, and the words of the language."""
 
 from __future__ import annotations
 
 import json
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+from glost.language.tables import in_words, lexicon
 from glost.lint.rule import all_rules
+from glost.output.catalog.rows import OTHERS
+from glost.recipe.fields import CONE, DATE, FIELDS, GRAVITY, MASS, MESH, PERCENT, TAGS, USES, FieldType
+from glost.weighing.units import MASS_UNITS, MOST_DECIMALS, MOST_DIGITS
 from tests.conftest import TOP
 
-PAGE = TOP / "schema" / "settings.schema.json"
+FOLDER = TOP / "schema"
+Schema = dict[str, Any]
 
 
-def rules_of_the_schema() -> dict[str, Any]:
+def rules_of_the_schema() -> Schema:
     """What the schema says of every rule that there is."""
     return {
         rule.name: {
@@ -24,7 +30,110 @@ def rules_of_the_schema() -> dict[str, Any]:
     }
 
 
-def files() -> dict[Path, str]:
-    schema = json.loads(PAGE.read_text("utf-8"))
+def _sentence(field: FieldType) -> str:
+    return f"{field.says[:1].upper()}{field.says[1:]}."
+
+
+def _quantity(field: FieldType, units: tuple[str, ...], above_zero: bool, more: str = "") -> Schema:
+    most = 10 ** lexicon().figures
+    lowest = {"exclusiveMinimum": 0} if above_zero else {"minimum": 0}
+    return {
+        "type": "object",
+        "additionalProperties": False,
+        "required": ["amount", "unit"],
+        "description": f"{_sentence(field).removesuffix('.')}{more}.",
+        "properties": {
+            "amount": {"type": "number", "exclusiveMaximum": most, **lowest},
+            "unit": {"enum": list(units)},
+        },
+    }
+
+
+# A description that begins with a small letter is what a message says to write, so it tells the form, not the use.
+_CONE = (
+    'a pyrometric cone in the trade\'s own writing, such as "06", "6", "6 1/2", or a range from the cooler to the '
+    'hotter, "5-6".'
+)
+_TYPES: dict[str, Callable[[FieldType], Schema]] = {
+    CONE.name: lambda field: {
+        "type": "string",
+        "pattern": "^0?[0-9]{1,2}( 1/2| ?- ?0?[0-9]{1,2})?$",
+        "description": _CONE,
+    },
+    DATE.name: lambda field: {
+        "type": "string",
+        "pattern": "^[0-9]{4}-[0-9]{2}-[0-9]{2}$",
+        "description": 'year-month-day, such as "2026-03-14".',
+    },
+    TAGS.name: lambda field: {
+        "type": "array",
+        "items": {
+            "type": "string",
+            "pattern": "^[^ ,\\n]([^,\\n]*[^ ,\\n])?$",
+            "description": "a word or two without a comma, and without blanks at the ends.",
+        },
+        "description": "Words to find the recipe by.",
+    },
+    MASS.name: lambda field: _quantity(field, lexicon().masses, above_zero=True),
+    PERCENT.name: lambda field: _quantity(field, ("%",), above_zero=False),
+    GRAVITY.name: lambda field: _quantity(
+        field, ("",), above_zero=False, more=', from 1 to 3; the unit is ""'
+    ),
+    MESH.name: lambda field: _quantity(field, ("mesh",), above_zero=True),
+}
+
+
+def field_of_the_schema(field: FieldType) -> Schema:
+    """What the schema says of a field: as its type is written in JSON, a text where nothing else is known of it."""
+    if field.type.words:
+        return {"enum": list(field.type.words), "description": _sentence(field)}
+    if field.type.name in _TYPES:
+        return _TYPES[field.type.name](field)
+    return {"type": "string", "minLength": 1, "description": _sentence(field)}
+
+
+def _settings(schema: Schema) -> None:
     schema["properties"]["rules"]["properties"] = rules_of_the_schema()
-    return {PAGE: json.dumps(schema, ensure_ascii=False, indent=2) + "\n"}
+    units = tuple(MASS_UNITS)
+    number = rf"(?:[0-9]{{1,{MOST_DIGITS}}}(?:\.[0-9]{{0,{MOST_DECIMALS}}})?|\.[0-9]{{1,{MOST_DECIMALS}}})"
+    longest_first = "|".join(sorted(units, key=len, reverse=True))
+    schema["$defs"]["mass"]["pattern"] = rf"^\s*(?=[^a-z]*[1-9]){number}\s*(?:{longest_first})\s*$"
+    schema["$defs"]["mass"]["description"] = f"A mass above 0 with its unit: {in_words(units)}."
+
+
+def _recipe(schema: Schema) -> None:
+    words = lexicon()
+    inside = schema["$defs"]
+    inside["fields"]["properties"] = {key: field_of_the_schema(field) for key, field in FIELDS.items()}
+    inside["recipe"]["properties"]["kind"]["enum"] = list(words.kinds)
+    inside["unit"]["enum"] = ["", *words.units]
+    inside["amount"]["exclusiveMaximum"] = 10**words.figures
+    inside["amount"]["description"] = (
+        f"An exact amount: at most {words.figures} figures in front of the decimal point and {words.decimals} "
+        "behind it."
+    )
+
+
+def _catalog(schema: Schema) -> None:
+    inside = schema["properties"]
+    inside["kind"]["enum"] = ["", *lexicon().kinds]
+    inside["use"]["enum"] = ["", *USES]
+    inside["more"]["properties"] = {
+        key: {"type": "string", "description": _sentence(FIELDS[key])} for key in OTHERS
+    }
+
+
+PAGES: dict[str, Callable[[Schema], None]] = {
+    "settings.schema.json": _settings,
+    "recipe.schema.json": _recipe,
+    "catalog.schema.json": _catalog,
+}
+
+
+def files() -> dict[Path, str]:
+    out: dict[Path, str] = {}
+    for name, change in PAGES.items():
+        schema = json.loads((FOLDER / name).read_text("utf-8"))
+        change(schema)
+        out[FOLDER / name] = json.dumps(schema, ensure_ascii=False, indent=2) + "\n"
+    return out

@@ -8,6 +8,9 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Final, NamedTuple
 
+from glost.language.tables import lexicon
+from glost.language.units import spellings
+
 _VULGAR: Final = {
     "½": Fraction(1, 2), "¼": Fraction(1, 4), "¾": Fraction(3, 4), "⅓": Fraction(1, 3), "⅔": Fraction(2, 3),
     "⅛": Fraction(1, 8), "⅜": Fraction(3, 8), "⅝": Fraction(5, 8), "⅞": Fraction(7, 8),
@@ -15,15 +18,8 @@ _VULGAR: Final = {
 _V = "".join(_VULGAR)
 _FIGURE = r"(?:[0-9]+(?:[.,][0-9]+)*|[.,][0-9]+)"
 _NUMBER = rf"(?:{_FIGURE}(?: ?[{_V}]| [0-9]+/[0-9]+|/[0-9]+)?|[{_V}])"
-UNITS: Final = {
-    "%": "%", "percent": "%", "per cent": "%", "pct": "%",
-    "kg": "kg", "kilo": "kg", "kilos": "kg",
-    "g": "g", "gr": "g", "gm": "g", "gms": "g", "gram": "g", "grams": "g", "gramme": "g", "grammes": "g",
-    "oz": "oz", "ounce": "oz", "ounces": "oz",
-    "lb": "lb", "lbs": "lb", "pound": "lb", "pounds": "lb",
-    "part": "", "parts": "", "pt": "", "pts": "",
-}  # fmt: skip
-_UNIT = "|".join(sorted(UNITS, key=len, reverse=True))
+UNITS: Final = spellings()
+_UNIT = "|".join(re.escape(unit) for unit in sorted(UNITS, key=len, reverse=True))
 
 WRITTEN: Final = re.compile(
     r"(?<![^\s:=|;,])(?P<sign>[-+\u2013\u2014]?)(?P<about>(?:~|\u2248|ca\.? ?|about |approx\.? ?)?)"
@@ -42,7 +38,9 @@ _ANY_COMMA = re.compile(r"(?<![0-9.,])([0-9]*),([0-9]+)(?![0-9.,])")
 _ANY_POINT = re.compile(r"(?<![0-9.,])[0-9]*\.[0-9]+(?![0-9.,])")
 _MOST_FRACTION: Final = 20
 _POINTED = re.compile(r"(?<![0-9.,])([0-9]*)\.([0-9]+)(?![0-9.,])")
-_WRITABLE = re.compile(r"[0-9]{1,9}(?:\.[0-9]{1,6})?")
+_LEXICON: Final = lexicon()
+_MOST: Final = 10**_LEXICON.figures
+_DECIMALS: Final = _LEXICON.decimals
 
 
 class Amount(NamedTuple):
@@ -131,8 +129,11 @@ def number(text: str, decimal_comma: bool) -> tuple[Decimal | None, str]:
         head, _, tail = text.strip(" ").rpartition(",")
         return None, f"'{text}' may be {head}.{tail} or {head}{tail}"
     bare = f"0{bare}" if bare.startswith(".") else bare
-    if not _WRITABLE.fullmatch(bare):
-        return None, f"'{text[:40]}' is no number of at most 9 figures and 6 decimals"
+    if not re.fullmatch(_LEXICON.number, bare):
+        return (
+            None,
+            f"'{text[:40]}' is no number of at most {_LEXICON.figures} figures and {_DECIMALS} decimals",
+        )
     return Decimal(bare), ""
 
 
@@ -163,7 +164,7 @@ def _fraction(text: str) -> tuple[Decimal | None, str]:
             value = int(whole or "0") + Fraction(int(above), int(below))
     except (ValueError, ZeroDivisionError):
         return None, f"'{text[:40]}' is no number that can be read"
-    millionths = value * 10**6
-    if millionths.denominator != 1 or value >= 10**9:
+    smallest = value * 10**_DECIMALS
+    if smallest.denominator != 1 or value >= _MOST:
         return None, f"'{text}' has no end as a decimal; write how much is meant"
-    return Decimal(f"{Decimal(millionths.numerator).scaleb(-6):f}".rstrip("0").rstrip(".")), ""
+    return Decimal(f"{Decimal(smallest.numerator).scaleb(-_DECIMALS):f}".rstrip("0").rstrip(".")), ""

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Final, Literal, NamedTuple, TypeAlias
 
+from glost.language.tables import ODD_BLANKS
 from glost.output.escape import visible
 
 Kind: TypeAlias = Literal["understood", "guessed", "left", "wrong", "unknown", "unwritten"]
@@ -16,7 +17,7 @@ Kind: TypeAlias = Literal["understood", "guessed", "left", "wrong", "unknown", "
 
 TO_LOOK_AT: Final[frozenset[Kind]] = frozenset({"left", "wrong", "unknown", "unwritten"})
 
-_BLANKS = re.compile(r"[\t\x0b\x0c\x85\xa0\u1680\u2000-\u200a\u202f\u205f\u3000]")
+_BLANKS = re.compile(rf"[\t\x0b\x0c\x85{ODD_BLANKS}]")
 _FIGURES = re.compile(r"[0-9]+")
 
 

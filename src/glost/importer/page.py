@@ -12,12 +12,12 @@ from glost.importer.draft import Draft, Item, Remark, Row, Said, figures, plain_
 from glost.language.layout import INDENT, Refused, laid_out
 from glost.language.parse import accepts, parse
 from glost.language.source import Source
-from glost.recipe.fields import FIELDS, Quantity, Value
+from glost.language.tables import lexicon
+from glost.recipe.fields import FIELDS, Value, text_of
 from glost.recipe.materials.catalogue import Catalogue
 from glost.recipe.recipe import Handling, Ingredient, Recipe, Series, Step, Variation
 from glost.recipe.resolve import Resolved, resolve
 
-_MASSES = ("g", "kg", "oz", "lb")
 _RESERVED = re.compile(r"(?:con|prn|aux|nul|com[0-9]|lpt[0-9])", re.IGNORECASE)
 """Names that some systems keep for devices, whatever the ending."""
 _MOST_STEM = 100
@@ -63,8 +63,9 @@ def settled(draft: Draft) -> list[Remark]:
     """Makes the units of a draft such as a page may hold; returns what was guessed for it."""
     remarks: list[Remark] = []
     base = [row for row in draft.base if isinstance(row, Item)]
-    masses = {row.unit for row in base} & set(_MASSES)
-    bare = [row for row in base if row.unit not in _MASSES]
+    units = lexicon().masses
+    masses = {row.unit for row in base} & set(units)
+    bare = [row for row in base if row.unit not in units]
     unit = ""
     if masses and bare:
         unit = next(iter(masses)) if len(masses) == 1 and all(row.unit == "" for row in bare) else ""
@@ -80,7 +81,7 @@ def settled(draft: Draft) -> list[Remark]:
 
 
 def _base_row(row: Row, masses: bool, unit: str, remarks: list[Remark]) -> Row:
-    if isinstance(row, Said) or (row.unit in _MASSES) == masses:
+    if isinstance(row, Said) or (row.unit in lexicon().masses) == masses:
         return row._replace(unit="") if isinstance(row, Item) and row.unit == "%" else row
     if unit:
         return row._replace(unit=unit, comment=row.comment or f"{row.name} {row.amount:f}")
@@ -95,12 +96,12 @@ def _added_row(row: Row, home: str, remarks: list[Remark]) -> Row:
     if isinstance(row, Said):
         return row
     written = row.comment or f"{row.name} {row.amount:f} {row.unit}".rstrip(" ")
-    if row.unit in _MASSES and home == "":
+    if row.unit in lexicon().masses and home == "":
         remarks.append(
             Remark("guessed", row.line, f"{row.unit} added to a base in parts are taken for parts", written)
         )
         return row._replace(unit="", comment=written)
-    if row.unit == "" and home in _MASSES:
+    if row.unit == "" and home in lexicon().masses:
         remarks.append(
             Remark("guessed", row.line, f"an addition without a unit is taken for {home}", written)
         )
@@ -212,7 +213,7 @@ def _lines(recipe: Recipe) -> Iterator[str]:
 
 
 def _field(key: str, value: Value) -> Iterator[str]:
-    text = ", ".join(value) if isinstance(value, tuple) and not isinstance(value, Quantity) else str(value)
+    text = text_of(value)
     if "\n" not in text:
         yield f"{key}: {text}\n"
     else:

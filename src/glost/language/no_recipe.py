@@ -11,6 +11,7 @@ from collections.abc import Iterator
 
 from glost.language import tree
 from glost.language.source import Fault, Source, Span
+from glost.language.tables import field_words, lexicon
 
 _FIRST_WORD = re.compile(r"[^\w#]*(?P<word>[^\W\d_]+)(?P<rest>.*)", re.DOTALL)
 _TITLE = re.compile(r"[\s:=-]*[\"']")
@@ -30,11 +31,11 @@ def is_recipe(source: Source, lead: tuple[tree.Line, ...], blocks: tuple[tree.Bl
         word, rest = found["word"].lower(), found["rest"]
         if word == "base" and _BASE.match(rest):
             return True
-        if word in tree.KINDS and (
+        if word in lexicon().kinds and (
             _TITLE.match(rest) or (word != "body" and rest.lstrip()[:1] in (":", "="))
         ):
             return True
-        if first and (_TITLE.match(rest) or (word in tree.KINDS and _has_fields(blocks))):
+        if first and (_TITLE.match(rest) or (word in lexicon().kinds and _has_fields(blocks))):
             return True
         first = False
     return False
@@ -52,9 +53,8 @@ def _lines(source: Source, lead: tuple[tree.Line, ...], blocks: tuple[tree.Block
 
 
 def _has_fields(blocks: tuple[tree.Block, ...]) -> bool:
-    from glost.language.errors import FIELD_WORDS
-
-    return any(isinstance(block.head, tree.Field) and block.head.key.text in FIELD_WORDS for block in blocks)
+    words = field_words()
+    return any(isinstance(block.head, tree.Field) and block.head.key.text in words for block in blocks)
 
 
 def no_recipe(source: Source, lead: tuple[tree.Line, ...], blocks: tuple[tree.Block, ...]) -> Fault:

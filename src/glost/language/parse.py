@@ -211,7 +211,7 @@ def _read_field(match: re.Match[str], span: Span) -> tree.Field:
 @functools.cache
 def _amount_pattern() -> re.Pattern[str]:
     words = lexicon()
-    return re.compile(rf"({words.number}) *({'|'.join(map(re.escape, words.units))})?")
+    return re.compile(rf"({words.number}) *({words.unit})?")
 
 
 def _amount(number: str, unit: str | None, span: Span) -> tree.Amount:

@@ -14,6 +14,7 @@ import functools
 import json
 import re
 from binascii import crc32
+from collections.abc import Iterable
 from typing import Any, NamedTuple
 
 from glost.language.shipped import shipped
@@ -24,18 +25,52 @@ PARTS = ("KIND", "KEY", "VALUE", "NAME", "NAMES", "QUOTED", "AMOUNT", "AMOUNTS",
 """The terminals that become named groups, in small letters, where they are part of a line and not of one another."""
 
 
+ODD_BLANKS = r"\xa0\u1680\u2000-\u200a\u202f\u205f\u3000"
+"""Blanks of other widths, as the inside of a character class: seen as a blank, and none."""
+
+
 class Lexicon(NamedTuple):
     """The words and characters of the language, each as the grammar writes it, once.
 
-    ``kinds``: of recipes. ``units``: of an amount, "%" among them. ``number``: the expression of a number. ``name``: of
-    a name, bare or quoted. ``hidden``: the characters that stand nowhere in a page, as the inside of a character
-    class."""
+    ``kinds``: of recipes. ``heads``: the words that open a block. ``units``: of an amount, "%" among them. ``number``:
+    the expression of a number. ``name``: of a name, bare or quoted. ``hidden``: the characters that stand nowhere in a
+    page, as the inside of a character class."""
 
     kinds: tuple[str, ...]
+    heads: tuple[str, ...]
     units: tuple[str, ...]
     number: str
     name: str
     hidden: str
+
+    @property
+    def masses(self) -> tuple[str, ...]:
+        """The units that are masses: all but the sign of a percentage."""
+        return tuple(unit for unit in self.units if unit != "%")
+
+    @property
+    def unit(self) -> str:
+        """The expression of a unit; the longest that fits is found first."""
+        return _any_of(self.units)
+
+    @property
+    def mass(self) -> str:
+        """The expression of a unit of mass."""
+        return _any_of(self.masses)
+
+    @property
+    def figures(self) -> int:
+        """The most figures of a number before its point."""
+        return max(self._lengths)
+
+    @property
+    def decimals(self) -> int:
+        """The most figures of a number behind its point."""
+        return min(self._lengths)
+
+    @property
+    def _lengths(self) -> list[int]:
+        return [int(most) for most in re.findall(r"\{1,([0-9]+)\}", self.number)]
 
 
 class Tables(NamedTuple):
@@ -49,6 +84,16 @@ class Tables(NamedTuple):
     lexicon: Lexicon
 
 
+def _any_of(words: tuple[str, ...]) -> str:
+    return f"(?:{'|'.join(map(re.escape, sorted(words, key=len, reverse=True)))})"
+
+
+def in_words(words: tuple[str, ...]) -> str:
+    """Several words to choose from, as a sentence lists them: g, kg, oz or lb."""
+    *others, last = words
+    return f"{', '.join(others)} or {last}" if others else last
+
+
 @functools.cache
 def tables() -> Tables:
     """The tables of the shipped grammar."""
@@ -58,15 +103,25 @@ def tables() -> Tables:
         data = json.loads(kept.read_text("utf-8"))
         if data["grammar"] == crc32(grammar):
             heads = {name: (role, tuple(lines)) for name, (role, lines) in data["heads"].items()}
-            words = data["lexicon"]
-            lexicon = Lexicon(**{**words, "kinds": tuple(words["kinds"]), "units": tuple(words["units"])})
-            return Tables(data["patterns"], tuple(data["lead"]), heads, lexicon)
+            words: dict[str, Any] = {
+                name: tuple(word) if isinstance(word, list) else word
+                for name, word in data["lexicon"].items()
+            }
+            return Tables(data["patterns"], tuple(data["lead"]), heads, Lexicon(**words))
     return derive(grammar.decode("utf-8"))
 
 
 def lexicon() -> Lexicon:
     """The words and characters of the shipped grammar."""
     return tables().lexicon
+
+
+@functools.cache
+def field_words() -> tuple[str, ...]:
+    """The words that stand before the colon of a field. The grammar takes any; what they are is the recipe's to say,
+    and comes here with the tables, for messages about a line that is no field yet."""
+    kept = shipped("grammar", TABLES)
+    return tuple(json.loads(kept.read_text("utf-8"))["fields"]) if kept.exists() else ()
 
 
 @functools.cache
@@ -79,13 +134,14 @@ def hidden() -> re.Pattern[str]:
 @functools.cache
 def unprintable() -> re.Pattern[str]:
     """Such a character that is no blank either: what has to be written out where it is shown or sent."""
-    return re.compile(f"(?![\xa0\u1680\u2000-\u200a\u202f\u205f\u3000]){hidden().pattern}")
+    return re.compile(f"(?![{ODD_BLANKS}]){hidden().pattern}")
 
 
-def as_json(grammar: bytes) -> str:
-    """The text of grammar/lines.json."""
+def as_json(grammar: bytes, fields: Iterable[str]) -> str:
+    """The text of grammar/lines.json. ``fields``: the words that stand before the colon of one."""
     derived = derive(grammar.decode("utf-8"))
-    data = {"grammar": crc32(grammar), **derived._asdict(), "lexicon": derived.lexicon._asdict()}
+    lexicon = derived.lexicon._asdict()
+    data = {"grammar": crc32(grammar), **derived._asdict(), "lexicon": lexicon, "fields": list(fields)}
     return json.dumps(data, indent=1) + "\n"
 
 
@@ -125,6 +181,7 @@ def derive(grammar: str) -> Tables:
         {name: heads[name] for name in order if name in heads},
         Lexicon(
             kinds=terminals.words("KIND"),
+            heads=tuple(role for name, (role, _) in heads.items() if patterns[name].startswith(role)),
             units=terminals.words("UNIT"),
             number=terminals.expression("NUMBER", grouped=False),
             name=terminals.expression("NAME", grouped=False),

@@ -11,12 +11,6 @@ from typing import NamedTuple, TypeAlias
 
 from glost.language.source import Fault, Source, Span
 
-KINDS = ("glaze", "engobe", "slip", "wash", "body")
-"""The kinds of recipe that a title may name."""
-
-HEADS = ("base", "additions", "handling", "variation", "series", "notes")
-"""The words that open a block."""
-
 
 class Text(NamedTuple):
     """A word or a stretch of text, as written."""
@@ -34,7 +28,7 @@ class Name(NamedTuple):
 
 
 class Amount(NamedTuple):
-    """An amount as written; ``unit`` is "" for parts, or one of % g kg oz lb."""
+    """An amount as written; ``unit`` is "" for parts, else as the grammar has it."""
 
     value: Decimal
     unit: str

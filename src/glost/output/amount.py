@@ -5,24 +5,25 @@ from __future__ import annotations
 import re
 from decimal import Decimal
 
-UNITS = ("", "%", "g", "kg", "oz", "lb")
-"""Of an amount in a recipe; "" is parts."""
-
-_NUMBER = re.compile(r"[0-9]{1,9}(?:\.[0-9]{1,6})?|\.[0-9]{1,6}")
+from glost.language.tables import lexicon
 
 
 def read_amount(text: str) -> Decimal:
-    """An amount of at most 9 figures and 6 decimals, so that a double carries it too. Raises ValueError."""
-    if _NUMBER.fullmatch(text):
+    """An amount of no more figures than the language takes, so that a double carries it too. Raises ValueError."""
+    number = lexicon().number
+    if re.fullmatch(number, text):
         return Decimal(text)
     if not text:
         raise ValueError("there is no amount here; write a number, such as 12 or 0.5")
     pointed = text.replace(",", ".", 1)
-    if _NUMBER.fullmatch(pointed):
+    if re.fullmatch(number, pointed):
         raise ValueError(f"'{text}' has a comma; write a decimal point, {pointed}")
-    raise ValueError(
-        f"'{text[:40]}' is not an amount; write a number of at most 9 figures and 6 decimals, such as 0.5"
-    )
+    raise ValueError(f"'{text[:40]}' is not an amount; write a number of {_most()}, such as 0.5")
+
+
+def _most() -> str:
+    words = lexicon()
+    return f"at most {words.figures} figures and {words.decimals} decimals"
 
 
 def bounded(number: Decimal) -> Decimal:
@@ -31,8 +32,14 @@ def bounded(number: Decimal) -> Decimal:
     if not number:
         return Decimal(0)
     # Looked at before it is written out: 1E+999999 would fill the memory with noughts.
-    if number < 0 or number >= 10**9 or len(number.as_tuple().digits) > 40 or number < Decimal("1e-40"):
-        raise ValueError(f"{number} is not an amount; write 0 or more, with at most 9 figures and 6 decimals")
+    if (
+        number < 0
+        or number >= 10 ** lexicon().figures
+        or len(number.as_tuple().digits) > 40
+        or number < Decimal("1e-40")
+    ):
+        raise ValueError(f"{number} is not an amount; write 0 or more, with {_most()}")
     whole, _, decimals = f"{number:f}".partition(".")
-    kept = decimals[:6] if not decimals[6:].strip("0") else decimals
+    most = lexicon().decimals
+    kept = decimals[:most] if not decimals[most:].strip("0") else decimals
     return read_amount(f"{whole}.{kept}" if kept else whole)

@@ -8,6 +8,7 @@ from decimal import Decimal
 from typing import NamedTuple, TypeAlias
 
 from glost.errors import Refusal
+from glost.language.tables import in_words, lexicon
 from glost.recipe.cone import Cone, read_cone
 
 # The rule unknown-atmosphere looks for these; the language itself takes any word.
@@ -28,7 +29,7 @@ USES = ("food", "decorative", "test")
 
 
 class Quantity(NamedTuple):
-    """An exact amount and its unit: "" for parts, or %, g, kg, oz, lb, mesh."""
+    """An exact amount and its unit: "" for parts, a unit of the language, or mesh."""
 
     amount: Decimal
     unit: str
@@ -40,20 +41,40 @@ class Quantity(NamedTuple):
 Value: TypeAlias = "str | Cone | Quantity | tuple[str, ...]"
 
 
+def text_of(value: Value) -> str:
+    """A value as a page has it behind the colon."""
+    if isinstance(value, tuple) and not isinstance(value, Quantity):
+        return ", ".join(value)
+    return str(value)
+
+
+class ValueType(NamedTuple):
+    """A type of values: its name, and the reader of it, which raises Refusal. ``prose``: a value may run over several
+    lines. ``words``: those that it takes, where it takes no others."""
+
+    name: str
+    read: Callable[[str], Value]
+    prose: bool = False
+    words: tuple[str, ...] = ()
+
+
 class FieldType(NamedTuple):
-    """One key: what it says, how a value is written, and the reader of it, which raises Refusal.
-    ``prose``: the value may run over several lines."""
+    """One key: what it says, how a value is written, and its type."""
 
     key: str
     says: str
     example: str
-    read: Callable[[str], Value]
-    prose: bool = False
+    type: ValueType
+
+    @property
+    def read(self) -> Callable[[str], Value]:
+        return self.type.read
+
+    @property
+    def prose(self) -> bool:
+        return self.type.prose
 
 
-_NUMBER = r"(?P<n>[0-9]{1,9}(?:\.[0-9]{1,6})?|\.[0-9]{1,6})"
-_MASS = re.compile(_NUMBER + r" *(?P<unit>kg|g|oz|lb)")
-_PERCENT = re.compile(_NUMBER + r" *%")
 _MESH = re.compile(r"(?P<n>[0-9]{1,3})(?: *mesh)?")
 _GRAVITY = re.compile(r"[0-9](?:\.[0-9]{1,4})?")
 
@@ -63,11 +84,11 @@ def _text(text: str) -> str:
 
 
 def _mass(text: str) -> Quantity:
-    match = _MASS.fullmatch(text)
+    words = lexicon()
+    match = re.fullmatch(f"(?P<n>{words.number}) *(?P<unit>{words.mass})", text)
     if match is None:
-        raise Refusal(
-            f"'{text}' is not a mass", "write such as 500 g (g, kg, oz or lb, with a decimal point)"
-        )
+        units = in_words(words.masses)
+        raise Refusal(f"'{text}' is not a mass", f"write such as 500 g ({units}, with a decimal point)")
     amount = Decimal(match["n"])
     if not amount:
         raise Refusal("a batch of nothing", "write such as 500 g")
@@ -75,7 +96,7 @@ def _mass(text: str) -> Quantity:
 
 
 def _percent(text: str) -> Quantity:
-    match = _PERCENT.fullmatch(text)
+    match = re.fullmatch(f"(?P<n>{lexicon().number}) *%", text)
     if match is None:
         raise Refusal(f"'{text}' is not a percentage", "write such as 60 % (of the dry mass)")
     return Quantity(Decimal(match["n"]), "%")
@@ -105,39 +126,47 @@ def _date(text: str) -> str:
         raise Refusal(f"'{text}' is not a date", "write year-month-day, such as 2026-03-14") from None
 
 
-def _one_of(what: str, words: tuple[str, ...]) -> Callable[[str], str]:
+def _one_of(what: str, words: tuple[str, ...]) -> ValueType:
     def read(text: str) -> str:
         if text not in words:
             raise Refusal(f"'{text}' is not {what}", f"write one of: {', '.join(words)}")
         return text
 
-    return read
+    return ValueType("one word of a list", read, words=words)
 
 
 def _tags(text: str) -> tuple[str, ...]:
     return tuple(word for word in (part.strip() for part in text.split(",")) if word)
 
 
+CONE = ValueType("cone", read_cone)
+WORD = ValueType("word", _text)
+TEXT = ValueType("text", _text, prose=True)
+DATE = ValueType("date", _date)
+TAGS = ValueType("words with commas", _tags)
+MASS = ValueType("mass", _mass)
+PERCENT = ValueType("per cent", _percent)
+GRAVITY = ValueType("number", _gravity)
+MESH = ValueType("mesh", _mesh)
+
 FIELDS: dict[str, FieldType] = {
     field.key: field
     for field in (
-        FieldType("cone", "the cone it is fired to", "6", read_cone),
-        FieldType("atmosphere", "the kiln's atmosphere", "oxidation", _text),
-        FieldType("surface", "how the fired surface looks", "satin", _text, prose=True),
-        FieldType("colour", "its colour", "pale blue", _text, prose=True),
-        FieldType("origin", "where the recipe comes from", "own test 14-C, March", _text, prose=True),
-        FieldType("date", "when this revision was written", "2026-03-14", _date),
-        FieldType("body", "the clay it is tested on", "house stoneware", _text, prose=True),
-        FieldType("application", "how it is put on", "dip, 3 seconds", _text, prose=True),
-        FieldType(
-            "firing", "how it is fired beyond cone and atmosphere", "slow cool to 950 C", _text, prose=True
-        ),
+        FieldType("cone", "the cone it is fired to", "6", CONE),
+        FieldType("atmosphere", "the kiln's atmosphere", "oxidation", WORD),
+        FieldType("surface", "how the fired surface looks", "satin", TEXT),
+        FieldType("colour", "its colour", "pale blue", TEXT),
+        FieldType("origin", "where the recipe comes from", "own test 14-C, March", TEXT),
+        FieldType("date", "when this revision was written", "2026-03-14", DATE),
+        FieldType("body", "the clay it is tested on", "house stoneware", TEXT),
+        FieldType("application", "how it is put on", "dip, 3 seconds", TEXT),
+        FieldType("firing", "how it is fired beyond cone and atmosphere", "slow cool to 950 C", TEXT),
         FieldType("use", "what the ware is for", "test", _one_of("a use", USES)),
-        FieldType("tags", "words to find it by, with commas", "blue, liner", _tags),
-        FieldType("batch", "the usual mass of the base", "100 g", _mass),
-        FieldType("water", "water, in per cent of the dry mass", "60 %", _percent),
-        FieldType("gravity", "specific gravity of the slurry", "1.45", _gravity),
-        FieldType("sieve", "the sieve it is passed through", "100 mesh", _mesh),
+        FieldType("tags", "words to find it by, with commas", "blue, liner", TAGS),
+        FieldType("batch", "the usual mass of the base", "100 g", MASS),
+        FieldType("water", "water, in per cent of the dry mass", "60 %", PERCENT),
+        FieldType("gravity", "specific gravity of the slurry", "1.45", GRAVITY),
+        FieldType("sieve", "the sieve it is passed through", "100 mesh", MESH),
     )
 }
 

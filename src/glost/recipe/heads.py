@@ -9,7 +9,7 @@ from typing import Final
 from glost.language import tree
 from glost.language.nearest import nearest
 from glost.language.parse import accepts
-from glost.language.tree import HEADS
+from glost.language.tables import lexicon
 from glost.recipe.fields import FIELDS
 
 _MEANT: Final[dict[str, tuple[str, ...]]] = {
@@ -170,7 +170,7 @@ def written(head: str) -> str:
 
 def every_head() -> str:
     """All heads, to be listed in a message."""
-    return ", ".join(map(written, HEADS))
+    return ", ".join(map(written, lexicon().heads))
 
 
 def head_offer(page: tree.Page, key: tree.Text) -> str:

@@ -8,6 +8,7 @@ from decimal import Decimal, localcontext
 from itertools import chain
 from typing import NamedTuple
 
+from glost.language.tables import lexicon
 from glost.recipe.fields import Quantity, Value
 from glost.weighing.units import grams
 
@@ -86,7 +87,7 @@ class Recipe:
     @property
     def in_masses(self) -> bool:
         """Whether the base is written in masses rather than parts."""
-        return bool(self.base) and self.base[0].quantity.unit in ("g", "kg", "oz", "lb")
+        return bool(self.base) and self.base[0].quantity.unit in lexicon().masses
 
 
 class Part(NamedTuple):

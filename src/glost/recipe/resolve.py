@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import re
 from collections.abc import Iterator
 from typing import NamedTuple
@@ -11,16 +12,21 @@ from glost.language import tree
 from glost.language.nearest import nearest
 from glost.language.parse import accepts, parse
 from glost.language.source import Edit, Fault, Source, Span
-from glost.language.tree import HEADS, KINDS
+from glost.language.tables import lexicon
 from glost.recipe.fields import FIELD_SPELLINGS, FIELDS, Quantity, Value
 from glost.recipe.heads import heads_meant, written
 from glost.recipe.materials.catalogue import Catalogue
 from glost.recipe.recipe import Handling, Ingredient, Recipe, Series, Step, Variation
 from glost.recipe.taken import untaken
 
-_MASSES = ("g", "kg", "oz", "lb")
-_AMOUNTS = re.compile(r"[0-9.]+ *(?:%|kg|g|oz|lb)?(?:, +[0-9.]+ *(?:%|kg|g|oz|lb)?)*")
 _ITEMS = ("base", "additions", "variation", "series")
+
+
+@functools.cache
+def _amounts() -> re.Pattern[str]:
+    """One amount or several; of its number only that it is one in figures."""
+    amount = f"[0-9.]+ *{lexicon().unit}?"
+    return re.compile(rf"{amount}(?:, +{amount})*")
 
 
 class Placed(NamedTuple):
@@ -269,14 +275,15 @@ class _Resolver:
     def _take_unknown(self, place: tree.Field | tree.Head, key: tree.Text) -> None:
         word = key.text
         lower = word.lower()
+        kinds = lexicon().kinds
         first = place is self._page.blocks[0].head
         behind = place.value if isinstance(place, tree.Field) else None
-        if first and behind is not None and (lower in KINDS or lower in ("title", "name", "recipe")):
-            kind = lower if lower in KINDS else "glaze"
+        if first and behind is not None and (lower in kinds or lower in ("title", "name", "recipe")):
+            kind = lower if lower in kinds else "glaze"
             name = behind.text.strip("\"'\u201c\u201d\u2018\u2019 ")
             line = Span(key.span.start, behind.span.end)
             shown = f'{kind} "{name}"'
-            sure = lower in KINDS and name and '"' not in name
+            sure = lower in kinds and name and '"' not in name
             self._told_of_a_head = True
             self._fault(
                 line,
@@ -293,7 +300,7 @@ class _Resolver:
         elif (
             behind is not None
             and self._open_section in _ITEMS
-            and _AMOUNTS.fullmatch(behind.text)
+            and _amounts().fullmatch(behind.text)
             and self._catalogue.find(word)  # any other word may be meant for a field
         ):
             self._stray("a material line", place, Edit(Span(key.span.end, behind.span.start), "  "))
@@ -442,7 +449,8 @@ class _Resolver:
     def _check_units(self) -> None:
         base = self._items["base"]
         first = base[0].amounts[0].unit if base else ""
-        masses = first in _MASSES
+        units = lexicon().masses
+        masses = first in units
         for item in base:
             amount = item.amounts[0]
             if amount.unit == "%":
@@ -453,12 +461,12 @@ class _Resolver:
                     f"write {sign}; parts of a base that totals 100 are per cent",
                     Edit(amount.span, sign),
                 )
-            elif (amount.unit in _MASSES) != masses:
+            elif (amount.unit in units) != masses:
                 message = "a mass stands among parts here" if amount.unit else "parts stand among masses here"
                 self._fault(amount.span, message, "give every line of the base a mass, or none")
         for items in (self._items["additions"], *(items for _, items in (*self._variations, *self._series))):
             for item in items:
-                mass = next((amount for amount in item.amounts if amount.unit in _MASSES), None)
+                mass = next((amount for amount in item.amounts if amount.unit in units), None)
                 if mass is not None and not masses:
                     self._told.add(item.span)
                     self._fault(
@@ -546,7 +554,7 @@ def _prose(block: tree.Block) -> str:
 
 def names_known() -> tuple[str, ...]:
     """All words that may open a line in column one."""
-    return (*FIELDS, *HEADS)
+    return (*FIELDS, *lexicon().heads)
 
 
 def nearest_key(word: str) -> list[str]:

@@ -6,21 +6,10 @@ import re
 from collections.abc import Callable
 
 from glost.language.errors.characters import plain
+from glost.language.tables import lexicon
+from glost.language.units import spellings
 from glost.recipe.cone import plain_cone
 from glost.recipe.fields import Value
-
-_SPELLED_OUT = {
-    "grams?": "g",
-    "grammes?": "g",
-    "gr": "g",
-    "kilos?": "kg",
-    "kilograms?": "kg",
-    "ounces?": "oz",
-    "pounds?": "lb",
-    "lbs": "lb",
-    "percent": "%",
-    "per cent": "%",
-}
 
 
 def plainly_meant(text: str, read: Callable[[str], Value], field: str = "") -> str | None:
@@ -28,9 +17,11 @@ def plainly_meant(text: str, read: Callable[[str], Value], field: str = "") -> s
     others, large letters, a decimal comma, the full name of a unit, the signs of a cone, a comment without its blank.
     None where that is not certain."""
     small = " ".join(plain(text).lower().split())
-    pointed = re.sub(r"(?<![0-9,.])([0-9]{1,9}),([0-9]{1,2}|[0-9]{4,6})(?![0-9,.])", r"\1.\2", small)
-    for spelling, unit in _SPELLED_OUT.items():
-        pointed = re.sub(rf"(?<=[0-9 ]){spelling}$", unit, pointed)
+    words = lexicon()
+    whole, behind = f"[0-9]{{1,{words.figures}}}", f"[0-9]{{1,2}}|[0-9]{{4,{words.decimals}}}"
+    pointed = re.sub(rf"(?<![0-9,.])({whole}),({behind})(?![0-9,.])", r"\1.\2", small)
+    for spelling, unit in spellings().items():
+        pointed = re.sub(rf"(?<=[0-9 ]){re.escape(spelling)}$", unit, pointed)
     for candidate in (plain(text), small, pointed, re.sub(r" #(?=[^ ])", " # ", text, count=1)):
         if candidate == text:
             continue

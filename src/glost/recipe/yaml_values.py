@@ -11,6 +11,7 @@ from typing import NamedTuple, TypeVar
 from glost.errors import Refusal
 from glost.language.nearest import nearest
 from glost.language.source import Position, Source
+from glost.language.tables import lexicon
 from glost.language.yaml_tree import Entry, Misread, Node
 
 T = TypeVar("T")
@@ -113,12 +114,8 @@ def percent(text: str) -> Decimal:
     return plain_number(text.removesuffix("%").rstrip())
 
 
-_NUMBER = re.compile(r"(?:[0-9]{1,9}(?:\.[0-9]{1,6})?|\.[0-9]{1,6})")
-
-
 def plain_number(text: str) -> Decimal:
-    """A plain decimal number as recipes write it: at most 9 figures before the point and 6 behind it. Raises
-    Refusal."""
-    if _NUMBER.fullmatch(text) is None:
+    """A plain decimal number as recipes write it. Raises Refusal."""
+    if re.fullmatch(lexicon().number, text) is None:
         raise Refusal(f"'{text}' is not a plain number", "write figures and a decimal point, such as 0.5")
     return Decimal(text)

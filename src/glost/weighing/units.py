@@ -24,7 +24,10 @@ MASS_UNITS: Final[Mapping[str, Decimal]] = MappingProxyType(
         "lb": Decimal("453.59237"),
     }
 )
-"""Grams in one unit, exact."""
+"""Grams in one unit, exact: the units of mass that are read here."""
+
+_GRAMS: Final[Mapping[str, Decimal]] = MappingProxyType({**MASS_UNITS, "mg": Decimal("0.001")})
+"""Grams in one of every unit that is known, those among them that the language does not write."""
 
 VOLUME_UNITS: Final[Mapping[str, Decimal]] = MappingProxyType(
     {
@@ -72,9 +75,9 @@ _VOLUME_CHOICE: Final = "ml, l, US fl oz, imperial fl oz, US pint or imperial pi
 def grams(amount: Decimal, unit: str) -> Decimal:
     """amount of unit in grams, exact, without trailing zeros.
 
-    Raises ValueError for a unit that is not in MASS_UNITS or an amount that is not finite.
+    Raises ValueError for a unit that is not known or an amount that is not finite.
     """
-    factor = MASS_UNITS.get(unit)
+    factor = _GRAMS.get(unit)
     if factor is None:
         raise ValueError(f"The unit '{unit}' is not known here: write g, kg, oz or lb.")
     if not amount.is_finite():

@@ -11,11 +11,11 @@ from collections.abc import Iterator
 
 from glost.language.errors.characters import lookalike, odd_character, plain, plain_line
 from glost.language.errors.conflict import unfinished_merges
-from glost.language.errors.heads import FIELD_WORDS, structure
+from glost.language.errors.heads import structure
 from glost.language.errors.lines import Accepts
 from glost.language.source import Edit, Fault, Source, Span, apply
 
-__all__ = ["FIELD_WORDS", "empty", "of_a_line", "of_the_whole", "plain", "unfinished_merges"]
+__all__ = ["empty", "of_a_line", "of_the_whole", "plain", "unfinished_merges"]
 
 
 def empty() -> Fault:

@@ -9,27 +9,8 @@ from glost.language.errors.items import bad_item
 from glost.language.errors.lines import ITEM_ROLES, Accepts, code_part
 from glost.language.nearest import nearest
 from glost.language.source import Edit, Fault, Span
-from glost.language.tree import HEADS, KINDS
+from glost.language.tables import field_words, lexicon
 
-FIELD_WORDS = (
-    "cone",
-    "atmosphere",
-    "surface",
-    "colour",
-    "origin",
-    "date",
-    "body",
-    "application",
-    "firing",
-    "use",
-    "tags",
-    "batch",
-    "water",
-    "gravity",
-    "sieve",
-)
-"""The words that may stand before a colon, as far as a missing colon is told by them. A test holds them to
-the fields of a recipe."""
 _LONGEST = 200
 """Characters. A longer line is no slip of the pen; it is told as one that cannot be read, and no search is
 made, so that the searches below need not be linear."""
@@ -68,7 +49,7 @@ def _bad_indented(line: str, start: int, whole: Span, role: str, accepts: Accept
     reads_as = accepts(bare, role)
     if reads_as == "TITLE" and role == "lead":
         return Fault(whole, "the first line is indented", "begin it in column one", (blanks,))
-    if reads_as in ("FIELD", "HEAD") and word in FIELD_WORDS:
+    if reads_as in ("FIELD", "HEAD") and word in field_words():
         return Fault(whole, f"the field '{word}' is indented", "begin it in column one", (blanks,))
     if reads_as in _HEAD_TOKENS:
         return Fault(
@@ -108,16 +89,20 @@ def _bad_head(line: str, start: int, whole: Span, accepts: Accepts) -> Fault:
     code = code_part(line).rstrip(" ")
     word = _word_of(code)
     lower = word.lower()
-    if lower in KINDS:
+    if lower in lexicon().kinds:
         title = _bad_title(line, start, "page", accepts)
         if title is not None:
             return title
-    fault = _head_without_colon(line, code, start, accepts) if lower in (*HEADS, *FIELD_WORDS) else None
+    fault = (
+        _head_without_colon(line, code, start, accepts)
+        if lower in (*lexicon().heads, *field_words())
+        else None
+    )
     if fault is not None:
         return fault
     if lower in ("variation", "series"):
         return _bad_named_head(line, code, start, lower, accepts)
-    if lower in HEADS:
+    if lower in lexicon().heads:
         return _bad_plain_head(line, code, start, lower, accepts)
     meant = nearest(lower, ("variation", "series"), 1)
     if meant and code[len(word) :].lstrip(" ").startswith('"'):
@@ -150,7 +135,7 @@ def _head_without_colon(line: str, code: str, start: int, accepts: Accepts) -> F
             f"write  {code[: gap.start()]}{code[gap.end() :]}",
             (Edit(Span(start + gap.start(), start + gap.end()), ""),),
         )
-    if word.lower() in FIELD_WORDS:
+    if word.lower() in field_words():
         return None
     if reads(code + ":"):
         return Fault(
@@ -246,9 +231,13 @@ def _bad_title(line: str, start: int, role: str, accepts: Accepts) -> Fault | No
     word = _word_of(code)
     rest = code[len(word) :].lstrip(" :=-")
     lower = word.lower()
-    near = nearest(lower, KINDS, 1)
-    kind = lower if lower in KINDS else near[0] if near else ""
-    if not word or not (lower in KINDS or rest.startswith('"')) or (role != "lead" and '"' not in rest):
+    near = nearest(lower, lexicon().kinds, 1)
+    kind = lower if lower in lexicon().kinds else near[0] if near else ""
+    if (
+        not word
+        or not (lower in lexicon().kinds or rest.startswith('"'))
+        or (role != "lead" and '"' not in rest)
+    ):
         return None
     quoted = re.match(r'"([^"]*)"', rest)
     name = quoted[1].strip(" ") if quoted else rest.strip(_MARKS)
@@ -259,11 +248,11 @@ def _bad_title(line: str, start: int, role: str, accepts: Accepts) -> Fault | No
             "the recipe's name is missing",
             f'write it in double quotes, such as  {kind or "glaze"} "Harbour Mist"',
         )
-    if lower not in KINDS:
+    if lower not in lexicon().kinds:
         return Fault(
             Span(start, start + len(word)),
             f"'{word}' is not a kind of recipe",
-            f"write  {shown}  (the kinds are {', '.join(KINDS)})",
+            f"write  {shown}  (the kinds are {', '.join(lexicon().kinds)})",
         )
     sure = '"' not in name and accepts(shown + line[len(code) :], "page") is not None
     edits = (Edit(Span(start, start + len(code)), shown),) if sure else ()
@@ -310,7 +299,7 @@ def _bad_first_column(line: str, start: int, whole: Span, role: str, accepts: Ac
         return Fault(
             whole,
             "the first line says the kind of recipe before its name",
-            f"write  glaze {bare}  (the kinds are {', '.join(KINDS)})",
+            f"write  glaze {bare}  (the kinds are {', '.join(lexicon().kinds)})",
         )
     if role == "lead":
         return Fault(
@@ -318,10 +307,10 @@ def _bad_first_column(line: str, start: int, whole: Span, role: str, accepts: Ac
             "the first line says the kind of recipe and its name in double quotes",
             'write such as  glaze "Harbour Mist"',
         )
-    if bare in KINDS:
+    if bare in lexicon().kinds:
         return Fault(whole, "the recipe's name is missing", f'write  {bare} "its name"')
     field = re.match(r"(?P<key>[A-Za-z]+)(?P<gap> *= *| +- +| +)(?=[^\s:=-])", bare)
-    if field and field["key"].lower() in FIELD_WORDS and ":" not in bare:
+    if field and field["key"].lower() in field_words() and ":" not in bare:
         key = field["key"].lower()
         span = Span(start + field.start("gap"), start + field.end("gap"))
         mended = f"{key}: {bare[field.end() :]}"
@@ -335,7 +324,7 @@ def _bad_first_column(line: str, start: int, whole: Span, role: str, accepts: Ac
             "take it away",
             (Edit(Span(start, start + bullet.end()), ""),),
         )
-    meant = nearest(word.lower(), HEADS, 1)
+    meant = nearest(word.lower(), lexicon().heads, 1)
     if bare == word and meant:
         return Fault(whole, f"'{word}' opens no block", f"write  {meant[0]}:  if that is meant")
     if role in ITEM_ROLES:

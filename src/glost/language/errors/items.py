@@ -11,15 +11,9 @@ from typing import NamedTuple, TypeAlias
 
 from glost.language.errors.lines import Accepts, code_part
 from glost.language.source import Edit, Fault, Span
+from glost.language.tables import in_words, lexicon
+from glost.language.units import unit_meant
 
-_UNIT_SPELLINGS = {
-    **dict.fromkeys(("gr", "gm", "gms", "grs", "gram", "grams", "gramme", "grammes", "G"), "g"),
-    **dict.fromkeys(("kilo", "kilos", "kgs", "Kg", "KG", "kilogram", "kilograms"), "kg"),
-    **dict.fromkeys(("ounce", "ounces", "ozs", "Oz", "OZ"), "oz"),
-    **dict.fromkeys(("lbs", "pound", "pounds", "Lb", "LB"), "lb"),
-    **dict.fromkeys(("percent", "pct", "pc"), "%"),
-    **dict.fromkeys(("part", "parts", "pts", "pt", "pbw"), ""),
-}
 _OTHER_UNITS = frozenset(
     (
         "mg",
@@ -51,8 +45,9 @@ _OTHER_UNITS = frozenset(
 )
 
 
-_FIGURE = r"(?:[0-9]{1,9}(?:\.[0-9]{1,6})?|\.[0-9]{1,6})"
-_UNIT = r"(?:%|kg|g|oz|lb)"
+_WORDS = lexicon()
+_FIGURE = _WORDS.number
+_UNIT = _WORDS.unit
 _AMOUNT = rf"{_FIGURE} *{_UNIT}?"
 _QUOTED, _NOTE = "\x01", "\x02"
 
@@ -89,8 +84,9 @@ class _ItemLine:
         """Where a text ends that is put in up to ``end``, and the text: by itself, and with the unit that follows."""
         yield end, becomes
         unit = re.match(r" *(?P<unit>[A-Za-z]+)\.?(?![^\s,])", self.open[end:])
-        if unit and unit["unit"] in _UNIT_SPELLINGS:
-            yield end + unit.end(), f"{becomes} {_UNIT_SPELLINGS[unit['unit']]}".rstrip()
+        right = unit_meant(unit["unit"]) if unit else None
+        if unit and right is not None:
+            yield end + unit.end(), f"{becomes} {right}".rstrip()
 
     def reads(self, at: int, end: int, becomes: str) -> bool:
         line = self.line[:at] + becomes + self.line[end:]
@@ -240,9 +236,9 @@ def _no_material(item: _ItemLine) -> Fault | None:
 
 
 def _decimal_of(value: Fraction) -> str | None:
-    """The fraction in at most six decimals, where that is exact."""
+    """The fraction in as many decimals as are read, where that is exact."""
     text = f"{Decimal(value.numerator) / Decimal(value.denominator):f}"
-    return text if len(text.partition(".")[2]) <= 6 and Fraction(text) == value else None
+    return text if len(text.partition(".")[2]) <= _WORDS.decimals and Fraction(text) == value else None
 
 
 def _in_full(found: re.Match[str]) -> str | None:
@@ -251,7 +247,7 @@ def _in_full(found: re.Match[str]) -> str | None:
 
 
 _BEFORE = r"(?<!\S)"
-_AFTER = r"(?=[\s%,;\x02]|(?:kg|oz|lb|g)\b|$)"
+_AFTER = rf"(?=[\s%,;\x02]|{_WORDS.mass}\b|$)"
 _Becomes: TypeAlias = Callable[[re.Match[str]], str | None]
 
 
@@ -308,9 +304,9 @@ _NUMBERS = tuple(
         (r"[0-9]+(?:\.[0-9]*){2,}", "'{0}' has two decimal points", "write one number, such as 12.5"),
         (r"[0-9]+\.", "'{0}' ends in a decimal point", "write {1}", lambda m: m["n"][:-1]),
         (
-            r"[0-9]{10,}(?:\.[0-9]*)?|[0-9]*\.[0-9]{7,}",
+            rf"[0-9]{{{_WORDS.figures + 1},}}(?:\.[0-9]*)?|[0-9]*\.[0-9]{{{_WORDS.decimals + 1},}}",
             "this number has too many figures",
-            "write at most 9 figures before the point and 6 behind it",
+            f"write at most {_WORDS.figures} figures before the point and {_WORDS.decimals} behind it",
         ),
     )
 )
@@ -335,7 +331,7 @@ def _bad_number(item: _ItemLine) -> Fault | None:
 _SIXTEENTHS = frozenset((2, 4, 8, 16))
 _WITH_FRACTION = re.compile(
     _BEFORE
-    + r"(?P<n>(?P<whole>[0-9]{1,9}(?P<gap> *))??"
+    + rf"(?P<n>(?P<whole>[0-9]{{1,{_WORDS.figures}}}(?P<gap> *))??"
     + r"(?:(?P<above>[0-9]{1,4})/(?P<below>[0-9]{1,4})|(?P<sign>[\u00bc-\u00be\u2150-\u215e])))"
     + _AFTER
 )
@@ -444,8 +440,8 @@ def _unit_spelling(item: _ItemLine) -> Fault | None:
     if found is None or not item.open[: found.start()].strip(" "):
         return None
     unit = found["unit"].rstrip(".")
-    if unit in _UNIT_SPELLINGS:
-        right = _UNIT_SPELLINGS[unit]
+    right = unit_meant(unit)
+    if right is not None:
         at = found.start("unit") if right else found.end("n")
         behind = " (a bare number is parts)" if not right else ""
         fault = item.fault(
@@ -457,11 +453,11 @@ def _unit_spelling(item: _ItemLine) -> Fault | None:
         )
         # The blank before an idle word goes with it, but the word alone is what is wrong.
         return fault._replace(span=Span(fault.span.end - len(found["unit"]), fault.span.end))
-    if unit.lower() in _OTHER_UNITS:
+    if unit.lower() in _OTHER_UNITS and unit not in _WORDS.units:
         return item.fault(
             *found.span("unit"),
             f"'{found['unit']}' is not a unit that is read here",
-            "write parts, a percentage, or a mass in g, kg, oz or lb",
+            f"write parts, a percentage, or a mass in {in_words(_WORDS.masses)}",
         )
     return None
 

@@ -9,7 +9,7 @@ from decimal import Decimal
 from typing import Final
 
 from glost.language.csv_cells import cone_cell, day_cell, guarded, record_of
-from glost.output.catalog.rows import NOT_KNOWN, Row, amount_text
+from glost.output.catalog.rows import NOT_KNOWN, OTHERS, Row, amount_text
 
 COLUMNS: Final = (
     "file",
@@ -42,6 +42,7 @@ COLUMNS: Final = (
     "hints",
     "findings",
     "sets",
+    *OTHERS,
 )
 MARK: Final = re.compile(rf"\A{','.join(COLUMNS[:8])},")
 """What begins every such table, and hardly any other."""
@@ -80,6 +81,8 @@ def _cells(row: Row) -> Iterable[str]:
     yield from map(str, row.counts.values())
     yield _list(f"{one.rule}, line {one.line}: {one.message}" for one in row.findings)
     yield guarded(row.sets)
+    others = dict(about.others)
+    yield from (guarded(others.get(key, "")) for key in OTHERS)
 
 
 def _list(texts: Iterable[str]) -> str:

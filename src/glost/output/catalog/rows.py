@@ -16,7 +16,7 @@ from typing import Final, Literal, NamedTuple
 from glost.lint.finding import LEVELS, Finding
 from glost.output.batch_sheet import Caution, Hazards, cautions_of, hazards_of
 from glost.recipe.cone import Cone
-from glost.recipe.fields import Value
+from glost.recipe.fields import FIELDS, text_of
 from glost.recipe.materials.catalogue import Catalogue, Material
 from glost.recipe.recipe import Part, Test, sets_said, tests
 from glost.recipe.resolve import Resolved
@@ -24,8 +24,9 @@ from glost.weighing.rounding import plain, round_to
 
 How = Literal["whole", "in part", "not at all"]
 _RUNS_ON: Final = re.compile(r"[0-9]$|[:;,()#]")
-OTHERS: Final = ("origin", "body", "application", "firing")
-"""Fields that are told of a row, but have no column of their own."""
+_OWN: Final = ("cone", "atmosphere", "surface", "colour", "use", "date", "tags")
+OTHERS: Final = tuple(key for key in FIELDS if key not in _OWN)
+"""The fields that are told of a row as they are written; those that have a place of their own are not among them."""
 _STEP: Final = Decimal("0.000001")
 """Amounts on a base of 100 are rounded to this, as fine as an amount can be written."""
 
@@ -181,7 +182,7 @@ def _lines(resolved: Resolved) -> Iterator[int]:
 
 def _about(resolved: Resolved, read: How) -> About:
     recipe = resolved.recipe
-    said = {key: _text(value) for key, value in recipe.fields.items()}
+    said = {key: text_of(value) for key, value in recipe.fields.items()}
     cone, tags = recipe.fields.get("cone"), recipe.fields.get("tags", ())
     low, high = (cone.numbers if isinstance(cone, Cone) else None) or (None, None)
     return About(
@@ -201,10 +202,6 @@ def _about(resolved: Resolved, read: How) -> About:
         others=tuple((key, said[key]) for key in OTHERS if key in said),
         notes=recipe.notes,
     )
-
-
-def _text(value: Value) -> str:
-    return value if isinstance(value, str) else "" if isinstance(value, tuple) else str(value)
 
 
 def _weighed(part: Part, base: bool, total: Decimal) -> Weighed:

@@ -17,8 +17,8 @@ from dataclasses import dataclass, field
 from types import MappingProxyType
 
 from glost.language.csv_cells import bare, bare_cone, cone_cell, day_cell, guarded, record_of
-from glost.language.tree import KINDS
-from glost.output.amount import UNITS, read_amount
+from glost.language.tables import in_words, lexicon
+from glost.output.amount import read_amount
 from glost.output.format import Format, Job
 from glost.recipe.fields import FIELDS, Quantity, Value
 from glost.recipe.recipe import Handling, Ingredient, Recipe, Series, Step, Variation
@@ -277,11 +277,12 @@ def _take(row: int, cells: dict[str, str], drafts: list[_Draft], seen: set[tuple
 
 
 def _opened(row: int, cells: dict[str, str], head: tuple[str, ...]) -> _Draft:
-    if cells["kind"] not in KINDS:
+    kinds = lexicon().kinds
+    if cells["kind"] not in kinds:
         raise _CellError(
             row,
             "kind",
-            f"'{_short(cells['kind'])}' is not a kind of recipe; write one of: {', '.join(KINDS)}",
+            f"'{_short(cells['kind'])}' is not a kind of recipe; write one of: {', '.join(kinds)}",
         )
     fields: dict[str, Value] = {}
     for key, known in FIELDS.items():
@@ -362,11 +363,12 @@ def _check_series(draft: _Draft) -> None:
 def _ingredient(row: int, cells: dict[str, str]) -> Ingredient:
     if not cells["name"]:
         raise _CellError(row, "name", "there is no name here; write that of the material")
-    if cells["unit"] not in UNITS:
+    units = lexicon().units
+    if cells["unit"] not in ("", *units):
         raise _CellError(
             row,
             "unit",
-            f"'{_short(cells['unit'])}' is not a unit here; write %, g, kg, oz or lb, or nothing for parts",
+            f"'{_short(cells['unit'])}' is not a unit here; write {in_words(units)}, or nothing for parts",
         )
     try:
         amount = read_amount(cells["amount"].strip(" "))

@@ -11,23 +11,13 @@ from glost.chemistry.substitution import Line, Matched
 from glost.language.layout import INDENT, laid_out
 from glost.language.parse import parse
 from glost.language.source import Source
-from glost.recipe.fields import Value
+from glost.recipe.fields import FIELDS, text_of
 from glost.recipe.materials.catalogue import Catalogue, Material
 from glost.recipe.safety.statements import classes_of, needs_note
 
-_TAKEN_OVER: Final = (
-    "cone",
-    "atmosphere",
-    "body",
-    "application",
-    "firing",
-    "tags",
-    "batch",
-    "water",
-    "sieve",
-)
-"""What still holds of the old recipe. Not its surface, its colour and its gravity, which nobody has seen of the new
-one; nor its date and its use."""
+_OF_THE_OLD: Final = ("surface", "colour", "gravity", "origin", "date", "use")
+"""What holds of the old recipe alone: nobody has seen the surface, the colour and the gravity of the new one, which
+comes from elsewhere and has been fired for no use. Every other field is taken over."""
 _ALL: Final = "all"
 _BARE: Final = re.compile(r"[A-Za-z][A-Za-z-]*(?: [A-Za-z][A-Za-z-]*)*")
 
@@ -46,9 +36,9 @@ def _lines(
     test = matched.target.test
     recipe = test.recipe
     yield f'{recipe.kind} "{_name(test.name, stem)}"\n'
-    for key in _TAKEN_OVER:
-        if key in recipe.fields:
-            yield _field(key, recipe.fields[key])
+    for key in FIELDS:
+        if key in recipe.fields and key not in _OF_THE_OLD:
+            yield _field(key, text_of(recipe.fields[key]))
     yield f"origin: {_origin(matched, file)}\n"
     yield "use: test\n"
     yield "\nbase:\n"
@@ -65,8 +55,7 @@ def _lines(
         yield f"{INDENT}{line}\n"
 
 
-def _field(key: str, value: Value) -> str:
-    text = ", ".join(value) if isinstance(value, tuple) and not hasattr(value, "amount") else str(value)
+def _field(key: str, text: str) -> str:
     if "\n" not in text:
         return f"{key}: {text}\n"
     return f"{key}:\n" + "".join(f"{INDENT}{line}\n" for line in text.split("\n"))
