@@ -11,8 +11,9 @@ from typing import Any
 import pytest
 
 from glost.language import tree
+from glost.language.diagnostics import Diagnostic
 from glost.language.parse import parse
-from glost.language.source import Edit, Fault, Source, Span, Unreadable, apply, decode
+from glost.language.source import DecodeError, Edit, Source, Span, apply, decode
 from glost.language.tables import field_words
 from glost.recipe.fields import FIELDS, Value
 from glost.recipe.materials.catalogue import Catalogue, Material
@@ -37,7 +38,7 @@ OF_THE_FILE = ("the file begins", "a line ends in CR LF")
 
 
 def read(data: bytes) -> Resolved:
-    """What a file means. Raises Unreadable."""
+    """What a file means. Raises DecodeError."""
     return resolve(parse(Source("page.glost", decode(data))), MATERIALS)
 
 
@@ -115,31 +116,31 @@ def weighed(recipe: Recipe) -> list[dict[str, Any]]:
     ]
 
 
-def faults(resolved: Resolved) -> list[Fault]:
-    return [*resolved.page.faults, *resolved.faults]
+def diagnostics(resolved: Resolved) -> list[Diagnostic]:
+    return [*resolved.page.diagnostics, *resolved.diagnostics]
 
 
-def finding(source: Source, fault: Fault) -> dict[str, Any]:
-    start, end = source.position(fault.span.start), source.position(fault.span.end)
+def finding(source: Source, diagnostic: Diagnostic) -> dict[str, Any]:
+    start, end = source.position(diagnostic.span.start), source.position(diagnostic.span.end)
     assert end.line == start.line, "a finding stands on one line"
     found: dict[str, Any] = {
         "line": start.line,
         "column": start.column,
         "end_column": end.column,
-        "message": fault.message,
+        "message": diagnostic.message,
     }
-    if fault.edits:
-        found["becomes"] = mended_line(source, start.line, fault)
+    if diagnostic.edits:
+        found["becomes"] = mended_line(source, start.line, diagnostic)
     return found
 
 
-def mended_line(source: Source, number: int, fault: Fault) -> str:
+def mended_line(source: Source, number: int, diagnostic: Diagnostic) -> str:
     start = source.line_span(number).start
     after = source.text.find("\n", start)
     line = source.text[start : after if after >= 0 else len(source.text)]
     edits = [
         Edit(Span(e.span.start - start, e.span.end - start), e.text)
-        for e in fault.edits
+        for e in diagnostic.edits
         if start <= e.span.start and e.span.end <= start + len(line)
     ]
     return apply(line, edits)
@@ -149,10 +150,10 @@ def findings(data: bytes) -> list[dict[str, Any]]:
     """Every finding of a file, in the order of the page."""
     try:
         resolved = read(data)
-    except Unreadable as error:
+    except DecodeError as error:
         line, column = error.position
         return [{"line": line, "column": column, "end_column": column, "message": error.message}]
-    found = [finding(resolved.page.source, fault) for fault in faults(resolved)]
+    found = [finding(resolved.page.source, diagnostic) for diagnostic in diagnostics(resolved)]
     return sorted(found, key=lambda f: (f["line"], f["column"], f["message"]))
 
 
@@ -168,7 +169,7 @@ def case(path: Path) -> tuple[bytes, dict[str, Any]]:
 def test_an_accepted_page_gives_exactly_its_recipe(path: Path) -> None:
     data, expected = case(path)
     resolved = read(data)
-    assert faults(resolved) == []
+    assert diagnostics(resolved) == []
     assert resolved.complete is expected.get("usable", True)
     assert meaning(resolved) == expected["recipe"]
     assert figure(resolved.recipe.base_total) == expected["base total"]
@@ -190,15 +191,15 @@ def test_a_mend_gives_a_line_that_reads(path: Path) -> None:
     if not expected["decodes"]:
         return
     source = read(data).page.source
-    mended = [fault for fault in faults(read(data)) if fault.edits]
+    mended = [diagnostic for diagnostic in diagnostics(read(data)) if diagnostic.edits]
     # All together, since one line may stand right only when the line above it does.
-    after = read(apply(source.text, [edit for fault in mended for edit in fault.edits]).encode())
-    left = faults(after)
-    lines = {after.page.source.position(fault.span.start).line for fault in after.page.faults}
-    for fault in mended:
-        assert fault not in left
-        if not fault.message.startswith(OF_THE_FILE):
-            assert source.position(fault.span.start).line not in lines
+    after = read(apply(source.text, [edit for diagnostic in mended for edit in diagnostic.edits]).encode())
+    left = diagnostics(after)
+    lines = {after.page.source.position(diagnostic.span.start).line for diagnostic in after.page.diagnostics}
+    for diagnostic in mended:
+        assert diagnostic not in left
+        if not diagnostic.message.startswith(OF_THE_FILE):
+            assert source.position(diagnostic.span.start).line not in lines
 
 
 @pytest.mark.parametrize("path", [*ACCEPT, *REJECT], ids=lambda path: f"{path.parent.name}-{path.stem}")
@@ -208,7 +209,7 @@ def test_the_bytes_are_those_described(path: Path) -> None:
     assert expected["says"], "read what the page gives, and say what the case is about"
     try:
         decode(data)
-    except Unreadable:
+    except DecodeError:
         assert not expected["decodes"]
     else:
         assert expected["decodes"]

@@ -75,11 +75,11 @@ def test_console_blocks_are_found() -> None:
 @pytest.mark.parametrize("block", blocks("glost"))
 def test_example_is_read_as_it_is_meant(block: Block) -> None:
     page = parse(Source("example.glost", block.text))
-    faults = [*page.faults, *resolve.resolve(page, shipped_catalogue()).faults]
+    diagnostics = [*page.diagnostics, *resolve.resolve(page, shipped_catalogue()).diagnostics]
     if block.kind == "glost bad":
-        assert faults
+        assert diagnostics
     else:
-        assert faults == []
+        assert diagnostics == []
 
 
 @pytest.mark.parametrize("block", [b for b in blocks("glost") if "language.md" in str(b.id)])
@@ -184,11 +184,11 @@ def test_accident_gives_one_message_and_a_mend(case: language_errors.Case) -> No
     said = language_errors.faults_of(case)
     assert len(said) == 1
     assert said[0][1].message
-    assert said[0][1].mend
+    assert said[0][1].hint
 
 
 _SPEAKING = (errors, characters, heads, items, handling, resolve, fields, cone, source)
-_CALLS = {"Fault", "fault", "_fault", "Unreadable", "ValueError"}
+_CALLS = {"Diagnostic", "diagnostic", "_diagnostic", "DecodeError", "ValueError"}
 
 
 def _says(statement: ast.stmt) -> bool:
@@ -249,10 +249,10 @@ def test_every_message_has_a_row_in_the_table() -> None:
 
 def test_every_accident_of_numbers_has_a_row() -> None:
     said = [
-        fault.message
+        diagnostic.message
         for _, cases in language_errors.SECTIONS
         for case in cases
-        for _, fault in language_errors.faults_of(case)
+        for _, diagnostic in language_errors.faults_of(case)
     ]
     for accident in items._NUMBERS:
         pattern = re.escape(accident.message).replace(r"\{0\}", ".+")

@@ -14,7 +14,7 @@ import yaml
 
 from glost.language.shipped import shipped
 from glost.language.source import LARGEST_FILE, Source
-from glost.language.yaml_tree import Misread
+from glost.language.yaml_tree import ConfigError
 from glost.lint.rule import rule_names
 from glost.recipe.materials.catalogue import ROLES, Catalogue, shipped_catalogue
 from glost.recipe.materials.own import KEYS as MATERIAL_KEYS
@@ -376,15 +376,15 @@ def _check(case: Case, read: Any, file: str) -> None:
     if case.refused is None:
         read(case.text)
         return
-    with pytest.raises(Misread) as caught:
+    with pytest.raises(ConfigError) as caught:
         read(case.text)
     error = caught.value
     line, column, message = case.refused
     assert (error.source.path, *error.position) == (file, line, column), error.message
     assert message in error.message
     assert error.message
-    assert error.mend
-    assert not error.mend.endswith(".")
+    assert error.hint
+    assert not error.hint.endswith(".")
 
 
 @every_settings_case
@@ -512,24 +512,24 @@ def test_every_setting_is_read() -> None:
     ],
 )
 def test_the_mend_says_what_to_write(text: str, mend: str) -> None:
-    with pytest.raises(Misread) as caught:
+    with pytest.raises(ConfigError) as caught:
         settings(text)
-    assert mend in caught.value.mend
+    assert mend in caught.value.hint
 
 
 def test_a_byte_order_mark_and_windows_line_breaks_are_no_matter() -> None:
     text = "name: x\nhandling:\n  silica: a\n  kaolin: b\n"
     assert settings("\ufeff" + text.replace("\n", "\r\n")) == settings(text)
-    with pytest.raises(Misread) as caught:
+    with pytest.raises(ConfigError) as caught:
         settings("\ufeff" + text.replace("\n", "\r\n") + "btach: 1 g\r\n")
     assert tuple(caught.value.position) == (5, 1)
-    with pytest.raises(Misread) as caught:
+    with pytest.raises(ConfigError) as caught:
         settings("\ufeffname: @x\r\n")
     assert tuple(caught.value.position) == (1, 8)  # the mark is a character of the line
 
 
 def test_a_text_too_long_is_refused_before_it_is_read() -> None:
-    with pytest.raises(Misread, match="too large"):
+    with pytest.raises(ConfigError, match="too large"):
         settings("#" * (LARGEST_FILE + 1))
 
 
@@ -544,11 +544,11 @@ def collection(folder: Path) -> Collection:
     return Collections().of(folder / "a.glost")
 
 
-def refused(folder: Path) -> Misread:
-    with pytest.raises(Misread) as caught:
+def refused(folder: Path) -> ConfigError:
+    with pytest.raises(ConfigError) as caught:
         collection(folder)
     assert caught.value.message
-    assert caught.value.mend
+    assert caught.value.hint
     return caught.value
 
 
@@ -625,7 +625,7 @@ def test_bytes_that_are_no_text(
     assert error.source.path.endswith(file)
     assert tuple(error.position) == position
     assert message in error.message
-    assert "recipe" not in error.mend
+    assert "recipe" not in error.hint
 
 
 def test_a_file_of_50_megabytes(tmp_path: Path) -> None:
@@ -649,7 +649,7 @@ def test_a_house_note_that_no_sheet_would_print(tmp_path: Path) -> None:
     error = refused(tmp_path)
     assert tuple(error.position) == (3, 3)
     assert "'sillica'" in error.message
-    assert "did you mean 'silica'?" in error.mend
+    assert "did you mean 'silica'?" in error.hint
 
 
 def test_two_house_notes_for_one_material(tmp_path: Path) -> None:

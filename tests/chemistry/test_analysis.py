@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from glost.chemistry.analysis import AS_STATED, ORGANIC, Analysis, Unbalanced, analyse
+from glost.chemistry.analysis import AS_STATED, ORGANIC, Analysis, AnalysisError, analyse
 from glost.chemistry.unity import GROUPS, group_of
 from glost.recipe.materials.catalogue import Material, shipped_catalogue
 from glost.recipe.materials.oxides import COUNTED_AS, IN_REDUCTION, STANDARD, VOLATILE, OxideTable, reckon
@@ -143,7 +143,7 @@ def test_halogens_stand_for_half_an_oxygen() -> None:
 def test_an_analysis_that_does_not_add_up_is_refused(
     loss: str, tolerance: str | None, figures: dict[str, str], message: str
 ) -> None:
-    with pytest.raises(Unbalanced) as refused:
+    with pytest.raises(AnalysisError) as refused:
         _figures(loss, tolerance, **figures)
     assert message in str(refused.value)
     assert "nothing is rescaled" in str(refused.value)

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from glost.recipe.materials.elements import ATOMIC_WEIGHTS
-from glost.recipe.materials.formula import DEEPEST, NotAFormula, atoms
+from glost.recipe.materials.formula import DEEPEST, FormulaError, atoms
 
 
 def _counts(**counts: str) -> dict[str, Decimal]:
@@ -64,7 +64,7 @@ def test_counts_of_atoms(text: str, expected: dict[str, Decimal]) -> None:
     ],
 )
 def test_what_is_no_formula(text: str, why: str) -> None:
-    with pytest.raises(NotAFormula) as refused:
+    with pytest.raises(FormulaError) as refused:
         atoms(text)
     assert why in str(refused.value)
 
@@ -73,7 +73,7 @@ def test_what_is_no_formula(text: str, why: str) -> None:
 def test_any_text_is_read_or_refused(text: str) -> None:
     try:
         found = atoms(text)
-    except NotAFormula:
+    except FormulaError:
         return
     assert found
     assert all(count > 0 for count in found.values())

@@ -251,23 +251,23 @@ def test_notes_are_told_once_that_they_are_no_recipe(run: Run, tmp_path: Path) -
 
 
 @pytest.mark.parametrize("form", ["json", "sarif", "github", "line", "text"])
-@pytest.mark.parametrize("fault", ["settings", "baseline", "path"])
+@pytest.mark.parametrize("diagnostic", ["settings", "baseline", "path"])
 def test_no_old_report_stays_where_the_run_could_not_be_made(
-    run: Run, tmp_path: Path, form: str, fault: str
+    run: Run, tmp_path: Path, form: str, diagnostic: str
 ) -> None:
     (tmp_path / "a.glost").write_text(GOOD)
     assert run("lint", "--output", f"{form}=report", "a.glost").returncode == 0
     clean = (tmp_path / "report").read_text()
-    if fault == "settings":
+    if diagnostic == "settings":
         (tmp_path / "glost.yaml").write_text("nam: x\n")
-    if fault == "baseline":
+    if diagnostic == "baseline":
         (tmp_path / "glost-baseline.json").write_text("{}")
-    done = run("lint", "--output", f"{form}=report", "nowhere.glost" if fault == "path" else "a.glost")
+    done = run("lint", "--output", f"{form}=report", "nowhere.glost" if diagnostic == "path" else "a.glost")
     assert done.returncode == 2
     report = (tmp_path / "report").read_text()
     assert report != clean
     said = {"settings": "'nam' is not a key", "baseline": "cannot be read", "path": "no file or folder"}[
-        fault
+        diagnostic
     ]
     assert said in report
     if form == "json":

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from glost.workspace.files import ChangedMeanwhile, write_text
+from glost.workspace.files import FileChangedError, write_text
 from tests.conftest import STUDIO, Run
 
 LOOSE = 'glaze  "A"   # c\nbase:\n  silica .5\n  kaolin 99.5   #x\n'
@@ -103,6 +103,6 @@ def test_failed_write_leaves_the_original_and_no_litter(
 def test_file_changed_meanwhile_is_left_alone(tmp_path: Path) -> None:
     path = tmp_path / "a.glost"
     path.write_text("somebody else's")
-    with pytest.raises(ChangedMeanwhile):
+    with pytest.raises(FileChangedError):
         write_text(path, "new", expected="what was read")
     assert path.read_text() == "somebody else's"

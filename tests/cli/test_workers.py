@@ -203,10 +203,10 @@ def test_process_that_is_killed_is_told(tmp_path: Path, monkeypatch: pytest.Monk
 
     monkeypatch.setattr(processes, "_PATIENCE", 0.3)
     monkeypatch.setattr(Converter, "convert", converted)
-    with pytest.raises(processes.WorkerLost):
+    with pytest.raises(processes.WorkerLostError):
         list(Converter(find_format("sheet"), None, paths, Collections()).texts(paths, 2))
     monkeypatch.setattr("glost.workspace.runs.format.lay_out", laid_out)
-    with pytest.raises(processes.WorkerLost):
+    with pytest.raises(processes.WorkerLostError):
         list(lay_out_all(paths, 2))
     assert {path.read_text() for path in paths} == {LOOSE}
 

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from glost.compare.comparison import compare
 from glost.compare.meaning import told
-from glost.compare.merge import CannotMerge, Merged, merged
+from glost.compare.merge import Merged, MergeError, merged
 from glost.language.layout import laid_out
 from glost.language.parse import parse
 from glost.language.source import Source
@@ -151,7 +151,7 @@ TWICE = [("50\n", "100\n"), ("30\n", "60\n"), ("20\n", "40\n"), ("4\n", "8\n"), 
 )  # fmt: skip
 def test_what_is_not_certain_is_left_to_git(ours: str, theirs: str) -> None:
     for sides in ((ours, theirs), (theirs, ours)):
-        with pytest.raises(CannotMerge):
+        with pytest.raises(MergeError):
             merge(*sides)
 
 
@@ -180,7 +180,7 @@ def test_random_edits_are_put_together_as_both_meant_them(
     apart = not ours.keys() & theirs.keys()
     try:
         result = merged(pages[0], pages[1], pages[2], studio_catalogue(), by_lines)
-    except CannotMerge:
+    except MergeError:
         return
     if apart:
         meant = edited(edited(base, ours), theirs)

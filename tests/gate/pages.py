@@ -55,7 +55,7 @@ _HEAD = re.compile(r'(base|additions|handling|notes):|(variation|series) +"([^"]
 _ITEM = re.compile(r" +([a-zA-Z ]+?) +([0-9.]+(?: ?%)?(?:, +[0-9.]+(?: ?%)?)*)")
 
 
-class NoPlace(Exception):
+class NoPlaceError(Exception):
     """A line of the page is no part of any recipe."""
 
 
@@ -133,7 +133,7 @@ def _anew(own: list[Amount], changes: list[Amount]) -> list[Amount]:
 
 
 def read(page: str) -> Said:
-    """Raises NoPlace for a line that is no part of a recipe, or that would change what another means."""
+    """Raises NoPlaceError for a line that is no part of a recipe, or that would change what another means."""
     blocks: list[Block] = []
     head = ""
     seen: set[str] = set()
@@ -144,7 +144,7 @@ def read(page: str) -> Said:
             continue
         if first:
             if not _TITLE.fullmatch(text):
-                raise NoPlace(line)
+                raise NoPlaceError(line)
             first = False
             continue
         if not text.startswith(" "):
@@ -153,10 +153,10 @@ def read(page: str) -> Said:
         item = _ITEM.fullmatch(text)
         if head in ("base", "additions", "variation", "series"):
             if item is None:
-                raise NoPlace(line)
+                raise NoPlaceError(line)
             amounts = re.split(", +", item[2])
             if (head != "series" and len(amounts) > 1) or (head == "base" and "%" in item[2]):
-                raise NoPlace(line)
+                raise NoPlaceError(line)
             blocks[-1].items.append((item[1].lower(), amounts))  # letter case does not matter in a name
         elif (
             head == "notes"
@@ -165,12 +165,12 @@ def read(page: str) -> Said:
         ):
             continue
         else:
-            raise NoPlace(line)
+            raise NoPlaceError(line)
     if first or "base" not in seen:
-        raise NoPlace("no title, or no base")
+        raise NoPlaceError("no title, or no base")
     for block in blocks:
         if not block.items or len({len(amounts) for _, amounts in block.items} - {1}) > 1:
-            raise NoPlace(block.kind)
+            raise NoPlaceError(block.kind)
     return Said(blocks)
 
 
@@ -179,18 +179,18 @@ def _opened(text: str, seen: set[str], blocks: list[Block]) -> str:
     value, found = _FIELD.fullmatch(text), _HEAD.fullmatch(text)
     key = value[1] if value else found[0].strip(":") if found else ""
     if not key or key in seen:
-        raise NoPlace(text)
+        raise NoPlaceError(text)
     seen.add(key)
     if value:
         if key not in FIELDS:
-            raise NoPlace(text)
+            raise NoPlaceError(text)
         return ""
     assert found is not None
     kind = found[1] or found[2] or found[4]
     if found[2] or kind in ("base", "additions"):
         blocks.append(Block(kind, found[3] or ""))
     elif kind not in ("handling", "notes", *TEXT_BELOW):
-        raise NoPlace(text)
+        raise NoPlaceError(text)
     return kind
 
 

@@ -110,7 +110,7 @@ def test_a_page_with_something_left_out_does_not(slip: str) -> None:
     found = gated(spoil(slip))
     assert isinstance(found, Withheld)
     assert found.findings
-    assert all(one.level == ERROR and one.message and one.mend for one in found.findings)
+    assert all(one.level == ERROR and one.message and one.hint for one in found.findings)
 
 
 def test_no_level_and_no_comment_lets_a_page_pass(tmp_path: Path) -> None:

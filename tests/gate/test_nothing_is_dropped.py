@@ -15,7 +15,7 @@ from hypothesis import HealthCheck, given, settings
 from glost.cli.app import app
 from tests.conftest import Run
 from tests.gate import outputs
-from tests.gate.pages import NoPlace, Said, read, spoilt, valid
+from tests.gate.pages import NoPlaceError, Said, read, spoilt, valid
 
 once = settings(
     max_examples=60,
@@ -139,7 +139,7 @@ def test_a_page_with_slips_comes_out_whole_or_not_at_all(way: tuple[str, ...]) -
             return
         try:
             said = read(page)
-        except NoPlace as line:
+        except NoPlaceError as line:
             raise AssertionError(f"this was left out, and the rest came out: {line}") from None
         WAYS[way](text, said)
 

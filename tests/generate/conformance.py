@@ -11,8 +11,8 @@ import json
 from pathlib import Path
 from typing import Any
 
-from glost.language.source import Unreadable, decode
-from tests.test_conformance import CORPUS, faults, figure, findings, meaning, read, weighed
+from glost.language.source import DecodeError, decode
+from tests.test_conformance import CORPUS, diagnostics, figure, findings, meaning, read, weighed
 
 
 def files() -> dict[Path, str]:
@@ -32,7 +32,7 @@ def _described(page: Path) -> str:
 def _decodes(data: bytes) -> bool:
     try:
         decode(data)
-    except Unreadable:
+    except DecodeError:
         return False
     return True
 
@@ -42,7 +42,7 @@ def _draft(data: bytes) -> dict[str, Any]:
     if not case["decodes"]:
         return case | {"findings": findings(data)}
     resolved = read(data)
-    if faults(resolved):
+    if diagnostics(resolved):
         return case | {"findings": findings(data), "keeps": meaning(resolved)}
     return case | {
         "recipe": meaning(resolved),

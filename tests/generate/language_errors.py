@@ -8,8 +8,10 @@ from __future__ import annotations
 from pathlib import Path
 from typing import NamedTuple
 
+from glost.errors import Position
+from glost.language.diagnostics import Diagnostic
 from glost.language.parse import parse
-from glost.language.source import Fault, Position, Source, Unreadable, decode
+from glost.language.source import DecodeError, Source, decode
 from glost.lint.reporters.plain import visible
 from glost.recipe.materials.catalogue import shipped_catalogue
 from glost.recipe.resolve import resolve
@@ -321,11 +323,11 @@ def text_of(case: Case) -> str:
     return PLACES.get(case.place, case.place).replace("{}", case.line)
 
 
-def faults_of(case: Case) -> list[tuple[Position, Fault]]:
+def faults_of(case: Case) -> list[tuple[Position, Diagnostic]]:
     """What is said of the page, with line and column."""
     source = Source("recipe.glost", text_of(case))
     resolved = resolve(parse(source), shipped_catalogue())
-    return [(source.position(f.span.start), f) for f in (*resolved.page.faults, *resolved.faults)]
+    return [(source.position(f.span.start), f) for f in (*resolved.page.diagnostics, *resolved.diagnostics)]
 
 
 def section() -> str:
@@ -334,9 +336,9 @@ def section() -> str:
     for title, cases in SECTIONS:
         out += [f"### {title}", "", "| accident | line | message | mend |", "| --- | --- | --- | --- |"]
         for case in cases:
-            for _, fault in faults_of(case):
-                mend = _prose(fault.mend) + (" **(--fix)**" if fault.edits else "")
-                out.append(_row(case.title, _code(_shown(case.line)), _prose(fault.message), mend))
+            for _, diagnostic in faults_of(case):
+                mend = _prose(diagnostic.hint) + (" **(--fix)**" if diagnostic.edits else "")
+                out.append(_row(case.title, _code(_shown(case.line)), _prose(diagnostic.message), mend))
         out.append("")
     out += [
         "### Files that cannot be read at all",
@@ -347,9 +349,9 @@ def section() -> str:
     for title, data in BYTES:
         try:
             decode(data)
-        except Unreadable as error:
+        except DecodeError as error:
             place = f"line {error.position.line}, column {error.position.column}"
-            out.append(_row(title, place, _prose(error.message), _prose(error.mend)))
+            out.append(_row(title, place, _prose(error.message), _prose(error.hint)))
     return "\n".join([*out, "", END])
 
 

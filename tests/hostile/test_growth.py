@@ -9,10 +9,10 @@ from typing import Any
 
 import pytest
 
-from glost.language.layout import Refused, laid_out
+from glost.language.layout import FormatError, laid_out
 from glost.language.parse import parse
 from glost.language.source import Source
-from glost.language.yaml_tree import Misread
+from glost.language.yaml_tree import ConfigError
 from glost.lint.engine import Bench, check
 from glost.lint.finding import Finding
 from glost.lint.fixing import fix
@@ -65,7 +65,7 @@ def test_lines_of_a_page(unit: str) -> None:
 @pytest.mark.parametrize("unit", LINES.values(), ids=LINES)
 def test_laying_out(unit: str) -> None:
     def lay_out(size: int) -> None:
-        with contextlib.suppress(Refused):
+        with contextlib.suppress(FormatError):
             laid_out(parse(page(unit, size)))
 
     assert steps_grow_in_proportion(lay_out, size_of(unit))
@@ -138,9 +138,9 @@ YAML: dict[str, Callable[[int], str]] = {
 def test_settings_and_materials(made: Callable[[int], str]) -> None:
     def read(size: int) -> None:
         source = Source("glost.yaml", made(size))
-        with contextlib.suppress(Misread):
+        with contextlib.suppress(ConfigError):
             read_settings(source, rule_names())
-        with contextlib.suppress(Misread):
+        with contextlib.suppress(ConfigError):
             with_own_materials(BENCH.catalogue, source)
 
     assert steps_grow_in_proportion(read, 120)

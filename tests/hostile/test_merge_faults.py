@@ -18,7 +18,7 @@ import pytest
 from glost.cli import merge_command
 from glost.cli.app import run as run_here
 from glost.language.source import LARGEST_FILE
-from glost.workspace.git.run import GitFailed
+from glost.workspace.git.run import GitError
 from tests.conftest import Run
 
 PAGE = """\
@@ -226,7 +226,7 @@ def test_a_side_that_is_no_text_is_kept(run: Run, sides: Path) -> None:
 
 def test_git_that_fails_is_told(sides: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     def fail(*_: object) -> object:
-        raise GitFailed("git does not answer")
+        raise GitError("git does not answer")
 
     monkeypatch.setattr(merge_command, "merged_by_lines", fail)
     monkeypatch.chdir(sides)

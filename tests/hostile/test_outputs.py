@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from glost.output.format import all_formats, find_format
-from glost.workspace.outputs import OneOutput, Outputs, Refused
+from glost.workspace.outputs import OneOutput, OutputError, Outputs
 from tests.conftest import STUDIO, Run
 from tests.hostile.conftest import Tame
 from tests.hostile.pages import BAD, GOOD
@@ -147,10 +147,10 @@ def test_link_put_there_between_looking_and_writing(clone: Path, monkeypatch: py
     (clone / "sheets").mkdir()
     (clone / "sheets" / "sub").symlink_to("../../home")
     outputs = Outputs(Path("sheets"), re.compile(""))
-    with pytest.raises(Refused, match="is a link"):
+    with pytest.raises(OutputError, match="is a link"):
         outputs.write(Path("sub/b.txt"), "text")
     (clone / "sheets" / "a.txt").symlink_to("../../home/.profile")
-    with pytest.raises((Refused, OSError)):
+    with pytest.raises((OutputError, OSError)):
         outputs.write(Path("a.txt"), "text")
     assert everything(clone.parent / "home") == {str(clone.parent / "home" / ".profile"): "export PATH\n"}
 

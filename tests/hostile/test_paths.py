@@ -12,10 +12,10 @@ from pathlib import Path
 import pytest
 
 from glost.cli.common import files
-from glost.language.source import Unreadable
-from glost.language.yaml_tree import Misread
-from glost.workspace.collection import Collections, NoSuchPath, find
-from glost.workspace.files import ChangedMeanwhile, read_text, write_text
+from glost.language.source import DecodeError
+from glost.language.yaml_tree import ConfigError
+from glost.workspace.collection import Collections, PathNotFoundError, find
+from glost.workspace.files import FileChangedError, read_text, write_text
 from tests.conftest import Run
 from tests.hostile.conftest import Tame
 from tests.hostile.pages import BAD, GOOD, LOOSE
@@ -177,9 +177,9 @@ def refusing(code: int) -> Callable[..., object]:
 def test_file_that_may_not_be_read(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, code: int) -> None:
     (tmp_path / "a.glost").write_text(GOOD)
     monkeypatch.setattr(Path, "open", refusing(code))
-    with pytest.raises(Unreadable) as caught:
+    with pytest.raises(DecodeError) as caught:
         read_text(tmp_path / "a.glost")
-    assert caught.value.mend
+    assert caught.value.hint
 
 
 @pytest.mark.parametrize("code", [errno.EACCES, errno.EIO, errno.ENOENT])
@@ -188,10 +188,10 @@ def test_folder_that_may_not_be_looked_into(
 ) -> None:
     with monkeypatch.context() as patched:
         patched.setattr(os, "scandir", refusing(code))
-        with pytest.raises(Misread, match="cannot be looked into"):
+        with pytest.raises(ConfigError, match="cannot be looked into"):
             find([str(tmp_path)], Collections())
     monkeypatch.setattr(Path, "is_dir", refusing(code))
-    with pytest.raises(NoSuchPath):
+    with pytest.raises(PathNotFoundError):
         find([str(tmp_path)], Collections())
 
 
@@ -264,7 +264,7 @@ def test_file_changed_between_reading_and_writing(tmp_path: Path, monkeypatch: p
         path.write_text("somebody else's")
 
     monkeypatch.setattr(os, "fsync", meanwhile)
-    with pytest.raises(ChangedMeanwhile):
+    with pytest.raises(FileChangedError):
         write_text(path, "new", expected="old")
     assert path.read_text() == "somebody else's"
     assert list(tmp_path.iterdir()) == [path]

@@ -97,7 +97,7 @@ def test_process_that_is_killed_ends_the_run_with_a_word(
 
     monkeypatch.setattr(Examiner, "look", killed)
     monkeypatch.setattr(processes, "_PATIENCE", 0.5)
-    with pytest.raises(processes.WorkerLost):
+    with pytest.raises(processes.WorkerLostError):
         list(look_at(find([str(large)], Collections()), Wish(), Collections(), 2))
 
 

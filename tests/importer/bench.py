@@ -9,7 +9,7 @@ from pathlib import Path
 from glost.importer.import_file import LARGEST, Brought, bring, form_of
 from glost.importer.materials import Names
 from glost.language.parse import parse
-from glost.language.source import Source, Unreadable
+from glost.language.source import DecodeError, Source
 from glost.recipe.materials.catalogue import shipped_catalogue
 from glost.recipe.recipe import Ingredient, Recipe
 from glost.recipe.resolve import resolve
@@ -36,7 +36,7 @@ def brought(name: str) -> Brought:
     form = form_of(name)
     try:
         text = read_text(PAGES / name, LARGEST[form])
-    except Unreadable as error:
+    except DecodeError as error:
         return Brought(name, form, refused=error.message)
     return bring(name, text, form, Names(CATALOGUE), set())
 
@@ -81,8 +81,8 @@ def lines(ingredients: tuple[Ingredient, ...]) -> list[Line]:
 
 
 def read(text: str) -> Recipe:
-    """The recipe on a page, which must be without a fault."""
+    """The recipe on a page, which must be without a diagnostic."""
     page = parse(Source("page", text))
     resolved = resolve(page, CATALOGUE)
-    assert (page.faults, resolved.faults) == ((), ())
+    assert (page.diagnostics, resolved.diagnostics) == ((), ())
     return resolved.recipe

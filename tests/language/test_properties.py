@@ -12,9 +12,10 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from tests.work import processor_seconds, steps_grow_in_proportion, time_grows_in_proportion
 
+from glost.language.diagnostics import Diagnostic
 from glost.language.layout import content, laid_out
 from glost.language.parse import parse
-from glost.language.source import Fault, Source, Unreadable, apply, decode
+from glost.language.source import DecodeError, Source, apply, decode
 from glost.recipe.materials.catalogue import Catalogue
 from glost.recipe.resolve import Resolved, resolve
 
@@ -26,27 +27,27 @@ NO_MATERIALS = Catalogue(())
 quick = settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 
 
-def read(text: str) -> tuple[Resolved, list[Fault]]:
+def read(text: str) -> tuple[Resolved, list[Diagnostic]]:
     resolved = resolve(parse(Source("page.glost", text)), NO_MATERIALS)
-    return resolved, [*resolved.page.faults, *resolved.faults]
+    return resolved, [*resolved.page.diagnostics, *resolved.diagnostics]
 
 
-def check_anything(text: str) -> list[Fault]:
+def check_anything(text: str) -> list[Diagnostic]:
     """What must hold of any text: it is read, and every finding stands inside it and says how to mend it."""
     resolved, found = read(text)
     source = resolved.page.source
     lines = text.count("\n") + 1
-    for fault in found:
-        assert 0 <= fault.span.start <= fault.span.end <= len(text)
-        start, end = source.position(fault.span.start), source.position(fault.span.end)
+    for diagnostic in found:
+        assert 0 <= diagnostic.span.start <= diagnostic.span.end <= len(text)
+        start, end = source.position(diagnostic.span.start), source.position(diagnostic.span.end)
         assert 1 <= start.line <= lines
         assert start.line == end.line
         assert 1 <= start.column <= end.column
-        assert fault.message
-        assert fault.mend
-        assert "\n" not in fault.message
-        apply(text, fault.edits)
-    broken = [source.position(f.span.start).line for f in resolved.page.faults if not of_the_file(f)]
+        assert diagnostic.message
+        assert diagnostic.hint
+        assert "\n" not in diagnostic.message
+        apply(text, diagnostic.edits)
+    broken = [source.position(f.span.start).line for f in resolved.page.diagnostics if not of_the_file(f)]
     assert len(broken) == len(set(broken)), "a line that cannot be read is told of once"
     return found
 
@@ -54,17 +55,19 @@ def check_anything(text: str) -> list[Fault]:
 def check_mends(text: str) -> None:
     """A mend that is offered for a line makes that line one that reads."""
     source = Source("page.glost", text)
-    for fault in parse(source).faults:
-        if fault.edits and not of_the_file(fault):
-            after = parse(Source("page.glost", apply(text, fault.edits)))
-            left = {after.source.position(f.span.start).line for f in after.faults if not of_the_file(f)}
-            assert source.position(fault.span.start).line not in left
+    for diagnostic in parse(source).diagnostics:
+        if diagnostic.edits and not of_the_file(diagnostic):
+            after = parse(Source("page.glost", apply(text, diagnostic.edits)))
+            left = {after.source.position(f.span.start).line for f in after.diagnostics if not of_the_file(f)}
+            assert source.position(diagnostic.span.start).line not in left
 
 
-def of_the_file(fault: Fault) -> bool:
+def of_the_file(diagnostic: Diagnostic) -> bool:
     return (
-        fault.message.startswith(("the file begins", "a line ends in CR LF", "the lines of this file end"))
-        or "lines end in CR LF" in fault.message
+        diagnostic.message.startswith(
+            ("the file begins", "a line ends in CR LF", "the lines of this file end")
+        )
+        or "lines end in CR LF" in diagnostic.message
     )
 
 
@@ -150,14 +153,14 @@ def test_no_line_of_a_block_raises(head: str, line: str) -> None:
 @quick
 @given(st.binary())
 def test_no_bytes_raise_but_what_is_unreadable(data: bytes) -> None:
-    refusal: Unreadable | None = None
+    refusal: DecodeError | None = None
     try:
         check_anything(decode(data))
-    except Unreadable as error:
+    except DecodeError as error:
         refusal = error
     if refusal is not None:
         assert refusal.message
-        assert refusal.mend
+        assert refusal.hint
         assert refusal.position >= (1, 1)
 
 
@@ -253,7 +256,7 @@ def test_as_many_findings_as_broken_lines_and_every_good_line_survives(data: st.
                 lines.append(data.draw(st.sampled_from(BROKEN[role])))
                 broken.append(len(lines))
     resolved, found = read("\n".join(lines) + "\n")
-    assert [resolved.page.source.position(fault.span.start).line for fault in found] == broken
+    assert [resolved.page.source.position(diagnostic.span.start).line for diagnostic in found] == broken
     recipe = resolved.recipe
     assert good == {
         "base": len(recipe.base),
@@ -347,7 +350,7 @@ def printed(lines: list[list[str]], chance: random.Random) -> str:
 def said(text: str) -> tuple[object, ...]:
     """The content of a page, with each run of blanks inside a text as one: the printer widens those too."""
     page = parse(Source("page.glost", text))
-    assert page.faults == ()
+    assert page.diagnostics == ()
     return tuple(without_blanks(part) for part in content(page))
 
 

@@ -8,16 +8,15 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from glost.errors import FIRST, Position
 from glost.language.source import (
-    FIRST,
     LARGEST_FILE,
     MOST_LINES,
+    DecodeError,
     Edit,
-    Overlap,
-    Position,
+    OverlapError,
     Source,
     Span,
-    Unreadable,
     apply,
     decode,
 )
@@ -88,22 +87,22 @@ def test_edit_outside_the_text_is_refused_with_its_place(span: Span) -> None:
     says = f"an edit at {span} lies outside a text of 4 characters"
     with pytest.raises(ValueError, match=re.escape(says)) as caught:
         apply("text", [Edit(span, "x")])
-    assert caught.type is ValueError  # an Overlap would mean that another round may help
+    assert caught.type is ValueError  # an OverlapError would mean that another round may help
 
 
 def test_two_edits_that_meet_are_refused_with_the_place_of_the_second() -> None:
-    with pytest.raises(Overlap, match=re.escape(f"two edits meet at {Span(2, 4)}")):
+    with pytest.raises(OverlapError, match=re.escape(f"two edits meet at {Span(2, 4)}")):
         apply("text", [Edit(Span(2, 4), "x"), Edit(Span(0, 3), "y")])
 
 
 # ---- bytes ----------------------------------------------------------------------------------------------
 
 
-def refusal(data: bytes, **limits: int) -> Unreadable:
-    with pytest.raises(Unreadable) as caught:
-        decode(data, **limits)
-    assert str(caught.value) == caught.value.message
-    assert caught.value.mend
+def refusal(data: bytes, most: int = LARGEST_FILE) -> DecodeError:
+    with pytest.raises(DecodeError) as caught:
+        decode(data, most)
+    assert str(caught.value) == f"{caught.value.message}; {caught.value.hint}"
+    assert caught.value.hint
     return caught.value
 
 
@@ -166,7 +165,7 @@ def test_first_byte_that_cannot_be_text_is_named_with_its_place(
 
 
 def test_unreadable_is_at_the_first_place_unless_told_otherwise() -> None:
-    assert Unreadable("what", "mend").position == Position(1, 1)
+    assert DecodeError("what", "mend").position == Position(1, 1)
 
 
 # ---- width ----------------------------------------------------------------------------------------------

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from tests.work import steps_grow_in_proportion
 
-from glost.language.layout import Refused, laid_out
+from glost.language.layout import FormatError, laid_out
 from glost.language.parse import parse
 from glost.language.source import Source
 from glost.lint.engine import Bench, check
@@ -39,7 +39,7 @@ def test_each_merge_is_told_once(text: str, told: list[tuple[int, int]]) -> None
         (first, f"a merge is not finished: lines {first} to {last} hold what both sides wrote")
         for first, last in told
     ]
-    with pytest.raises(Refused):
+    with pytest.raises(FormatError):
         laid_out(parse(Source("a.glost", text)))
 
 

@@ -117,7 +117,7 @@ def test_allowance_that_is_not_written_as_one_is_not_taken(comment: str, message
 
 def test_unknown_rule_is_answered_with_the_nearest() -> None:
     (_, found) = check(Source("a.glost", with_ash(f"{ASH}  # allow solubel-material: fresh")), BENCH)
-    assert found.mend.startswith("did you mean soluble-material?")
+    assert found.hint.startswith("did you mean soluble-material?")
 
 
 @pytest.mark.parametrize(

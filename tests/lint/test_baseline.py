@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from glost.lint.baseline import Held, Known, NotABaseline, hold_back, known_as, read, renewed, write
+from glost.lint.baseline import BaselineError, Held, Known, hold_back, known_as, read, renewed, write
 from glost.lint.finding import ERROR, SYNTAX, UNREADABLE, Finding
 
 words = st.text(st.characters(exclude_categories=()), max_size=8)
@@ -107,7 +107,7 @@ def test_written_anew_it_keeps_what_the_run_did_not_look_for() -> None:
     ],
 )
 def test_what_is_no_baseline_is_refused_with_a_reason(text: str) -> None:
-    with pytest.raises(NotABaseline, match=r"it is not|an entry lacks"):
+    with pytest.raises(BaselineError, match=r"it is not|an entry lacks"):
         read(text)
 
 
@@ -120,5 +120,5 @@ def test_what_is_no_baseline_is_refused_with_a_reason(text: str) -> None:
     ],
 )  # fmt: skip
 def test_a_baseline_that_cannot_be_meant_is_refused(text: str, said: str) -> None:
-    with pytest.raises(NotABaseline, match=said):
+    with pytest.raises(BaselineError, match=said):
         read(text)

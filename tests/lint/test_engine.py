@@ -7,8 +7,9 @@ from decimal import Decimal
 
 import pytest
 
+from glost.language.diagnostics import Diagnostic
 from glost.language.parse import parse
-from glost.language.source import Edit, Fault, Source, Span
+from glost.language.source import Edit, Source, Span
 from glost.lint.allowances import Allowance
 from glost.lint.engine import Bench, batch_of, check, examine
 from glost.lint.finding import ERROR, HINT, OFF, SYNTAX, WARNING
@@ -26,20 +27,20 @@ NAME = 7
 
 def rule(
     name: str,
-    look: Callable[[Checked], Iterator[Fault]] | None = None,
+    look: Callable[[Checked], Iterator[Diagnostic]] | None = None,
     *,
     level: str = WARNING,
     shared: Callable[[Checked], Iterator[Shared]] | None = None,
-    idle: Callable[[Checked, Sequence[Allowance]], Iterator[Fault]] | None = None,
+    idle: Callable[[Checked, Sequence[Allowance]], Iterator[Diagnostic]] | None = None,
 ) -> Rule:
     return Rule(name, level, "A.", "why", "how", "", (), "", check=look, shared=shared, idle=idle)
 
 
-def finds(*edits: tuple[int, int, str], at: int = NAME) -> Callable[[Checked], Iterator[Fault]]:
-    """A check that finds one fault, with edits counted from the recipe's name on."""
+def finds(*edits: tuple[int, int, str], at: int = NAME) -> Callable[[Checked], Iterator[Diagnostic]]:
+    """A check that finds one diagnostic, with edits counted from the recipe's name on."""
 
-    def look(checked: Checked) -> Iterator[Fault]:
-        yield Fault(
+    def look(checked: Checked) -> Iterator[Diagnostic]:
+        yield Diagnostic(
             Span(at, at + 1),
             "found",
             "mend",
@@ -89,12 +90,12 @@ def test_no_rules_at_all_may_be_given() -> None:
 # ---- allowances -----------------------------------------------------------------------------------------
 
 
-def idle(checked: Checked, allowances: Sequence[Allowance]) -> Iterator[Fault]:
+def idle(checked: Checked, allowances: Sequence[Allowance]) -> Iterator[Diagnostic]:
     for allowance in allowances:
-        yield Fault(allowance.span, f"{allowance.rule} is idle", "mend")
+        yield Diagnostic(allowance.span, f"{allowance.rule} is idle", "mend")
 
 
-def nothing(checked: Checked) -> Iterator[Fault]:
+def nothing(checked: Checked) -> Iterator[Diagnostic]:
     yield from ()
 
 
@@ -125,7 +126,7 @@ def test_rules_that_are_run_only_to_judge_an_allowance_say_nothing() -> None:
     key = Span(NAME, NAME + 1)
 
     def shared(checked: Checked) -> Iterator[Shared]:
-        yield Shared("same", Fault(key, "also {others}", "mend"))
+        yield Shared("same", Diagnostic(key, "also {others}", "mend"))
 
     rules = bench(
         rule("one-one", finds()), rule("two-two", shared=shared), rule("idle-one", idle=idle)
@@ -166,7 +167,7 @@ def test_pages_with_one_mark_are_not_held_against_each_other() -> None:
         title = checked.resolved.title
         assert title is not None
         name = title.name.text
-        yield Shared(name[0], Fault(title.name.span, "also {others}", "mend"), apart=name[1:])
+        yield Shared(name[0], Diagnostic(title.name.span, "also {others}", "mend"), apart=name[1:])
 
     rules = bench(rule("one-one", shared=shared))
     names = ["ax", "ax", "ay", "a", "a", "bx"]
@@ -204,17 +205,17 @@ def test_batch_is_the_commands_else_the_recipes_else_the_collections_else_100_g(
 # ---- fixing ---------------------------------------------------------------------------------------------
 
 
-def once(*edits: tuple[int, int, str]) -> Callable[[Checked], Iterator[Fault]]:
-    """A check that finds its fault until the page is changed."""
+def once(*edits: tuple[int, int, str]) -> Callable[[Checked], Iterator[Diagnostic]]:
+    """A check that finds its diagnostic until the page is changed."""
 
-    def look(checked: Checked) -> Iterator[Fault]:
+    def look(checked: Checked) -> Iterator[Diagnostic]:
         if checked.resolved.page.source.text == PAGE:
             yield from finds(*edits)(checked)
 
     return look
 
 
-def after(*looks: Callable[[Checked], Iterator[Fault]]) -> tuple[str, int]:
+def after(*looks: Callable[[Checked], Iterator[Diagnostic]]) -> tuple[str, int]:
     page = fix(Source("a.glost", PAGE), bench(*(rule(f"r-{at}", look) for at, look in enumerate(looks))))
     return page.text[NAME : page.text.index('"', NAME)], len(page.fixes)
 
@@ -246,8 +247,8 @@ def test_as_many_fixes_are_made_at_once_as_do_not_meet(
 
 
 def test_fixes_go_on_while_one_makes_room_for_another_up_to_a_bound() -> None:
-    def grow(least: int) -> Callable[[Checked], Iterator[Fault]]:
-        def look(checked: Checked) -> Iterator[Fault]:
+    def grow(least: int) -> Callable[[Checked], Iterator[Diagnostic]]:
+        def look(checked: Checked) -> Iterator[Diagnostic]:
             if checked.resolved.page.source.text.count("+") < least:
                 yield from finds((0, 0, "+"))(checked)
 
@@ -258,7 +259,7 @@ def test_fixes_go_on_while_one_makes_room_for_another_up_to_a_bound() -> None:
     assert after(grow(11)) == ("+" * MOST_ROUNDS + "abcdef", MOST_ROUNDS)
 
 
-def fixed(look: Callable[[Checked], Iterator[Fault]], text: str = PAGE) -> Fixed:
+def fixed(look: Callable[[Checked], Iterator[Diagnostic]], text: str = PAGE) -> Fixed:
     return fix(Source("a.glost", text), bench(rule("one-one", look)))
 
 
@@ -286,8 +287,8 @@ def test_how_a_page_is_written_is_fixed_before_anything_else() -> None:
     assert {f.rule for f in waits.left.findings} == {SYNTAX, "one-one"}
 
 
-def once_as(text: str, *edits: tuple[int, int, str]) -> Callable[[Checked], Iterator[Fault]]:
-    def look(checked: Checked) -> Iterator[Fault]:
+def once_as(text: str, *edits: tuple[int, int, str]) -> Callable[[Checked], Iterator[Diagnostic]]:
+    def look(checked: Checked) -> Iterator[Diagnostic]:
         if checked.resolved.page.source.text == text:
             yield from finds(*edits)(checked)
 

@@ -1,4 +1,4 @@
-"""Fixes converge, add no fault, and touch nothing but what they fix: no amount ever."""
+"""Fixes converge, add no diagnostic, and touch nothing but what they fix: no amount ever."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 
 from glost.language import tree
 from glost.language.parse import parse
-from glost.language.source import Edit, Overlap, Source, Span, Unreadable, apply, decode
+from glost.language.source import DecodeError, Edit, OverlapError, Source, Span, apply, decode
 from glost.lint.engine import Bench, check, examine
 from glost.lint.finding import SYNTAX
 from glost.lint.fixing import fix, only_what_is_fixed
@@ -141,7 +141,7 @@ EVERY_PAGE = sorted((TOP / "corpus").rglob("*.glost"))
 def test_fixing_a_page_of_the_corpus_changes_no_amount(path: Path) -> None:
     try:
         text = decode(path.read_bytes())
-    except Unreadable:
+    except DecodeError:
         return
     holds_every_amount(text)
 
@@ -254,7 +254,7 @@ def test_only_what_would_be_fixed_now_keeps_its_edits() -> None:
 @pytest.mark.parametrize(
     ("edits", "error"),
     [
-        ([Edit(Span(0, 2), "a"), Edit(Span(1, 3), "b")], Overlap),
+        ([Edit(Span(0, 2), "a"), Edit(Span(1, 3), "b")], OverlapError),
         ([Edit(Span(0, 99), "a")], ValueError),
     ],
 )

@@ -121,9 +121,9 @@ def test_bare_number_stands_on_a_base_within_the_tolerance(second: str, found: l
 def test_bare_number_is_mended_by_the_unit_or_by_the_base() -> None:
     addition = "additions:\n    tin oxide  4\n"
     (parts,) = findings("bare-addition", TITLE + base("40", "40") + addition)
-    assert parts.mend == "write 4 % if it is per cent of the base, or bring the base to 100"
+    assert parts.hint == "write 4 % if it is per cent of the base, or bring the base to 100"
     (masses,) = findings("bare-addition", TITLE + base("40 g", "40 g") + addition)
-    assert masses.mend == "write 4 % if it is per cent of the base, or a mass such as 4 g"
+    assert masses.hint == "write 4 % if it is per cent of the base, or a mass such as 4 g"
 
 
 # ---- below-readability ----------------------------------------------------------------------------------
@@ -231,18 +231,18 @@ def test_the_least_batch_that_will_do_is_named() -> None:
     text = TITLE + HUNDRED + "additions:\n    rutile  0.25\n"
     (listed,) = findings("below-readability", text, TENTHS)
     premix = "or make a premix, as glost batch works it out"
-    assert listed.mend == f"weigh a batch of at least 1200 g, take it on a finer balance, {premix}"
+    assert listed.hint == f"weigh a batch of at least 1200 g, take it on a finer balance, {premix}"
     (assumed,) = findings("below-readability", text)
     assert (
         assumed.message == "0.25 g in a batch of 100 g; the assumed balance makes it 0.2 g, which is 20 % off"
     )
-    assert assumed.mend == (
+    assert assumed.hint == (
         f"weigh a batch of at least 1200 g, {premix}, or list a finer balance in glost.yaml (none is listed there;"
         " one of 0.1 g is assumed)"
     )
     small = Settings(balances=(Balance("pocket", Decimal(2), Decimal("0.1")),))
     *_, last = findings("below-readability", text, small)
-    assert last.mend == f"weigh a larger batch, take it on a finer balance, {premix}"
+    assert last.hint == f"weigh a larger batch, take it on a finer balance, {premix}"
 
 
 def test_balance_weighs_nothing_below_its_stated_minimum() -> None:
@@ -259,7 +259,7 @@ def test_balance_weighs_nothing_below_its_stated_minimum() -> None:
     assert above.message.endswith("the balance 'bench' makes it 0.8 g, which is 6.7 % off")
     (finding,) = findings("below-readability", text.format("0.4"), Settings(balances=(fine,)))
     assert finding.message == "0.4 g in a batch of 100 g, and the balance 'fine' is not used below 0.5 g"
-    assert finding.mend.startswith(
+    assert finding.hint.startswith(
         "weigh a batch of at least 130 g, take it on a finer balance, or make a premix"
     )
 
@@ -349,7 +349,7 @@ def test_file_is_called_as_the_recipe_however_the_words_are_joined(
     title: str, path: str, renamed: str | None
 ) -> None:
     found = findings("file-name", f'glaze "{title}"\n' + HUNDRED, path=path)
-    assert [finding.mend for finding in found] == (
+    assert [finding.hint for finding in found] == (
         [f"rename the file to {renamed}.glost, or the recipe"] if renamed else []
     )
 
@@ -374,7 +374,7 @@ def test_handling_note_is_for_a_material_of_the_recipe() -> None:
         (12, "the note is for moonlight, which is not in the recipe"),
     ]
     rest = "the name, take the note away, or write  all:  where it holds for every material"
-    assert [f.mend for f in found] == [
+    assert [f.hint for f in found] == [
         f"correct {rest}",
         f"did you mean nepheline syenite? Correct {rest}",
         f"correct {rest}",
@@ -384,7 +384,7 @@ def test_handling_note_is_for_a_material_of_the_recipe() -> None:
     together = TITLE + HUNDRED + "handling:\n    all, whiting, tin oxide, rutile: mask\n"
     (both,) = findings("idle-handling-note", together)
     assert both.message == "the note is for tin oxide and rutile, which are not in the recipe"
-    assert both.mend == (
+    assert both.hint == (
         "correct the names, take them out, or write  all:  where it holds for every material"
     )
     assert both.text[both.column - 1 : both.end_column - 1] == "tin oxide, rutile"
@@ -460,7 +460,7 @@ def test_missing_field_is_found_at_the_title_once_all_can_be_read(field: str) ->
 
 def test_missing_atmosphere_names_those_there_are() -> None:
     (finding,) = findings("missing-atmosphere", TITLE + HUNDRED)
-    assert finding.mend.endswith("(or reduction, neutral, raku, salt, soda, wood)")
+    assert finding.hint.endswith("(or reduction, neutral, raku, salt, soda, wood)")
 
 
 # ---- missing-handling-note ------------------------------------------------------------------------------
@@ -603,7 +603,7 @@ def test_the_usual_name_with_its_grain_is_no_other_name(written: str) -> None:
 def test_what_is_not_certain_is_asked_and_never_written(written: str, message: str, asked: str) -> None:
     page = TITLE + f"base:\n    {written}  60\n    whiting  40\n"
     (found,) = findings("unknown-material", page, catalogue=shipped_catalogue())
-    assert (found.message, found.mend) == (message, asked)
+    assert (found.message, found.hint) == (message, asked)
     after = fix(Source("a.glost", page), bench("unknown-material", catalogue=shipped_catalogue()))
     assert after.text == page
 
@@ -611,7 +611,7 @@ def test_what_is_not_certain_is_asked_and_never_written(written: str, message: s
 def test_other_name_says_what_differs() -> None:
     text = TITLE + "base:\n    Whiting  20\n    calcium carbonate  20\n    silica  60\n    quarry dust  0\n"
     found = findings("other-name", text)
-    assert [(f.line, f.message, f.mend) for f in found] == [
+    assert [(f.line, f.message, f.hint) for f in found] == [
         (
             3,
             "'Whiting' differs from whiting in letter case or blanks",
@@ -807,7 +807,7 @@ def test_atmosphere_is_fixed_only_in_a_known_spelling(
     text = TITLE + f"atmosphere: {word}\n" + HUNDRED
     found = findings("unknown-atmosphere", text)
     assert [(f.line, f.column, f.message) for f in found] == ([(2, 13, message)] if message else [])
-    assert not found or found[0].mend.startswith(hint) or hint in found[0].mend
+    assert not found or found[0].hint.startswith(hint) or hint in found[0].hint
     fixed = fix(Source("a.glost", text), bench("unknown-atmosphere"))
     assert fixed.text == (text.replace(word, becomes) if becomes else text)
 
@@ -827,7 +827,7 @@ def test_cone_that_is_not_made_is_named(cone: str, wrong: str | None) -> None:
 
 def test_cones_that_there_are_are_told() -> None:
     (finding,) = findings("unknown-cone", TITLE + "cone: 60\n" + HUNDRED)
-    assert finding.mend.startswith("the cones run from 022 (the coolest) to 01 and from 1 to 14;")
+    assert finding.hint.startswith("the cones run from 022 (the coolest) to 01 and from 1 to 14;")
 
 
 @pytest.mark.parametrize(
@@ -846,7 +846,7 @@ def test_cones_that_there_are_are_told() -> None:
 def test_what_a_field_means_is_never_guessed(word: str, near: str) -> None:
     text = TITLE + f"{word}: 6\n" + HUNDRED
     (found,) = findings("unknown-field", text)
-    assert found.mend.startswith(near)
+    assert found.hint.startswith(near)
     assert found.edits == ()
     assert fix(Source("a.glost", text), bench("unknown-field")).text == text
 
@@ -862,7 +862,7 @@ def test_unknown_material_is_answered_with_all_that_are_near() -> None:
         (near, "moonlight", "correct "),
     ):
         found = findings("unknown-material", text.format(name), catalogue=Catalogue(known))
-        assert [(f.line, f.message, f.mend) for f in found] == [
+        assert [(f.line, f.message, f.hint) for f in found] == [
             (3, f"'{name}' is no material that is known here", mends + rest)
         ]
 
@@ -877,7 +877,7 @@ def test_every_allowance_is_looked_at_and_a_comment_is_passed_over() -> None:
     )
     (finding,) = findings("allowance", text)
     assert (finding.line, finding.message) == (4, "there is no rule 'base-totl' to allow")
-    assert finding.mend.startswith("did you mean base-total? 'glost explain'")
+    assert finding.hint.startswith("did you mean base-total? 'glost explain'")
 
 
 def test_idle_allowance_says_where_it_caught_nothing() -> None:

@@ -43,4 +43,4 @@ def test_no_letter_sign_or_figure_is_taken_for_an_invisible_one() -> None:
 def test_an_invisible_character_in_a_title_is_found() -> None:
     for sign in ("\u061c", "\u115f", "\u17b4", "\u3164", "\U000e0041"):
         page = parse(Source("x.glost", f'glaze "A{sign}B"\nbase:\n    silica 100\n'))
-        assert [fault.span.start for fault in page.faults] == [8], f"U+{ord(sign):04X}"
+        assert [diagnostic.span.start for diagnostic in page.diagnostics] == [8], f"U+{ord(sign):04X}"

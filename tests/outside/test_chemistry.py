@@ -20,7 +20,7 @@ from pathlib import Path
 import pytest
 from tests.conftest import Run
 
-from glost.chemistry.analysis import Unbalanced, analyse
+from glost.chemistry.analysis import AnalysisError, analyse
 from glost.chemistry.melt import Line, Melt, fired_glass, melt
 from glost.chemistry.unity import FLUXES, Unity, unity
 from glost.recipe.materials.catalogue import shipped_catalogue
@@ -279,7 +279,7 @@ def test_sums_of_reference_materials(material: str, total: str, loss: str) -> No
 # silica. Such an analysis is refused and not stretched to 100.
 def test_a_partial_analysis_is_refused() -> None:
     traces = {"Al2O3": "0.66", "Fe2O3": "0.082", "TiO2": "0.12", "ZrO2": "0.034"}
-    with pytest.raises(Unbalanced, match=r"99\.104 short of 100"):
+    with pytest.raises(AnalysisError, match=r"99\.104 short of 100"):
         analyse({"kind": "analysis", "oxides": traces, "loss": "0", "source": "a certificate"})
 
 

@@ -16,7 +16,7 @@ from tests.output.convert.bench import studio_catalogue, studio_jobs
 
 from glost.compare.comparison import compare
 from glost.compare.meaning import WEIGHED, Told, Weighed, fact_text, told
-from glost.compare.merge import CannotMerge, merged
+from glost.compare.merge import MergeError, merged
 from glost.language.parse import parse
 from glost.language.source import Source
 from glost.recipe.fields import Quantity
@@ -159,7 +159,7 @@ def test_our_own_merge_agrees_with_a_clean_merge_of_git() -> None:
             continue
         try:
             result = merged(base, ours, theirs, studio_catalogue(), by_lines)
-        except CannotMerge:
+        except MergeError:
             continue
         by_git = resolve(parse(Source("x", data.decode())), studio_catalogue()).recipe
         if result.conflicts:

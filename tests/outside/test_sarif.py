@@ -16,7 +16,7 @@ import pytest
 from jsonschema import Draft4Validator
 from tests.conftest import STUDIO, Run
 
-from glost.language.source import Source, Unreadable
+from glost.language.source import DecodeError, Source
 from glost.lint.engine import Bench, check
 from glost.lint.finding import ERROR, HINT, OFF, WARNING, Finding, unreadable
 from glost.lint.reporters.sarif import sarif
@@ -185,5 +185,5 @@ def test_changed_line_has_another_fingerprint() -> None:
 
 
 def test_unreadable_file_has_a_region_and_a_message() -> None:
-    (result,) = results(sarif([unreadable("a.glost", Unreadable("this is a folder", "name a file in it"))]))
+    (result,) = results(sarif([unreadable("a.glost", DecodeError("this is a folder", "name a file in it"))]))
     assert result["message"]["text"] == "this is a folder. name a file in it."

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from glost.language.source import Unreadable
+from glost.language.source import DecodeError
 from glost.records.record import Record
 from glost.records.text import KEYS, TITLE, record_of, text_of
 from tests.conftest import STUDIO
@@ -73,7 +73,7 @@ def test_a_changed_page_is_read_or_refused(data: st.DataObject, record: Record) 
     changed = text[:start] + data.draw(st.text(max_size=5)) + text[end:]
     try:
         again = record_of(changed)
-    except Unreadable:
+    except DecodeError:
         return
     assert record_of(text_of(again)) == again
 
@@ -116,16 +116,16 @@ def test_keys_and_blanks_may_be_moved_by_hand() -> None:
 def test_what_is_refused(was: str, now: str, line: int, message: str) -> None:
     assert was in PAGE
     page = PAGE.replace(was, now, 1)
-    with pytest.raises(Unreadable) as caught:
+    with pytest.raises(DecodeError) as caught:
         record_of(page)
     assert caught.value.message.startswith(message)
     assert caught.value.position.line == line
-    assert caught.value.mend
+    assert caught.value.hint
 
 
 def test_a_page_without_a_table_is_refused() -> None:
     page = "\n".join(line for line in PAGE.splitlines() if not line.startswith("|"))
-    with pytest.raises(Unreadable, match="table of what was weighed is missing"):
+    with pytest.raises(DecodeError, match="table of what was weighed is missing"):
         record_of(page)
 
 

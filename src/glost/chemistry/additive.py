@@ -18,6 +18,7 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Any, Final, Literal, NamedTuple
 
+from glost.errors import GlostError
 from glost.recipe.materials.oxides import STANDARD
 
 DATA: Final = Path(__file__).parent / "data"
@@ -41,11 +42,11 @@ LEFT_OUT_AT_MOST: Final = 5.0
 beyond it the figure counts as outside."""
 
 
-class NoComposition(ValueError):
+class CompositionError(GlostError, ValueError):
     """The oxides given are no composition: none of them counts, or one is negative or no number."""
 
 
-class MixedModels(ValueError):
+class MixedModelsError(GlostError, ValueError):
     """Two estimates of different models, which must not be compared."""
 
 
@@ -74,16 +75,16 @@ class Estimate:
 
 
 def one_model(estimates: Iterable[Estimate]) -> tuple[Estimate, ...]:
-    """The estimates, when they may be compared. Raises MixedModels when they are of more than one model."""
+    """The estimates, when they may be compared. Raises MixedModelsError when they are of more than one model."""
     out = tuple(estimates)
     names = sorted({one.model for one in out})
     if len(names) > 1:
-        raise MixedModels(f"estimates of different models cannot be compared: {', '.join(names)}")
+        raise MixedModelsError(f"estimates of different models cannot be compared: {', '.join(names)}")
     return out
 
 
 def difference(first: Estimate, second: Estimate) -> float:
-    """``first`` minus ``second`` in their unit. Raises MixedModels when they are not of one model."""
+    """``first`` minus ``second`` in their unit. Raises MixedModelsError when they are not of one model."""
     one_model((first, second))
     return first.value - second.value
 
@@ -166,12 +167,12 @@ def composition(
     oxides: Mapping[str, Amount], factors: Collection[str], basis: Basis, wanted: Basis = "mol"
 ) -> Composition:
     """Fired oxides, in mass or mol as ``basis`` says, as percent of mass or mol as ``wanted``. They need not total
-    100. FeO is reckoned as Fe2O3, which the sets were made for. Raises NoComposition."""
+    100. FeO is reckoned as Fe2O3, which the sets were made for. Raises CompositionError."""
     given: dict[str, float] = {}
     for oxide, amount in oxides.items():
         figure = float(amount)
         if not 0 <= figure < math.inf:
-            raise NoComposition(f"{amount} is no amount of {oxide}")
+            raise CompositionError(f"{amount} is no amount of {oxide}")
         name = oxide
         if oxide == "FeO":
             name = "Fe2O3"
@@ -180,7 +181,7 @@ def composition(
             given[name] = given.get(name, 0.0) + figure
     counted = {oxide: amount for oxide, amount in given.items() if oxide in factors}
     if not counted:
-        raise NoComposition("none of the oxides given has a factor")
+        raise CompositionError("none of the oxides given has a factor")
     others = tuple(oxide for oxide in given if oxide not in factors) if len(given) > len(counted) else ()
     share = 100 * sum(given[oxide] for oxide in others) / sum(given.values())
     if basis == "wt" and wanted == "mol":

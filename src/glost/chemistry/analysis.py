@@ -9,6 +9,7 @@ from functools import lru_cache
 from types import MappingProxyType
 from typing import Any, Final
 
+from glost.errors import GlostError
 from glost.recipe.materials.elements import exact_enough
 from glost.recipe.materials.oxides import HALOGENS, OXYGEN, STANDARD, OxideTable, reckon
 
@@ -26,7 +27,7 @@ def _nothing() -> Mapping[str, Decimal]:
     return MappingProxyType({})
 
 
-class Unbalanced(ValueError):
+class AnalysisError(GlostError, ValueError):
     """An analysis whose oxides and loss do not add up to 100 within its tolerance. It is never rescaled."""
 
 
@@ -69,8 +70,8 @@ def analyse(composition: Mapping[str, Any] | None, table: OxideTable = STANDARD)
     "oxides": {oxide: figure}, "loss": figure, "sum tolerance": figure}``, or kind organic or unknown; each with
     its ``source``. Figures are decimals in text, mass % of the raw material. None counts as unknown.
 
-    Results are kept, so the same record costs nothing the second time. Raises Unbalanced for an analysis that
-    does not add up, NotAFormula for a formula that cannot be read, ValueError for a figure that cannot.
+    Results are kept, so the same record costs nothing the second time. Raises AnalysisError for an analysis that
+    does not add up, FormulaError for a formula that cannot be read, ValueError for a figure that cannot.
     """
     if composition is None:
         return Analysis("unknown", "no composition is held", table, unknown=HUNDRED)
@@ -153,7 +154,7 @@ def _of_figures(
             remarks += (remark for remark in found.remarks if remark not in remarks)
         total = sum(figures.values(), Decimal(0)) - instead + stated_loss
         if abs(total - HUNDRED) > allowed:
-            raise Unbalanced(_unbalanced(figures, instead, stated_loss, total, allowed))
+            raise AnalysisError(_unbalanced(figures, instead, stated_loss, total, allowed))
         if given_off - instead:
             losses[OXYGEN] = given_off - instead
         return Analysis(

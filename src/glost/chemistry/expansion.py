@@ -30,6 +30,7 @@ from glost.chemistry.additive import (
     unlike_a_glaze,
     weighed,
 )
+from glost.errors import GlostError
 
 UNIT: Final = "1e-7/K"
 OWN: Final = "glost"
@@ -43,7 +44,7 @@ WHAT_IT_IS_FOR: Final = (
 )
 
 
-class UnknownModel(ValueError):
+class UnknownModelError(GlostError, ValueError):
     """No factor set has that name."""
 
 
@@ -79,7 +80,7 @@ def _measured_errors() -> Mapping[str, Mapping[str, Spread]]:
 
 @functools.cache
 def published(name: str) -> FactorSet:
-    """One of PUBLISHED. Raises UnknownModel."""
+    """One of PUBLISHED. Raises UnknownModelError."""
     for record in read_data("expansion-published.json")["sets"]:
         if record["name"] == name:
             return FactorSet(
@@ -95,7 +96,7 @@ def published(name: str) -> FactorSet:
                     {oxide: (low, high) for oxide, (low, high) in record["limits"].items()}
                 ),
             )
-    raise UnknownModel(f"'{name}' is no factor set; there are: {', '.join(MODELS)}")
+    raise UnknownModelError(f"'{name}' is no factor set; there are: {', '.join(MODELS)}")
 
 
 def spread(model: str, kind: Kind) -> Spread:
@@ -184,8 +185,8 @@ def estimate(oxides: Mapping[str, Amount], model: str = OWN, basis: Basis = "wt"
     """Mean linear expansion of a glaze with these fired oxides (mass, or mol where ``basis`` is "mol"; they need
     not total 100), in 1e-7/K. The interval is the one in which nine of ten glasses of its kind were measured.
 
-    Raises UnknownModel and NoComposition. Oxides that the set has no factor for are left out and the others taken
-    as the whole; ``outside`` names them when they matter."""
+    Raises UnknownModelError and CompositionError. Oxides that the set has no factor for are left out and the others
+    taken as the whole; ``outside`` names them when they matter."""
     value, kind, outside, apart = judged(oxides, model, basis)
     errors = spread(model, kind)
     named = ", ".join(outside)
@@ -204,5 +205,5 @@ def estimate(oxides: Mapping[str, Amount], model: str = OWN, basis: Basis = "wt"
 
 
 def ranked(estimates: Iterable[Estimate]) -> tuple[Estimate, ...]:
-    """From the lowest expansion to the highest. Raises MixedModels when they are of more than one model."""
+    """From the lowest expansion to the highest. Raises MixedModelsError when they are of more than one model."""
     return tuple(sorted(one_model(estimates), key=lambda one: one.value))

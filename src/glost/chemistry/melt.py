@@ -138,7 +138,7 @@ def fired_glass(weight_percent: Mapping[str, Decimal], table: OxideTable = STAND
     """The melt of a composition that is given as oxides already, mass % (of any sum), and loses nothing.
 
     Oxides are converted to those of the table. Nothing is refused here: a sum other than 100 is what it is.
-    Raises NotAFormula or ValueError for what is no oxide, and ValueError for figures without a sum."""
+    Raises FormulaError or ValueError for what is no oxide, and ValueError for figures without a sum."""
     return melt(
         (
             Line(oxide, figure, analyse({"kind": "formula", "formula": oxide}, table))

@@ -47,7 +47,7 @@ def estimate(oxides: Mapping[str, Amount], basis: Basis = "wt") -> Estimate:
     """Temperature in °C at which a glass of these fired oxides (mass, or mol where ``basis`` is "mol"; they need
     not total 100) has 1000 Pa s, with the interval in which nine of ten glasses were measured.
 
-    Raises NoComposition. What is unlike a glaze counts as outside: the fit knows only glasses that are like one."""
+    Raises CompositionError. What is unlike a glaze counts as outside: the fit knows only glasses that are like one."""
     own = fit()
     mol, others, share = composition(oxides, own.factors, basis)
     left_out = others if share > LEFT_OUT_UNNOTICED else ()
@@ -62,7 +62,7 @@ def estimate(oxides: Mapping[str, Amount], basis: Basis = "wt") -> Estimate:
 
 
 def by_fusibility(estimates: Iterable[Estimate]) -> tuple[Estimate, ...]:
-    """From the most fusible to the least. Raises MixedModels when one of them is of another model."""
+    """From the most fusible to the least. Raises MixedModelsError when one of them is of another model."""
     return tuple(sorted(one_model(estimates), key=lambda one: one.value))
 
 

@@ -13,6 +13,7 @@ from glost.chemistry.matching import WITHIN, Candidate, Fit, fit
 from glost.chemistry.melt import Melt
 from glost.chemistry.stock import ADDED, Stock, in_order, known
 from glost.chemistry.unity import PLAIN, place
+from glost.errors import GlostError
 from glost.recipe.materials.catalogue import Catalogue
 from glost.recipe.materials.elements import exact_enough
 from glost.recipe.recipe import Part, Test
@@ -27,12 +28,8 @@ _UNMOVED: Final = Decimal("0.001")
 _CLAY: Final = Decimal(5)
 
 
-class CannotMatch(Exception):
-    """There is nothing to match, or nothing to match with; ``mend`` says what to do."""
-
-    def __init__(self, message: str, mend: str) -> None:
-        super().__init__(message)
-        self.mend = mend
+class MatchError(GlostError):
+    """There is nothing to match, or nothing to match with; ``hint`` says what to do."""
 
 
 class Line(NamedTuple):
@@ -103,7 +100,7 @@ def match(
     test: Test, kiln: Kiln, stock: Stock, without: Sequence[str] = (), keep: Set[str] = frozenset()
 ) -> Matched:
     """The match of a test that ``kiln`` fires. ``without``: canonical names of what is not at hand. ``keep``:
-    canonical names of materials of the base that stay as they are. Raises CannotMatch."""
+    canonical names of materials of the base that stay as they are. Raises MatchError."""
     target = kiln.fire(test)
     return _Match(test, target, stock, tuple(without), keep).matched()
 
@@ -113,7 +110,7 @@ class _Match:
         self, test: Test, target: Fired, stock: Stock, without: tuple[str, ...], keep: Set[str]
     ) -> None:
         if target.melt is None or not test.base_total > 0:
-            raise CannotMatch("nothing is weighed in this recipe", "write the amounts of its base")
+            raise MatchError("nothing is weighed in this recipe", "write the amounts of its base")
         self._test = test
         self._target = target
         self._melt = target.melt
@@ -147,9 +144,9 @@ class _Match:
 
     def _check(self, keep: Set[str]) -> None:
         for name in sorted(keep & self._gone):
-            raise CannotMatch(f"{name} is to be kept, and is not at hand", "take one of the two away")
+            raise MatchError(f"{name} is to be kept, and is not at hand", "take one of the two away")
         for name in sorted(keep - set(_names(self._test.base))):
-            raise CannotMatch(f"{name} is to be kept, and is not in the base", "take it away from --keep")
+            raise MatchError(f"{name} is to be kept, and is not in the base", "take it away from --keep")
         taken_over = {id(part) for part in (*self._base_kept, *self._added_kept)}
         for part in (*self._test.base, *self._test.additions):
             analysis = self._old(part)
@@ -159,14 +156,14 @@ class _Match:
             ):
                 continue
             if analysis is None:
-                mend = "enter its analysis in the collection's materials.yaml"
+                hint = "enter its analysis in the collection's materials.yaml"
                 if part in self._test.base and part.called not in self._gone:
-                    mend += f', or leave it as it is with  --keep "{part.called}"'
+                    hint += f', or leave it as it is with  --keep "{part.called}"'
                 broken = [
                     f" ({one.reason})" for one in self._target.unknown if one.name == part.name and one.broken
                 ]
-                raise CannotMatch(
-                    f"what {part.name} brings is not known{''.join(broken)}, so it cannot be matched", mend
+                raise MatchError(
+                    f"what {part.name} brings is not known{''.join(broken)}, so it cannot be matched", hint
                 )
             if not analysis.moles:
                 self._left_out.append(part.called)
@@ -182,7 +179,7 @@ class _Match:
     def _taken_as_one(self) -> tuple[Basis, frozenset[str]]:
         moles = self._melt.moles
         if not moles:
-            raise CannotMatch("nothing that is known of this recipe stays in the fire", "match another one")
+            raise MatchError("nothing that is known of this recipe stays in the fire", "match another one")
         if self._test.recipe.kind == "body" and moles.get("Al2O3"):
             return "alumina", frozenset({"Al2O3"})
         if any(moles.get(oxide) for oxide in PLAIN.fluxes):
@@ -201,7 +198,7 @@ class _Match:
             if (analysis := known(self._kiln, name)) is not None
         ]
         if not candidates:
-            raise CannotMatch(
+            raise MatchError(
                 "no material is at hand that stays in the fire and whose composition is known",
                 "name some with --using-materials, or enter their analyses in materials.yaml",
             )

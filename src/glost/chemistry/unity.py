@@ -109,7 +109,7 @@ class Unity:
 
 @lru_cache(maxsize=256)
 def group_of(oxide: str) -> Group:
-    """The group an oxide is written in, from its form. Raises NotAFormula, and ValueError for what is no oxide
+    """The group an oxide is written in, from its form. Raises FormulaError, and ValueError for what is no oxide
     of one element."""
     form = atoms(oxide)
     if len(form) != 2 or "O" not in form:

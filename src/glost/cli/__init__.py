@@ -31,7 +31,7 @@ def main(arguments: Sequence[str] | None = None) -> None:
     try:
         status = _run(sys.argv[1:] if arguments is None else arguments)
         streams.finish()
-    except streams.Unwritten as error:
+    except streams.StreamError as error:
         streams.note(f"glost: standard output cannot be written: {error}\n")
         status = UNUSABLE
     except KeyboardInterrupt:
@@ -74,8 +74,8 @@ def _lint(paths: Sequence[str]) -> int | None:
     find what a pattern means."""
     from glost.cli.common import show_misread
     from glost.cli.linting import lint
-    from glost.language.yaml_tree import Misread
-    from glost.workspace.collection import Collections, NoSuchPath, find
+    from glost.language.yaml_tree import ConfigError
+    from glost.workspace.collection import Collections, PathNotFoundError, find
     from glost.workspace.runs.lint_options import Wish
 
     if sys.platform == "win32":
@@ -84,9 +84,9 @@ def _lint(paths: Sequence[str]) -> int | None:
     try:
         os.getcwd()  # noqa: PTH109 (a string will do)
         chosen = find(paths or ["."], collections)
-    except (NoSuchPath, FileNotFoundError):
+    except (PathNotFoundError, FileNotFoundError):
         return None
-    except Misread as error:
+    except ConfigError as error:
         show_misread(error)
         return UNUSABLE
     return lint(chosen, collections, Wish())

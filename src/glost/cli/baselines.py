@@ -10,8 +10,9 @@ from pathlib import Path
 from glost.cli import CLEAN, UNUSABLE
 from glost.cli.common import number_of
 from glost.cli.streams import note
-from glost.language.source import FIRST, Source, Unreadable
-from glost.language.yaml_tree import Misread
+from glost.errors import FIRST
+from glost.language.source import DecodeError, Source
+from glost.language.yaml_tree import ConfigError
 from glost.lint import baseline
 from glost.lint.finding import SYNTAX, UNREADABLE, Finding
 from glost.lint.reporters import plain
@@ -49,7 +50,7 @@ def _by_collection(
 def hold_back(
     findings: Sequence[Finding], paths: Sequence[Path], wish: Wish, collections: Collections
 ) -> baseline.Held:
-    """The findings that no baseline of their collections knows. Raises Misread."""
+    """The findings that no baseline of their collections knows. Raises ConfigError."""
     new: list[Finding] = []
     known = 0
     gone: list[tuple[baseline.Known, int]] = []
@@ -69,8 +70,8 @@ def hold_back(
 def write_baselines(
     findings: Sequence[Finding], paths: Sequence[Path], wish: Wish, collections: Collections
 ) -> int:
-    """Holds all findings back from now on; the exit status. Raises Misread."""
-    from glost.workspace.outputs import ANY, OneOutput, Refused
+    """Holds all findings back from now on; the exit status. Raises ConfigError."""
+    from glost.workspace.outputs import ANY, OneOutput, OutputError
 
     broken = [finding for finding in findings if finding.rule == UNREADABLE]
     if broken:
@@ -84,7 +85,7 @@ def write_baselines(
         entries = baseline.renewed(known, old, _looked_for(old, root, looked_at, wish))
         try:
             OneOutput(file, ANY, force=True).write(baseline.write(entries))  # it was read as a baseline
-        except Refused as refused:
+        except OutputError as refused:
             note(f"{plain.visible(str(refused))}\n")
             return UNUSABLE
         except OSError as error:
@@ -100,11 +101,11 @@ def _read_baseline(root: Path) -> Counter[baseline.Known]:
     file = root / baseline.FILE
     try:
         return baseline.read(read_text(file, baseline.LARGEST))
-    except (baseline.NotABaseline, Unreadable) as error:
-        raise Misread(
+    except (baseline.BaselineError, DecodeError) as error:
+        raise ConfigError(
             Source(display(file), ""),
             FIRST,
-            f"this baseline cannot be read: {error}",
+            f"this baseline cannot be read: {error.message}",
             "take it from the last commit; or delete it, and write it anew with glost lint --write-baseline",
         ) from None
 

@@ -14,7 +14,7 @@ from glost.cli.jobs import check_balance, job_of
 from glost.cli.mass import MassType
 from glost.cli.streams import note, put_text, say
 from glost.cli.tests_option import Chosen
-from glost.language.yaml_tree import Misread
+from glost.language.yaml_tree import ConfigError
 from glost.lint.reporters import plain
 from glost.output.batch import data, text
 from glost.output.batch.amount import Asked, BaseMass, SlipMass, SlipVolume, TotalMass, read_slip
@@ -101,7 +101,7 @@ def command(
                     note(f"{plain.visible(entry.file)}: not planned: {plain.visible(str(error))}\n")
                     status = FINDINGS
                     break
-    except Misread as error:
+    except ConfigError as error:
         show_misread(error)
         return UNUSABLE
     if not entries.status:

@@ -15,13 +15,13 @@ from glost.cli.outputs import force_option, refusing
 from glost.cli.progress import counted
 from glost.cli.streams import note, on_a_terminal, put_text
 from glost.cli.workers import workers_option
-from glost.language.yaml_tree import Misread
+from glost.language.yaml_tree import ConfigError
 from glost.lint.finding import UNREADABLE
 from glost.lint.reporters import plain
 from glost.workspace.collection import Collections
 from glost.workspace.outputs import OneOutput
 from glost.workspace.runs.catalog import Gathered, gather, see_all
-from glost.workspace.runs.processes import WorkerLost
+from glost.workspace.runs.processes import WorkerLostError
 
 
 def _csv(gathered: Gathered) -> str:
@@ -92,10 +92,10 @@ def command(paths: Sequence[str], to: str, out: Path | None, force: bool, worker
                 output.check()
         seen = list(counted(see_all(chosen, collections, workers), "read", len(chosen)))
         gathered = gather(seen, collections)
-    except WorkerLost:
+    except WorkerLostError:
         show_worker_lost()
         return UNUSABLE
-    except Misread as error:
+    except ConfigError as error:
         show_misread(error)
         return UNUSABLE
     note(plain.text(one for row in gathered.rows for one in row.findings if one.rule == UNREADABLE))

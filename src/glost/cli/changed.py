@@ -69,12 +69,12 @@ def _means_revision(word: str, context: click.Context) -> bool:
     if not os.path.lexists(word):
         return True
     from glost.workspace.git.folders import top_of
-    from glost.workspace.git.run import GitFailed, commit_of
+    from glost.workspace.git.run import GitError, commit_of
 
     top = top_of(Path.cwd())
     try:
         revision = None if top is None else commit_of(top, word)
-    except GitFailed:  # told where its answer is needed
+    except GitError:  # told where its answer is needed
         revision = None
     if revision is not None:
         shown = visible(word)

@@ -9,25 +9,25 @@ from pathlib import Path
 from glost.cli import FINDINGS, UNUSABLE
 from glost.cli.streams import note, take
 from glost.language.source import LARGEST_FILE
-from glost.language.yaml_tree import Misread
+from glost.language.yaml_tree import ConfigError
 from glost.lint.finding import UNREADABLE, Finding, misread
 from glost.lint.reporters import plain
-from glost.workspace.collection import Collections, NoSuchPath, find
+from glost.workspace.collection import Collections, PathNotFoundError, find
 from glost.workspace.paths import ENDING, RECORD, SETTINGS, STANDARD_INPUT
 
 
 def files(paths: Sequence[str], collections: Collections, ending: str = ENDING) -> list[Path]:
     """The recipe files meant by the paths of a command, or those of another ending. Raises UsageError where a path
-    is not there, Misread where a collection's settings cannot be taken."""
+    is not there, ConfigError where a collection's settings cannot be taken."""
     from click import UsageError
 
     if STANDARD_INPUT in paths:
         raise UsageError("standard input (-) is read by itself; a file of that name is given as ./-")
     try:
         return find(paths or ["."], collections, ending)
-    except NoSuchPath as error:
+    except PathNotFoundError as error:
         why = f" ({error.why})" if error.why else ""
-        raise UsageError(f"there is no file or folder '{plain.visible(str(error))}'{why}.") from None
+        raise UsageError(f"there is no file or folder '{plain.visible(error.path)}'{why}.") from None
 
 
 _KEPT = (SETTINGS, "materials.yaml", "glost-baseline.json")
@@ -41,8 +41,8 @@ def known_by(path: Path) -> str:
 
 def keep_recipes(targets: Iterable[Path], recipes: Iterable[Path], collections: Collections | None) -> None:
     """Raises UsageError where an output would be written over a recipe, a record or what a collection consists of;
-    Misread where the settings of that collection cannot be taken. ``collections`` None: they could not, so that only
-    the usual names are known."""
+    ConfigError where the settings of that collection cannot be taken. ``collections`` None: they could not, so that
+    only the usual names are known."""
     from click import UsageError
 
     known = {_identity(path) for path in recipes} - {None}
@@ -74,7 +74,7 @@ def _identity(path: Path) -> tuple[int, int] | None:
     return found.st_dev, found.st_ino
 
 
-def show_misread(error: Misread) -> None:
+def show_misread(error: ConfigError) -> None:
     """Prints what is wrong with a settings or materials file."""
     note(plain.text([misread(error)]))
 

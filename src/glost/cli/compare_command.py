@@ -20,8 +20,8 @@ from glost.compare.meaning import WEIGHED, Told, told
 from glost.compare.pairs import Page, Pair, paired
 from glost.compare.report import Reported, state_of, summary
 from glost.compare.text import text
-from glost.language.source import Unreadable
-from glost.language.yaml_tree import Misread
+from glost.language.source import DecodeError
+from glost.language.yaml_tree import ConfigError
 from glost.lint.finding import unreadable
 from glost.lint.reporters import plain
 from glost.recipe.materials.catalogue import Catalogue
@@ -70,7 +70,7 @@ def command(sides_given: Sequence[str], output: str) -> int:
         )
         reporter = _Reporter(old, new)
         reported = [reporter.report(pair) for pair in paired(_pages(old), _pages(new))]
-    except Misread as error:
+    except ConfigError as error:
         show_misread(error)
         return UNUSABLE
     shown = _OUTPUTS[output](reported)
@@ -86,7 +86,7 @@ def command(sides_given: Sequence[str], output: str) -> int:
 
 def _read(version: Version, collections: Collections) -> _Read:
     """The recipe of a file; what keeps it from being read whole is noted."""
-    if isinstance(version.text, Unreadable):
+    if isinstance(version.text, DecodeError):
         note(plain.text([unreadable(version.shown, version.text)]))
         return _Read(version, None)
     found = usable_text(version.shown, version.text, version.place, collections)

@@ -10,13 +10,13 @@ from typing import NamedTuple
 import click
 
 from glost.cli.common import files
-from glost.language.source import Unreadable, decode
+from glost.language.source import DecodeError, decode
 from glost.lint.reporters import plain
 from glost.workspace.collection import Collections
 from glost.workspace.files import read_text
 from glost.workspace.git.folders import top_of
 from glost.workspace.git.revisions import contents, stored
-from glost.workspace.git.run import GitFailed, commit_of
+from glost.workspace.git.run import GitError, commit_of
 from glost.workspace.paths import ENDING, display
 
 
@@ -27,12 +27,12 @@ class Version(NamedTuple):
     path: str
     shown: str
     place: Path
-    text: str | Unreadable
+    text: str | DecodeError
 
 
 def sides(arguments: Sequence[str], collections: Collections) -> tuple[list[Version], list[Version]]:
     """Old and new as the arguments mean them: OLD NEW, each a file, a folder, REV:PATH or a revision; or a revision,
-    and the paths of the working folder to hold against it. Raises UsageError, Misread."""
+    and the paths of the working folder to hold against it. Raises UsageError, ConfigError."""
     first, *others = arguments
     revision = None if os.path.lexists(first) or _in_revision(first) else _commit(first)
     if revision is not None and not (len(others) == 1 and _is_revision(others[0])):
@@ -109,7 +109,7 @@ def _commit(revision: str) -> str | None:
     top = _top()
     try:
         return None if top is None else commit_of(top, revision)
-    except GitFailed as error:
+    except GitError as error:
         raise click.UsageError(
             f"git does not say whether '{plain.visible(revision)}' is a revision: {plain.visible(str(error))}."
         ) from None
@@ -133,7 +133,7 @@ def _stored(top: Path, commit: str, revision: str, below: str, collections: Coll
             if one.path == below or not _passed_over(one.path, below, top, collections)
         ]
         held = contents(top, [one.blob for one in found])
-    except GitFailed as error:
+    except GitError as error:
         raise click.UsageError(
             f"git could not read '{plain.visible(revision)}': {plain.visible(str(error))}."
         ) from None
@@ -168,14 +168,14 @@ def _passed_over(path: str, below: str, top: Path, collections: Collections) -> 
 
 def _in_folder(file: Path, path: str) -> Version:
     try:
-        text: str | Unreadable = read_text(file)
-    except Unreadable as error:
+        text: str | DecodeError = read_text(file)
+    except DecodeError as error:
         text = error
     return Version(path.replace(os.sep, "/"), display(file), file, text)
 
 
-def _decoded(data: bytes) -> str | Unreadable:
+def _decoded(data: bytes) -> str | DecodeError:
     try:
         return decode(data)
-    except Unreadable as error:
+    except DecodeError as error:
         return error

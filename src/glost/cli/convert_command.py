@@ -27,7 +27,7 @@ from glost.cli.progress import counted
 from glost.cli.streams import note, put_text
 from glost.cli.tests_option import Chosen
 from glost.cli.workers import workers_option
-from glost.language.yaml_tree import Misread
+from glost.language.yaml_tree import ConfigError
 from glost.lint.reporters import plain
 from glost.output.format import Format, find_format, format_names
 from glost.recipe.recipe import Recipe, tests
@@ -35,7 +35,7 @@ from glost.workspace.collection import Collections
 from glost.workspace.outputs import OneOutput, Outputs
 from glost.workspace.paths import STANDARD_INPUT, display, whole
 from glost.workspace.runs.convert import Converter, Made, Product, Whole
-from glost.workspace.runs.processes import WorkerLost
+from glost.workspace.runs.processes import WorkerLostError
 
 _NOWHERE: Mapping[Path, Path] = MappingProxyType({})
 """The targets of recipes that go into one text."""
@@ -92,10 +92,10 @@ def command(
             converting.write_each(Path(out), force)
         else:
             converting.write_together(Path(out), force)
-    except Misread as error:
+    except ConfigError as error:
         show_misread(error)
         return UNUSABLE
-    except WorkerLost:
+    except WorkerLostError:
         show_worker_lost()
         return UNUSABLE
     except ValueError as error:
@@ -116,7 +116,7 @@ def _means_folder(out: str) -> bool:
 def _converter(
     paths: Sequence[str], since: str | None, form: Format, batch: Decimal | None, labels: tuple[str, ...]
 ) -> Converter:
-    """Raises Misread."""
+    """Raises ConfigError."""
     collections = Collections()
     if list(paths) == [STANDARD_INPUT]:
         here = Path.cwd() / STANDARD_INPUT
@@ -134,7 +134,7 @@ class _Converting:
         self.status = CLEAN
 
     def together(self) -> str:
-        """All recipes in one text. Raises ValueError, WorkerLost."""
+        """All recipes in one text. Raises ValueError, WorkerLostError."""
         return self._together()[0]
 
     def _together(self) -> tuple[str, int]:
@@ -157,8 +157,8 @@ class _Converting:
         return found
 
     def write_together(self, out: Path, force: bool) -> None:
-        """All recipes into one file, or none where one of them cannot be read. Raises OSError, ValueError, WorkerLost,
-        Misread, UsageError."""
+        """All recipes into one file, or none where one of them cannot be read. Raises OSError, ValueError,
+        WorkerLostError, ConfigError, UsageError."""
         keep_recipes([out], self._converter.paths, self._converter.collections)
         shown = plain.visible(str(out))
         with refusing():
@@ -174,7 +174,7 @@ class _Converting:
 
     def write_each(self, out: Path, force: bool) -> None:
         """One file a recipe. They are written here and by nobody else, so that a run which is stopped leaves no half
-        of one. Raises OSError, ValueError, WorkerLost, Misread, UsageError."""
+        of one. Raises OSError, ValueError, WorkerLostError, ConfigError, UsageError."""
         inner = self._inner(out, {} if self._chosen is None else dict(self._recipes()))
         targets = {path: out / below for path, below in inner.items()}
         keep_recipes(targets.values(), targets, self._converter.collections)

@@ -30,7 +30,7 @@ class Entries:
         self.status = CLEAN
 
     def __iter__(self) -> Iterator[Usable]:
-        """Raises UsageError for a path that is not there, Misread for settings that cannot be taken."""
+        """Raises UsageError for a path that is not there, ConfigError for settings that cannot be taken."""
         standard = list(self._paths) == [STANDARD_INPUT]
         for path in [Path(STANDARD_INPUT)] if standard else self._find(self._paths, self.collections):
             found = self._standard() if standard else usable(path, self.collections)

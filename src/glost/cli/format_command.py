@@ -15,16 +15,16 @@ from glost.cli.progress import counted
 from glost.cli.selection import chosen_alone, in_collection_option
 from glost.cli.streams import note, pass_on, put, say
 from glost.cli.workers import workers_option
-from glost.language.source import Source, Unreadable, decode
-from glost.language.yaml_tree import Misread
+from glost.language.source import DecodeError, Source, decode
+from glost.language.yaml_tree import ConfigError
 from glost.lint.finding import unreadable
 from glost.lint.reporters import plain
 from glost.workspace.collection import Collections
-from glost.workspace.files import ChangedMeanwhile, write_text
+from glost.workspace.files import FileChangedError, write_text
 from glost.workspace.paths import STANDARD_INPUT
 from glost.workspace.rewrite import hindrance
 from glost.workspace.runs.format import LaidOut, lay_out_all, lay_out_text
-from glost.workspace.runs.processes import WorkerLost
+from glost.workspace.runs.processes import WorkerLostError
 
 
 @click.command(cls=ChangedCommand)
@@ -54,7 +54,7 @@ def command(
     collections = Collections()
     try:
         chosen = chosen_alone(paths, collections, since, in_collection)
-    except Misread as error:
+    except ConfigError as error:
         show_misread(error)
         return UNUSABLE
     changed, status = 0, CLEAN
@@ -78,7 +78,7 @@ def command(
                 say(f"{plain.visible(one.file)}: would be laid out anew\n")
             elif not _write(path, one):
                 status = UNUSABLE
-    except WorkerLost:
+    except WorkerLostError:
         show_worker_lost()
         return UNUSABLE
     note(_summary(len(chosen), changed, check or diff) + "\n")
@@ -96,7 +96,7 @@ def _write(path: Path, one: LaidOut) -> bool:
     shown = plain.visible(one.file)
     try:
         write_text(path, one.after or "", expected=one.before)
-    except ChangedMeanwhile:
+    except FileChangedError:
         note(f"{shown}: changed while it was looked at; left as it is\n")
         return False
     except OSError as error:
@@ -110,7 +110,7 @@ def _format_standard_input(check: bool, diff: bool) -> int:
     data = standard_input()
     try:
         one = lay_out_text(Source(STANDARD_INPUT, decode(data)))
-    except Unreadable as error:
+    except DecodeError as error:
         one = LaidOut(STANDARD_INPUT, findings=(unreadable(STANDARD_INPUT, error),))
     _note_faults(one)
     if one.after is None:

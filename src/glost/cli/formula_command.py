@@ -13,7 +13,7 @@ from glost.cli.common import show_misread
 from glost.cli.entries import Entries
 from glost.cli.streams import put_text, say
 from glost.cli.tests_option import Chosen
-from glost.language.yaml_tree import Misread
+from glost.language.yaml_tree import ConfigError
 from glost.output.formula import as_json, table, text, working_text
 from glost.output.formula.account import MODELS, Account, Choice, account
 from glost.recipe.materials.catalogue import Catalogue
@@ -96,7 +96,7 @@ def command(
             )
             all_tests = tests(entry.recipe)
             found += [form.part(account(entry.file, test, kiln, choice)) for test in chosen.of(all_tests)]
-    except Misread as error:
+    except ConfigError as error:
         show_misread(error)
         return UNUSABLE
     if not entries.status:

@@ -13,12 +13,13 @@ import click
 
 from glost.cli import CLEAN, UNUSABLE
 from glost.cli.streams import note, say
+from glost.errors import GlostError
 from glost.lint.reporters import plain
 from glost.workspace.files import write_text
 from glost.workspace.git import drivers
 from glost.workspace.git.folders import top_of
 from glost.workspace.git.revisions import set_setting, setting, store_of
-from glost.workspace.git.run import GitFailed
+from glost.workspace.git.run import GitError
 from glost.workspace.git.trial import refused
 from glost.workspace.paths import display
 
@@ -29,7 +30,7 @@ _END: Final = "# glost git-setup ends\n"
 _MARK: Final = "\ufeff"
 
 
-class _Refused(Exception):
+class _SetupError(GlostError):
     """What stands there already is somebody's own; the text says what."""
 
 
@@ -53,10 +54,10 @@ def command(undo: bool, printing: bool) -> int:
         raise click.UsageError("this folder lies in no git repository.")
     try:
         done = _take_away(top, settings) if undo else _put(top, command[0], settings)
-    except _Refused as error:
+    except _SetupError as error:
         note(f"glost: {plain.visible(str(error))}\n")
         return UNUSABLE
-    except (GitFailed, OSError, UnicodeDecodeError) as error:
+    except (GitError, OSError, UnicodeDecodeError) as error:
         note(f"glost: not set up: {plain.visible(str(error))}\n")
         return UNUSABLE
     say("".join(f"{plain.visible(line)}\n" for line in done))
@@ -90,16 +91,16 @@ def _shown(settings: Mapping[str, str]) -> list[str]:
 
 
 def _put(top: Path, program: str, settings: Mapping[str, str]) -> list[str]:
-    """Raises _Refused before anything is written, GitFailed, OSError, UnicodeDecodeError."""
+    """Raises _SetupError before anything is written, GitError, OSError, UnicodeDecodeError."""
     attributes = top / ".gitattributes"
     _refuse_links(top, attributes)
     held = {name: setting(top, name) for name in settings}
     for name, value in held.items():
         if value is not None and not drivers.is_ours(name, value):
-            raise _Refused(f"{name} is set to '{value}' already; take that away first, or keep it")
+            raise _SetupError(f"{name} is set to '{value}' already; take that away first, or keep it")
     why = refused(settings, _ATTRIBUTES)
     if why is not None:
-        raise _Refused(f"not set up, since git cannot call {program}: {why}")
+        raise _SetupError(f"not set up, since git cannot call {program}: {why}")
     before = _read(attributes)
     if before is None or _block(before) is None:
         mark = _MARK if (before or "").startswith(_MARK) else ""
@@ -119,17 +120,17 @@ def _put(top: Path, program: str, settings: Mapping[str, str]) -> list[str]:
 
 
 def _refuse_links(top: Path, attributes: Path) -> None:
-    """What would be written may lie in a repository that somebody else has filled. Raises _Refused, GitFailed."""
+    """What would be written may lie in a repository that somebody else has filled. Raises _SetupError, GitError."""
     for file in (attributes, store_of(top) / "config"):
         if file.is_symlink():
             leads = os.readlink(file)  # noqa: PTH115 (a text to show)
-            raise _Refused(
+            raise _SetupError(
                 f"{display(file)} is a link to {leads}, and is not written through; put a file there"
             )
 
 
 def _take_away(top: Path, settings: Mapping[str, str]) -> list[str]:
-    """Raises _Refused, GitFailed, OSError, UnicodeDecodeError."""
+    """Raises _SetupError, GitError, OSError, UnicodeDecodeError."""
     done = []
     attributes = top / ".gitattributes"
     _refuse_links(top, attributes)

@@ -12,14 +12,14 @@ from glost.cli.common import show_misread
 from glost.cli.streams import note, put_text, say
 from glost.compare.history import NOT_COMMITTED, Revision, csv, html, text
 from glost.compare.meaning import Told, told
-from glost.language.source import Unreadable
-from glost.language.yaml_tree import Misread
+from glost.language.source import DecodeError
+from glost.language.yaml_tree import ConfigError
 from glost.lint.reporters import plain
 from glost.workspace.collection import Collections
 from glost.workspace.files import read_text
 from glost.workspace.git.folders import Places
 from glost.workspace.git.revisions import Commit, commits_of, content_at
-from glost.workspace.git.run import GitFailed
+from glost.workspace.git.run import GitError
 from glost.workspace.load import Withheld, usable_bytes
 from glost.workspace.paths import display
 
@@ -58,9 +58,9 @@ def command(path: Path, output: str) -> int:
         )
     try:
         revisions = _revisions(path, top, collections)
-    except GitFailed as error:
+    except GitError as error:
         raise click.UsageError(f"git could not tell the history: {plain.visible(str(error))}.") from None
-    except Misread as error:
+    except ConfigError as error:
         show_misread(error)
         return UNUSABLE
     if not revisions:
@@ -74,7 +74,7 @@ def command(path: Path, output: str) -> int:
 
 
 def _revisions(path: Path, top: Path, collections: Collections) -> list[Revision]:
-    """The columns, the oldest first. Raises GitFailed, Misread."""
+    """The columns, the oldest first. Raises GitError, ConfigError."""
     out = []
     last: bytes | None = None
     for commit in commits_of(path, top):
@@ -85,7 +85,7 @@ def _revisions(path: Path, top: Path, collections: Collections) -> list[Revision
         out.append(Revision(commit.short, commit.day, commit.subject, _told(data, path, commit, collections)))
     try:
         now = read_text(path).encode("utf-8")
-    except Unreadable:
+    except DecodeError:
         return out
     if now != last:
         out.append(Revision(NOT_COMMITTED, "", "not committed yet", _told(now, path, None, collections)))

@@ -18,8 +18,8 @@ from glost.importer.draft import TO_LOOK_AT
 from glost.importer.import_file import FORMS, LARGEST, Brought, Form, Page, bring, form_of
 from glost.importer.materials import Names
 from glost.importer.table import columns_asked
-from glost.language.source import Unreadable
-from glost.language.yaml_tree import Misread
+from glost.language.source import DecodeError
+from glost.language.yaml_tree import ConfigError
 from glost.workspace.collection import Collections
 from glost.workspace.files import read_text
 from glost.workspace.outputs import write_new
@@ -83,7 +83,7 @@ def command(
     """
     try:
         names = Names(Collections().of(folder / "x").catalogue)
-    except Misread as error:
+    except ConfigError as error:
         show_misread(error)
         return UNUSABLE
     taken: set[str] = set()
@@ -125,9 +125,9 @@ def _bring(
     shown = display(file)
     chosen = form or form_of(file.name)
     try:
-        text = read_text(file, LARGEST[chosen])
-    except Unreadable as error:
+        text = read_text(file, LARGEST[chosen], "check that it is the file of notes that you mean")
+    except DecodeError as error:
         line, column = error.position
         where = f"line {line}, column {column}: " if (line, column) != (1, 1) else ""
-        return Brought(shown, chosen, refused=f"{where}{error.message}; {error.mend}")
+        return Brought(shown, chosen, refused=f"{where}{error}")
     return bring(shown, text, chosen, names, taken, columns)

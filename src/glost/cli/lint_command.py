@@ -17,8 +17,8 @@ from glost.cli.outputs import force_option, refusing
 from glost.cli.selection import chosen_files, in_collection_option
 from glost.cli.streams import note, pass_on, put, say
 from glost.cli.workers import workers_option
-from glost.language.source import Source, Unreadable, decode
-from glost.language.yaml_tree import Misread
+from glost.language.source import DecodeError, Source, decode
+from glost.language.yaml_tree import ConfigError
 from glost.lint import baseline
 from glost.lint.finding import Finding, misread, unreadable
 from glost.lint.reporters.marks import MARKS
@@ -175,14 +175,14 @@ def command(
         chosen, others = chosen_files(paths, collections, since, in_collection)
         keep_recipes(map(Path, named), (*chosen, *others), collections)
         _check_reports(outputs, force)
-    except Misread as error:
+    except ConfigError as error:
         keep_recipes(map(Path, named), map(Path, paths), None)
         show_misread(error)
         # The page that was passed on stands on standard output alone.
         told = [(form, file) for form, file in outputs if file is not None or not (standard and fix)]
         return report_failure(misread(error), told)
     except click.UsageError as error:
-        why = Unreadable(error.message.removesuffix("."), "correct the command; glost lint --help says how")
+        why = DecodeError(error.message.removesuffix("."), "correct the command; glost lint --help says how")
         free = [
             (form, file) for form, file in outputs if file is None or _is_free(Path(file), paths, collections)
         ]
@@ -195,7 +195,7 @@ def _is_free(file: Path, paths: Sequence[str], collections: Collections) -> bool
     """Whether nothing of the collection lies in the place of a report."""
     try:
         keep_recipes([file], map(Path, paths), collections)
-    except (click.UsageError, Misread):
+    except (click.UsageError, ConfigError):
         return False
     return True
 
@@ -215,11 +215,11 @@ def _check_standard_input(wish: Wish, collections: Collections) -> list[Finding]
     try:
         bench = Examiner(wish, collections).bench(Path.cwd() / STANDARD_INPUT)
         source = Source(STANDARD_INPUT, decode(data))
-    except Unreadable as error:
+    except DecodeError as error:
         if wish.fix and not wish.only_show:
             pass_on(data)
         return [unreadable(STANDARD_INPUT, error)]
-    except Misread:
+    except ConfigError:
         if wish.fix and not wish.only_show:
             pass_on(data)
         raise

@@ -12,8 +12,8 @@ from glost.cli.baselines import hold_back, write_baselines
 from glost.cli.common import number_of, show_misread, show_worker_lost
 from glost.cli.progress import counted
 from glost.cli.streams import note, on_a_terminal, put_beside, put_text, say
-from glost.language.source import Unreadable
-from glost.language.yaml_tree import Misread
+from glost.language.source import DecodeError
+from glost.language.yaml_tree import ConfigError
 from glost.lint import baseline
 from glost.lint.finding import ERROR, HINT, UNREADABLE, WARNING, Finding, misread, unreadable
 from glost.lint.report import Report, collate_each
@@ -22,7 +22,7 @@ from glost.workspace.collection import Collections
 from glost.workspace.paths import display, whole
 from glost.workspace.runs.lint import look_at
 from glost.workspace.runs.lint_options import Looked, Wish
-from glost.workspace.runs.processes import WorkerLost
+from glost.workspace.runs.processes import WorkerLostError
 
 Reporter = Callable[[Iterable[Finding]], str]
 Outputs: TypeAlias = Sequence[tuple[str, str | None]]
@@ -75,13 +75,13 @@ def lint(
         if writing:
             return write_baselines(findings, chosen, wish, collections)
         held = hold_back(findings, chosen, wish, collections)
-    except Misread as error:
+    except ConfigError as error:
         show_misread(error)
         return report_failure(misread(error), outputs)
-    except WorkerLost:
+    except WorkerLostError:
         show_worker_lost()
         return report_failure(
-            unreadable(".", Unreadable("the run was ended from outside before it was done", "run it again")),
+            unreadable(".", DecodeError("the run was ended from outside before it was done", "run it again")),
             outputs,
         )
     return report(held, len(chosen), outputs, strict, note if wish.only_show else say)
@@ -95,7 +95,7 @@ def _findings_of(
     workers: int | None,
 ) -> list[Finding]:
     """The findings of all files; recipes are held against those of their own collection, and against ``others``.
-    Raises Misread, WorkerLost."""
+    Raises ConfigError, WorkerLostError."""
     looks: list[Looked] = []
     for looked in counted(look_at(chosen, wish, collections, workers), "checked", len(chosen)):
         if looked.changes is not None:
@@ -157,7 +157,7 @@ def report_failure(why: Finding, outputs: Outputs) -> int:
 def _write_report(file: Path, text: str, form: str = "") -> bool:
     """``form``: what lies there must be a report of that form, or nothing; without it, that was looked at before."""
     from glost.lint.reporters.marks import MARKS
-    from glost.workspace.outputs import ANY, OneOutput, Refused
+    from glost.workspace.outputs import ANY, OneOutput, OutputError
 
     try:
         if file.exists() and not file.is_file():
@@ -166,7 +166,7 @@ def _write_report(file: Path, text: str, form: str = "") -> bool:
                 opened.write(text)
         else:
             OneOutput(file, MARKS[form] if form else ANY, force=not form).write(text)
-    except Refused as refused:
+    except OutputError as refused:
         note(f"{plain.visible(str(refused))}\n")
         return False
     except OSError as error:

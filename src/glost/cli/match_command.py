@@ -10,13 +10,12 @@ import click
 
 from glost.chemistry.firing import Kiln
 from glost.chemistry.stock import Stock, usual_stock
-from glost.chemistry.substitution import CannotMatch, Matched, match
+from glost.chemistry.substitution import Matched, MatchError, match
 from glost.cli import FINDINGS, UNUSABLE
 from glost.cli.common import show_misread
 from glost.cli.entries import Entries
 from glost.cli.streams import note, put_text, say
-from glost.language.source import Source, Unreadable
-from glost.language.yaml_tree import Misread
+from glost.language.yaml_tree import ConfigError
 from glost.lint.reporters import plain
 from glost.output.match.as_json import as_json
 from glost.output.match.recipe_text import names_unknown_to, recipe_text
@@ -24,7 +23,7 @@ from glost.output.match.text import text
 from glost.recipe.materials.catalogue import Catalogue, key
 from glost.recipe.recipe import Test, tests
 from glost.workspace.collection import Collections
-from glost.workspace.files import read_text
+from glost.workspace.config import config_source
 from glost.workspace.load import Usable
 from glost.workspace.outputs import write_new
 from glost.workspace.paths import ENDING, display
@@ -96,11 +95,11 @@ def command(
         )
         if out is not None:
             _write(matched, entry, entries.collections, out)
-    except Misread as error:
+    except ConfigError as error:
         show_misread(error)
         return UNUSABLE
-    except CannotMatch as error:
-        note(plain.visible(f"glost: {error}; {error.mend}") + "\n")
+    except MatchError as error:
+        note(plain.visible(f"glost: {error}") + "\n")
         return UNUSABLE
     if output == "json":
         put_text(as_json(matched, entry.file, None if out is None else display(out)))
@@ -129,7 +128,7 @@ def _test(entry: Usable, label: str | None) -> Test:
 
 
 def _stock(entry: Usable, using: Path | None, listed: str | None) -> Stock:
-    """What is at hand. Raises UsageError, Misread."""
+    """What is at hand. Raises UsageError, ConfigError."""
     catalogue = entry.collection.catalogue
     if using is None and listed is None:
         return usual_stock(catalogue)
@@ -146,16 +145,12 @@ def _stock(entry: Usable, using: Path | None, listed: str | None) -> Stock:
 
 
 def _from_file(path: Path, catalogue: Catalogue) -> tuple[Catalogue, list[str]]:
-    """The catalogue with what a materials.yaml says of its own, and the names that stand in it. Raises Misread."""
+    """The catalogue with what a materials.yaml says of its own, and the names that stand in it. Raises ConfigError."""
     from glost.language.yaml_tree import read
     from glost.recipe.materials.own import with_own_materials
     from glost.recipe.yaml_values import Reader
 
-    shown = display(path)
-    try:
-        source = Source(shown, read_text(path))
-    except Unreadable as error:
-        raise Misread(Source(shown, ""), error.position, error.message, error.mend) from None
+    source = config_source(path)
     root = read(source)
     with_these = with_own_materials(catalogue, source, root)
     reader = Reader(source)

@@ -12,8 +12,8 @@ from glost.chemistry.firing import Kiln
 from glost.cli import CLEAN, UNUSABLE
 from glost.cli.common import files, show_misread
 from glost.cli.streams import note, put_text, say
-from glost.language.source import Unreadable
-from glost.language.yaml_tree import Misread
+from glost.language.source import DecodeError
+from glost.language.yaml_tree import ConfigError
 from glost.lint.reporters import plain
 from glost.output.materials import as_json, text
 from glost.output.materials.page import Page, page, relatives, uses
@@ -75,7 +75,7 @@ def command(name: Sequence[str], output: str, folder: str, every_use: bool) -> i
             relatives=relatives(found.one, catalogue, kiln),
             uses=uses(found.one, _recipes(paths, collections)),
         )
-    except Misread as error:
+    except ConfigError as error:
         show_misread(error)
         return UNUSABLE
     _print([looked_for], output, every_use)
@@ -97,7 +97,7 @@ def _recipes(paths: Sequence[Path], collections: Collections) -> Iterator[tuple[
     for path in paths:
         try:
             entry = load(path, collections)
-        except Unreadable:
+        except DecodeError:
             left_out += 1
             continue
         left_out += not entry.resolved.complete

@@ -11,10 +11,11 @@ import click
 
 from glost.cli import CLEAN, FINDINGS
 from glost.cli.streams import note, say
-from glost.compare.merge import CannotMerge, Merged, doubt, merged
+from glost.compare.merge import Merged, MergeError, doubt, merged
+from glost.errors import GlostError
 from glost.language.parse import parse
-from glost.language.source import Source, Unreadable, decode
-from glost.language.yaml_tree import Misread
+from glost.language.source import DecodeError, Source, decode
+from glost.language.yaml_tree import ConfigError
 from glost.lint.reporters import plain
 from glost.recipe.materials.catalogue import shipped_catalogue
 from glost.recipe.resolve import resolve
@@ -23,7 +24,7 @@ from glost.workspace.collection import Collection, Collections
 from glost.workspace.files import read_bytes, write_bytes
 from glost.workspace.git.drivers import CONFLICT, MERGED
 from glost.workspace.git.revisions import merged_by_lines
-from glost.workspace.git.run import GitFailed
+from glost.workspace.git.run import GitError
 
 UNMERGED = 255
 """Nothing could be merged, and OURS is as it was: git takes a status above 128 for a merge that failed, and one up to
@@ -69,7 +70,7 @@ def command(base: Path, ours: Path, theirs: Path, path: Path | None, marker_size
     called = plain.visible(str(path or ours))
     try:
         before, here, there = (_read(file) for file in (base, ours, theirs))
-    except _NotRead as error:
+    except _ReadError as error:
         note(f"{called}: not merged, and left as it is: {plain.visible(str(error))}\n")
         return UNMERGED
     result, conflict = _merged((before, here, there), path or ours, called, marker_size)
@@ -82,15 +83,15 @@ def command(base: Path, ours: Path, theirs: Path, path: Path | None, marker_size
     return FINDINGS if conflict else CLEAN
 
 
-class _NotRead(Exception):
+class _ReadError(GlostError):
     """A side cannot be read; the text says which, and why."""
 
 
 def _read(file: Path) -> bytes:
     try:
         return read_bytes(file)
-    except Unreadable as error:
-        raise _NotRead(f"'{file}' cannot be read: {error.message}") from None
+    except DecodeError as error:
+        raise _ReadError(f"'{file}' cannot be read: {error.message}") from None
 
 
 def _merged(
@@ -100,7 +101,7 @@ def _merged(
     before, here, there = sides
     try:
         by_git, clean = merged_by_lines(here, before, there, marker_size)
-    except GitFailed as error:
+    except GitError as error:
         note(f"{called}: git could not merge it: {plain.visible(str(error))}\n")
         return _both_whole(before, here, there, marker_size)
     try:
@@ -108,7 +109,7 @@ def _merged(
         if not clean:
             return _by_meaning(sides, collection, called, marker_size)
         _warn(called, by_git, sides, collection)
-    except CannotMerge as why:
+    except MergeError as why:
         note(f"{called}: merged line by line, as git does: {plain.visible(str(why))}\n")
     except Exception as error:
         # Memory, depth, a mistake of ours: whoever is called to merge must not drop a side.
@@ -121,7 +122,7 @@ def _merged(
 def _by_meaning(
     sides: tuple[bytes, bytes, bytes], collection: Collection, called: str, marker_size: int
 ) -> tuple[bytes, bool]:
-    """As _merged. Raises CannotMerge."""
+    """As _merged. Raises MergeError."""
     result = _put_together(sides, collection, marker_size)
     for conflict in result.conflicts:
         where = plain.visible(", ".join(filter(None, (conflict.where, conflict.what))))
@@ -143,20 +144,20 @@ def _both_whole(before: bytes, here: bytes, there: bytes, marker_size: int) -> t
 
 
 def _put_together(sides: tuple[bytes, bytes, bytes], collection: Collection, marker_size: int) -> Merged:
-    """Raises CannotMerge."""
+    """Raises MergeError."""
 
     def by_lines(here: str, before: str, there: str) -> tuple[str, bool]:
         texts = (here.encode("utf-8"), before.encode("utf-8"), there.encode("utf-8"))
         try:
             data, clean = merged_by_lines(*texts, marker_size)
-        except GitFailed as error:
-            raise CannotMerge(str(error)) from None
+        except GitError as error:
+            raise MergeError(str(error)) from None
         return data.decode("utf-8"), clean
 
     try:
         texts = [decode(data) for data in sides]
-    except Unreadable:
-        raise CannotMerge("a side cannot be read whole") from None
+    except DecodeError:
+        raise MergeError("a side cannot be read whole") from None
     return merged(texts[0], texts[1], texts[2], collection.catalogue, by_lines, marker_size)
 
 
@@ -165,7 +166,7 @@ def _collection(path: Path) -> Collection:
     merge up."""
     try:
         return Collections().of(path)
-    except Misread:
+    except ConfigError:
         return Collection(None, Settings(), shipped_catalogue())
 
 
@@ -175,7 +176,7 @@ def _warn(called: str, result: bytes, sides: tuple[bytes, ...], collection: Coll
     if _faulty(result, collection) and not any(_faulty(side, collection) for side in sides):
         note(f"{called}: merged, but what came out has mistakes; check it with  glost lint\n")
         return
-    with suppress(Unreadable):
+    with suppress(DecodeError):
         before, here, there, after = map(decode, (sides[0], sides[1], sides[2], result))
         why = doubt(before, here, there, after, collection.catalogue)
         if why:
@@ -185,7 +186,7 @@ def _warn(called: str, result: bytes, sides: tuple[bytes, ...], collection: Coll
 def _faulty(data: bytes, collection: Collection) -> bool:
     try:
         resolved = resolve(parse(Source("merge", decode(data))), collection.catalogue)
-    except Unreadable:
+    except DecodeError:
         return True
     names = [ingredient.called for ingredient in resolved.recipe.base]
     added = [ingredient.called for ingredient in resolved.recipe.additions]

@@ -8,7 +8,7 @@ from contextlib import contextmanager
 import click
 
 from glost.lint.reporters import plain
-from glost.workspace.outputs import Refused
+from glost.workspace.outputs import OutputError
 
 force_option = click.option(
     "--force", is_flag=True, help="Write over files that are there and were not written by glost."
@@ -20,5 +20,5 @@ def refusing() -> Iterator[None]:
     """Says of an output that is not written why, as of any wrong usage."""
     try:
         yield
-    except Refused as refused:
+    except OutputError as refused:
         raise click.UsageError(plain.visible(f"{refused}.")) from None

@@ -13,7 +13,7 @@ from glost.cli.common import keep_recipes, show_misread
 from glost.cli.entries import Entries
 from glost.cli.outputs import force_option, refusing
 from glost.cli.streams import note
-from glost.language.yaml_tree import Misread
+from glost.language.yaml_tree import ConfigError
 from glost.lint.reporters import plain
 from glost.output.plot.chart import chart
 from glost.output.plot.page import page
@@ -65,7 +65,7 @@ def command(
     try:
         found = list(entries)
         keep_recipes([out], (entry.path for entry in found), entries.collections)
-    except Misread as error:
+    except ConfigError as error:
         show_misread(error)
         return UNUSABLE
     drawn, left_out = points(_recipes(found), wanted)

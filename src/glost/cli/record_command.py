@@ -10,12 +10,12 @@ import click
 from glost.cli import CLEAN, FINDINGS, UNUSABLE
 from glost.cli.common import show_misread, standard_input
 from glost.cli.streams import note, say
-from glost.language.source import Unreadable, decode
-from glost.language.yaml_tree import Misread
+from glost.language.source import DecodeError, decode
+from glost.language.yaml_tree import ConfigError
 from glost.lint.reporters.plain import visible
 from glost.records.record import record_from_json
 from glost.workspace.collection import Collections
-from glost.workspace.files import read_text
+from glost.workspace.files import read_bytes
 from glost.workspace.logbook import FOLDER, folder_of, keep
 from glost.workspace.paths import STANDARD_INPUT, display
 
@@ -40,7 +40,7 @@ def command(records: Sequence[str], log: Path | None) -> int:
         raise click.UsageError("standard input (-) is read by itself; a file of that name is given as ./-")
     try:
         folder = log or folder_of(Path.cwd(), Collections())
-    except Misread as error:
+    except ConfigError as error:
         show_misread(error)
         return UNUSABLE
     if folder is None:
@@ -51,14 +51,17 @@ def command(records: Sequence[str], log: Path | None) -> int:
     return max((_keep(text, folder) for text in records), default=CLEAN)
 
 
+_CHECK = "check that it is the record that you mean"
+
+
 def _keep(text: str, folder: Path) -> int:
     shown = visible(text)
     try:
-        found = decode(standard_input()) if text == STANDARD_INPUT else read_text(Path(text))
+        data = standard_input() if text == STANDARD_INPUT else read_bytes(Path(text), check=_CHECK)
+        found = decode(data, check=_CHECK)
         kept = keep(record_from_json(found), folder)
-    except Unreadable as error:
-        told = error.of_another_file("check that it is the record that you mean")
-        note(f"{shown}: not recorded: {told.message}; {told.mend}\n")
+    except DecodeError as error:
+        note(f"{shown}: not recorded: {visible(str(error))}\n")
         return UNUSABLE
     except ValueError as error:
         note(f"{shown}: not recorded: {visible(str(error))}\n")

@@ -13,7 +13,7 @@ from glost.cli.jobs import check_balance, job_of
 from glost.cli.mass import MassType
 from glost.cli.streams import put_text, say
 from glost.cli.tests_option import Chosen
-from glost.language.yaml_tree import Misread
+from glost.language.yaml_tree import ConfigError
 from glost.lint.reporters import plain
 from glost.output.batch.amount import Asked, BaseMass
 from glost.output.rescue import forms
@@ -72,7 +72,7 @@ def command(
     chosen = Chosen(*([] if label is None else [label]))
     try:
         found = list(entries)
-    except Misread as error:
+    except ConfigError as error:
         show_misread(error)
         return UNUSABLE
     if entries.status:

@@ -30,7 +30,7 @@ class Chosen(NamedTuple):
 def chosen_files(
     paths: Sequence[str], collections: Collections, since: str | None, in_collection: bool
 ) -> Chosen:
-    """The recipes that a command is asked to check. Raises UsageError, Misread."""
+    """The recipes that a command is asked to check. Raises UsageError, ConfigError."""
     if since is not None:
         from glost.cli.since import changed_files
 
@@ -54,7 +54,7 @@ def chosen_alone(
     paths: Sequence[str], collections: Collections, since: str | None, in_collection: bool
 ) -> list[Path]:
     """The recipes to look at where each stands by itself, whatever else its collection holds or sets. Raises
-    UsageError, Misread."""
+    UsageError, ConfigError."""
     if since is not None:
         from glost.cli.since import changed_files
 

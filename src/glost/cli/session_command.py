@@ -14,7 +14,7 @@ from glost.cli.jobs import job_of
 from glost.cli.mass import MassType
 from glost.cli.streams import note, put_text, say
 from glost.cli.tests_option import Chosen
-from glost.language.yaml_tree import Misread
+from glost.language.yaml_tree import ConfigError
 from glost.lint.reporters import plain
 from glost.output.format import Job
 from glost.output.session import data, html, markdown, text
@@ -84,7 +84,7 @@ def command(
     work: list[tuple[Job, Test]] = []
     try:
         found = list(entries)
-    except Misread as error:
+    except ConfigError as error:
         show_misread(error)
         return UNUSABLE
     if entries.status:

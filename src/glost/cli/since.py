@@ -24,7 +24,7 @@ from glost.workspace.git.revisions import (
     last_in_common,
     names_of_commits,
 )
-from glost.workspace.git.run import GitFailed, commit_of
+from glost.workspace.git.run import GitError, commit_of
 from glost.workspace.paths import SETTINGS, display, whole
 
 
@@ -39,7 +39,7 @@ def changed_files(
     paths: Sequence[str], collections: Collections, since: str, settings_count: bool = True
 ) -> Since:
     """The recipes meant by the paths of a command that have changed since a revision. Where ``settings_count``, all
-    of a collection have changed with its settings, which is noted. Raises UsageError, Misread."""
+    of a collection have changed with its settings, which is noted. Raises UsageError, ConfigError."""
     chosen: dict[Path, Path] = {}
     others: dict[Path, Path] = {}
     tops: dict[Path, Path] = {}  # by folder
@@ -148,7 +148,7 @@ def _changes(top: Path, since: str) -> Changes:
     """What has changed in a repository since a revision. Raises UsageError."""
     try:
         return changes_since(top, _commit(top, since))
-    except GitFailed as error:
+    except GitError as error:
         raise click.UsageError(f"git does not say what has changed: {visible(str(error))}.") from None
 
 

@@ -10,8 +10,10 @@ import sys
 from collections.abc import Callable
 from typing import TextIO
 
+from glost.errors import GlostError
 
-class Unwritten(Exception):
+
+class StreamError(GlostError):
     """Standard output takes nothing more; the text says why."""
 
 
@@ -50,7 +52,7 @@ def _written_out(found: re.Match[str]) -> str:
 def say(text: str, in_colour: bool = False) -> None:
     """Writes text for a person to standard output, in the characters that it has, and hands it on at once, so
     that it stands before what is noted after it. What would be obeyed is written out, but for colours where the
-    text has them. Raises Unwritten."""
+    text has them. Raises StreamError."""
     text = _but_for_colours(text) if in_colour else shown(text)
 
     def write() -> None:
@@ -61,7 +63,7 @@ def say(text: str, in_colour: bool = False) -> None:
 
 
 def put(data: bytes) -> None:
-    """Writes what is a file's content to standard output: the same bytes on every terminal. Raises Unwritten."""
+    """Writes what is a file's content to standard output: the same bytes on every terminal. Raises StreamError."""
 
     def write() -> None:
         sys.stdout.flush()
@@ -72,7 +74,7 @@ def put(data: bytes) -> None:
 
 def put_text(text: str) -> None:
     """As put, for a text: the bytes of a file name that are not UTF-8 come as halves of a character, which nothing can
-    hold, and are written out. Raises Unwritten."""
+    hold, and are written out. Raises StreamError."""
     put(text.encode("utf-8", "backslashreplace"))
 
 
@@ -103,7 +105,7 @@ _PASSING = _Passing()
 
 def show_for_now(text: str) -> None:
     """Shows a line, of characters one column wide each, on the terminal of standard error until anything else is
-    written. It takes the place of the one before. Raises Unwritten."""
+    written. It takes the place of the one before. Raises StreamError."""
     if sys.stderr is None:
         return
     if not _PASSING.columns and sys.stdout is not None:
@@ -126,7 +128,7 @@ def take_back() -> None:
 
 
 def finish() -> None:
-    """Hands on what is still kept back. Raises Unwritten."""
+    """Hands on what is still kept back. Raises StreamError."""
     _write(lambda: sys.stdout.flush(), sys.stdout is not None)
 
 
@@ -135,7 +137,7 @@ def _write(write: Callable[[], object], anything: bool) -> None:
         return
     take_back()
     if sys.stdout is None:  # closed before we began
-        raise Unwritten("it is closed")
+        raise StreamError("it is closed")
     try:
         write()
     except BrokenPipeError:
@@ -143,7 +145,7 @@ def _write(write: Callable[[], object], anything: bool) -> None:
         _discard(sys.stdout)
     except OSError as error:
         _discard(sys.stdout)
-        raise Unwritten(error.strerror) from None
+        raise StreamError(error.strerror or str(error)) from None
 
 
 def give_up() -> None:
@@ -190,7 +192,7 @@ def take(most: int) -> bytes:
 
 def pass_on(data: bytes) -> None:
     """Writes to standard output what was taken of standard input and what is left of it, so that a pipe loses
-    nothing. Raises Unwritten, OSError."""
+    nothing. Raises StreamError, OSError."""
     put(data)
     while data := take(1 << 20):
         put(data)

@@ -14,7 +14,7 @@ from glost.cli.streams import put
 from glost.compare.canonical_text import canonical_text
 from glost.compare.meaning import told
 from glost.language.source import LARGEST_FILE
-from glost.language.yaml_tree import Misread
+from glost.language.yaml_tree import ConfigError
 from glost.lint.reporters import plain
 from glost.workspace.collection import Collections
 from glost.workspace.git.revisions import place_of
@@ -64,7 +64,7 @@ def _shown(file: Path, data: bytes) -> bytes:
 
 
 def _converted(file: Path, data: bytes) -> bytes:
-    with suppress(Misread):
+    with suppress(ConfigError):
         # git hands over the old side in a temporary file of the same name.
         found = usable_bytes(display(file), data, place_of(file), Collections())
         if isinstance(found, Usable):

@@ -13,7 +13,7 @@ import click
 from glost.cli import CLEAN, UNUSABLE
 from glost.cli.common import files, show_misread
 from glost.cli.streams import note, put_text, say
-from glost.language.yaml_tree import Misread
+from glost.language.yaml_tree import ConfigError
 from glost.lint.finding import unreadable
 from glost.lint.reporters import plain
 from glost.recipe.materials.catalogue import key
@@ -81,7 +81,7 @@ def command(
         log = None if paths else folder_of(Path.cwd(), collections)
         found = files([str(log)] if log is not None and log.is_dir() else paths, collections, ENDING)
         logged, broken = read(found, collections)
-    except Misread as error:
+    except ConfigError as error:
         show_misread(error)
         return UNUSABLE
     if broken:

@@ -15,8 +15,9 @@ from typing import Final, Literal, NamedTuple, TypeAlias
 
 from glost.compare.comparison import scale
 from glost.compare.meaning import WEIGHED, Place, Told, Weighed, told
+from glost.errors import GlostError
 from glost.language import tree
-from glost.language.layout import Refused, laid_out
+from glost.language.layout import FormatError, laid_out
 from glost.language.parse import parse
 from glost.language.source import Source
 from glost.recipe.materials.catalogue import Catalogue, key
@@ -45,14 +46,14 @@ class Merged(NamedTuple):
     conflicts: tuple[Conflict, ...]
 
 
-class CannotMerge(Exception):
+class MergeError(GlostError):
     """The changes are not put together here; the text says why."""
 
 
 def merged(
     base: str, ours: str, theirs: str, catalogue: Catalogue, merge_lines: MergeLines, marker_size: int = 7
 ) -> Merged:
-    """The page that holds both changes. Raises CannotMerge where a page cannot be read whole, or where it is not
+    """The page that holds both changes. Raises MergeError where a page cannot be read whole, or where it is not
     certain what both changes mean together."""
     pages = [_Page(text, catalogue) for text in (base, ours, theirs)]
     _check_scales(*(page.told for page in pages))
@@ -76,12 +77,12 @@ def doubt(base: str, ours: str, theirs: str, result: str, catalogue: Catalogue) 
     that cannot be told."""
     try:
         pages = [_Page(text, catalogue) for text in (base, ours, theirs)]
-    except CannotMerge:
+    except MergeError:
         return ""
     try:
         _check_scales(*(page.told for page in pages))
         _check(_Page(result, catalogue).told, pages, set())
-    except CannotMerge as why:
+    except MergeError as why:
         return str(why)
     return ""
 
@@ -132,14 +133,14 @@ class _Part:
 
 
 class _Page:
-    """A page that is read whole, in parts. Raises CannotMerge for another."""
+    """A page that is read whole, in parts. Raises MergeError for another."""
 
     def __init__(self, text: str, catalogue: Catalogue) -> None:
         source = Source("merge", text)
         page = parse(source)
         resolved = resolve(page, catalogue)
-        if page.faults or not resolved.complete or "\r" in text:
-            raise CannotMerge("a side cannot be read whole")
+        if page.diagnostics or not resolved.complete or "\r" in text:
+            raise MergeError("a side cannot be read whole")
         self._source = source
         self._called = _names(resolved, catalogue)
         self.told: Told = told(resolved.recipe, catalogue)
@@ -151,7 +152,7 @@ class _Page:
         self.parts = _unique(parts)
         try:
             self.laid = laid_out(page) == text
-        except Refused:
+        except FormatError:
             self.laid = False
 
     def _line(self, line: tree.Line | tree.Title | tree.Field | tree.Head) -> str:
@@ -233,13 +234,13 @@ def _remarks(lines: Iterable[str]) -> tuple[str, ...]:
 def _unique(parts: Sequence[_Part]) -> Mapping[tuple[str, ...], _Part]:
     by_key = {part.key: part for part in parts}
     if len(by_key) != len(parts):
-        raise CannotMerge("a head stands twice on a page")
+        raise MergeError("a head stands twice on a page")
     return by_key
 
 
 def _unique_units(units: Sequence[_Unit]) -> tuple[_Unit, ...]:
     if len({unit.key for unit in units}) != len(units):
-        raise CannotMerge("a material stands twice in a block")
+        raise MergeError("a material stands twice in a block")
     return tuple(units)
 
 
@@ -281,7 +282,7 @@ class _Merger:
                     yield from (*kept.head.lines, *(line for unit in kept.units for line in unit.lines))
                     yield from kept.tail
                 elif kept.said != was.said:
-                    raise CannotMerge(f"one side took '{' '.join(at).strip()}' out, and the other changed it")
+                    raise MergeError(f"one side took '{' '.join(at).strip()}' out, and the other changed it")
                 continue
             yield from self._part(was, here, there)
 
@@ -299,7 +300,7 @@ class _Merger:
         elif tails[2] in (tails[0], tails[1]):
             yield from ours.tail
         else:
-            raise CannotMerge(f"both changed the comments below '{where}'")
+            raise MergeError(f"both changed the comments below '{where}'")
 
     def _unit(
         self, where: str, was: _Unit | None, ours: _Unit | None, theirs: _Unit | None
@@ -386,7 +387,7 @@ def _check_scales(base: Told, ours: Told, theirs: Told) -> None:
     for side, other in ((ours, theirs), (theirs, ours)):
         scaled = scale(base, side) != 1 or base.in_masses != side.in_masses
         if scaled and _amounts(other) != _amounts(base):
-            raise CannotMerge("one side wrote the base at another scale, and the other changed amounts")
+            raise MergeError("one side wrote the base at another scale, and the other changed amounts")
 
 
 def _amounts(one: Told) -> dict[Place, object]:
@@ -396,12 +397,12 @@ def _amounts(one: Told) -> dict[Place, object]:
 def _laid_out(text: str) -> str:
     try:
         return laid_out(parse(Source("merge", text)))
-    except Refused as error:
-        raise CannotMerge(str(error)) from None
+    except FormatError as error:
+        raise MergeError(str(error)) from None
 
 
 def _check(result: Told, pages: Sequence[_Page], prose: set[tuple[str, ...]]) -> None:
-    """Raises CannotMerge where the result is not, place by place, what both changes say together."""
+    """Raises MergeError where the result is not, place by place, what both changes say together."""
     base, ours, theirs = (_facts(page.told) for page in pages)
     after = _facts(result)
     for place in {*base, *ours, *theirs, *after}:
@@ -413,14 +414,14 @@ def _check(result: Told, pages: Sequence[_Page], prose: set[tuple[str, ...]]) ->
         elif prose and (place.section == "notes" or place.section == "field"):
             continue  # free text of both, put together by lines
         else:
-            raise CannotMerge(f"both changed '{place.what or place.section}'")
+            raise MergeError(f"both changed '{place.what or place.section}'")
         if after.get(place) != meant:
-            raise CannotMerge(
+            raise MergeError(
                 f"the merged page would not say what was meant of '{place.what or place.section}'"
             )
     totals = [page.told.total for page in pages]
     if len(set(totals)) == 1 and result.total != totals[0]:
-        raise CannotMerge("the base would no longer total what it does on both sides")
+        raise MergeError("the base would no longer total what it does on both sides")
 
 
 def _facts(one: Told) -> dict[Place, object]:

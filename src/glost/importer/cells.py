@@ -8,6 +8,7 @@ from collections import Counter
 from collections.abc import Sequence
 from typing import Final, NamedTuple
 
+from glost.errors import GlostError
 from glost.importer.draft import plain_line
 from glost.language.csv_cells import bare
 
@@ -22,7 +23,7 @@ _MOST_COLUMNS: Final = 500
 _MOST_ROWS: Final = 10_000
 
 
-class Refused(ValueError):
+class TableError(GlostError, ValueError):
     """The table cannot be made into recipes; the text says why and what to do."""
 
 
@@ -54,7 +55,7 @@ class Table(NamedTuple):
 
 
 def read_cells(text: str) -> Table:
-    """The rows of a table that hold something. Raises Refused."""
+    """The rows of a table that hold something. Raises TableError."""
     lines = text.split("\n")
     said = _SAID.fullmatch(lines[0])
     separator = said["sign"] if said else _separator(lines)
@@ -70,13 +71,13 @@ def read_cells(text: str) -> Table:
                 gap = bool(records)
                 continue
             if len(cells) > _MOST_COLUMNS or len(records) >= _MOST_ROWS:
-                raise Refused(
+                raise TableError(
                     f"more than {_MOST_COLUMNS} columns or {_MOST_ROWS:,} rows stand here; part the table"
                 )
             records.append(Record(reader.line_num, plain, gap))
             gap = False
     except csv.Error as error:
-        raise Refused(f"line {reader.line_num}: {error}; save the table again as CSV") from None
+        raise TableError(f"line {reader.line_num}: {error}; save the table again as CSV") from None
     return Table(records, separator)
 
 

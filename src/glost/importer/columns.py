@@ -9,7 +9,7 @@ from typing import Final, NamedTuple
 
 from glost.importer import amounts
 from glost.importer.amounts import UNITS
-from glost.importer.cells import Record, Refused
+from glost.importer.cells import Record, TableError
 from glost.importer.heading import KEYS
 from glost.importer.marks import block_of, is_additions_head, is_base_head
 from glost.importer.materials import Names
@@ -153,7 +153,7 @@ class Layout(NamedTuple):
 
 
 def laid_out(records: Sequence[Record], names: Names, asked: Mapping[str, str]) -> Layout:
-    """What the columns of a table are. ``asked`` says it of some, by head or by number. Raises Refused."""
+    """What the columns of a table are. ``asked`` says it of some, by head or by number. Raises TableError."""
     width = max(len(record.cells) for record in records)
     at = _head_at(records, names, asked)
     heads = [records[at].cell(column) for column in range(width)] if at is not None else [""] * width
@@ -353,7 +353,7 @@ def _by_shape(layout: Layout, roles: dict[int, str], names: Names) -> dict[int, 
         _give(roles, "recipe", 0)
     if {"material", "amount"} <= set(roles.values()):
         return roles
-    raise Refused(
+    raise TableError(
         "what the columns are cannot be guessed; say so, as in  --columns recipe=1,material=2,amount=3"
     )
 
@@ -365,7 +365,7 @@ def _asked_for(layout: Layout, role: str, word: str) -> int:
     if word.isdigit() and 1 <= int(word[:6]) <= layout.width:
         return int(word) - 1
     heads = ", ".join(f"'{head}'" for head in layout.heads if head) or f"1 to {layout.width}"
-    raise Refused(f"there is no column '{word}' to be the {role}; the columns are {heads}")
+    raise TableError(f"there is no column '{word}' to be the {role}; the columns are {heads}")
 
 
 def column_of(layout: Layout, at: int) -> list[str]:

@@ -7,11 +7,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from glost.importer.cells import Refused
+from glost.importer.cells import TableError
 from glost.importer.draft import Remark
 from glost.importer.materials import Names
 from glost.importer.own import own_separator, read_own
-from glost.importer.page import Unwritable, recipe_page
+from glost.importer.page import DraftError, recipe_page
 from glost.importer.plain import read_text
 from glost.importer.table import read_table
 from glost.importer.written import Form as Form
@@ -75,7 +75,7 @@ def bring(
         else:
             drafts, remarks = read_text(text, _title(file), names)
         pages = written(Notes(file, form, text), drafts, remarks, names, taken)
-    except (Refused, ValueError) as error:
+    except (TableError, ValueError) as error:
         return Brought(file, form, refused=str(error))
     return Brought(file, form, pages, tuple(remarks))
 
@@ -103,7 +103,7 @@ def _data(
     for recipe in recipes:
         try:
             text = recipe_page(recipe, catalogue)
-        except Unwritable as error:
+        except DraftError as error:
             said = f"'{recipe.name}' is not written: {error}"
             remarks.append(Remark("unwritten", 0, said))
             continue

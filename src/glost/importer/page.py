@@ -8,8 +8,9 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
+from glost.errors import GlostError
 from glost.importer.draft import Draft, Item, Remark, Row, Said, figures, plain_line
-from glost.language.layout import INDENT, Refused, laid_out
+from glost.language.layout import INDENT, FormatError, laid_out
 from glost.language.parse import accepts, parse
 from glost.language.source import Source
 from glost.language.tables import lexicon
@@ -24,7 +25,7 @@ _MOST_STEM = 100
 """Bytes; every disk takes that much and an ending."""
 
 
-class Unwritable(Exception):
+class DraftError(GlostError):
     """No page says what is meant; the text says why."""
 
 
@@ -39,7 +40,7 @@ def stem_of(name: str) -> str:
 
 
 def draft_page(draft: Draft, catalogue: Catalogue) -> str:
-    """The page of a draft whose units are settled. Raises Unwritable."""
+    """The page of a draft whose units are settled. Raises DraftError."""
     base = list(draft.base)
     for rows in (draft.additions, *(rows for _, rows in draft.variations)):
         if rows and not any(isinstance(row, Item) for row in rows):
@@ -133,14 +134,14 @@ def _named(name: str) -> str:
 def _proven(text: str, catalogue: Catalogue) -> tuple[str, Resolved]:
     page = parse(Source("notes", text))
     resolved = resolve(page, catalogue)
-    if faults := (*page.faults, *resolved.faults):
-        raise Unwritable(faults[0].message)
+    if diagnostics := (*page.diagnostics, *resolved.diagnostics):
+        raise DraftError(diagnostics[0].message)
     if not resolved.complete:
-        raise Unwritable("a line of it would be left out")
+        raise DraftError("a line of it would be left out")
     try:
         return laid_out(page), resolved
-    except Refused as error:
-        raise Unwritable(str(error)) from None
+    except FormatError as error:
+        raise DraftError(str(error)) from None
 
 
 def keep_lines(draft: Draft, lines: Sequence[str]) -> None:
@@ -166,10 +167,10 @@ def keep_lines(draft: Draft, lines: Sequence[str]) -> None:
 
 
 def recipe_page(recipe: Recipe, catalogue: Catalogue) -> str:
-    """The page of a recipe as data, proven to be read as that recipe again. Raises Unwritable."""
+    """The page of a recipe as data, proven to be read as that recipe again. Raises DraftError."""
     text, resolved = _proven("".join(_lines(recipe)), catalogue)
     if resolved.recipe != with_materials(recipe, catalogue):
-        raise Unwritable("it holds something that a page cannot say, such as a name with a double quote")
+        raise DraftError("it holds something that a page cannot say, such as a name with a double quote")
     return text
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from glost.importer import amounts
-from glost.importer.cells import PARTED, Record, Refused, read_cells
+from glost.importer.cells import PARTED, Record, TableError, read_cells
 from glost.importer.columns import ROLES, Layout, head_word, laid_out
 from glost.importer.draft import Draft, Remark
 from glost.importer.gather import Gatherer
@@ -22,10 +22,10 @@ def read_table(
     text: str, name: str, names: Names, asked: Mapping[str, str]
 ) -> tuple[list[Draft], list[Remark]]:
     """The recipes in a table, and what there is to say. ``name`` is for a recipe that has none; ``asked`` says
-    which column (by its head, or its number from 1) is what. Raises Refused."""
+    which column (by its head, or its number from 1) is what. Raises TableError."""
     records, separator = read_cells(text)
     if not records:
-        raise Refused("there is nothing in this table; check that it is the one you mean")
+        raise TableError("there is nothing in this table; check that it is the one you mean")
     remarks: list[Remark] = []
     if separator != ",":
         remarks.append(Remark("guessed", 0, f"the cells are parted by {PARTED[separator]}"))

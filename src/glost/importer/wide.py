@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Mapping
 from typing import Final, NamedTuple
 
-from glost.importer.cells import Record, Refused
+from glost.importer.cells import Record, TableError
 from glost.importer.columns import ROLES, Layout, column_of, head_word, is_any_head, is_number
 from glost.importer.draft import Draft
 from glost.importer.gather import NOTHING, TOTAL, Entry, Gatherer, Key
@@ -31,10 +31,10 @@ class _Column(NamedTuple):
 
 def is_turned(layout: Layout, names: Names) -> bool:
     """Whether the materials stand below each other and the recipes beside each other. Raises
-    Refused."""
+    TableError."""
     if layout.column("material") is not None:
         if layout.column("recipe") is not None:
-            raise Refused(
+            raise TableError(
                 "which column holds the amounts cannot be guessed; say so, as in  --columns amount=Parts"
             )
         return True
@@ -91,11 +91,11 @@ def _columns(layout: Layout, names: Names) -> dict[int, _Column]:
 
 
 def read_wide(layout: Layout, names: Names, gatherer: Gatherer) -> None:
-    """Takes a table whose columns are told, a row a recipe, into the gatherer. Raises Refused."""
+    """Takes a table whose columns are told, a row a recipe, into the gatherer. Raises TableError."""
     columns = _columns(layout, names)
     materials = {at: one for at, one in columns.items() if not TOTAL.fullmatch(one.name)}
     if sum(names.likely(one.name) for one in materials.values()) < _FEWEST:
-        raise Refused(
+        raise TableError(
             "what the columns are cannot be guessed; say so, as in  --columns material=Name,amount=Parts"
         )
     _tell(layout, materials, gatherer)

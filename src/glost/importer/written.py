@@ -7,11 +7,11 @@ from collections import Counter
 from collections.abc import Mapping, Sequence
 from typing import Final, Literal, NamedTuple, TypeAlias
 
-from glost.importer.cells import Refused
+from glost.importer.cells import TableError
 from glost.importer.check import doubts, why_not
 from glost.importer.draft import Draft, Item, Kind, Remark, figures, plain_line
 from glost.importer.materials import Names
-from glost.importer.page import Unwritable, draft_page, keep_lines, settled, stem_of
+from glost.importer.page import DraftError, draft_page, keep_lines, settled, stem_of
 from glost.output.escape import visible
 from glost.recipe.materials.catalogue import key
 
@@ -43,7 +43,7 @@ def written(
     notes: Notes, drafts: Sequence[Draft], remarks: list[Remark], names: Names, taken: set[str]
 ) -> tuple[Page, ...]:
     """The pages of the drafts that can be written. All that is to be told of them is added to the remarks, which are
-    then in order. Raises Refused where most of a table would be nonsense."""
+    then in order. Raises TableError where most of a table would be nonsense."""
     lines = notes.text.split("\n")
     texts: dict[int, str] = {}
     unwritten: dict[int, str] = {}
@@ -54,13 +54,13 @@ def written(
         draft.fields.setdefault("origin", f"{_shown(notes.file)}, line {draft.line}")
         try:
             if why := why_not(draft, names):
-                raise Unwritable(why)
+                raise DraftError(why)
             texts[at] = draft_page(draft, names.catalogue)
-        except Unwritable as error:
+        except DraftError as error:
             unwritten[at] = f"'{draft.name}' is not written: {error}"
     if notes.form == "csv" and len(unwritten) * 2 > len(drafts):
         said = next(iter(unwritten.values()))
-        raise Refused(
+        raise TableError(
             f"read so, most of this table is no recipe: {said}; say which column is what with --columns"
         )
     pages = tuple(_page(drafts[at], text, taken) for at, text in texts.items())

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
+from glost.errors import GlostError
 from glost.language import tree
 from glost.language.parse import parse
 from glost.language.source import Source
@@ -21,24 +22,24 @@ _LEAST_WHOLE = 3
 _SECTIONS = ("base", "additions", "variation", "series", "handling", "notes")
 
 
-class Refused(Exception):
-    """The page is not laid out: it holds faults, or the proof failed. The text says which."""
+class FormatError(GlostError):
+    """The page is not laid out: it holds diagnostics, or the proof failed. The text says which."""
 
 
 def laid_out(page: tree.Page) -> str:
     """The text of ``page`` in the one layout, proven: read again it gives the same tree and the same
-    comments, and laying it out again changes nothing. Raises Refused otherwise."""
-    if page.faults:
-        count = len(page.faults)
-        raise Refused(
+    comments, and laying it out again changes nothing. Raises FormatError otherwise."""
+    if page.diagnostics:
+        count = len(page.diagnostics)
+        raise FormatError(
             f"{count} line{'s' if count > 1 else ''} cannot be read; mend {'them' if count > 1 else 'it'} first"
         )
     text = "".join(line + "\n" for line in _lines(page))
     again = parse(Source(page.source.path, text))
-    if again.faults or content(again) != content(page):
-        raise Refused("laying it out would change what it says (a mistake in glost, please report it)")
+    if again.diagnostics or content(again) != content(page):
+        raise FormatError("laying it out would change what it says (a mistake in glost, please report it)")
     if "".join(line + "\n" for line in _lines(again)) != text:
-        raise Refused("laying it out twice gives two results (a mistake in glost, please report it)")
+        raise FormatError("laying it out twice gives two results (a mistake in glost, please report it)")
     return text
 
 
@@ -134,7 +135,7 @@ def _head(head: tree.Title | tree.Field | tree.Head | tree.Unread) -> str:
         case tree.Head(word, tree.Name(name), comment):
             return _commented(f'{word.text} "{name}":', comment)
         case _:
-            raise Refused("a head cannot be read; mend it first")
+            raise FormatError("a head cannot be read; mend it first")
 
 
 def _line(line: tree.Line, edge: int, column: _Column, inside: bool) -> str:
@@ -150,7 +151,7 @@ def _line(line: tree.Line, edge: int, column: _Column, inside: bool) -> str:
         case tree.Prose(text, indent):
             return INDENT + " " * (indent - edge) + text
         case tree.Unread():
-            raise Refused("a line cannot be read; mend it first")
+            raise FormatError("a line cannot be read; mend it first")
 
 
 def _commented(text: str, comment: tree.Text | None) -> str:

@@ -10,7 +10,8 @@ import re
 from collections.abc import Iterator
 
 from glost.language import tree
-from glost.language.source import Fault, Source, Span
+from glost.language.diagnostics import Diagnostic
+from glost.language.source import Source, Span
 from glost.language.tables import field_words, lexicon
 
 _FIRST_WORD = re.compile(r"[^\w#]*(?P<word>[^\W\d_]+)(?P<rest>.*)", re.DOTALL)
@@ -57,14 +58,14 @@ def _has_fields(blocks: tuple[tree.Block, ...]) -> bool:
     return any(isinstance(block.head, tree.Field) and block.head.key.text in words for block in blocks)
 
 
-def no_recipe(source: Source, lead: tuple[tree.Line, ...], blocks: tuple[tree.Block, ...]) -> Fault:
-    """The one fault of such a page, on the first line that says something."""
+def no_recipe(source: Source, lead: tuple[tree.Line, ...], blocks: tuple[tree.Block, ...]) -> Diagnostic:
+    """The one diagnostic of such a page, on the first line that says something."""
     nodes = [*lead, *(block.head for block in blocks)]
     at = next(node.span.start for node in nodes if not isinstance(node, (tree.Blank, tree.Remark)))
     number = source.position(at).line
     line = source.line(number)
     start = source.line_span(number).start + len(line) - len(line.lstrip(" "))
-    return Fault(
+    return Diagnostic(
         Span(start, start + len(line.strip(" "))),
         "this page is no recipe: no line says a kind and a name, and no base stands here",
         'a recipe begins with such as  glaze "Harbour Mist"  and has its materials below base: '

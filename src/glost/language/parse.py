@@ -9,37 +9,38 @@ from decimal import Decimal
 from typing import Any
 
 from glost.language import tree
+from glost.language.diagnostics import Diagnostic
 from glost.language.no_recipe import is_recipe, no_recipe
-from glost.language.source import Edit, Fault, Source, Span, apply
+from glost.language.source import Edit, Source, Span, apply
 from glost.language.tables import lexicon, tables
 
 _BAD = ("BAD_HEAD", "BAD_LINE")
 
 
 def parse(source: Source) -> tree.Page:
-    """Read a page. Never raises for anything a text may hold: what cannot be read is among the faults."""
+    """Read a page. Never raises for anything a text may hold: what cannot be read is among the diagnostics."""
     text = source.text
     start = 1 if text.startswith("\ufeff") else 0
     ended = text if text.endswith("\n") else text + "\n"
-    faults: list[Fault] = []
+    diagnostics: list[Diagnostic] = []
     if start or "\r\n" in text:
         from glost.language import errors
 
-        faults += errors.of_the_whole(source)
+        diagnostics += errors.of_the_whole(source)
     if text[start:].strip(" \r\n") == "":
         from glost.language import errors
 
-        return tree.Page(source, (), (), tuple(faults) or (errors.empty(),))
+        return tree.Page(source, (), (), tuple(diagnostics) or (errors.empty(),))
     lead, blocks = _read(ended, start)
     recipe = is_recipe(source, lead, blocks)
     if not recipe and any(_unread(lead, blocks)) and not _merges(source):
         return tree.Page(source, lead, blocks, (no_recipe(source, lead, blocks),), recipe)
-    faults += _faults_of(source, lead, blocks)
-    faults.sort(key=lambda fault: fault.span)
-    return tree.Page(source, lead, blocks, tuple(faults), recipe)
+    diagnostics += _faults_of(source, lead, blocks)
+    diagnostics.sort(key=lambda diagnostic: diagnostic.span)
+    return tree.Page(source, lead, blocks, tuple(diagnostics), recipe)
 
 
-def _merges(source: Source) -> list[Fault]:
+def _merges(source: Source) -> list[Diagnostic]:
     from glost.language import errors
 
     return list(errors.unfinished_merges(source)) if "<<<<<<<" in source.text else []
@@ -79,33 +80,37 @@ def _read(text: str, at: int) -> tuple[tuple[tree.Line, ...], tuple[tree.Block, 
     return tuple(lead), tuple(blocks)
 
 
-def _faults_of(source: Source, lead: tuple[tree.Line, ...], blocks: tuple[tree.Block, ...]) -> list[Fault]:
+def _faults_of(
+    source: Source, lead: tuple[tree.Line, ...], blocks: tuple[tree.Block, ...]
+) -> list[Diagnostic]:
     unread = list(_unread(lead, blocks))
     if not unread:
         return []
     from glost.language import errors
 
     merges = _merges(source)
-    faults = [
+    diagnostics = [
         errors.of_a_line(source, span, role, accepts)
         for span, role in unread
         if not any(merge.span.start <= span.start < merge.span.end for merge in merges)
     ]
     if not merges:
-        faults += _faults_below(source, blocks, faults)
-    return merges + faults
+        diagnostics += _faults_below(source, blocks, diagnostics)
+    return merges + diagnostics
 
 
-def _faults_below(source: Source, blocks: tuple[tree.Block, ...], heads: list[Fault]) -> Iterator[Fault]:
-    """The faults of lines below a head that cannot be read, where it is certain which head is meant."""
+def _faults_below(
+    source: Source, blocks: tuple[tree.Block, ...], heads: list[Diagnostic]
+) -> Iterator[Diagnostic]:
+    """The diagnostics of lines below a head that cannot be read, where it is certain which head is meant."""
     from glost.language import errors
 
-    certain = {fault.span.start: fault for fault in heads if fault.edits}
+    certain = {diagnostic.span.start: diagnostic for diagnostic in heads if diagnostic.edits}
     for block in blocks:
         if not isinstance(block.head, tree.Unread):
             continue
         start, end = block.head.span
-        edits = next((fault.edits for at, fault in certain.items() if start <= at <= end), ())
+        edits = next((diagnostic.edits for at, diagnostic in certain.items() if start <= at <= end), ())
         if not edits:
             continue
         here = [Edit(Span(e.span.start - start, e.span.end - start), e.text) for e in edits]

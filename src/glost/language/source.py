@@ -6,6 +6,8 @@ from bisect import bisect_right
 from collections.abc import Iterable
 from typing import NamedTuple
 
+from glost.errors import FIRST, GlostError, Position
+
 LARGEST_FILE = 256 * 1024
 """Bytes. A recipe is a page; the limit bounds the time and the memory of an answer, which grow with the page and no
 faster, whatever is handed in."""
@@ -20,16 +22,6 @@ class Span(NamedTuple):
     end: int
 
 
-class Position(NamedTuple):
-    """Line and column as people count them, from 1; a column is one character."""
-
-    line: int
-    column: int
-
-
-FIRST = Position(1, 1)
-
-
 class Edit(NamedTuple):
     """Put ``text`` in the place of ``span``. All edits of a set speak of the same, unedited text."""
 
@@ -37,28 +29,13 @@ class Edit(NamedTuple):
     text: str
 
 
-class Fault(NamedTuple):
-    """Something that cannot be read as written: where, what is wrong, how to mend it, and the mend itself
-    where one is certain."""
-
-    span: Span
-    message: str
-    mend: str
-    edits: tuple[Edit, ...] = ()
-
-
-class Unreadable(Exception):
+class DecodeError(GlostError):
     """The file as a whole cannot be taken as text. ``position`` is the first place where that shows."""
 
-    def __init__(self, message: str, mend: str, position: Position = FIRST) -> None:
-        super().__init__(message)
-        self.message = message
-        self.mend = mend
-        self.position = position
+    position: Position
 
-    def of_another_file(self, mend: str) -> Unreadable:
-        """The same of a file that is no recipe, as reading it has raised it: ``mend`` stands where it speaks of one."""
-        return Unreadable(self.message, mend if "recipe" in self.mend else self.mend, self.position)
+    def __init__(self, message: str, hint: str, position: Position = FIRST) -> None:
+        super().__init__(message, hint, position)
 
 
 class Source:
@@ -108,40 +85,44 @@ class Source:
         return Span(start, start + len(self.line(number)))
 
 
-def decode(data: bytes, most: int = LARGEST_FILE) -> str:
-    """The text in the bytes of a recipe file. A byte order mark stays in the text, to be reported there.
+ONE_RECIPE = "check that it is a recipe; keep one recipe in a file"
 
-    Raises Unreadable where the bytes are too many, or are not UTF-8.
+
+def decode(data: bytes, most: int = LARGEST_FILE, check: str = "") -> str:
+    """The text in the bytes of a recipe file. A byte order mark stays in the text, to be reported there. ``check``:
+    what to do where it is not a file of its kind, for a file that is to be something else than a recipe.
+
+    Raises DecodeError where the bytes are too many, or are not UTF-8.
     """
     if len(data) > most:
-        raise Unreadable(
+        raise DecodeError(
             f"this file holds more than {most:,} bytes, and no more are read",
-            "check that it is a recipe; keep one recipe in a file",
+            check or ONE_RECIPE,
         )
     if data.startswith((b"\xff\xfe", b"\xfe\xff")):
-        raise Unreadable(
+        raise DecodeError(
             "this file is written in UTF-16, not in UTF-8",
             "save it again with the encoding UTF-8 (the editor's 'save as' usually offers it)",
         )
     zero = data.find(b"\x00")
     if zero >= 0:
-        raise Unreadable(
+        raise DecodeError(
             "this file holds a zero byte, so it is no plain text",
-            "check that it is a recipe, and save it as plain text in UTF-8",
+            check or "check that it is a recipe, and save it as plain text in UTF-8",
             _position(data, zero),
         )
     try:
         text = data.decode("utf-8")
     except UnicodeDecodeError as error:
-        raise Unreadable(
+        raise DecodeError(
             f"the byte 0x{data[error.start]:02x} here is not UTF-8",
             "save the file again with the encoding UTF-8 (the editor's 'save as' usually offers it)",
             _position(data, error.start),
         ) from None
     if most == LARGEST_FILE and text.count("\n") > MOST_LINES:
-        raise Unreadable(
+        raise DecodeError(
             f"this file holds more than {MOST_LINES:,} lines; a recipe is a page",
-            "check that it is a recipe; keep one recipe in a file",
+            check or ONE_RECIPE,
         )
     return text
 
@@ -151,12 +132,12 @@ def _position(data: bytes, at: int) -> Position:
     return Position(before.count("\n") + 1, len(before) - before.rfind("\n"))
 
 
-class Overlap(ValueError):
+class OverlapError(GlostError, ValueError):
     """Two edits want the same place."""
 
 
 def apply(text: str, edits: Iterable[Edit]) -> str:
-    """``text`` with all ``edits`` made; every other character stays. Raises Overlap where two collide,
+    """``text`` with all ``edits`` made; every other character stays. Raises OverlapError where two collide,
     ValueError where one lies outside the text."""
     parts: list[str] = []
     at = 0
@@ -164,7 +145,7 @@ def apply(text: str, edits: Iterable[Edit]) -> str:
         if not 0 <= edit.span.start <= edit.span.end <= len(text):
             raise ValueError(f"an edit at {edit.span} lies outside a text of {len(text)} characters")
         if edit.span.start < at:
-            raise Overlap(f"two edits meet at {edit.span}")
+            raise OverlapError(f"two edits meet at {edit.span}")
         parts += (text[at : edit.span.start], edit.text)
         at = edit.span.end
     parts.append(text[at:])

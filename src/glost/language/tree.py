@@ -9,7 +9,8 @@ from __future__ import annotations
 from decimal import Decimal
 from typing import NamedTuple, TypeAlias
 
-from glost.language.source import Fault, Source, Span
+from glost.language.diagnostics import Diagnostic
+from glost.language.source import Source, Span
 
 
 class Text(NamedTuple):
@@ -77,7 +78,7 @@ class Prose(NamedTuple):
 
 
 class Unread(NamedTuple):
-    """A line that cannot be read; the page's faults say why."""
+    """A line that cannot be read; the page's diagnostics say why."""
 
     span: Span
 
@@ -123,18 +124,22 @@ class Block(NamedTuple):
 
 
 class Page(NamedTuple):
-    """All that a file says. ``lead`` is what stands before the first block; ``faults`` is every place
+    """All that a file says. ``lead`` is what stands before the first block; ``diagnostics`` is every place
     that could not be read, in order."""
 
     source: Source
     lead: tuple[Line, ...]
     blocks: tuple[Block, ...]
-    faults: tuple[Fault, ...]
+    diagnostics: tuple[Diagnostic, ...]
     is_recipe: bool = True
-    """Whether it is one, however badly written; of notes and of other texts there is one fault and no more."""
+    """Whether it is one, however badly written; of notes and of other texts there is one diagnostic and no more."""
 
     @property
     def torn(self) -> tuple[Span, ...]:
         """The stretches of several lines that cannot be taken as one page, such as both sides of a merge."""
         text = self.source.text
-        return tuple(fault.span for fault in self.faults if "\n" in text[fault.span.start : fault.span.end])
+        return tuple(
+            diagnostic.span
+            for diagnostic in self.diagnostics
+            if "\n" in text[diagnostic.span.start : diagnostic.span.end]
+        )

@@ -9,7 +9,8 @@ from __future__ import annotations
 import re
 from typing import Any, NamedTuple, NoReturn, TypeAlias
 
-from glost.language.source import FIRST, LARGEST_FILE, Position, Source
+from glost.errors import FIRST, GlostError, Position
+from glost.language.source import LARGEST_FILE, Source
 
 _DEEPEST = 12
 
@@ -17,19 +18,14 @@ _FORBIDDEN = "[^\t\n\x20-\x7e\xa0-\u2027\u202a-\ud7ff\ue000-\ufefe\uff00-\ufffd\
 """What YAML forbids, and what it takes for the end of a line although editors do not show it as one."""
 
 
-class Misread(Exception):
-    """A settings or materials file that cannot be taken: where, what is wrong, how to mend it."""
+class ConfigError(GlostError):
+    """A settings or materials file that cannot be taken: where, what is wrong, how to put it right."""
 
-    def __init__(self, source: Source, position: Position, message: str, mend: str) -> None:
-        super().__init__(message)
+    position: Position
+
+    def __init__(self, source: Source, position: Position, message: str, hint: str) -> None:
+        super().__init__(message, hint, position)
         self.source = source
-        self.position = position
-        self.message = message
-        self.mend = mend
-
-    def __reduce__(self) -> tuple[type[Misread], tuple[Source, Position, str, str]]:
-        # A process that looks at files hands it to the one that reports it.
-        return Misread, (self.source, self.position, self.message, self.mend)
 
 
 class Node(NamedTuple):
@@ -80,11 +76,11 @@ def from_plain(data: Any) -> Node:
 
 
 def read(source: Source) -> Node:
-    """The one document in ``source``. Raises Misread."""
+    """The one document in ``source``. Raises ConfigError."""
     import yaml
 
     if len(source.text) > LARGEST_FILE:
-        raise Misread(
+        raise ConfigError(
             source, FIRST, "this file is too large for settings", f"keep it under {LARGEST_FILE:,} characters"
         )
     mark = len(source.text) - len(source.text.removeprefix("\ufeff"))
@@ -92,7 +88,7 @@ def read(source: Source) -> Node:
     text = source.text[mark:].replace("\r\n", " \n")
     odd = re.search(_FORBIDDEN, text)
     if odd is not None:
-        raise Misread(
+        raise ConfigError(
             source,
             _at(source, mark + odd.start()),
             f"an invisible character (U+{ord(odd[0]):04X}) stands here",
@@ -168,23 +164,23 @@ _ACCIDENTS: tuple[tuple[str, bool, str, str], ...] = (
 """What the YAML reader says, whether the place it means is where the thing began, and plain words for it."""
 
 
-def _not_yaml(source: Source, shift: int, error: Exception) -> Misread:
+def _not_yaml(source: Source, shift: int, error: Exception) -> ConfigError:
     """The reader's error in plain words. The wording differs between its two builds; what is not known here
     is passed on as it comes."""
     problem = getattr(error, "problem", None) or str(error).splitlines()[0]
     mark = getattr(error, "problem_mark", None)
     began = getattr(error, "context_mark", None)
-    for said, at_start, message, mend in _ACCIDENTS:
+    for said, at_start, message, hint in _ACCIDENTS:
         if said in problem:
             place = began if at_start and began is not None else mark
-            return Misread(source, _at(source, shift + place.index) if place else FIRST, message, mend)
+            return ConfigError(source, _at(source, shift + place.index) if place else FIRST, message, hint)
     position = _at(source, shift + mark.index) if mark else FIRST
     sign = source.line(position.line)[position.column - 1 : position.column]
     if "cannot start any token" in problem and sign:
         if sign == "\t":
-            return Misread(source, position, "a tab stands here", "indent with blanks, never with tabs")
-        return Misread(source, position, f"{sign} cannot begin a value", _QUOTE_IT)
-    return Misread(
+            return ConfigError(source, position, "a tab stands here", "indent with blanks, never with tabs")
+        return ConfigError(source, position, f"{sign} cannot begin a value", _QUOTE_IT)
+    return ConfigError(
         source,
         position,
         f"this is not YAML: {problem}",
@@ -269,5 +265,5 @@ class _Builder:
                 holder[key] = Entry(node, at)
                 self._key = None
 
-    def _refuse(self, at: Position, message: str, mend: str) -> NoReturn:
-        raise Misread(self._source, at, message, mend)
+    def _refuse(self, at: Position, message: str, hint: str) -> NoReturn:
+        raise ConfigError(self._source, at, message, hint)

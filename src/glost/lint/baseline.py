@@ -12,6 +12,7 @@ from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
 from typing import NamedTuple, TypeAlias
 
+from glost.errors import GlostError
 from glost.lint.finding import UNREADABLE, Finding
 from glost.lint.json_text import json_text
 
@@ -27,7 +28,7 @@ Known: TypeAlias = tuple[str, str, str]
 """File, rule, and the line's text without outer blanks."""
 
 
-class NotABaseline(ValueError):
+class BaselineError(GlostError, ValueError):
     """The file is not what write() writes; the text says why."""
 
 
@@ -64,37 +65,37 @@ def write(counts: Counter[Known]) -> str:
 
 
 def read(text: str) -> Counter[Known]:
-    """The entries of a baseline with their counts. Raises NotABaseline."""
+    """The entries of a baseline with their counts. Raises BaselineError."""
     try:
         data = json.loads(text, object_pairs_hook=_once)
-    except NotABaseline:
+    except BaselineError:
         raise
     except (ValueError, RecursionError):
-        raise NotABaseline("it is not JSON") from None
+        raise BaselineError("it is not JSON") from None
     if (
         not isinstance(data, dict)
         or data.get("version") != VERSION
         or not isinstance(data.get("findings"), list)
     ):
-        raise NotABaseline(f"it is not a baseline of version {VERSION}")
+        raise BaselineError(f"it is not a baseline of version {VERSION}")
     counts: Counter[Known] = Counter()
     for row in data["findings"]:
         fields = [row.get(key) for key in ("file", "rule", "text")] if isinstance(row, dict) else [None]
         count = row.get("count") if isinstance(row, dict) else None
         if not all(isinstance(field, str) for field in fields) or type(count) is not int or count < 1:
-            raise NotABaseline("an entry lacks its file, rule, text or count")
+            raise BaselineError("an entry lacks its file, rule, text or count")
         if count > _MOST:
-            raise NotABaseline(f"an entry counts more than {_MOST:,} findings")
+            raise BaselineError(f"an entry counts more than {_MOST:,} findings")
         file, rule, line = fields
         counts[str(file), str(rule), str(line)] += count
     return counts
 
 
 def _once(pairs: list[tuple[str, object]]) -> dict[str, object]:
-    """An object of JSON. Raises NotABaseline where it says one thing twice, so that none of the two is passed over."""
+    """An object of JSON. Raises BaselineError where it says one thing twice, so that none of the two is passed over."""
     found = dict(pairs)
     if len(found) < len(pairs):
-        raise NotABaseline("an entry, or the whole, says one thing twice")
+        raise BaselineError("an entry, or the whole, says one thing twice")
     return found
 
 

@@ -53,7 +53,7 @@ def examine_resolved(resolved: Resolved, bench: Bench) -> Report:
     source = page.source
     allowed = allowances(page)
     checked = Checked(resolved, bench.catalogue, bench.settings, batch_of(resolved.recipe, bench), allowed)
-    syntax = mistakes((*page.faults, *resolved.faults), source)
+    syntax = mistakes((*page.diagnostics, *resolved.diagnostics), source)
     found: list[Finding] = []
     facts: list[Fact] = []
     enabled = [] if page.torn else bench.enabled()  # of two versions at once no rule can say anything
@@ -64,10 +64,10 @@ def examine_resolved(resolved: Resolved, bench: Bench) -> Report:
         enabled = list({rule.name: (rule, level) for rule, level in enabled}.values())
     for rule, level in enabled:
         if rule.check is not None:
-            found += [placed(fault, source, rule.name, level) for fault in rule.check(checked)]
+            found += [placed(diagnostic, source, rule.name, level) for diagnostic in rule.check(checked)]
         if rule.shared is not None:
             for shared in rule.shared(checked):
-                finding = placed(shared.fault, source, rule.name, level)
+                finding = placed(shared.diagnostic, source, rule.name, level)
                 passes = any(allowance.covers(rule.name, finding.line) for allowance in allowed)
                 facts.append(Fact(shared.key, shared.apart, finding, passes))
     if allowed:
@@ -86,7 +86,9 @@ def examine_resolved(resolved: Resolved, bench: Bench) -> Report:
         ]
         for rule, level in enabled:
             if rule.idle is not None and idle:
-                found += [placed(fault, source, rule.name, level) for fault in rule.idle(checked, idle)]
+                found += [
+                    placed(diagnostic, source, rule.name, level) for diagnostic in rule.idle(checked, idle)
+                ]
         found = [f for f in found if f.rule in wanted]
         facts = [fact for fact in facts if fact.finding.rule in wanted]
     findings = syntax + found

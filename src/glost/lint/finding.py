@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import NamedTuple
 
-from glost.language.source import Edit, Fault, Source, Unreadable
-from glost.language.yaml_tree import Misread
+from glost.errors import FIRST, GlostError
+from glost.language.diagnostics import Diagnostic
+from glost.language.source import Edit, Source
+from glost.language.yaml_tree import ConfigError
 
 ERROR, WARNING, HINT, OFF = "error", "warning", "hint", "off"
 LEVELS = (ERROR, WARNING, HINT)
@@ -29,7 +31,7 @@ class Finding(NamedTuple):
     rule: str
     level: str
     message: str
-    mend: str
+    hint: str
     text: str = ""
     edits: tuple[Edit, ...] = ()
 
@@ -38,10 +40,10 @@ class Finding(NamedTuple):
         return (self.file, self.line, self.column, self.rule, self.message)
 
 
-def placed(fault: Fault, source: Source, rule: str, level: str) -> Finding:
-    """``fault`` as a finding of a rule, with line and column."""
-    start = source.position(fault.span.start)
-    end = source.position(max(fault.span.end, fault.span.start))
+def placed(diagnostic: Diagnostic, source: Source, rule: str, level: str) -> Finding:
+    """``diagnostic`` as a finding of a rule, with line and column."""
+    start = source.position(diagnostic.span.start)
+    end = source.position(max(diagnostic.span.end, diagnostic.span.start))
     return Finding(
         source.path,
         start.line,
@@ -50,24 +52,25 @@ def placed(fault: Fault, source: Source, rule: str, level: str) -> Finding:
         end.column,
         rule,
         level,
-        fault.message,
-        fault.mend,
+        diagnostic.message,
+        diagnostic.hint,
         source.line(start.line),
-        fault.edits,
+        diagnostic.edits,
     )
 
 
-def mistakes(faults: Iterable[Fault], source: Source) -> list[Finding]:
+def mistakes(diagnostics: Iterable[Diagnostic], source: Source) -> list[Finding]:
     """The findings of what cannot be read or taken on a page."""
-    return [placed(fault, source, SYNTAX, ERROR) for fault in faults]
+    return [placed(diagnostic, source, SYNTAX, ERROR) for diagnostic in diagnostics]
 
 
-def unreadable(path: str, error: Unreadable) -> Finding:
+def unreadable(path: str, error: GlostError) -> Finding:
     """The finding of a file that could not be read."""
-    return Finding(path, *error.position, *error.position, UNREADABLE, ERROR, error.message, error.mend)
+    place = error.position or FIRST
+    return Finding(path, *place, *place, UNREADABLE, ERROR, error.message, error.hint)
 
 
-def misread(error: Misread) -> Finding:
+def misread(error: ConfigError) -> Finding:
     """The finding of a settings or materials file that cannot be taken as it stands."""
     line = error.source.line(error.position.line)
     return Finding(
@@ -78,6 +81,6 @@ def misread(error: Misread) -> Finding:
         UNREADABLE,
         ERROR,
         error.message,
-        error.mend,
+        error.hint,
         line,
     )

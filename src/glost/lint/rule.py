@@ -12,7 +12,7 @@ from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple, TypeAlias
 
-from glost.language.source import Fault
+from glost.language.diagnostics import Diagnostic
 
 if TYPE_CHECKING:
     from decimal import Decimal
@@ -37,18 +37,18 @@ class Checked(NamedTuple):
 
 
 class Shared(NamedTuple):
-    """What must not be the same in two recipes of a collection. Where two have one ``key``, ``fault`` is found in
+    """What must not be the same in two recipes of a collection. Where two have one ``key``, ``diagnostic`` is found in
     each, with the places of the others for the word {others} in its message. Recipes with one ``apart`` are not
     held against each other."""
 
     key: str
-    fault: Fault
+    diagnostic: Diagnostic
     apart: str = ""
 
 
-Check: TypeAlias = Callable[[Checked], Iterator[Fault]]
+Check: TypeAlias = Callable[[Checked], Iterator[Diagnostic]]
 Share: TypeAlias = Callable[[Checked], Iterator[Shared]]
-Idle: TypeAlias = "Callable[[Checked, Sequence[Allowance]], Iterator[Fault]]"
+Idle: TypeAlias = "Callable[[Checked, Sequence[Allowance]], Iterator[Diagnostic]]"
 
 
 class Expected(NamedTuple):

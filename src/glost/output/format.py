@@ -49,7 +49,7 @@ class Attention(NamedTuple):
     column: int
     rule: str
     message: str
-    mend: str
+    hint: str
 
     @property
     def text(self) -> str:
@@ -65,7 +65,7 @@ class Attention(NamedTuple):
             "rule": self.rule,
             "level": "error",
             "message": self.message,
-            "mend": self.mend,
+            "mend": self.hint,
         }
 
 

@@ -6,7 +6,7 @@ import re
 from dataclasses import dataclass
 from decimal import Decimal
 
-from glost.errors import Refusal
+from glost.errors import ValueRefusedError
 
 # From the coolest to the hottest of the ones used for glazes and bodies. 022 to 01, then 1 to 14: cone 06 is far
 # cooler than cone 6 (C. F. Binns, The Potter's Craft, 1910: "more fusible numbers are 02, 03, etc., down to 022").
@@ -50,16 +50,18 @@ class Cone:
 
 
 def read_cone(text: str) -> Cone:
-    """A cone as written: "06", "6", "6 1/2", "5-6". Raises Refusal with what to write."""
+    """A cone as written: "06", "6", "6 1/2", "5-6". Raises ValueRefusedError with what to write."""
     match = _WRITTEN.fullmatch(text)
     if match is None or (match["half"] and match["high"]):
         plain = plain_cone(text)
         if plain is not None:
-            raise Refusal(f"'{text}' is another spelling of cone {plain}", f"write {plain}")
-        raise Refusal(f"'{text}' is not a cone", _hint(text))
+            raise ValueRefusedError(f"'{text}' is another spelling of cone {plain}", f"write {plain}")
+        raise ValueRefusedError(f"'{text}' is not a cone", _hint(text))
     low, high = match["low"], match["high"] or match["low"]
     if low in _RANK and high in _RANK and _RANK[low] > _RANK[high]:
-        raise Refusal(f"the cones {low}-{high} stand from the hotter to the cooler", f"write {high}-{low}")
+        raise ValueRefusedError(
+            f"the cones {low}-{high} stand from the hotter to the cooler", f"write {high}-{low}"
+        )
     return Cone(low, high, bool(match["half"]))
 
 

@@ -7,7 +7,7 @@ from collections.abc import Callable
 from decimal import Decimal
 from typing import NamedTuple, TypeAlias
 
-from glost.errors import Refusal
+from glost.errors import ValueRefusedError
 from glost.language.tables import in_words, lexicon
 from glost.recipe.cone import Cone, read_cone
 
@@ -88,30 +88,34 @@ def _mass(text: str) -> Quantity:
     match = re.fullmatch(f"(?P<n>{words.number}) *(?P<unit>{words.mass})", text)
     if match is None:
         units = in_words(words.masses)
-        raise Refusal(f"'{text}' is not a mass", f"write such as 500 g ({units}, with a decimal point)")
+        raise ValueRefusedError(
+            f"'{text}' is not a mass", f"write such as 500 g ({units}, with a decimal point)"
+        )
     amount = Decimal(match["n"])
     if not amount:
-        raise Refusal("a batch of nothing", "write such as 500 g")
+        raise ValueRefusedError("a batch of nothing", "write such as 500 g")
     return Quantity(amount, match["unit"])
 
 
 def _percent(text: str) -> Quantity:
     match = re.fullmatch(f"(?P<n>{lexicon().number}) *%", text)
     if match is None:
-        raise Refusal(f"'{text}' is not a percentage", "write such as 60 % (of the dry mass)")
+        raise ValueRefusedError(f"'{text}' is not a percentage", "write such as 60 % (of the dry mass)")
     return Quantity(Decimal(match["n"]), "%")
 
 
 def _mesh(text: str) -> Quantity:
     match = _MESH.fullmatch(text)
     if match is None or not int(match["n"]):
-        raise Refusal(f"'{text}' is not a mesh number", "write such as 100 mesh")
+        raise ValueRefusedError(f"'{text}' is not a mesh number", "write such as 100 mesh")
     return Quantity(Decimal(match["n"]), "mesh")
 
 
 def _gravity(text: str) -> Quantity:
     if _GRAVITY.fullmatch(text) is None or not Decimal(1) <= Decimal(text) <= Decimal(3):
-        raise Refusal(f"'{text}' is not the specific gravity of a slurry", "write such as 1.45 (water is 1)")
+        raise ValueRefusedError(
+            f"'{text}' is not the specific gravity of a slurry", "write such as 1.45 (water is 1)"
+        )
     return Quantity(Decimal(text), "")
 
 
@@ -123,13 +127,15 @@ def _date(text: str) -> str:
             raise ValueError
         return datetime.date.fromisoformat(text).isoformat()
     except ValueError:
-        raise Refusal(f"'{text}' is not a date", "write year-month-day, such as 2026-03-14") from None
+        raise ValueRefusedError(
+            f"'{text}' is not a date", "write year-month-day, such as 2026-03-14"
+        ) from None
 
 
 def _one_of(what: str, words: tuple[str, ...]) -> ValueType:
     def read(text: str) -> str:
         if text not in words:
-            raise Refusal(f"'{text}' is not {what}", f"write one of: {', '.join(words)}")
+            raise ValueRefusedError(f"'{text}' is not {what}", f"write one of: {', '.join(words)}")
         return text
 
     return ValueType("one word of a list", read, words=words)

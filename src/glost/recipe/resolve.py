@@ -7,11 +7,12 @@ import re
 from collections.abc import Iterator
 from typing import NamedTuple
 
-from glost.errors import Refusal
+from glost.errors import ValueRefusedError
 from glost.language import tree
+from glost.language.diagnostics import Diagnostic
 from glost.language.nearest import nearest
 from glost.language.parse import accepts, parse
-from glost.language.source import Edit, Fault, Source, Span
+from glost.language.source import Edit, Source, Span
 from glost.language.tables import lexicon
 from glost.recipe.fields import FIELD_SPELLINGS, FIELDS, Quantity, Value
 from glost.recipe.heads import heads_meant, written
@@ -40,14 +41,14 @@ class Resolved(NamedTuple):
     """What a page means, as far as it could be read, with the places of it.
 
     ``complete``: all that stands on the page went into the recipe, so that what is absent is absent, and the recipe
-    may be made use of. ``faults`` are those of meaning; the page holds those of reading. ``heads`` are those of the
-    sections, each that was taken.
+    may be made use of. ``diagnostics`` are those of meaning; the page holds those of reading. ``heads`` are those of
+    the sections, each that was taken.
     """
 
     page: tree.Page
     recipe: Recipe
     complete: bool
-    faults: tuple[Fault, ...]
+    diagnostics: tuple[Diagnostic, ...]
     base: tuple[Placed, ...]
     additions: tuple[Placed, ...]
     variations: tuple[tuple[tree.Head, tuple[Placed, ...]], ...]
@@ -83,20 +84,20 @@ def resolve(page: tree.Page, catalogue: Catalogue) -> Resolved:
     """What ``page`` means. Never raises for anything a page may hold. Of a page that holds too much for a recipe it is
     told, and no more is looked at; nor of one that is no recipe."""
     too_much = _too_much(page)
-    if too_much is None and (page.is_recipe or not page.faults):
+    if too_much is None and (page.is_recipe or not page.diagnostics):
         return _Resolver(page, catalogue).resolve()
-    nothing = _Resolver(tree.Page(page.source, (), (), page.faults), catalogue)
+    nothing = _Resolver(tree.Page(page.source, (), (), page.diagnostics), catalogue)
     resolved = nothing.resolve()
-    return resolved._replace(page=page, complete=False, faults=(too_much,) if too_much else ())
+    return resolved._replace(page=page, complete=False, diagnostics=(too_much,) if too_much else ())
 
 
-def _too_much(page: tree.Page) -> Fault | None:
+def _too_much(page: tree.Page) -> Diagnostic | None:
     amounts = tests = added = 0
     for block in page.blocks:
         here = [len(line.amounts) for line in block.lines if isinstance(line, tree.Item)]
         amounts += sum(here)
         if amounts > MOST_AMOUNTS:
-            return Fault(
+            return Diagnostic(
                 block.head.span,
                 f"this page holds more than {MOST_AMOUNTS} amounts; a recipe is a page",
                 "keep one recipe in a file, and part a long series",
@@ -108,7 +109,7 @@ def _too_much(page: tree.Page) -> Fault | None:
         else:
             added += len(here)
     if (1 + tests) * added > MOST_WEIGHINGS:
-        return Fault(
+        return Diagnostic(
             page.blocks[0].head.span,
             f"{tests} tests of {added} materials stand on this page: more than {MOST_WEIGHINGS:,} lines to weigh",
             "part the variations and series into several files",
@@ -120,7 +121,7 @@ class _Resolver:
     def __init__(self, page: tree.Page, catalogue: Catalogue) -> None:
         self._page = page
         self._catalogue = catalogue
-        self._faults: list[Fault] = []
+        self._diagnostics: list[Diagnostic] = []
         self._title: tree.Title | None = None
         self._heads: dict[str, tree.Head] = {}
         self._fields: dict[str, tree.Field | tree.Head] = {}
@@ -132,10 +133,10 @@ class _Resolver:
         self._handling: list[tree.Instruction] = []
         self._notes: list[str] = []
         self._told: set[Span] = set()
-        """Lines with a fault; a line is told of once."""
+        """Lines with a diagnostic; a line is told of once."""
 
-    def _fault(self, span: Span, message: str, mend: str, *edits: Edit) -> None:
-        self._faults.append(Fault(span, message, mend, edits))
+    def _diagnostic(self, span: Span, message: str, hint: str, *edits: Edit) -> None:
+        self._diagnostics.append(Diagnostic(span, message, hint, edits))
 
     def resolve(self) -> Resolved:
         for at, block in enumerate(self._page.blocks):
@@ -168,17 +169,19 @@ class _Resolver:
             series=tuple(Series(_called(head), tuple(step for _, step in steps)) for head, steps in series),
             notes="\n".join(filter(None, self._notes)),
         )
-        complete = not self._page.faults and not self._unknown and not self._faults
-        torn = self._page.torn  # what stands twice there is no fault of its own
-        self._faults = [
-            fault for fault in self._faults if not any(t.start <= fault.span.start < t.end for t in torn)
+        complete = not self._page.diagnostics and not self._unknown and not self._diagnostics
+        torn = self._page.torn  # what stands twice there is no diagnostic of its own
+        self._diagnostics = [
+            diagnostic
+            for diagnostic in self._diagnostics
+            if not any(t.start <= diagnostic.span.start < t.end for t in torn)
         ]
-        self._faults.sort(key=lambda fault: fault.span)
+        self._diagnostics.sort(key=lambda diagnostic: diagnostic.span)
         resolved = Resolved(
             self._page,
             recipe,
             complete,
-            tuple(self._faults),
+            tuple(self._diagnostics),
             base,
             additions,
             variations,
@@ -191,16 +194,16 @@ class _Resolver:
             (*self._heads.values(), *(head for head, _ in (*self._variations, *self._series))),
         )
         left = tuple(untaken(resolved)) if complete else ()
-        return resolved._replace(complete=False, faults=left) if left else resolved
+        return resolved._replace(complete=False, diagnostics=left) if left else resolved
 
     def _check_what_is_missing(self) -> None:
         """The title and the base. Where a line cannot be read, that may be why they are missed."""
         blocks = self._page.blocks
-        if self._page.faults or self._told_of_a_head:
+        if self._page.diagnostics or self._told_of_a_head:
             return
         if not blocks:
             comments = (line.span for line in self._page.lead if isinstance(line, tree.Remark))
-            self._fault(
+            self._diagnostic(
                 next(comments, Span(0, 0)),
                 "this file holds only comments, and no recipe",
                 'write the kind and the name, such as  glaze "Harbour Mist"  '
@@ -208,7 +211,7 @@ class _Resolver:
             )
         elif self._title is None:
             first = blocks[0].head.span
-            self._fault(
+            self._diagnostic(
                 Span(first.start, first.start + 1),
                 "the page does not begin with the kind and the name of the recipe",
                 'write a first line such as  glaze "Harbour Mist"',
@@ -216,7 +219,7 @@ class _Resolver:
         elif "base" not in self._heads and not any(
             isinstance(block.head, tree.Head) and block.head.word in self._unknown for block in blocks
         ):
-            self._fault(
+            self._diagnostic(
                 self._title.span,
                 "the recipe has no base",
                 "write  base:  and its materials on indented lines below",
@@ -224,13 +227,13 @@ class _Resolver:
 
     def _take_title(self, head: tree.Title, first: bool) -> None:
         if self._title is not None:
-            self._fault(
+            self._diagnostic(
                 head.span,
                 "a second recipe begins here",
                 "keep one recipe in a file; move this one to its own",
             )
         elif not first:
-            self._fault(
+            self._diagnostic(
                 head.span,
                 "the kind and the name of the recipe stand below other lines",
                 "move this line to the top",
@@ -246,27 +249,29 @@ class _Resolver:
             return
         if key.text in self._fields:
             line = self._page.source.position(self._fields[key.text].span.start).line
-            self._fault(
+            self._diagnostic(
                 key.span, f"'{key.text}' stands here a second time (first on line {line})", "keep one of them"
             )
             return
         self._fields[key.text] = place
         if "\n" in text and not known.prose:
-            self._fault(span, f"'{key.text}' takes one line", f"write such as  {key.text}: {known.example}")
+            self._diagnostic(
+                span, f"'{key.text}' takes one line", f"write such as  {key.text}: {known.example}"
+            )
             return
         try:
             value = known.read(text)
-        except Refusal as error:
+        except ValueRefusedError as error:
             from glost.recipe.spelling import plainly_meant
 
             becomes = plainly_meant(text, known.read, key.text)
             if becomes is None:
-                self._fault(span, error.message, error.hint)
+                self._diagnostic(span, error.message, error.hint)
             else:
-                self._fault(span, error.message, f"write {becomes}", Edit(span, becomes))
+                self._diagnostic(span, error.message, f"write {becomes}", Edit(span, becomes))
             return
         if value == ():
-            self._fault(
+            self._diagnostic(
                 span, f"nothing is said behind '{key.text}:'", f"write such as  {key.text}: {known.example}"
             )
             return
@@ -285,14 +290,14 @@ class _Resolver:
             shown = f'{kind} "{name}"'
             sure = lower in kinds and name and '"' not in name
             self._told_of_a_head = True
-            self._fault(
+            self._diagnostic(
                 line,
                 "the first line says the kind of recipe and its name, without a colon",
                 f"write  {shown}",
                 *([Edit(line, shown)] if sure else []),
             )
         elif lower in FIELDS and lower != word:
-            self._fault(
+            self._diagnostic(
                 key.span, f"'{word}' is written in lower case", f"write  {lower}:", Edit(key.span, lower)
             )
         elif lower in FIELD_SPELLINGS:
@@ -328,12 +333,12 @@ class _Resolver:
             None,
         )
         if there is None:
-            self._fault(
+            self._diagnostic(
                 key.span, f"'{key.text}' is called {right} here", f"write  {right}:", Edit(key.span, right)
             )
             return
         line = self._page.source.position(there).line
-        self._fault(
+        self._diagnostic(
             key.span,
             f"'{key.text}' is called {right} here, and {right} stands on line {line} already",
             f"keep one of them, below  {right}:",
@@ -342,11 +347,11 @@ class _Resolver:
     def _stray(self, what: str, place: tree.Field | tree.Head, *edits: Edit) -> None:
         """A line of the block above that was begun in column one, and so was read as a field."""
         blanks = Edit(Span(place.span.start, place.span.start), "    ")
-        mend = "put blanks before it" + (", and only blanks behind the material" if edits else "")
-        self._fault(
+        hint = "put blanks before it" + (", and only blanks behind the material" if edits else "")
+        self._diagnostic(
             place.span,
             f"{what} stands in column one, where only fields and heads stand",
-            mend,
+            hint,
             blanks,
             *edits,
         )
@@ -364,7 +369,7 @@ class _Resolver:
             held = self._variations if role == "variation" else self._series
             name = _called(head)
             if any(_called(other) == name for other, _ in held):
-                self._fault(
+                self._diagnostic(
                     head.name.span if head.name else head.span,
                     f"a second {role} is called '{name}'",
                     "give each its own name",
@@ -373,7 +378,7 @@ class _Resolver:
         else:
             if role in self._heads:
                 line = self._page.source.position(self._heads[role].span.start).line
-                self._fault(
+                self._diagnostic(
                     head.span,
                     f"'{role}:' stands here a second time (first on line {line})",
                     "put all its lines below one head",
@@ -390,7 +395,7 @@ class _Resolver:
             and not self._told_below(at)
             and not any(isinstance(line, (tree.Item, tree.Instruction)) for line in block.lines)
         ):
-            self._fault(
+            self._diagnostic(
                 head.span,
                 f"nothing stands below '{self._written(head)}'",
                 "write its lines below, indented, or take the head away",
@@ -413,7 +418,7 @@ class _Resolver:
         if not lines and known is not None:
             self._fields.setdefault(head.word.text, head)
             if not any(isinstance(line, tree.Unread) for line in block.lines):
-                self._fault(
+                self._diagnostic(
                     head.span,
                     f"nothing is said behind '{head.word.text}:'",
                     f"write such as  {head.word.text}: {known.example}  or take the line away",
@@ -424,7 +429,7 @@ class _Resolver:
             if weighed is not None:
                 self._fields.setdefault(head.word.text, head)
                 at = weighed.span.start + weighed.indent
-                self._fault(
+                self._diagnostic(
                     Span(at, at + len(weighed.text)),
                     f"a material and its amount stand below the field '{head.word.text}', so that it "
                     "would not be weighed",
@@ -455,7 +460,7 @@ class _Resolver:
             amount = item.amounts[0]
             if amount.unit == "%":
                 sign = self._page.source.text[amount.span.start : amount.span.end].rstrip("%").rstrip(" ")
-                self._fault(
+                self._diagnostic(
                     amount.span,
                     "the base is written in parts, not in per cent",
                     f"write {sign}; parts of a base that totals 100 are per cent",
@@ -463,13 +468,13 @@ class _Resolver:
                 )
             elif (amount.unit in units) != masses:
                 message = "a mass stands among parts here" if amount.unit else "parts stand among masses here"
-                self._fault(amount.span, message, "give every line of the base a mass, or none")
+                self._diagnostic(amount.span, message, "give every line of the base a mass, or none")
         for items in (self._items["additions"], *(items for _, items in (*self._variations, *self._series))):
             for item in items:
                 mass = next((amount for amount in item.amounts if amount.unit in units), None)
                 if mass is not None and not masses:
                     self._told.add(item.span)
-                    self._fault(
+                    self._diagnostic(
                         mass.span,
                         "a mass is added here to a base in parts",
                         "write parts, or a percentage such as 2 %",
@@ -498,14 +503,14 @@ class _Resolver:
             elif len(amounts) != longest and item.span in self._told:
                 continue
             elif len(amounts) != longest:
-                self._fault(
+                self._diagnostic(
                     span,
                     f"{len(amounts)} amounts stand here, and {longest} on another line",
                     "give every line as many amounts, or one that holds for all tests",
                 )
                 continue
             if len({amount.unit for amount in amounts}) > 1 and item.span not in self._told:
-                self._fault(
+                self._diagnostic(
                     span,
                     "the amounts of this line have different units",
                     "write the unit behind every amount, such as  1 %, 2 %",

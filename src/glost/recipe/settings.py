@@ -7,8 +7,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
 
-from glost.errors import Refusal
-from glost.language.source import FIRST, Position, Source
+from glost.errors import FIRST, Position, ValueRefusedError
+from glost.language.source import Source
 from glost.language.yaml_tree import Node, read
 from glost.recipe.yaml_values import Reader, percent, plain_number
 from glost.weighing.balance import Balance
@@ -57,7 +57,7 @@ class Settings:
 
 def read_settings(source: Source, rule_names: frozenset[str], root: Node | None = None) -> Settings:
     """The settings in a glost.yaml. ``rule_names`` are the rules there are: a level for any other is refused.
-    ``root`` is what the source was read to, where that is known already. Raises Misread."""
+    ``root`` is what the source was read to, where that is known already. Raises ConfigError."""
     reader = Reader(source)
     top = reader.mapping(root or read(source), "glost.yaml", KEYS)
     said: dict[str, object] = {}
@@ -144,7 +144,9 @@ def _balances(reader: Reader, node: Node) -> tuple[Balance, ...]:
 def _tolerance(text: str) -> Decimal:
     value = percent(text)
     if not 0 < value < 100:
-        raise Refusal(f"{value} % is no tolerance", "write more than 0 and less than 100, such as 2 %")
+        raise ValueRefusedError(
+            f"{value} % is no tolerance", "write more than 0 and less than 100, such as 2 %"
+        )
     return value / 100
 
 
@@ -154,18 +156,20 @@ _MESH = re.compile(r"(?P<n>[0-9]{1,3})(?: *mesh)?")
 def _mesh(text: str) -> int:
     match = _MESH.fullmatch(text)
     if match is None or not int(match["n"]):
-        raise Refusal(f"'{text}' is no mesh number", "write such as 100 mesh")
+        raise ValueRefusedError(f"'{text}' is no mesh number", "write such as 100 mesh")
     return int(match["n"])
 
 
 def _inside(text: str) -> str:
     """A path below the collection's folder, with / between folders."""
     if text.startswith(("/", "~/")) or "\\" in text or re.match(r"[A-Za-z]:", text):
-        raise Refusal(
+        raise ValueRefusedError(
             f"'{text}' is not a path below the collection's folder",
             "write it from that folder on, with / between folders, such as old/tests",
         )
     parts = [part for part in text.split("/") if part not in ("", ".")]
     if ".." in parts or not parts:
-        raise Refusal(f"'{text}' lies outside the collection", "name a place below the folder of glost.yaml")
+        raise ValueRefusedError(
+            f"'{text}' lies outside the collection", "name a place below the folder of glost.yaml"
+        )
     return "/".join(parts)

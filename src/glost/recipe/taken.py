@@ -7,26 +7,27 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from glost.language import tree
-from glost.language.source import Fault, Span
+from glost.language.diagnostics import Diagnostic
+from glost.language.source import Span
 
 if TYPE_CHECKING:
     from glost.recipe.resolve import Resolved
 
 
-def untaken(resolved: Resolved) -> Iterator[Fault]:
-    """A fault for every line of a page that is no part of its recipe. The page is one in which nothing else is
+def untaken(resolved: Resolved) -> Iterator[Diagnostic]:
+    """A diagnostic for every line of a page that is no part of its recipe. The page is one in which nothing else is
     wrong."""
     taken = set(_taken(resolved))
     for block in resolved.page.blocks:
         head = block.head
         if head.span not in taken:
-            yield _fault(resolved.page, head.span)
+            yield _diagnostic(resolved.page, head.span)
         prose = block.role == "notes" or head.span in taken
         for line in block.lines:
             if isinstance(line, (tree.Blank, tree.Remark)) or (prose and isinstance(line, tree.Prose)):
                 continue
             if line.span not in taken:
-                yield _fault(resolved.page, line.span)
+                yield _diagnostic(resolved.page, line.span)
 
 
 def _taken(resolved: Resolved) -> Iterator[Span]:
@@ -44,10 +45,10 @@ def _taken(resolved: Resolved) -> Iterator[Span]:
         yield instruction.span
 
 
-def _fault(page: tree.Page, span: Span) -> Fault:
+def _diagnostic(page: tree.Page, span: Span) -> Diagnostic:
     text = page.source.text[span.start : span.end]
     start = span.start + len(text) - len(text.lstrip(" "))
-    return Fault(
+    return Diagnostic(
         Span(start, max(start, span.start + len(text.rstrip(" ")))),
         "this line is no part of the recipe as it stands",
         "put it below the head that it belongs to, or below  notes:",

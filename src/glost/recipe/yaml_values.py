@@ -8,22 +8,22 @@ from collections.abc import Callable, Iterable, Mapping
 from decimal import Decimal
 from typing import NamedTuple, TypeVar
 
-from glost.errors import Refusal
+from glost.errors import Position, ValueRefusedError
 from glost.language.nearest import nearest
-from glost.language.source import Position, Source
+from glost.language.source import Source
 from glost.language.tables import lexicon
-from glost.language.yaml_tree import Entry, Misread, Node
+from glost.language.yaml_tree import ConfigError, Entry, Node
 
 T = TypeVar("T")
 
 
 class Reader(NamedTuple):
-    """Reads the nodes of one file; everything it refuses is a Misread of that file."""
+    """Reads the nodes of one file; everything it refuses is a ConfigError of that file."""
 
     source: Source
 
-    def refuse(self, at: Position, message: str, mend: str) -> Misread:
-        return Misread(self.source, at, message, mend)
+    def refuse(self, at: Position, message: str, hint: str) -> ConfigError:
+        return ConfigError(self.source, at, message, hint)
 
     def mapping(self, node: Node, what: str, known: Iterable[str] | None = None) -> Mapping[str, Entry]:
         if node.empty:
@@ -95,11 +95,11 @@ class Reader(NamedTuple):
         raise self.refuse(node.position, f"{what} is yes or no, not '{text}'", "write yes or no")
 
     def converted(self, node: Node, what: str, convert: Callable[[str], T]) -> T:
-        """The text through ``convert``, whose Refusal says what is wrong and how to write it."""
+        """The text through ``convert``, whose ValueRefusedError says what is wrong and how to write it."""
         text = self.text(node, what)
         try:
             return convert(text)
-        except Refusal as error:
+        except ValueRefusedError as error:
             raise self.refuse(node.position, f"{what}: {error.message}", error.hint) from None
 
 
@@ -108,14 +108,16 @@ _JOINERS = "\u200c\u200d"
 
 
 def percent(text: str) -> Decimal:
-    """Per cent, as "2 %". Raises Refusal."""
+    """Per cent, as "2 %". Raises ValueRefusedError."""
     if not text.endswith("%"):
-        raise Refusal(f"'{text}' is not a percentage", "write it with its sign, such as 2 %")
+        raise ValueRefusedError(f"'{text}' is not a percentage", "write it with its sign, such as 2 %")
     return plain_number(text.removesuffix("%").rstrip())
 
 
 def plain_number(text: str) -> Decimal:
-    """A plain decimal number as recipes write it. Raises Refusal."""
+    """A plain decimal number as recipes write it. Raises ValueRefusedError."""
     if re.fullmatch(lexicon().number, text) is None:
-        raise Refusal(f"'{text}' is not a plain number", "write figures and a decimal point, such as 0.5")
+        raise ValueRefusedError(
+            f"'{text}' is not a plain number", "write figures and a decimal point, such as 0.5"
+        )
     return Decimal(text)

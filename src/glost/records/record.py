@@ -9,7 +9,7 @@ from datetime import date, datetime
 from decimal import Decimal
 from typing import Any, NamedTuple
 
-from glost.errors import Refusal
+from glost.errors import ValueRefusedError
 from glost.language.exact_json import check_against, loaded
 from glost.weighing.rounding import exact_sum
 
@@ -208,9 +208,9 @@ def _mass(number: Decimal, path: str) -> Decimal:
 
 def read_mass(text: str) -> Decimal:
     """Grams as plain figures, at most 12 before the point and 9 behind it, with every digit kept. Raises
-    Refusal."""
+    ValueRefusedError."""
     if _MASS.fullmatch(text) is None:
-        raise Refusal(
+        raise ValueRefusedError(
             f"'{text[:40]}' is no mass",
             "write grams as figures with a decimal point, with at most 9 decimals",
         )

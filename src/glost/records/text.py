@@ -14,10 +14,10 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import NamedTuple
 
-from glost.errors import Refusal
+from glost.errors import FIRST, Position, ValueRefusedError
 from glost.language.exact_json import loaded, written
 from glost.language.nearest import nearest
-from glost.language.source import FIRST, Position, Unreadable
+from glost.language.source import DecodeError
 from glost.language.width import width
 from glost.records.record import VERSION, Line, Record, Revision, read_mass, read_moment
 from glost.weighing.rounding import round_to
@@ -52,6 +52,10 @@ _WIDEST = 40
 
 
 # ---- writing -------------------------------------------------------------------------------------------
+
+
+class RecordError(DecodeError):
+    """A file of the log that is no record as text_of writes them."""
 
 
 def text_of(record: Record) -> str:
@@ -157,16 +161,16 @@ class _Said(NamedTuple):
 
 def record_of(text: str) -> Record:
     """The record on a page. Keys may stand in any order, blanks anywhere around a cell, and lines may end in CR LF,
-    as git writes them on some systems. Raises Unreadable that names the line and says how to mend it."""
+    as git writes them on some systems. Raises RecordError that names the line and says how to mend it."""
     lines = [line.removesuffix("\r") for line in text.removeprefix("\ufeff").split("\n")]
     if lines[0].rstrip(" ") != TITLE:
-        raise Unreadable(
+        raise RecordError(
             "this is no batch record that is known here", f"the first line of one is  {TITLE}", FIRST
         )
     said, rows = _parted(lines)
     for key in KEYS:
         if key not in said:
-            raise Unreadable(
+            raise RecordError(
                 f"'{key}' is missing", f"write a line  {key}:  with nothing behind it if need be"
             )
     record = Record(
@@ -274,7 +278,7 @@ def _grams(said: _Said) -> Decimal:
 def _mass(text: str, line: int) -> Decimal:
     try:
         return read_mass(text)
-    except Refusal as error:
+    except ValueRefusedError as error:
         raise _refusal(line, error.message, error.hint) from None
 
 
@@ -285,7 +289,7 @@ _CELL = re.compile(r' *+(?P<cell>"(?:[^"\\]|\\.)*+"|[^"| ][^|]*+|) *+(?:\||(?P<o
 def _lines(rows: Sequence[tuple[int, str]]) -> tuple[Line, ...]:
     if len(rows) < 3:
         at = Position(rows[-1][0], 1) if rows else FIRST
-        raise Unreadable(
+        raise RecordError(
             "the table of what was weighed is missing, or holds no line", "take it back from the history", at
         )
     head = _cells(*rows[0])
@@ -361,5 +365,5 @@ def _check_totals(record: Record, said: Mapping[str, _Said]) -> None:
         raise _refusal(line, f"what was weighed does not fit the lines, which make it {asked}", "correct it")
 
 
-def _refusal(line: int, message: str, mend: str) -> Unreadable:
-    return Unreadable(message, mend, Position(line, 1))
+def _refusal(line: int, message: str, hint: str) -> RecordError:
+    return RecordError(message, hint, Position(line, 1))

@@ -13,7 +13,7 @@ from fractions import Fraction
 from types import MappingProxyType
 from typing import Final, NoReturn
 
-from glost.errors import Refusal
+from glost.errors import ValueRefusedError
 from glost.weighing.rounding import decimals_of, plain, round_to
 
 MASS_UNITS: Final[Mapping[str, Decimal]] = MappingProxyType(
@@ -70,6 +70,18 @@ _VOLUME: Final = re.compile(
     r"[ \t]*(?P<unit>(?:[A-Za-z][A-Za-z0-9. \t]*)?)"
 )
 _VOLUME_CHOICE: Final = "ml, l, US fl oz, imperial fl oz, US pint or imperial pint"
+
+
+class UnitError(ValueRefusedError):
+    """A mass or volume that cannot be taken. As one text it is the sentence that the command line prints."""
+
+    def __init__(self, sentence: str, how: str) -> None:
+        small = re.match("[A-Z](?:[a-z]| )", sentence)
+        super().__init__(sentence[0].lower() + sentence[1:] if small else sentence, how.removesuffix("."))
+        self._sentence = f"{sentence}: {how}"
+
+    def __str__(self) -> str:
+        return self._sentence
 
 
 def grams(amount: Decimal, unit: str) -> Decimal:
@@ -244,5 +256,4 @@ def _comma_message(written: str, number: str, unit: str) -> tuple[str, str]:
 
 
 def _refuse(message: str, hint: str) -> NoReturn:
-    small = message[0].lower() + message[1:] if re.match("[A-Z](?:[a-z]| )", message) else message
-    raise Refusal(small, hint.removesuffix("."), f"{message}: {hint}")
+    raise UnitError(message, hint)

@@ -12,8 +12,9 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
-from glost.language.source import FIRST, Source, Unreadable
-from glost.language.yaml_tree import Misread
+from glost.errors import FIRST, GlostError
+from glost.language.source import DecodeError, Source
+from glost.language.yaml_tree import ConfigError
 from glost.workspace import cache
 from glost.workspace.files import read_text
 from glost.workspace.paths import ENDING, SETTINGS, display, leads_out, lies_within, whole
@@ -46,7 +47,7 @@ class Collection(NamedTuple):
 
 
 class Collections:
-    """The collections met in one run, each read once. Raises Misread for a settings or materials file that
+    """The collections met in one run, each read once. Raises ConfigError for a settings or materials file that
     cannot be taken as it stands."""
 
     def __init__(self) -> None:
@@ -118,33 +119,34 @@ def _known_outline(root: Path) -> Outline | None:
         if cache.digest(materials) != kept["own"]:  # another text is first to be found good
             return None
         return Outline(root, skip, cache.digest(text, materials))
-    except (Unreadable, KeyError, TypeError):
+    except (DecodeError, KeyError, TypeError):
         return None
 
 
-class NoSuchPath(Exception):
+class PathNotFoundError(GlostError):
     """A path given on the command line is not there, or cannot be looked at; ``why`` is what the system says of
     it, where that is more than that it is not there."""
 
     def __init__(self, path: str, why: str = "") -> None:
-        super().__init__(path)
+        super().__init__(f"there is no file or folder '{path}'")
+        self.path = path
         self.why = why
 
 
 def find(paths: Sequence[str], collections: Collections, ending: str = ENDING) -> list[Path]:
     """The recipe files meant by ``paths``, or those of another ending, sorted, each once. A folder means every such
     file below it but for hidden folders and those that its collection skips; a file is taken whatever it is called.
-    A link to a folder is not followed, so that no link leads out. Raises NoSuchPath, and Misread for a folder that
-    cannot be looked into."""
+    A link to a folder is not followed, so that no link leads out. Raises PathNotFoundError, and ConfigError for a
+    folder that cannot be looked into."""
     found: dict[Path, Path] = {}
     for text in paths:
         path = Path(text)
         try:
             folder, there = path.is_dir(), os.path.lexists(path)
         except OSError as error:
-            raise NoSuchPath(text, error.strerror or "") from None
+            raise PathNotFoundError(text, error.strerror or "") from None
         if not there:
-            raise NoSuchPath(text)
+            raise PathNotFoundError(text)
         for file in _below(path, collections, ending) if folder else [path]:
             found.setdefault(whole(file), file)
     return sorted(found.values())
@@ -163,7 +165,7 @@ def _below(folder: Path, collections: Collections, ending: str) -> Iterator[Path
 
 def _no_look(error: OSError) -> None:
     """A folder that is passed over in silence would be one that nobody checks."""
-    raise Misread(
+    raise ConfigError(
         Source(display(Path(error.filename)), ""),
         FIRST,
         f"this folder cannot be looked into: {error.strerror}",

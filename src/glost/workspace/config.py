@@ -7,8 +7,9 @@ from contextlib import suppress
 from pathlib import Path
 from typing import NamedTuple
 
-from glost.language.source import FIRST, Source, Unreadable
-from glost.language.yaml_tree import Misread, Node, as_plain, from_plain
+from glost.errors import FIRST
+from glost.language.source import DecodeError, Source
+from glost.language.yaml_tree import ConfigError, Node, as_plain, from_plain
 from glost.language.yaml_tree import read as read_yaml
 from glost.lint.rule import rule_names
 from glost.recipe.materials.catalogue import Catalogue, shipped_catalogue
@@ -35,15 +36,15 @@ def without_own() -> Own:
 
 
 def read_own(folder: Path) -> Own:
-    """What the glost.yaml in a folder says, and the materials file that it names. Raises Misread."""
+    """What the glost.yaml in a folder says, and the materials file that it names. Raises ConfigError."""
     if leads_out(folder, SETTINGS):
-        raise Misread(
+        raise ConfigError(
             Source(display(folder / SETTINGS), ""),
             FIRST,
             "this is a link that leads out of the collection, so it is not read",
             "put the file itself here",
         )
-    source = _source(folder / SETTINGS)
+    source = config_source(folder / SETTINGS)
     texts = [source.text]
     settings = read_settings(source, rule_names(), _nodes(source))
     catalogue = shipped_catalogue()
@@ -71,27 +72,27 @@ def _nodes(source: Source) -> Node:
 
 
 def _own_materials(settings_file: Source, settings: Settings, folder: Path) -> Source:
-    """The text of the materials file that the settings name. Raises Misread."""
+    """The text of the materials file that the settings name. Raises ConfigError."""
     named = settings.materials or ""
     if not lies_within(folder, named):
-        raise Misread(
+        raise ConfigError(
             settings_file,
             settings.materials_at,
             f"'{named}' lies outside the collection",
             "keep the materials file in the collection's folder",
         )
     if not os.path.isfile(folder / named):  # noqa: PTH113
-        raise Misread(
+        raise ConfigError(
             settings_file,
             settings.materials_at,
             f"there is no file '{named}' here",
             "correct the name, or take the line away",
         )
-    return _source(folder / named)
+    return config_source(folder / named)
 
 
 def _check_handling(source: Source, settings: Settings, catalogue: Catalogue) -> None:
-    """Raises Misread for a house note that would never be printed, or that stands beside another for the same
+    """Raises ConfigError for a house note that would never be printed, or that stands beside another for the same
     material: a slip in its name must not silence it."""
     met: dict[str, str] = {}
     for name in settings.handling:
@@ -101,7 +102,7 @@ def _check_handling(source: Source, settings: Settings, catalogue: Catalogue) ->
 
             asked = question(meant(name, catalogue), quoted=True)
             correct = f"{asked} Correct" if asked else "correct"
-            raise Misread(
+            raise ConfigError(
                 source,
                 settings.handling_at[name],
                 f"a house note for '{name}', which is no material that is known here",
@@ -109,7 +110,7 @@ def _check_handling(source: Source, settings: Settings, catalogue: Catalogue) ->
             )
         canonical = material.name if material else name
         if canonical in met:
-            raise Misread(
+            raise ConfigError(
                 source,
                 settings.handling_at[name],
                 f"'{met[canonical]}' and '{name}' are one material, with two house notes",
@@ -118,12 +119,13 @@ def _check_handling(source: Source, settings: Settings, catalogue: Catalogue) ->
         met[canonical] = name
 
 
-def _source(path: Path) -> Source:
+def config_source(path: Path) -> Source:
+    """The text of a file of the collection that is no recipe. Raises ConfigError."""
     shown = display(path)
     try:
-        return Source(shown, read_text(path))
-    except Unreadable as error:
-        told = error.of_another_file(
-            "such a file is short, and plain text in UTF-8; check that this is the one you mean"
-        )
-        raise Misread(Source(shown, ""), told.position, told.message, told.mend) from None
+        return Source(shown, read_text(path, check=_CHECK))
+    except DecodeError as error:
+        raise ConfigError(Source(shown, ""), error.position, error.message, error.hint) from None
+
+
+_CHECK = "such a file is short, and plain text in UTF-8; check that this is the one you mean"

@@ -11,7 +11,8 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path, PurePath
 
-from glost.language.source import LARGEST_FILE, Unreadable, decode
+from glost.errors import GlostError
+from glost.language.source import LARGEST_FILE, ONE_RECIPE, DecodeError, decode
 
 _PART = ".part"
 """The ending of what is being written; it is hidden too, and no command takes it for a recipe. Only a run that was
@@ -21,28 +22,28 @@ _LEFT_BEHIND = 60 * 60
 """Seconds after which nobody is still writing a file: that takes less than one."""
 
 
-def read_text(path: Path, most: int = LARGEST_FILE) -> str:
-    """The text of a file of at most so many bytes. Raises Unreadable, in a potter's words, whatever stands in
-    the way."""
-    return decode(read_bytes(path, most), most)
+def read_text(path: Path, most: int = LARGEST_FILE, check: str = "") -> str:
+    """The text of a file of at most so many bytes. ``check`` as in decode. Raises DecodeError, in a potter's words,
+    whatever stands in the way."""
+    return decode(read_bytes(path, most, check), most, check)
 
 
-def read_bytes(path: Path, most: int = LARGEST_FILE) -> bytes:
-    """What a file of at most so many bytes holds. Raises Unreadable."""
+def read_bytes(path: Path, most: int = LARGEST_FILE, check: str = "") -> bytes:
+    """What a file of at most so many bytes holds. ``check`` as in decode. Raises DecodeError."""
     try:
         if not stat.S_ISREG(path.stat().st_mode) and not path.is_dir():
             # Opening a pipe would wait for somebody to write into it.
-            raise Unreadable("this is no plain file", "name a file; standard input is read as  -")
+            raise DecodeError("this is no plain file", "name a file; standard input is read as  -")
         with path.open("rb") as file:
             data = file.read(most + 1)
             if len(data) > most:
                 size = os.fstat(file.fileno()).st_size
-                raise Unreadable(
+                raise DecodeError(
                     f"this file holds {max(size, len(data)):,} bytes; {most:,} are read at most",
-                    "check that it is a recipe; keep one recipe in a file",
+                    check or ONE_RECIPE,
                 )
     except OSError as error:
-        raise Unreadable(*_reason(error)) from None
+        raise DecodeError(*_reason(error)) from None
     return data
 
 
@@ -60,7 +61,7 @@ def write_text(path: Path, text: str, expected: str | None = None) -> None:
     """Puts ``text`` in the place of a file, whole or not at all, and keeps its mode.
 
     It is written beside the file, flushed to the disk, then moved over it; a link is written through. With
-    ``expected`` the file must still hold that text, or the new one already. Raises OSError, or ChangedMeanwhile.
+    ``expected`` the file must still hold that text, or the new one already. Raises OSError, or FileChangedError.
     """
     write_bytes(path, text.encode("utf-8"), None if expected is None else expected.encode("utf-8"))
 
@@ -77,7 +78,7 @@ def write_bytes(path: Path, data: bytes, expected: bytes | None = None) -> None:
         if expected is not None and (now := target.read_bytes()) != expected:
             if now == data:  # another run has written the same
                 return
-            raise ChangedMeanwhile(str(path))
+            raise FileChangedError
         part.replace(target)
     _flush_folder(target.parent)
 
@@ -195,8 +196,13 @@ def _flush_folder(folder: Path) -> None:
             os.close(handle)
 
 
-class ChangedMeanwhile(Exception):
+class FileChangedError(GlostError):
     """The file no longer holds what was read from it; it is left as it is."""
+
+    def __init__(self) -> None:
+        super().__init__(
+            "this file was changed while it was looked at; it is left as it is", "run the command again"
+        )
 
 
 _HEAD = 1 << 16
@@ -204,19 +210,19 @@ _REPARSE_POINT = 0x400
 """FILE_ATTRIBUTE_REPARSE_POINT, of links and junctions (Windows documentation, "File Attribute Constants")."""
 
 
-class NotReplaced(Exception):
+class ForeignFileError(GlostError):
     """What lies in the place of an output is not to be written over; ``path`` is where, below the folder."""
 
     def __init__(self, path: PurePath) -> None:
-        super().__init__(str(path))
+        super().__init__(f"'{path}' is not to be written over")
         self.path = path
 
 
-class LinkInTheWay(Exception):
+class LinkError(GlostError):
     """A link lies on the way to an output, or in its place; ``path`` is where, below the folder."""
 
     def __init__(self, path: PurePath) -> None:
-        super().__init__(str(path))
+        super().__init__(f"'{path}' is a link")
         self.path = path
 
 
@@ -229,13 +235,13 @@ def write_below(folder: Path, inner: PurePath, text: str, may_replace: Callable[
     was written, since a file that holds exactly that text is not touched.
 
     No link is followed below the folder. What lies in the place of the file is shown to ``may_replace`` first. Raises
-    OSError, LinkInTheWay, NotReplaced.
+    OSError, LinkError, ForeignFileError.
     """
     # The bytes of a file name that are not UTF-8 come as halves of a character, which no file can hold.
     data = text.encode("utf-8", "backslashreplace")
     for at in range(1, len(inner.parts) + 1):
         if is_link(folder / PurePath(*inner.parts[:at])):
-            raise LinkInTheWay(PurePath(*inner.parts[:at]))
+            raise LinkError(PurePath(*inner.parts[:at]))
     target = folder / inner
     before = target.lstat() if os.path.lexists(target) else None
     if before is not None:
@@ -244,7 +250,7 @@ def write_below(folder: Path, inner: PurePath, text: str, may_replace: Callable[
         if _holds(target, data):
             return False
         if not may_replace(head_of(target)):
-            raise NotReplaced(inner)
+            raise ForeignFileError(inner)
     _make_folder(target.parent)
     _sweep(str(target.parent))
     if not _HANDLES:
@@ -282,7 +288,7 @@ def _opened_below(folder: Path, inner: PurePath) -> Iterator[int]:
                 below = os.open(part, os.O_RDONLY | os.O_DIRECTORY | os.O_NOFOLLOW, dir_fd=handle)
             except OSError as error:
                 if error.errno in (errno.ELOOP, errno.ENOTDIR):  # it was a folder just now
-                    raise LinkInTheWay(PurePath(*inner.parts[:at])) from None
+                    raise LinkError(PurePath(*inner.parts[:at])) from None
                 raise
             os.close(handle)
             handle = below

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import NamedTuple, TypeAlias
 
 from glost.language.parse import parse
-from glost.language.source import Source, Unreadable, decode
+from glost.language.source import DecodeError, Source, decode
 from glost.language.tree import Page
 from glost.lint.finding import ERROR, Finding, mistakes, placed, unreadable
 from glost.output.format import Attention
@@ -61,7 +61,7 @@ Gated: TypeAlias = "Usable | Withheld"
 
 
 def load(path: Path, collections: Collections) -> Entry:
-    """The recipe in a file, as far as it can be read. Raises Unreadable, Misread."""
+    """The recipe in a file, as far as it can be read. Raises DecodeError, ConfigError."""
     return load_text(display(path), decode(read_bytes(path)), path, collections)
 
 
@@ -73,27 +73,27 @@ def load_text(shown: str, text: str, path: Path, collections: Collections) -> En
 
 
 def usable(path: Path, collections: Collections) -> Gated:
-    """The recipe in a file, where use may be made of it. Raises Misread."""
+    """The recipe in a file, where use may be made of it. Raises ConfigError."""
     shown = display(path)
     try:
         data = read_bytes(path)
-    except Unreadable as error:
+    except DecodeError as error:
         return Withheld(shown, (unreadable(shown, error),))
     return usable_bytes(shown, data, path, collections)
 
 
 def usable_text(shown: str, text: str, path: Path, collections: Collections) -> Gated:
     """The recipe in a text that is shown under one name and belongs to the collection of ``path``, where use may be
-    made of it. Raises Misread."""
+    made of it. Raises ConfigError."""
     return gate(load_text(shown, text, path, collections))
 
 
 def usable_bytes(shown: str, data: bytes, path: Path, collections: Collections) -> Gated:
     """The recipe in the bytes of a page that is shown under one name and belongs to the collection of ``path``, where
-    use may be made of it. Raises Misread."""
+    use may be made of it. Raises ConfigError."""
     try:
         text = decode(data)
-    except Unreadable as error:
+    except DecodeError as error:
         return Withheld(shown, (unreadable(shown, error),))
     return usable_text(shown, text, path, collections)
 
@@ -110,15 +110,15 @@ def _left_out(entry: Entry) -> Iterator[Finding]:
     """What is not in the recipe, whatever the collection or a comment says of the rule that tells of it."""
     resolved = entry.resolved
     source = resolved.page.source
-    yield from mistakes((*resolved.page.faults, *resolved.faults), source)
+    yield from mistakes((*resolved.page.diagnostics, *resolved.diagnostics), source)
     if resolved.unknown_fields:
         from glost.lint.rule import Checked, find_rule
 
         rule = find_rule("unknown-field")
         assert rule.check is not None
         checked = Checked(resolved, entry.collection.catalogue, entry.collection.settings, Decimal(100))
-        for fault in rule.check(checked):
-            yield placed(fault, source, rule.name, ERROR)
+        for diagnostic in rule.check(checked):
+            yield placed(diagnostic, source, rule.name, ERROR)
 
 
 def errors_of(usable: Usable, batch_g: Decimal | None = None) -> tuple[Attention, ...]:
@@ -132,7 +132,7 @@ def errors_of(usable: Usable, batch_g: Decimal | None = None) -> tuple[Attention
     errors = tuple(rule for rule, level in bench.enabled() if level == ERROR and rule.check is not None)
     found = examine_resolved(resolved, bench._replace(rules=errors)).findings
     return tuple(
-        Attention(one.line, one.column, one.rule, one.message, one.mend)
+        Attention(one.line, one.column, one.rule, one.message, one.hint)
         for one in found
         if one.level == ERROR
     )

@@ -8,7 +8,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Literal, NamedTuple
 
-from glost.language.source import LARGEST_FILE, Unreadable, decode
+from glost.language.source import LARGEST_FILE, DecodeError, decode
 from glost.recipe.materials.catalogue import Catalogue
 from glost.records.record import Record
 from glost.records.text import record_of, text_of
@@ -46,7 +46,7 @@ class Logged(NamedTuple):
 
 
 def folder_of(here: Path, collections: Collections) -> Path | None:
-    """The log of the collection that a folder belongs to; None where it belongs to none. Raises Misread."""
+    """The log of the collection that a folder belongs to; None where it belongs to none. Raises ConfigError."""
     root = collections.of(here.absolute() / FOLDER).root
     return None if root is None else root / FOLDER
 
@@ -57,7 +57,7 @@ def keep(record: Record, folder: Path) -> Kept:
     text = text_of(record)
     try:
         again = record_of(decode(text.encode("utf-8"), LARGEST_FILE))
-    except Unreadable as error:
+    except DecodeError as error:
         raise ValueError(
             f"this is too long for one file of the log: {error.message}; shorten its texts"
         ) from None
@@ -91,7 +91,7 @@ def _slug(name: str) -> str:
 def _holds(path: Path, record: Record) -> bool:
     try:
         return record_of(read_text(path)) == record
-    except Unreadable:
+    except DecodeError:
         return False
 
 
@@ -103,7 +103,7 @@ def _twins(path: Path, record: Record) -> Iterator[Path]:
             continue
         try:
             found = record_of(read_text(other))
-        except Unreadable:
+        except DecodeError:
             continue
         if replace(found, recorded_at=record.recorded_at) == record:
             yield other
@@ -111,19 +111,14 @@ def _twins(path: Path, record: Record) -> Iterator[Path]:
 
 def read(
     paths: Iterable[Path], collections: Collections
-) -> tuple[list[Logged], list[tuple[str, Unreadable]]]:
-    """The records in the files of a log, and those files that cannot be read, as they are shown. Raises Misread."""
+) -> tuple[list[Logged], list[tuple[str, DecodeError]]]:
+    """The records in the files of a log, and those files that cannot be read, as they are shown. Raises ConfigError."""
     logged: list[Logged] = []
-    unreadable: list[tuple[str, Unreadable]] = []
+    unreadable: list[tuple[str, DecodeError]] = []
     for path in paths:
         try:
-            text = read_text(path)
-        except Unreadable as error:
-            unreadable.append((display(path), error.of_another_file("check that it is a record of the log")))
-            continue
-        try:
-            record = record_of(text)
-        except Unreadable as error:
+            record = record_of(read_text(path, check="check that it is a record of the log"))
+        except DecodeError as error:
             unreadable.append((display(path), error))
         else:
             logged.append(Logged(path, record, collections.of(path).catalogue))

@@ -13,8 +13,9 @@ import re
 from collections.abc import Iterable
 from pathlib import Path, PurePath
 
+from glost.errors import GlostError
 from glost.workspace import files
-from glost.workspace.files import LinkInTheWay, NotReplaced, head_of, is_link, write_below
+from glost.workspace.files import ForeignFileError, LinkError, head_of, is_link, write_below
 from glost.workspace.paths import SETTINGS, display
 
 ANY = re.compile("")
@@ -24,25 +25,24 @@ _TOPS = (SETTINGS, ".git")
 """What lies in the top folder of a collection, or of a repository."""
 
 
-class Refused(OSError):
-    """An output that is not written; the text says why, and what to do."""
+class OutputError(GlostError, OSError):
+    """An output that is not written. To whoever asks the system's way it is one that is not permitted."""
 
-    def __init__(self, text: str) -> None:
-        super().__init__(errno.EPERM, text)
+    def __init__(self, message: str, hint: str) -> None:
+        super().__init__(message, hint)
+        self.errno = errno.EPERM
+        self.strerror = str(self)
 
-    def __str__(self) -> str:
-        return self.strerror or ""
 
-
-class Foreign(Refused):
+class ForeignOutputError(OutputError):
     """Files that glost did not write, in the place of outputs."""
 
     def __init__(self, paths: Iterable[Path]) -> None:
         first, *others = paths
         many = f" and {len(others)} more files were" if others else " was"
         super().__init__(
-            f"'{display(first)}'{many} not written by glost, and would be lost; name another place, "
-            "or write over what is there with --force"
+            f"'{display(first)}'{many} not written by glost, and would be lost",
+            "name another place, or write over what is there with --force",
         )
 
 
@@ -51,21 +51,21 @@ class Outputs:
     form; ``force``: anything is written over that is no link."""
 
     def __init__(self, folder: Path, mark: re.Pattern[str], force: bool = False) -> None:
-        """Raises Refused where a link leads out of where the folder seems to lie."""
+        """Raises OutputError where a link leads out of where the folder seems to lie."""
         self._named = folder
         self._place = _place_of(folder)
         self._mark = mark
         self._force = force
 
     def check_links(self, inner: Iterable[PurePath]) -> None:
-        """Raises Refused where a link lies on the way to one of these files, or in its place."""
+        """Raises OutputError where a link lies on the way to one of these files, or in its place."""
         ways = {PurePath(*path.parts[:at]) for path in inner for at in range(1, len(path.parts) + 1)}
         for way in sorted(ways):
             if is_link(self._place / way):
                 raise self._link(way)
 
     def check(self, inner: Iterable[PurePath]) -> None:
-        """Raises Refused where glost did not write what lies in the place of one of these files, OSError where that
+        """Raises OutputError where glost did not write what lies in the place of one of these files, OSError where that
         cannot be looked at."""
         foreign = [
             self._named / path
@@ -73,26 +73,26 @@ class Outputs:
             if os.path.lexists(there := self._place / path) and not self._may_replace(head_of(there))
         ]
         if foreign:
-            raise Foreign(foreign)
+            raise ForeignOutputError(foreign)
 
     def write(self, inner: PurePath, text: str) -> bool:
         """Puts a text into a file, whole or not at all; says whether it was written, since a file that holds it already
-        is not touched. Raises Refused, OSError."""
+        is not touched. Raises OutputError, OSError."""
         try:
             return write_below(self._place, inner, text, self._may_replace)
-        except LinkInTheWay as found:
+        except LinkError as found:
             raise self._link(found.path) from None
-        except NotReplaced as found:
-            raise Foreign([self._named / found.path]) from None
+        except ForeignFileError as found:
+            raise ForeignOutputError([self._named / found.path]) from None
 
     def _may_replace(self, head: bytes) -> bool:
         return self._force or not head or self._mark.search(head.decode("utf-8", "replace")) is not None
 
-    def _link(self, inner: PurePath) -> Refused:
+    def _link(self, inner: PurePath) -> OutputError:
         there = self._named / inner
-        return Refused(
-            f"'{display(there)}' is a link, to '{_target(there)}', and nothing is written through it; "
-            "take the link away, or name another folder"
+        return OutputError(
+            f"'{display(there)}' is a link, to '{_target(there)}', and nothing is written through it",
+            "take the link away, or name another folder",
         )
 
 
@@ -102,7 +102,7 @@ class OneOutput:
     def __init__(
         self, file: Path, mark: re.Pattern[str], force: bool = False, with_folder: bool = False
     ) -> None:
-        """``with_folder``: the folder is made where it is not there. Raises Refused."""
+        """``with_folder``: the folder is made where it is not there. Raises OutputError."""
         place = _place_of(file)
         self._with_folder = with_folder
         self._folder = place.parent
@@ -111,11 +111,11 @@ class OneOutput:
         self._outputs = Outputs(place.parent, mark, force)
 
     def check(self) -> None:
-        """Raises Refused where the file cannot be written, OSError where it cannot be looked at."""
+        """Raises OutputError where the file cannot be written, OSError where it cannot be looked at."""
         try:
             self._outputs.check([self._inner])
-        except Foreign:
-            raise Foreign([self._file]) from None
+        except ForeignOutputError:
+            raise ForeignOutputError([self._file]) from None
 
     def write(self, text: str) -> bool:
         """As Outputs.write."""
@@ -123,34 +123,35 @@ class OneOutput:
             self._folder.stat()
         try:
             return self._outputs.write(self._inner, text)
-        except Foreign:
-            raise Foreign([self._file]) from None
+        except ForeignOutputError:
+            raise ForeignOutputError([self._file]) from None
 
 
 def write_new(path: Path, text: str) -> None:
-    """Puts a text into a file that is not there yet, with the folders that it lies in. Raises Refused where a link on
-    the way leads out, OSError."""
+    """Puts a text into a file that is not there yet, with the folders that it lies in. Raises OutputError where a
+    link on the way leads out, OSError."""
     files.write_new(_place_of(path.parent) / path.name, text)
 
 
 def _place_of(named: Path) -> Path:
-    """Where a file or folder lies. Raises Refused where a link on the way to it, or in its place, lies in a collection,
-    a repository or the working folder and leads out of there, or to what is hidden there. Any other link is the user's
-    own."""
+    """Where a file or folder lies. Raises OutputError where a link on the way to it, or in its place, lies in a
+    collection, a repository or the working folder and leads out of there, or to what is hidden there. Any other link is
+    the user's own."""
     at = Path(named.absolute().anchor)
     for part in named.absolute().parts[1:]:
         at = Path(os.path.realpath(at)).parent if part == os.pardir else at / part
         if is_link(at):
             if not at.exists():
-                raise Refused(
-                    f"'{display(named)}' could not be written: '{display(at)}' is a link that leads nowhere; "
-                    "take the link away"
+                raise OutputError(
+                    f"'{display(named)}' could not be written: '{display(at)}' is a link that leads nowhere",
+                    "take the link away",
                 )
             top, place = _top_of(Path(os.path.realpath(at.parent))), Path(os.path.realpath(at))
             if top is not None and not _lies_openly_in(place, top):
-                raise Refused(
+                raise OutputError(
                     f"'{display(at)}' is a link that leads out of '{display(top)}', to '{place}', and nothing is "
-                    "written through it; name that place itself, or take the link away"
+                    "written through it",
+                    "name that place itself, or take the link away",
                 )
     return Path(os.path.realpath(named))
 

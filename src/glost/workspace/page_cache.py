@@ -9,7 +9,7 @@ import os
 from binascii import crc32
 from pathlib import Path
 
-from glost.language.source import Unreadable
+from glost.language.source import DecodeError
 from glost.workspace import cache
 from glost.workspace.files import read_bytes
 from glost.workspace.paths import whole
@@ -40,7 +40,7 @@ class KeptByPage:
         try:
             known_as, text = self._part(part)[name]
             content = content_of(read_bytes(page), *besides)
-        except (Unreadable, KeyError, ValueError, TypeError):
+        except (DecodeError, KeyError, ValueError, TypeError):
             return None
         return text if known_as == content and isinstance(text, str) else None
 

@@ -36,7 +36,7 @@ base:
 
 def every_test(text: str, catalogue: Catalogue | None = None) -> list[Test]:
     found = resolve(parse(Source("x.glost", text)), catalogue or shipped_catalogue())
-    assert not found.faults
+    assert not found.diagnostics
     return list(recipe.tests(found.recipe))
 
 

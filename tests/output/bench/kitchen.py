@@ -44,7 +44,7 @@ variation "storm":
 
 def job(text: str = MIST, settings: Settings = HOUSE) -> Job:
     resolved = resolve(parse(Source("mist.glost", text)), shipped_catalogue())
-    assert not resolved.page.faults
+    assert not resolved.page.diagnostics
     return Job("mist.glost", resolved.recipe, settings, shipped_catalogue())
 
 

@@ -37,8 +37,8 @@ PLAIN = Settings()
 
 def recipe_of(text: str) -> Recipe:
     resolved = resolve(parse(Source("test.glost", text)), studio_catalogue())
-    assert not resolved.page.faults
-    assert not resolved.faults
+    assert not resolved.page.diagnostics
+    assert not resolved.diagnostics
     return resolved.recipe
 
 

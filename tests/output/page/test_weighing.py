@@ -459,20 +459,20 @@ const seen = (it) => it.getClientRects().length > 0;
 const names = (it) =>
   it.getAttribute("aria-label") || [...(it.labels || [])].map((label) => label.textContent).join(" ") ||
   it.textContent.trim();
-const faults = [];
+const diagnostics = [];
 const ids = [...document.querySelectorAll("[id]")].map((it) => it.id);
-if (new Set(ids).size !== ids.length) faults.push("an id twice");
+if (new Set(ids).size !== ids.length) diagnostics.push("an id twice");
 for (const it of document.querySelectorAll("[aria-labelledby], [aria-describedby], label[for]")) {
   for (const name of ["aria-labelledby", "aria-describedby", "for"]) {
     const id = it.getAttribute(name);
-    if (id && !document.getElementById(id)) faults.push(`${name} of nothing: ${id}`);
+    if (id && !document.getElementById(id)) diagnostics.push(`${name} of nothing: ${id}`);
   }
 }
 for (const it of [...document.querySelectorAll("button, input, textarea, summary, a")].filter(seen)) {
-  if (!names(it)) faults.push(`no name: ${it.outerHTML}`);
+  if (!names(it)) diagnostics.push(`no name: ${it.outerHTML}`);
   const target = it.type === "checkbox" || it.type === "radio" ? it.closest("label") : it;
   const { width, height } = target.getBoundingClientRect();
-  if (width < 44 || height < 44) faults.push(`small: ${names(it)} ${width} x ${height}`);
+  if (width < 44 || height < 44) diagnostics.push(`small: ${names(it)} ${width} x ${height}`);
 }
 
 function channel(value) {
@@ -497,9 +497,9 @@ while (walker.nextNode()) {
   if (!walker.currentNode.textContent.trim() || !seen(it) || it.closest(":disabled, .unseen")) continue;
   const [one, two] = [light(getComputedStyle(it).color), light(ground(it))];
   const contrast = (Math.max(one, two) + 0.05) / (Math.min(one, two) + 0.05);
-  if (contrast < 4.5) faults.push(`contrast ${contrast.toFixed(2)}: ${it.textContent}`);
+  if (contrast < 4.5) diagnostics.push(`contrast ${contrast.toFixed(2)}: ${it.textContent}`);
 }
-return faults;
+return diagnostics;
 """
 
 

@@ -19,7 +19,7 @@ from glost.recipe.materials.catalogue import (
     ROLES,
     SOLUBLE,
     Catalogue,
-    CatalogueError,
+    LibraryError,
     Material,
     key,
     shipped_catalogue,
@@ -238,7 +238,7 @@ def test_own_alias_goes_before_the_catalogue_s() -> None:
     ],
 )
 def test_one_spelling_cannot_stand_for_two(own: list[Material]) -> None:
-    with pytest.raises(CatalogueError):
+    with pytest.raises(LibraryError):
         SHIPPED.with_own(own)
 
 

@@ -12,7 +12,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from glost.recipe.materials.catalogue import Catalogue, CatalogueError, Material, key, shipped_catalogue
+from glost.recipe.materials.catalogue import Catalogue, LibraryError, Material, key, shipped_catalogue
 from glost.recipe.materials.likely import elements_that_harm, guarded
 from glost.recipe.materials.meant import Meaning, meant, question
 from glost.recipe.materials.short_words import BY_FORMULA, ELEMENTS_ALONE, MAY_BE
@@ -166,7 +166,7 @@ def test_what_only_looks_like_it_is_not_taken_for_it(written: str, never: str) -
 
 def test_two_entries_with_one_name_are_refused() -> None:
     one = Material("lanthanum oxide", "flux", "common practice")
-    with pytest.raises(CatalogueError, match="'lanthanum oxide' has two entries"):
+    with pytest.raises(LibraryError, match="'lanthanum oxide' has two entries"):
         Catalogue([one, one._replace(note="another")])
 
 

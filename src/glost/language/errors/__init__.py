@@ -9,18 +9,19 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
+from glost.language.diagnostics import Diagnostic
 from glost.language.errors.characters import lookalike, odd_character, plain, plain_line
 from glost.language.errors.conflict import unfinished_merges
 from glost.language.errors.heads import structure
 from glost.language.errors.lines import Accepts
-from glost.language.source import Edit, Fault, Source, Span, apply
+from glost.language.source import Edit, Source, Span, apply
 
 __all__ = ["empty", "of_a_line", "of_the_whole", "plain", "unfinished_merges"]
 
 
-def empty() -> Fault:
-    """The fault of a page that says nothing."""
-    return Fault(
+def empty() -> Diagnostic:
+    """The diagnostic of a page that says nothing."""
+    return Diagnostic(
         Span(0, 0),
         "this file is empty",
         'begin with the kind and the name, such as  glaze "Harbour Mist"  '
@@ -28,11 +29,11 @@ def empty() -> Fault:
     )
 
 
-def of_the_whole(source: Source) -> Iterator[Fault]:
+def of_the_whole(source: Source) -> Iterator[Diagnostic]:
     """Faults of the file rather than of a line: a byte order mark, Windows line breaks."""
     text = source.text
     if text.startswith("\ufeff"):
-        yield Fault(
+        yield Diagnostic(
             Span(0, 1),
             "the file begins with an invisible byte order mark",
             "save it as UTF-8 without BOM; glost lint --fix takes the mark away",
@@ -41,7 +42,7 @@ def of_the_whole(source: Source) -> Iterator[Fault]:
     at = text.find("\r\n")
     if at >= 0:
         breaks = tuple(Edit(Span(m.start(), m.start() + 1), "") for m in re.finditer("\r(?=\n)", text))
-        yield Fault(
+        yield Diagnostic(
             Span(at, at + 1),
             f"{len(breaks)} lines end in CR LF, as Windows editors write them"
             if len(breaks) > 1
@@ -51,8 +52,8 @@ def of_the_whole(source: Source) -> Iterator[Fault]:
         )
 
 
-def of_a_line(source: Source, span: Span, role: str, accepts: Accepts) -> Fault:
-    """The one fault that explains why this line cannot stand in a block of that role."""
+def of_a_line(source: Source, span: Span, role: str, accepts: Accepts) -> Diagnostic:
+    """The one diagnostic that explains why this line cannot stand in a block of that role."""
     line = source.text[span.start : span.end]
     if "\r" in line and "\n" not in source.text:
         return _old_breaks(line, span.start)
@@ -61,20 +62,22 @@ def of_a_line(source: Source, span: Span, role: str, accepts: Accepts) -> Fault:
         return found
     # What only looks like a plain character is read as one, so that the other mistake of the line is told.
     plain = plain_line(line)
-    fault = structure(plain, span.start, role, accepts)
-    return fault if plain == line else _kept_where_sure(fault, line, span.start, role, accepts)
+    diagnostic = structure(plain, span.start, role, accepts)
+    return diagnostic if plain == line else _kept_where_sure(diagnostic, line, span.start, role, accepts)
 
 
-def _kept_where_sure(fault: Fault, line: str, start: int, role: str, accepts: Accepts) -> Fault:
-    edits = [Edit(Span(e.span.start - start, e.span.end - start), e.text) for e in fault.edits]
+def _kept_where_sure(
+    diagnostic: Diagnostic, line: str, start: int, role: str, accepts: Accepts
+) -> Diagnostic:
+    edits = [Edit(Span(e.span.start - start, e.span.end - start), e.text) for e in diagnostic.edits]
     sure = bool(edits) and accepts(apply(line, edits), role) is not None
-    return fault if sure else fault._replace(edits=())
+    return diagnostic if sure else diagnostic._replace(edits=())
 
 
-def _old_breaks(line: str, start: int) -> Fault:
+def _old_breaks(line: str, start: int) -> Diagnostic:
     """A file without one LF, its lines parted by CR: the reader saw a single line."""
     at = [m.start() for m in re.finditer("\r", line)]
-    return Fault(
+    return Diagnostic(
         Span(start + at[0], start + at[0] + 1),
         "the lines of this file end in a lone carriage return (CR)",
         "let the editor write LF line breaks; glost lint --fix changes them",

@@ -5,8 +5,9 @@ from __future__ import annotations
 import re
 import unicodedata
 
+from glost.language.diagnostics import Diagnostic
 from glost.language.errors.lines import Accepts
-from glost.language.source import Edit, Fault, Span, apply
+from glost.language.source import Edit, Span, apply
 from glost.language.tables import hidden
 
 _LOOKALIKE_OF = {
@@ -19,7 +20,7 @@ _LOOKALIKE_OF = {
 }
 
 
-def odd_character(line: str, start: int, role: str, accepts: Accepts) -> Fault | None:
+def odd_character(line: str, start: int, role: str, accepts: Accepts) -> Diagnostic | None:
     found = hidden().search(line)
     if found is None:
         return None
@@ -27,34 +28,36 @@ def odd_character(line: str, start: int, role: str, accepts: Accepts) -> Fault |
     edits = () if _TURNS.search(line) or "\x1b" in line else _odd_edits(line, start, role, accepts)
     span = Span(start + found.start(), start + found.end())
     if odd == "\t":
-        return Fault(
+        return Diagnostic(
             span, "a tab stands here; its width differs from editor to editor", "write blanks", edits
         )
     if odd in "\xa0\u202f\u2007":
-        return Fault(
+        return Diagnostic(
             span,
             "a non-breaking space stands here; it looks like a blank and is none",
             "write a plain blank",
             edits,
         )
     if odd in _BREAKS:
-        return Fault(
+        return Diagnostic(
             span,
             f"an invisible line separator ({_code(odd)}) stands here; some programs break the line at it",
             "write a blank in its place",
             edits,
         )
     if odd == "\r":
-        return Fault(
+        return Diagnostic(
             span,
             "a lone carriage return (CR) stands here; some programs break the line at it",
             "write a blank in its place, or break the line there",
             edits,
         )
     if unicodedata.category(odd) == "Zs":
-        return Fault(span, f"an odd kind of blank ({_code(odd)}) stands here", "write a plain blank", edits)
+        return Diagnostic(
+            span, f"an odd kind of blank ({_code(odd)}) stands here", "write a plain blank", edits
+        )
     if _TURNS.match(odd) or odd in "\u200e\u200f":
-        return Fault(
+        return Diagnostic(
             span,
             f"an invisible sign that turns the direction of writing ({_code(odd)}) stands here; "
             "what is shown is not what is written",
@@ -62,8 +65,8 @@ def odd_character(line: str, start: int, role: str, accepts: Accepts) -> Fault |
             edits,
         )
     if unicodedata.category(odd) == "Cc":
-        return Fault(span, f"a control character ({_code(odd)}) stands here", "take it out", edits)
-    return Fault(span, f"an invisible character ({_code(odd)}) stands here", "take it out", edits)
+        return Diagnostic(span, f"a control character ({_code(odd)}) stands here", "take it out", edits)
+    return Diagnostic(span, f"an invisible character ({_code(odd)}) stands here", "take it out", edits)
 
 
 _BREAKS = "\u2028\u2029\x85\x0b\x0c"
@@ -93,7 +96,7 @@ def _odd_edits(line: str, start: int, role: str, accepts: Accepts) -> tuple[Edit
     return ()
 
 
-def lookalike(line: str, start: int, role: str, accepts: Accepts) -> Fault | None:
+def lookalike(line: str, start: int, role: str, accepts: Accepts) -> Diagnostic | None:
     """Told only where plain characters in their place make the line one that reads."""
     if line.isascii() or accepts(plain_line(line), role) is None:
         return None
@@ -103,17 +106,17 @@ def lookalike(line: str, start: int, role: str, accepts: Accepts) -> Fault | Non
     span = edits[0].span
     character, other = line[span.start - start], edits[0].text
     if other == '"':
-        message, mend = f"a typographic quotation mark ({character}) stands here", 'write the plain mark "'
+        message, hint = f"a typographic quotation mark ({character}) stands here", 'write the plain mark "'
     elif "\uff10" <= character <= "\uff19":
-        message, mend = f"a full-width figure ({character}) stands here", f"write {other}"
+        message, hint = f"a full-width figure ({character}) stands here", f"write {other}"
     elif other.isdigit():
-        message, mend = f"a figure of another script ({character}) stands here", f"write {other}"
+        message, hint = f"a figure of another script ({character}) stands here", f"write {other}"
     elif "\uff01" <= character <= "\uff5e":
-        message, mend = f"a full-width sign ({character}) stands here", f"write {other}"
+        message, hint = f"a full-width sign ({character}) stands here", f"write {other}"
     else:
         message = f"{character} ({_code(character)}) stands here, which only looks like {other}"
-        mend = f"write {other}"
-    return Fault(span, message, mend, edits)
+        hint = f"write {other}"
+    return Diagnostic(span, message, hint, edits)
 
 
 def _needed(line: str, start: int, role: str, accepts: Accepts) -> tuple[Edit, ...]:

@@ -5,7 +5,8 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
-from glost.language.source import Fault, Source, Span
+from glost.language.diagnostics import Diagnostic
+from glost.language.source import Source, Span
 
 _CONFLICT = re.compile(
     r"^(?P<signs><{7,})(?: [^\n]*)?\n"
@@ -17,11 +18,11 @@ _CONFLICT = re.compile(
 )
 
 
-def unfinished_merges(source: Source) -> Iterator[Fault]:
-    """A fault for each pair of sides, over all lines that belong to it. Marks without their partners are none."""
+def unfinished_merges(source: Source) -> Iterator[Diagnostic]:
+    """A diagnostic for each pair of sides, over all lines that belong to it. Marks without their partners are none."""
     for found in _CONFLICT.finditer(source.text):
         first, last = (source.position(at).line for at in (found.start(), found.start("end")))
-        yield Fault(
+        yield Diagnostic(
             Span(found.start(), found.end("end")),
             f"a merge is not finished: lines {first} to {last} hold what both sides wrote",
             "keep the lines that are meant, and delete the others and the marks (<<<, === and >>>)",

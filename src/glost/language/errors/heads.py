@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import re
 
+from glost.language.diagnostics import Diagnostic
 from glost.language.errors.handling import bad_instruction
 from glost.language.errors.items import bad_item
 from glost.language.errors.lines import ITEM_ROLES, Accepts, code_part
 from glost.language.nearest import nearest
-from glost.language.source import Edit, Fault, Span
+from glost.language.source import Edit, Span
 from glost.language.tables import field_words, lexicon
 
 _LONGEST = 200
@@ -16,12 +17,12 @@ _LONGEST = 200
 made, so that the searches below need not be linear."""
 
 
-def structure(line: str, start: int, role: str, accepts: Accepts) -> Fault:
+def structure(line: str, start: int, role: str, accepts: Accepts) -> Diagnostic:
     bare = line.strip(" ")
     at = len(line) - len(line.lstrip(" "))
     whole = Span(start + at, start + at + len(bare))
     if len(line) > _LONGEST:
-        return Fault(
+        return Diagnostic(
             whole,
             "this long line cannot be read here",
             "write one thing on a line; free text stands below notes:",
@@ -33,7 +34,7 @@ def structure(line: str, start: int, role: str, accepts: Accepts) -> Fault:
     if role in (*ITEM_ROLES, "handling", "notes", "field_below") and accepts("    " + line, role):
         others = {"handling": "a handling line", "notes": "text", "field_below": "text"}
         what = others.get(role, "a material line")
-        return Fault(
+        return Diagnostic(
             whole,
             f"{what} stands in column one, where only fields and heads stand",
             "put blanks before it",
@@ -42,17 +43,17 @@ def structure(line: str, start: int, role: str, accepts: Accepts) -> Fault:
     return _bad_first_column(line, start, whole, role, accepts)
 
 
-def _bad_indented(line: str, start: int, whole: Span, role: str, accepts: Accepts) -> Fault:
+def _bad_indented(line: str, start: int, whole: Span, role: str, accepts: Accepts) -> Diagnostic:
     bare = line.strip(" ")
     blanks = Edit(Span(start, whole.start), "")
     word = _word_of(bare)
     reads_as = accepts(bare, role)
     if reads_as == "TITLE" and role == "lead":
-        return Fault(whole, "the first line is indented", "begin it in column one", (blanks,))
+        return Diagnostic(whole, "the first line is indented", "begin it in column one", (blanks,))
     if reads_as in ("FIELD", "HEAD") and word in field_words():
-        return Fault(whole, f"the field '{word}' is indented", "begin it in column one", (blanks,))
+        return Diagnostic(whole, f"the field '{word}' is indented", "begin it in column one", (blanks,))
     if reads_as in _HEAD_TOKENS:
-        return Fault(
+        return Diagnostic(
             whole,
             f"the head '{bare}' is indented, as if it belonged to the block above",
             "begin it in column one",
@@ -67,7 +68,7 @@ def _bad_indented(line: str, start: int, whole: Span, role: str, accepts: Accept
         "title": "the title above it is complete",
         "field": "the field above it is complete on its line",
     }.get(role, "nothing above it takes lines below")
-    return Fault(
+    return Diagnostic(
         whole,
         f"this line is indented, but {above}",
         "begin it in column one, or write its head (such as base:) above it",
@@ -84,7 +85,7 @@ def _word_of(bare: str) -> str:
     return found[0] if found else ""
 
 
-def _bad_head(line: str, start: int, whole: Span, accepts: Accepts) -> Fault:
+def _bad_head(line: str, start: int, whole: Span, accepts: Accepts) -> Diagnostic:
     """Why a line that looks as if it opened a block is no head and no field."""
     code = code_part(line).rstrip(" ")
     word = _word_of(code)
@@ -93,32 +94,32 @@ def _bad_head(line: str, start: int, whole: Span, accepts: Accepts) -> Fault:
         title = _bad_title(line, start, "page", accepts)
         if title is not None:
             return title
-    fault = (
+    diagnostic = (
         _head_without_colon(line, code, start, accepts)
         if lower in (*lexicon().heads, *field_words())
         else None
     )
-    if fault is not None:
-        return fault
+    if diagnostic is not None:
+        return diagnostic
     if lower in ("variation", "series"):
         return _bad_named_head(line, code, start, lower, accepts)
     if lower in lexicon().heads:
         return _bad_plain_head(line, code, start, lower, accepts)
     meant = nearest(lower, ("variation", "series"), 1)
     if meant and code[len(word) :].lstrip(" ").startswith('"'):
-        return Fault(
+        return Diagnostic(
             Span(start, start + len(word)),
             f"'{word}' opens no block",
             f"write  {meant[0]}{code[len(word) :]}  if that is meant",
         )
-    return Fault(
+    return Diagnostic(
         whole,
         "this line cannot be read: it is neither a field nor a head",
         "write a field as  cone: 6  or a head as  base:",
     )
 
 
-def _head_without_colon(line: str, code: str, start: int, accepts: Accepts) -> Fault | None:
+def _head_without_colon(line: str, code: str, start: int, accepts: Accepts) -> Diagnostic | None:
     """A head or a field that is right but for its colon or its letters."""
     behind = line[len(code) :]
     word = _word_of(code)
@@ -129,7 +130,7 @@ def _head_without_colon(line: str, code: str, start: int, accepts: Accepts) -> F
 
     gap = re.search(r"(?<! ) +(?=:)", code)
     if gap and reads(code[: gap.start()] + code[gap.end() :]):
-        return Fault(
+        return Diagnostic(
             Span(start + gap.start(), start + gap.end()),
             "a blank stands before the colon",
             f"write  {code[: gap.start()]}{code[gap.end() :]}",
@@ -138,7 +139,7 @@ def _head_without_colon(line: str, code: str, start: int, accepts: Accepts) -> F
     if word.lower() in field_words():
         return None
     if reads(code + ":"):
-        return Fault(
+        return Diagnostic(
             Span(end - 1, end),
             "the colon is missing at the end of this head",
             f"write  {code}:",
@@ -147,7 +148,7 @@ def _head_without_colon(line: str, code: str, start: int, accepts: Accepts) -> F
     small = word.lower() + code[len(word) :]
     for mended in (small, small + ":"):
         if small != code and reads(mended):
-            return Fault(
+            return Diagnostic(
                 Span(start, start + len(word)),
                 f"'{word}' is written in lower case",
                 f"write  {mended}",
@@ -155,7 +156,7 @@ def _head_without_colon(line: str, code: str, start: int, accepts: Accepts) -> F
             )
     mark = re.search(r"(?<![ .;,=-])[ .;,=-]+$", code)
     if mark and reads(code[: mark.start()] + ":"):
-        return Fault(
+        return Diagnostic(
             Span(start + mark.start(), end),
             f"a head ends in a colon, not in {mark[0].strip(' ')}",
             f"write  {code[: mark.start()]}:",
@@ -164,7 +165,7 @@ def _head_without_colon(line: str, code: str, start: int, accepts: Accepts) -> F
     fused = code.find(":#")
     if fused >= 0 and reads(code[: fused + 1] + " " + code[fused + 1 :]):
         at = start + fused + 1
-        return Fault(
+        return Diagnostic(
             Span(at, at + 1),
             "a comment begins with a blank before its #",
             "put a blank there",
@@ -173,13 +174,13 @@ def _head_without_colon(line: str, code: str, start: int, accepts: Accepts) -> F
     return None
 
 
-def _bad_named_head(line: str, code: str, start: int, word: str, accepts: Accepts) -> Fault:
+def _bad_named_head(line: str, code: str, start: int, word: str, accepts: Accepts) -> Diagnostic:
     behind = code[len(word) :]
     span = Span(start, start + len(code))
     quoted = re.match(r'[ :=-]*"([^"]*)"', behind)
     if quoted and not quoted[1].strip(" "):
         at = start + len(word) + quoted.start(1) - 1
-        return Fault(
+        return Diagnostic(
             Span(at, at + len(quoted[1]) + 2),
             f"the name of this {word} is empty",
             f'give it one, such as  {word} "storm":',
@@ -189,7 +190,7 @@ def _bad_named_head(line: str, code: str, start: int, word: str, accepts: Accept
     if quoted and behind[quoted.end() :].strip(" :;.,"):
         rest = behind[quoted.end() :].strip(" :;.,")
         at = start + code.rindex(rest)
-        return Fault(
+        return Diagnostic(
             Span(at, at + len(rest)),
             f"nothing but a colon may stand behind the name of a {word}",
             f"write  {shown}  and what belongs to it on indented lines below",
@@ -201,14 +202,14 @@ def _bad_named_head(line: str, code: str, start: int, word: str, accepts: Accept
     message = f"the name of a {word} stands in double quotes, with a colon behind it"
     if quoted and not behind.startswith(" "):
         message = f"only blanks stand between '{word}' and its name"
-    return Fault(span, message, f"write  {shown}", edits)
+    return Diagnostic(span, message, f"write  {shown}", edits)
 
 
-def _bad_plain_head(line: str, code: str, start: int, word: str, accepts: Accepts) -> Fault:
+def _bad_plain_head(line: str, code: str, start: int, word: str, accepts: Accepts) -> Diagnostic:
     colon = re.match(r"[A-Za-z]+:", code)
     rest = code[colon.end() :].strip(" ") if colon else ""
     if not rest:
-        return Fault(
+        return Diagnostic(
             Span(start, start + len(code)),
             f"nothing but a colon may stand behind '{word}'",
             f"write  {word}:  and what belongs to it on indented lines below",
@@ -217,7 +218,7 @@ def _bad_plain_head(line: str, code: str, start: int, word: str, accepts: Accept
     edits: tuple[Edit, ...] = ()
     if accepts("    " + line[at:], word):
         edits = (Edit(Span(start, start + at), f"{word}:\n    "),)
-    return Fault(
+    return Diagnostic(
         Span(start + at, start + len(code)),
         f"what belongs to '{word}' stands on lines of its own below it",
         f"write  {word}:  and this on an indented line below",
@@ -225,7 +226,7 @@ def _bad_plain_head(line: str, code: str, start: int, word: str, accepts: Accept
     )
 
 
-def _bad_title(line: str, start: int, role: str, accepts: Accepts) -> Fault | None:
+def _bad_title(line: str, start: int, role: str, accepts: Accepts) -> Diagnostic | None:
     """Why a line that begins with a kind of recipe, or with a word in the place of one, is no first line."""
     code = code_part(line).rstrip(" ")
     word = _word_of(code)
@@ -243,13 +244,13 @@ def _bad_title(line: str, start: int, role: str, accepts: Accepts) -> Fault | No
     name = quoted[1].strip(" ") if quoted else rest.strip(_MARKS)
     shown = f"""{kind or "glaze"} "{name.replace('"', "")}\""""
     if not rest or not name:
-        return Fault(
+        return Diagnostic(
             Span(start, start + len(code)),
             "the recipe's name is missing",
             f'write it in double quotes, such as  {kind or "glaze"} "Harbour Mist"',
         )
     if lower not in lexicon().kinds:
-        return Fault(
+        return Diagnostic(
             Span(start, start + len(word)),
             f"'{word}' is not a kind of recipe",
             f"write  {shown}  (the kinds are {', '.join(lexicon().kinds)})",
@@ -257,7 +258,7 @@ def _bad_title(line: str, start: int, role: str, accepts: Accepts) -> Fault | No
     sure = '"' not in name and accepts(shown + line[len(code) :], "page") is not None
     edits = (Edit(Span(start, start + len(code)), shown),) if sure else ()
     if word != lower:
-        return Fault(
+        return Diagnostic(
             Span(start, start + len(word)),
             f"'{word}' is written in lower case",
             f"write  {shown}",
@@ -268,15 +269,15 @@ def _bad_title(line: str, start: int, role: str, accepts: Accepts) -> Fault | No
         at = len(code) - len(behind.lstrip(" "))
         span = Span(start + at, start + len(code))
         if behind.strip(" ") == ":":
-            return Fault(span, "the first line carries no colon", f"write  {shown}", edits)
+            return Diagnostic(span, "the first line carries no colon", f"write  {shown}", edits)
         if behind.startswith("#"):
-            return Fault(
+            return Diagnostic(
                 Span(span.start, span.start + 1),
                 "a comment begins with a blank before its #",
                 "put a blank there",
                 (Edit(Span(span.start, span.start), " "),),
             )
-        return Fault(
+        return Diagnostic(
             span,
             f"'{behind.strip(' ')}' stands behind the name of the recipe",
             "take it away, or write it behind # as a comment",
@@ -286,39 +287,41 @@ def _bad_title(line: str, start: int, role: str, accepts: Accepts) -> Fault | No
         message = "only blanks stand between the kind of recipe and its name"
     elif rest.startswith('"'):
         message = "the quotation mark that opens here is not closed"
-    return Fault(Span(start + len(code) - len(rest), start + len(code)), message, f"write  {shown}", edits)
+    return Diagnostic(
+        Span(start + len(code) - len(rest), start + len(code)), message, f"write  {shown}", edits
+    )
 
 
-def _bad_first_column(line: str, start: int, whole: Span, role: str, accepts: Accepts) -> Fault:
+def _bad_first_column(line: str, start: int, whole: Span, role: str, accepts: Accepts) -> Diagnostic:
     bare = line.rstrip(" ")
     word = _word_of(bare)
     title = _bad_title(line, start, role, accepts)
     if title is not None:
         return title
     if bare.startswith('"') and role == "lead":
-        return Fault(
+        return Diagnostic(
             whole,
             "the first line says the kind of recipe before its name",
             f"write  glaze {bare}  (the kinds are {', '.join(lexicon().kinds)})",
         )
     if role == "lead":
-        return Fault(
+        return Diagnostic(
             whole,
             "the first line says the kind of recipe and its name in double quotes",
             'write such as  glaze "Harbour Mist"',
         )
     if bare in lexicon().kinds:
-        return Fault(whole, "the recipe's name is missing", f'write  {bare} "its name"')
+        return Diagnostic(whole, "the recipe's name is missing", f'write  {bare} "its name"')
     field = re.match(r"(?P<key>[A-Za-z]+)(?P<gap> *= *| +- +| +)(?=[^\s:=-])", bare)
     if field and field["key"].lower() in field_words() and ":" not in bare:
         key = field["key"].lower()
         span = Span(start + field.start("gap"), start + field.end("gap"))
         mended = f"{key}: {bare[field.end() :]}"
         edits = (Edit(Span(start, span.end), f"{key}: "),) if accepts(mended, role) == "FIELD" else ()
-        return Fault(span, f"the colon is missing behind '{key}'", f"write  {mended}", edits)
+        return Diagnostic(span, f"the colon is missing behind '{key}'", f"write  {mended}", edits)
     bullet = re.match(r"[-*+\u2022\u00b7] *", bare)
     if bullet and accepts(bare[bullet.end() :], role) in _HEAD_IN_COLUMN_ONE:
-        return Fault(
+        return Diagnostic(
             Span(start, start + 1),
             f"'{bare[0]}' stands before this line",
             "take it away",
@@ -326,10 +329,10 @@ def _bad_first_column(line: str, start: int, whole: Span, role: str, accepts: Ac
         )
     meant = nearest(word.lower(), lexicon().heads, 1)
     if bare == word and meant:
-        return Fault(whole, f"'{word}' opens no block", f"write  {meant[0]}:  if that is meant")
+        return Diagnostic(whole, f"'{word}' opens no block", f"write  {meant[0]}:  if that is meant")
     if role in ITEM_ROLES:
         return bad_item(line, start, role, accepts)
-    return Fault(
+    return Diagnostic(
         whole,
         "this line cannot be read: it is neither a field nor a head",
         "write a field as  cone: 6  or a head as  base:  or indent the line to put it below a head",

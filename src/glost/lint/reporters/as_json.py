@@ -22,7 +22,7 @@ def as_json(findings: Iterable[Finding]) -> str:
             "rule": finding.rule,
             "level": finding.level,
             "message": finding.message,
-            "mend": finding.mend,
+            "mend": finding.hint,
             "mendable": bool(finding.edits),
         }
         for finding in findings

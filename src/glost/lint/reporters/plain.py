@@ -36,7 +36,7 @@ def _block(finding: Finding, paint: Callable[[str], str]) -> str:
     if shown.strip():
         lines += [f"{number} | {shown}", f"{blank} | {' ' * before}{'^' * marked}"]
     # What --fix would change now is told by another word than what is left to the reader.
-    lines.append(f"{blank} {'fix' if finding.edits else 'mend'}: {visible(finding.mend)}")
+    lines.append(f"{blank} {'fix' if finding.edits else 'mend'}: {visible(finding.hint)}")
     return "".join(part + "\n" for part in lines)
 
 

@@ -67,7 +67,7 @@ def _result(finding: Finding, rule_index: int, fingerprint: str) -> dict[str, An
         "ruleId": finding.rule,
         "ruleIndex": rule_index,
         "level": _LEVELS.get(finding.level, "note"),
-        "message": {"text": f"{visible(finding.message)}. {visible(finding.mend)}."},
+        "message": {"text": f"{visible(finding.message)}. {visible(finding.hint)}."},
         "locations": [
             {"physicalLocation": {"artifactLocation": {"uri": _uri(finding.file)}, "region": region}}
         ],

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from decimal import Decimal
 
 from glost.language import tree
-from glost.language.source import Fault
+from glost.language.diagnostics import Diagnostic
 from glost.lint.rule import Checked, Expected, Rule
 from glost.recipe.fields import Quantity
 from glost.recipe.on_top import words
@@ -15,7 +15,7 @@ from glost.recipe.recipe import parts
 _ASIDE = 'copy the recipe to a page of its own, such as  glaze "Harbour Mist, calmer",  and write the new amount there'
 
 
-def check(checked: Checked) -> Iterator[Fault]:
+def check(checked: Checked) -> Iterator[Diagnostic]:
     resolved = checked.resolved
     base_total = resolved.recipe.base_total
     in_base: dict[str, Decimal] = {}
@@ -27,7 +27,7 @@ def check(checked: Checked) -> Iterator[Fault]:
         name = placed.ingredient.called
         said_so.add(name)
         if name in in_base and placed.ingredient.quantity.amount:
-            yield Fault(
+            yield Diagnostic(
                 placed.item.name.span,
                 f"{name} stands in the base too: {_said(checked, in_base[name], [placed.ingredient.quantity])}",
                 "put both amounts on the line of the base; if it is to come on top, say so behind this line:  "
@@ -55,15 +55,15 @@ def _set_on_top(
     name: str,
     in_base: Decimal,
     quantities: Sequence[Quantity],
-) -> Fault:
+) -> Diagnostic:
     kind = head.word.text
     if not any(quantity.amount for quantity in quantities):
-        return Fault(
+        return Diagnostic(
             item.name.span,
             f"{name} stands in the base, which a {kind} leaves as it is: 0 takes nothing out",
             f"take the line away; to leave {name} out of the base, {_ASIDE}",
         )
-    return Fault(
+    return Diagnostic(
         item.name.span,
         f"{name} stands in the base, which a {kind} leaves as it is: {_said(checked, in_base, quantities)}",
         f"if the base is to hold this much, {_ASIDE}; if it is to come on top, write below  additions:  the line  "

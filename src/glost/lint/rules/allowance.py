@@ -4,20 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from glost.language.diagnostics import Diagnostic
 from glost.language.nearest import nearest
-from glost.language.source import Fault
 from glost.lint.finding import SYNTAX, UNREADABLE
 from glost.lint.rule import Checked, Expected, Rule, rule_names
 
 
-def check(checked: Checked) -> Iterator[Fault]:
+def check(checked: Checked) -> Iterator[Diagnostic]:
     for allowance in checked.allowances:
         if not allowance.rule:
-            yield Fault(
+            yield Diagnostic(
                 allowance.span, "the allowance names no rule", "write  # allow RULE: why it may pass here"
             )
         elif allowance.rule in (SYNTAX, UNREADABLE):
-            yield Fault(
+            yield Diagnostic(
                 allowance.span,
                 "what cannot be read cannot be allowed",
                 "mend the line, and take this comment away",
@@ -27,13 +27,13 @@ def check(checked: Checked) -> Iterator[Fault]:
             if not near and not allowance.colon:
                 continue  # a comment such as "allow slow-cooling to begin": no word for the linter
             meant = f"did you mean {near[0]}? " if near else ""
-            yield Fault(
+            yield Diagnostic(
                 allowance.span,
                 f"there is no rule '{allowance.rule}' to allow",
                 f"{meant}'glost explain' lists the rules",
             )
         elif not allowance.reason:
-            yield Fault(
+            yield Diagnostic(
                 allowance.span,
                 f"the allowance of {allowance.rule} gives no reason, so it is not taken",
                 f"write  # allow {allowance.rule}: why it may pass here",

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from decimal import Decimal
 
-from glost.language.source import Fault
+from glost.language.diagnostics import Diagnostic
 from glost.lint.rule import Checked, Expected, Rule
 
 
-def check(checked: Checked) -> Iterator[Fault]:
+def check(checked: Checked) -> Iterator[Diagnostic]:
     resolved = checked.resolved
     recipe = resolved.recipe
     total = recipe.base_total
@@ -23,7 +23,7 @@ def check(checked: Checked) -> Iterator[Fault]:
     amounts += [amount for _, steps in resolved.series for item, _ in steps for amount in item.amounts]
     for amount in amounts:
         if amount.unit == "" and amount.value:
-            yield Fault(
+            yield Diagnostic(
                 amount.span,
                 f"{amount.value:f} on {base} may be parts or per cent",
                 f"write {amount.value:f} % if it is per cent of the base"

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from decimal import Decimal
 
-from glost.language.source import Fault
+from glost.language.diagnostics import Diagnostic
 from glost.lint.rule import Checked, Expected, Rule
 
 _WHOLE = Decimal(100)
 
 
-def check(checked: Checked) -> Iterator[Fault]:
+def check(checked: Checked) -> Iterator[Diagnostic]:
     resolved = checked.resolved
     recipe = resolved.recipe
     if not resolved.complete or resolved.base_head is None or recipe.in_masses or not recipe.base:
@@ -21,7 +21,7 @@ def check(checked: Checked) -> Iterator[Fault]:
         return
     off = total - _WHOLE
     much = f"{abs(off):f} too {'much' if off > 0 else 'little'}"
-    yield Fault(
+    yield Diagnostic(
         resolved.base_head.span,
         f"the base totals {total:f}, not 100 ({much})",
         "find the amount that was mistyped; if all are right, glost lint --fix --rescale brings the base to 100",

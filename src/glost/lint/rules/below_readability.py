@@ -7,7 +7,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 from glost.language import tree
-from glost.language.source import Fault
+from glost.language.diagnostics import Diagnostic
 from glost.lint.rule import Checked, Expected, Rule
 from glost.recipe.recipe import parts
 from glost.weighing.balance import ASSUMED_BALANCE, Balance
@@ -15,7 +15,7 @@ from glost.weighing.rounding import significant
 from glost.weighing.weighable import Flaw, Place, best_place, standard_on
 
 
-def check(checked: Checked) -> Iterator[Fault]:
+def check(checked: Checked) -> Iterator[Diagnostic]:
     resolved = checked.resolved
     base_total = resolved.recipe.base_total
     if not resolved.complete or base_total <= 0:
@@ -32,7 +32,9 @@ def check(checked: Checked) -> Iterator[Fault]:
         # What no balance carries is another matter: see over-capacity.
         if place.flaw is None or place.flaw is Flaw.CARRIED:
             continue
-        yield Fault(amount.span, _said(mass, place, checked), _mend(value, base_total, balances, checked))
+        yield Diagnostic(
+            amount.span, _said(mass, place, checked), _mend(value, base_total, balances, checked)
+        )
 
 
 def _ample(balances: Sequence[Balance], checked: Checked) -> list[tuple[float, float]]:

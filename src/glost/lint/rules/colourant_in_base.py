@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from glost.language.source import Fault
+from glost.language.diagnostics import Diagnostic
 from glost.lint.rule import Checked, Expected, Rule
 
 _ROLES = {"colourant": "a colourant", "opacifier": "an opacifier"}
@@ -12,13 +12,13 @@ _KINDS = ("glaze",)
 """Washes and engobes are made of colourants; only a glaze has a base that stands for itself."""
 
 
-def check(checked: Checked) -> Iterator[Fault]:
+def check(checked: Checked) -> Iterator[Diagnostic]:
     if checked.resolved.recipe.kind not in _KINDS:
         return
     for placed in checked.resolved.base:
         material = checked.catalogue.find(placed.ingredient.name)
         if material is not None and material.role in _ROLES:
-            yield Fault(
+            yield Diagnostic(
                 placed.item.name.span,
                 f"{material.name} is {_ROLES[material.role]}, and stands in the base",
                 "move it below  additions:  as it is; glost lint --fix --rescale then brings the base back to 100",

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from glost.language import tree
-from glost.language.source import Fault
+from glost.language.diagnostics import Diagnostic
 from glost.lint.rule import Checked, Expected, Rule
 
 
-def check(checked: Checked) -> Iterator[Fault]:
+def check(checked: Checked) -> Iterator[Diagnostic]:
     resolved = checked.resolved
     yield from _twice(checked, "base", [(p.item, p.ingredient.called) for p in resolved.base])
     yield from _twice(checked, "additions", [(p.item, p.ingredient.called) for p in resolved.additions])
@@ -19,7 +19,7 @@ def check(checked: Checked) -> Iterator[Fault]:
         yield from _twice(checked, "series", [(item, step.material or step.name) for item, step in steps])
 
 
-def _twice(checked: Checked, block: str, lines: Sequence[tuple[tree.Item, str]]) -> Iterator[Fault]:
+def _twice(checked: Checked, block: str, lines: Sequence[tuple[tree.Item, str]]) -> Iterator[Diagnostic]:
     first: dict[str, tree.Item] = {}
     for item, name in lines:
         if name not in first:
@@ -28,7 +28,7 @@ def _twice(checked: Checked, block: str, lines: Sequence[tuple[tree.Item, str]])
         other = checked.resolved.page.source.position(first[name].span.start).line
         written = first[name].name.text
         called = f" (there as '{written}')" if written != item.name.text else ""
-        yield Fault(
+        yield Diagnostic(
             item.name.span,
             f"{name} stands a second time in this {block}, first on line {other}{called}"
             if block != "additions"

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from glost.language.source import Fault, Span
+from glost.language.diagnostics import Diagnostic
+from glost.language.source import Span
 from glost.lint.rule import Checked, Expected, Rule
 from glost.recipe.safety.protection import protects, speaks_of_breathing
 
@@ -14,8 +15,8 @@ _BY_DUST = frozenset({"H330", "H331", "H332", "H334", "H350i", "H372"})
 through long exposure, which is the lungs for the silica and the clays of the catalogue."""
 
 
-def check(checked: Checked) -> Iterator[Fault]:
-    if checked.resolved.page.faults:
+def check(checked: Checked) -> Iterator[Diagnostic]:
+    if checked.resolved.page.diagnostics:
         # A handling line that cannot be read is reported as that; the word may be there.
         return
     notes = _notes(checked)
@@ -36,7 +37,7 @@ def check(checked: Checked) -> Iterator[Fault]:
         at = next((span for _, span in read if span is not None), item.name.span)
         bare.setdefault(at, []).append(f"{material.name} ({', '.join(harms)})")
     for span, names in bare.items():
-        yield Fault(
+        yield Diagnostic(
             span,
             f"the note says nothing of breathing, and this dust harms: {', '.join(names)}",
             "add what is worn against dust, such as  P100 respirator  and how spills are cleaned up wet. The "

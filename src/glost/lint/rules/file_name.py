@@ -5,18 +5,18 @@ from __future__ import annotations
 from collections.abc import Iterator
 from pathlib import PurePosixPath
 
-from glost.language.source import Fault
+from glost.language.diagnostics import Diagnostic
 from glost.lint.rule import Checked, Expected, Rule
 
 
-def check(checked: Checked) -> Iterator[Fault]:
+def check(checked: Checked) -> Iterator[Diagnostic]:
     title = checked.resolved.title
     path = checked.resolved.page.source.path
     if title is None or path == "-":
         return
     stem = PurePosixPath(path.replace("\\", "/")).stem
     if _bare(stem) != _bare(title.name.text):
-        yield Fault(
+        yield Diagnostic(
             title.name.span,
             f"the recipe is called '{title.name.text}', and its file '{stem}'",
             f"rename the file to {_as_file(title.name.text)}.glost, or the recipe",

@@ -7,7 +7,8 @@ from collections.abc import Iterator
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
-from glost.language.source import Fault, Span
+from glost.language.diagnostics import Diagnostic
+from glost.language.source import Span
 from glost.lint.rule import Checked, Expected, Rule
 from glost.recipe.recipe import Part, Test, tests
 from glost.recipe.resolve import Resolved
@@ -17,7 +18,7 @@ if TYPE_CHECKING:
     from glost.recipe.safety.limits import FoodMetal
 
 
-def check(checked: Checked) -> Iterator[Fault]:
+def check(checked: Checked) -> Iterator[Diagnostic]:
     resolved = checked.resolved
     if resolved.recipe.fields.get("use") != "food":
         return
@@ -39,7 +40,7 @@ def check(checked: Checked) -> Iterator[Fault]:
             if span is None or (metal.metal, span) in told:
                 continue
             told.add((metal.metal, span))
-            yield Fault(span, said, _mend(metal))
+            yield Diagnostic(span, said, _mend(metal))
 
 
 def _tests(resolved: Resolved) -> Iterator[tuple[Test, dict[str, Span]]]:

@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from glost.language.source import Fault
+from glost.language.diagnostics import Diagnostic
 from glost.lint.allowances import Allowance
 from glost.lint.rule import Checked, Expected, Rule
 
 
-def idle(checked: Checked, allowances: Sequence[Allowance]) -> Iterator[Fault]:
+def idle(checked: Checked, allowances: Sequence[Allowance]) -> Iterator[Diagnostic]:
     for allowance in allowances:
         where = "on this page" if allowance.line == 0 else "on its line"
-        yield Fault(
+        yield Diagnostic(
             allowance.span,
             f"the allowance of {allowance.rule} catches nothing {where}",
             "take it away; what it allowed has been mended or has moved",

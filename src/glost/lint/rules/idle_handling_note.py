@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from glost.language import tree
-from glost.language.source import Fault, Span
+from glost.language.diagnostics import Diagnostic
+from glost.language.source import Span
 from glost.lint.rule import Checked, Expected, Rule
 
 
-def check(checked: Checked) -> Iterator[Fault]:
+def check(checked: Checked) -> Iterator[Diagnostic]:
     resolved = checked.resolved
     if not resolved.complete:
         return
@@ -23,8 +24,8 @@ def check(checked: Checked) -> Iterator[Fault]:
 _MOST_NAMED = 3
 
 
-def _told(idle: list[tree.Name], used: set[str], checked: Checked) -> Fault:
-    """One fault for a line, however many names it holds."""
+def _told(idle: list[tree.Name], used: set[str], checked: Checked) -> Diagnostic:
+    """One diagnostic for a line, however many names it holds."""
     named = [_called(name.text, checked) for name in idle[:_MOST_NAMED]]
     more = len(idle) - len(named)
     last = idle[len(named) - 1]
@@ -38,7 +39,7 @@ def _told(idle: list[tree.Name], used: set[str], checked: Checked) -> Fault:
     here = tuple(one for one in found.candidates if one.name in used)
     asked = question(found._replace(candidates=here or found.candidates))
     correct = f"{asked} Correct" if asked and len(idle) == 1 else "correct"
-    return Fault(
+    return Diagnostic(
         Span(first.span.start, last.span.end),
         f"the note is for {listed}, which {'is' if len(idle) == 1 else 'are'} not in the recipe",
         f"{correct} the name{'s' if len(idle) > 1 else ''}, take {'them out' if len(idle) > 1 else 'the note away'}, "

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from glost.language.source import Fault
+from glost.language.diagnostics import Diagnostic
 from glost.lint.rule import Checked, Expected, Rule
 from glost.recipe.recipe import parts
 
 
-def check(checked: Checked) -> Iterator[Fault]:
+def check(checked: Checked) -> Iterator[Diagnostic]:
     resolved = checked.resolved
     total = resolved.recipe.base_total
     in_base = {placed.ingredient.called for placed in resolved.base}
@@ -17,7 +17,7 @@ def check(checked: Checked) -> Iterator[Fault]:
         amount = placed.item.amounts[0]
         # An addition of 0 says of a material of the base that variations set it on top.
         if not amount.value and (placed in resolved.base or placed.ingredient.called not in in_base):
-            yield Fault(
+            yield Diagnostic(
                 amount.span,
                 f"{placed.ingredient.called} is given as 0",
                 "take the line away, or write its amount; a 0 takes an addition out only in a variation",
@@ -38,7 +38,7 @@ def check(checked: Checked) -> Iterator[Fault]:
     ]
     for amount, quantity, name in added:
         if parts(quantity, total) > total:
-            yield Fault(
+            yield Diagnostic(
                 amount.span,
                 f"more {name} is added than there is base",
                 "check the decimal point and the unit; what is more than half of the mix belongs in the base",

@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from glost.language.source import Fault
+from glost.language.diagnostics import Diagnostic
 from glost.lint.rule import Checked, Expected, Rule
 from glost.recipe.fields import ATMOSPHERES
 
 
-def check(checked: Checked) -> Iterator[Fault]:
+def check(checked: Checked) -> Iterator[Diagnostic]:
     resolved = checked.resolved
     if resolved.complete and resolved.title is not None and "atmosphere" not in resolved.fields:
-        yield Fault(
+        yield Diagnostic(
             resolved.title.name.span,
             "the recipe does not say the kiln's atmosphere",
             f"write such as  atmosphere: oxidation  below the first line (or {', '.join(ATMOSPHERES[1:])})",

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from glost.language.source import Fault
+from glost.language.diagnostics import Diagnostic
 from glost.lint.rule import Checked, Expected, Rule
 
 
-def check(checked: Checked) -> Iterator[Fault]:
+def check(checked: Checked) -> Iterator[Diagnostic]:
     resolved = checked.resolved
     if resolved.complete and resolved.title is not None and "cone" not in resolved.fields:
-        yield Fault(
+        yield Diagnostic(
             resolved.title.name.span,
             "the recipe does not say its cone",
             "write such as  cone: 6  below the first line; a range such as 5-6 will do",

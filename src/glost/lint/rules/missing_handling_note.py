@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from glost.language.source import Fault
+from glost.language.diagnostics import Diagnostic
 from glost.lint.notes import ALL, noted
 from glost.lint.rule import Checked, Expected, Rule
 from glost.recipe.materials.catalogue import Material
 from glost.recipe.safety.statements import needs_note, plain_text
 
 
-def check(checked: Checked) -> Iterator[Fault]:
-    if checked.resolved.page.faults:
+def check(checked: Checked) -> Iterator[Diagnostic]:
+    if checked.resolved.page.diagnostics:
         # A handling line that cannot be read is reported as that; the note may be there.
         return
     have = noted(checked)
@@ -27,7 +27,7 @@ def check(checked: Checked) -> Iterator[Fault]:
         codes = needs_note(material.statements) if material else ()
         if material is None or not codes:
             continue
-        yield Fault(
+        yield Diagnostic(
             item.name.span,
             f"{name} has no handling note, and can harm: {_said(codes)} ({_sources(material, codes)})",
             f"write below  handling:  a line such as  {name}: P100 respirator and gloves; wet-clean spills. "

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from glost.language.source import Fault
+from glost.language.diagnostics import Diagnostic
 from glost.lint.rule import Checked, Expected, Rule
 
 
-def check(checked: Checked) -> Iterator[Fault]:
+def check(checked: Checked) -> Iterator[Diagnostic]:
     resolved = checked.resolved
     if resolved.complete and resolved.title is not None and "origin" not in resolved.fields:
-        yield Fault(
+        yield Diagnostic(
             resolved.title.name.span,
             "the recipe does not say where it comes from",
             "write such as  origin: own test 14-C, March  below the first line",

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from glost.language.source import Edit, Fault
+from glost.language.diagnostics import Diagnostic
+from glost.language.source import Edit
 from glost.lint.rule import Checked, Expected, Rule
 from glost.recipe.materials.catalogue import key
 
 
-def check(checked: Checked) -> Iterator[Fault]:
+def check(checked: Checked) -> Iterator[Diagnostic]:
     for item, material in checked.resolved.places():
         if material is None or item.name.text == material:
             continue
@@ -26,7 +27,7 @@ def check(checked: Checked) -> Iterator[Fault]:
         else:
             message = f"'{written}' is {material} by another name"
         name = f"{material} {found.grade}" if found.grade else material
-        yield Fault(
+        yield Diagnostic(
             item.name.span,
             message,
             f"write {name}; glost lint --fix writes it",

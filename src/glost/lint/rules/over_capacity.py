@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 from decimal import Decimal
 
-from glost.language.source import Fault
+from glost.language.diagnostics import Diagnostic
 from glost.lint.rule import Checked, Expected, Rule
 from glost.recipe.recipe import tests
 from glost.weighing.balance import Balance
 from glost.weighing.rounding import round_to
 
 
-def check(checked: Checked) -> Iterator[Fault]:
+def check(checked: Checked) -> Iterator[Diagnostic]:
     resolved = checked.resolved
     balances = checked.settings.balances
     total = resolved.recipe.base_total
@@ -25,7 +25,7 @@ def check(checked: Checked) -> Iterator[Fault]:
         return
     place = resolved.fields.get("batch")
     cup = f" and a cup of {largest.cup_g:f} g" if largest.cup_g else ""
-    yield Fault(
+    yield Diagnostic(
         place.span if place is not None else resolved.title.name.span,
         f"the batch weighs {mass.quantize(Decimal(1)):f} g with its additions{cup}, and the largest balance, "
         f"'{largest.name}', carries {largest.capacity_g.normalize():f} g",

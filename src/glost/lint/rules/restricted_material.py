@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterator
 from decimal import Decimal, InvalidOperation
 
-from glost.language.source import Fault
+from glost.language.diagnostics import Diagnostic
 from glost.lint.rule import Checked, Expected, Rule
 from glost.recipe.materials.catalogue import Material
 
@@ -26,7 +26,7 @@ _TRACE = Decimal("0.1")
 """Per cent of an analysis up to which an oxide is a trace, as glass holds of arsenic. A line of our own."""
 
 
-def check(checked: Checked) -> Iterator[Fault]:
+def check(checked: Checked) -> Iterator[Diagnostic]:
     seen: set[str] = set()
     for item, name in checked.resolved.places():
         material = checked.catalogue.find(name) if name else None
@@ -36,7 +36,7 @@ def check(checked: Checked) -> Iterator[Fault]:
         what = material.restricted or _held(material)
         if what:
             why = _WHY.get(what, "its entry marks it as one to read about, not to use")
-            yield Fault(
+            yield Diagnostic(
                 item.name.span,
                 f"{material.name} is restricted ({what}): {why}",
                 f"do not weigh it out: take a material without {what}, and test the recipe as a new one. Where the "

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from decimal import Decimal
 from math import gcd
 
-from glost.language.source import Fault
+from glost.language.diagnostics import Diagnostic
 from glost.lint.rule import Checked, Expected, Rule, Shared
 from glost.recipe.recipe import Test, tests
 
@@ -19,7 +19,7 @@ def shared(checked: Checked) -> Iterator[Shared]:
     mixes = [_mix(test) for test in tests(recipe)]
     yield Shared(
         "\n".join(sorted(mixes)),
-        Fault(
+        Diagnostic(
             resolved.title.name.span,
             "another recipe is the same mix under another name: {others}",
             "keep one of them, or write on the first line of both  # allow same-composition: why there are two",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from glost.language.source import Fault
+from glost.language.diagnostics import Diagnostic
 from glost.lint.rule import Checked, Expected, Rule, Shared
 
 
@@ -13,7 +13,7 @@ def shared(checked: Checked) -> Iterator[Shared]:
     if title is not None:
         yield Shared(
             " ".join(title.name.text.casefold().split()),
-            Fault(
+            Diagnostic(
                 title.name.span,
                 f"another recipe is called '{title.name.text}' too: {{others}}",
                 "give one of them another name, such as one with the date or the test number",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from glost.language.source import Fault
+from glost.language.diagnostics import Diagnostic
 from glost.lint.rule import Checked, Expected, Rule
 
 _KINDS = ("glaze", "engobe", "slip")
@@ -12,7 +12,7 @@ _ON_PURPOSE = ("deflocculant", "suspender", "binder")
 """What is put in to change the slurry is meant to dissolve."""
 
 
-def check(checked: Checked) -> Iterator[Fault]:
+def check(checked: Checked) -> Iterator[Diagnostic]:
     if checked.resolved.recipe.kind not in _KINDS:
         return
     seen: set[str] = set()
@@ -21,7 +21,7 @@ def check(checked: Checked) -> Iterator[Fault]:
         if material is None or material.soluble != "yes" or material.role in _ON_PURPOSE or name in seen:
             continue
         seen.add(material.name)
-        yield Fault(
+        yield Diagnostic(
             item.name.span,
             f"{material.name} dissolves in the glaze water",
             "mix small and use it fresh, and never pour off its water; or take a frit that brings the same oxides; "

@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from glost.language import tree
+from glost.language.diagnostics import Diagnostic
 from glost.language.nearest import nearest
-from glost.language.source import Edit, Fault
+from glost.language.source import Edit
 from glost.lint.rule import Checked, Expected, Rule
 from glost.recipe.fields import ATMOSPHERE_SPELLINGS, ATMOSPHERES, KILNS
 
 
-def check(checked: Checked) -> Iterator[Fault]:
+def check(checked: Checked) -> Iterator[Diagnostic]:
     written = checked.resolved.recipe.fields.get("atmosphere")
     place = checked.resolved.fields.get("atmosphere")
     if not isinstance(written, str) or written in ATMOSPHERES or not isinstance(place, tree.Field):
@@ -21,10 +22,10 @@ def check(checked: Checked) -> Iterator[Fault]:
     if right is not None:
         said = "is written in lower case" if right == lower else f"is another spelling of {right}"
         edit = Edit(place.value.span, right)
-        yield Fault(place.value.span, f"'{written}' {said}", f"write {right}", (edit,))
+        yield Diagnostic(place.value.span, f"'{written}' {said}", f"write {right}", (edit,))
         return
     if lower in KILNS:
-        yield Fault(
+        yield Diagnostic(
             place.value.span,
             f"'{written}' is a kind of kiln, and no atmosphere",
             f"write {KILNS[lower]}; the kiln itself goes below  firing:",
@@ -32,7 +33,7 @@ def check(checked: Checked) -> Iterator[Fault]:
         return
     near = nearest(lower, ATMOSPHERES, 1)
     meant = f"did you mean {near[0]}? " if near else ""
-    yield Fault(
+    yield Diagnostic(
         place.value.span,
         f"'{written}' is no atmosphere that is known here",
         f"{meant}The known ones are {', '.join(ATMOSPHERES)}; more may be said in the field  firing:",

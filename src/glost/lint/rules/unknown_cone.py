@@ -5,19 +5,19 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from glost.language import tree
-from glost.language.source import Fault
+from glost.language.diagnostics import Diagnostic
 from glost.lint.rule import Checked, Expected, Rule
 from glost.recipe.cone import KNOWN, Cone
 
 
-def check(checked: Checked) -> Iterator[Fault]:
+def check(checked: Checked) -> Iterator[Diagnostic]:
     cone = checked.resolved.recipe.fields.get("cone")
     place = checked.resolved.fields.get("cone")
     if not isinstance(cone, Cone) or cone.known or place is None:
         return
     span = place.value.span if isinstance(place, tree.Field) else place.span
     wrong = cone.low if cone.low not in KNOWN else cone.high
-    yield Fault(
+    yield Diagnostic(
         span,
         f"there is no cone {wrong}",
         f"the cones run from {KNOWN[0]} (the coolest) to 01 and from 1 to {KNOWN[-1]}; "

@@ -4,22 +4,22 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from glost.language.source import Fault
+from glost.language.diagnostics import Diagnostic
 from glost.lint.rule import Checked, Expected, Rule
 from glost.recipe.fields import FIELDS
 from glost.recipe.heads import every_head, head_offer
 from glost.recipe.resolve import nearest_key
 
 
-def check(checked: Checked) -> Iterator[Fault]:
+def check(checked: Checked) -> Iterator[Diagnostic]:
     for key in checked.resolved.unknown_fields:
         offer = head_offer(checked.resolved.page, key)
         if offer:
-            yield Fault(key.span, f"'{key.text}' is neither a field nor a head of a recipe", offer)
+            yield Diagnostic(key.span, f"'{key.text}' is neither a field nor a head of a recipe", offer)
             continue
         near = nearest_key(key.text)
         meant = f"did you mean '{near[0]}'? " if near else ""
-        yield Fault(
+        yield Diagnostic(
             key.span,
             f"'{key.text}' is neither a field nor a head of a recipe",
             f"{meant}The fields are {', '.join(sorted(FIELDS))}, the heads {every_head()}; what fits none of them is "

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from glost.language.source import Fault
+from glost.language.diagnostics import Diagnostic
 from glost.lint.notes import ALL, noted
 from glost.lint.rule import Checked, Expected, Rule
 
 
-def check(checked: Checked) -> Iterator[Fault]:
-    if checked.resolved.page.faults:
+def check(checked: Checked) -> Iterator[Diagnostic]:
+    if checked.resolved.page.diagnostics:
         # A handling line that cannot be read is reported as that; the note may be there.
         return
     told: set[str] | None = None
@@ -22,7 +22,7 @@ def check(checked: Checked) -> Iterator[Fault]:
         if ALL in told or material.name in told:
             continue
         told.add(material.name)
-        yield Fault(
+        yield Diagnostic(
             item.name.span,
             f"nothing is said of the hazards of {material.name}, and it has no handling note",
             f"write below its entry in {checked.settings.materials or 'materials.yaml'}  hazards:  and  "

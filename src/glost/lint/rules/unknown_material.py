@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from glost.language.source import Fault
+from glost.language.diagnostics import Diagnostic
 from glost.lint.rule import Checked, Expected, Rule
 
 
-def check(checked: Checked) -> Iterator[Fault]:
+def check(checked: Checked) -> Iterator[Diagnostic]:
     for item, material in checked.resolved.places():
         if material is not None:
             continue
@@ -17,7 +17,7 @@ def check(checked: Checked) -> Iterator[Fault]:
         found = meant(item.name.text, checked.catalogue)
         asked = question(found)
         if found.how == "ambiguous":
-            yield Fault(
+            yield Diagnostic(
                 item.name.span,
                 f"'{item.name.text}' does not say which material it is",
                 f"{asked} Write its whole name, or make '{item.name.text}' an alias of one in the collection's "
@@ -25,7 +25,7 @@ def check(checked: Checked) -> Iterator[Fault]:
             )
             continue
         correct = f"{asked} Correct" if asked else "correct"
-        yield Fault(
+        yield Diagnostic(
             item.name.span,
             f"'{item.name.text}' is no material that is known here",
             f"{correct} the name, or add the material to the collection's materials.yaml",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from decimal import Decimal
 
-from glost.language.source import Fault
+from glost.language.diagnostics import Diagnostic
 from glost.lint.rule import Checked, Expected, Rule
 from glost.recipe.cone import KNOWN, Cone
 from glost.recipe.recipe import tests
@@ -13,7 +13,7 @@ from glost.recipe.recipe import tests
 _ASKED = {"SiO2": "silica", "Al2O3": "alumina", "B2O3": "boric oxide", "KNaO": "soda and potash"}
 
 
-def check(checked: Checked) -> Iterator[Fault]:
+def check(checked: Checked) -> Iterator[Diagnostic]:
     resolved = checked.resolved
     cone = resolved.recipe.fields.get("cone")
     if (
@@ -48,7 +48,7 @@ def check(checked: Checked) -> Iterator[Fault]:
             ):
                 continue
             side = "above" if amount > usual.high else "below"
-            yield Fault(
+            yield Diagnostic(
                 resolved.title.name.span,
                 f"{called} ({oxide}) is {_rounded(amount)} to 1 of the fluxes, {side} the {usual.low} to {usual.high} "
                 f"of {row.kind} at cone {row.cones[0]} to {row.cones[1]} ({row.source}, {row.standing})",

@@ -16,6 +16,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from types import MappingProxyType
 
+from glost.errors import GlostError
 from glost.language.csv_cells import bare, bare_cone, cone_cell, day_cell, guarded, record_of
 from glost.language.tables import in_words, lexicon
 from glost.output.amount import read_amount
@@ -139,7 +140,7 @@ def _joined(names: Iterable[str]) -> str:
 # ---- reading -------------------------------------------------------------------------------------------
 
 
-class _CellError(ValueError):
+class CellError(GlostError, ValueError):
     """A cell that cannot be taken: its message ends with what to write."""
 
     def __init__(self, row: int, column: str, message: str) -> None:
@@ -204,7 +205,7 @@ def _drafts(text: str) -> list[_Draft]:
         if len(record) > len(columns) and not any(record[len(columns) :]):
             record = record[: len(columns)]
         if len(record) != len(columns):
-            raise _CellError(
+            raise CellError(
                 row,
                 "",
                 f"{len(record)} cells stand here under {len(columns)} columns; put a text that holds"
@@ -227,19 +228,19 @@ def _header(record: list[str]) -> list[str]:
     while columns and not columns[-1]:
         columns.pop()
     if len(columns) == 1 and (";" in columns[0] or "\t" in columns[0]):
-        raise _CellError(
+        raise CellError(
             1, "", "the columns are parted by semicolons or tabs; save the table with commas between them"
         )
     for at, column in enumerate(columns):
         if column not in COLUMNS:
-            raise _CellError(
+            raise CellError(
                 1, "", f"'{column}' is not a column of this table; the columns are: {', '.join(COLUMNS)}"
             )
         if column in columns[:at]:
-            raise _CellError(1, column, "this column stands here twice; keep one of them")
+            raise CellError(1, column, "this column stands here twice; keep one of them")
     missing = [column for column in NEEDED if column not in columns]
     if missing:
-        raise _CellError(
+        raise CellError(
             1, "", f"the column {missing[0]} is missing; write a first row with at least: {', '.join(NEEDED)}"
         )
     return columns
@@ -248,13 +249,13 @@ def _header(record: list[str]) -> list[str]:
 def _take(row: int, cells: dict[str, str], drafts: list[_Draft], seen: set[tuple[str, str]]) -> None:
     section = cells["section"]
     if section not in ("", *SECTIONS):
-        raise _CellError(row, "section", f"'{section}' is not a section; write one of: {', '.join(SECTIONS)}")
+        raise CellError(row, "section", f"'{section}' is not a section; write one of: {', '.join(SECTIONS)}")
     head = tuple(cells[column] for column in HEAD_COLUMNS)
     known = (cells["kind"], cells["recipe"])
     current = drafts[-1] if drafts else None
     if current is None or not section or known != (current.kind, current.name):
         if section and known in seen:
-            raise _CellError(
+            raise CellError(
                 row,
                 "recipe",
                 f"'{cells['recipe']}' goes on here below another recipe; put all rows of a"
@@ -265,7 +266,7 @@ def _take(row: int, cells: dict[str, str], drafts: list[_Draft], seen: set[tuple
         drafts.append(current)
     elif head != current.cells:
         at = next(at for at, cell in enumerate(head) if cell != current.cells[at])
-        raise _CellError(
+        raise CellError(
             row,
             HEAD_COLUMNS[at],
             f"'{_short(head[at])}' stands here and '{_short(current.cells[at])}' on row"
@@ -279,7 +280,7 @@ def _take(row: int, cells: dict[str, str], drafts: list[_Draft], seen: set[tuple
 def _opened(row: int, cells: dict[str, str], head: tuple[str, ...]) -> _Draft:
     kinds = lexicon().kinds
     if cells["kind"] not in kinds:
-        raise _CellError(
+        raise CellError(
             row,
             "kind",
             f"'{_short(cells['kind'])}' is not a kind of recipe; write one of: {', '.join(kinds)}",
@@ -290,7 +291,7 @@ def _opened(row: int, cells: dict[str, str], head: tuple[str, ...]) -> _Draft:
             try:
                 fields[key] = known.read(cells[key])
             except ValueError as error:
-                raise _CellError(row, key, str(error)) from None
+                raise CellError(row, key, str(error)) from None
     return _Draft(row, head, cells["kind"], cells["recipe"], fields, cells["notes"])
 
 
@@ -299,7 +300,7 @@ def _take_line(row: int, cells: dict[str, str], draft: _Draft, section: str) -> 
         try:
             names = _parted(cells["name"])
         except ValueError as error:
-            raise _CellError(row, "name", str(error)) from None
+            raise CellError(row, "name", str(error)) from None
         draft.handling.append(Handling(names, cells["note"]))
         return
     group, opens = cells["group"], not cells["name"] and not cells["amount"]
@@ -325,7 +326,7 @@ def _take_test(row: int, cells: dict[str, str], steps: list[list[Ingredient]]) -
         return
     expected = str(len(steps[-1]) + 1) if steps else "1"
     if step != expected:
-        raise _CellError(
+        raise CellError(
             row,
             "step",
             f"'{_short(step)}' stands here; write {expected}, as the tests of a series are counted"
@@ -338,7 +339,7 @@ def _take_test(row: int, cells: dict[str, str], steps: list[list[Ingredient]]) -
         ("material", ingredient.material, first.material),
     ):
         if here != there:
-            raise _CellError(
+            raise CellError(
                 row,
                 column,
                 f"'{_short(here or '')}' stands here and '{_short(there or '')}' in test 1 of this"
@@ -351,7 +352,7 @@ def _check_series(draft: _Draft) -> None:
     for name, steps in draft.series:
         for tests in steps:
             if len(tests) != len(steps[0]):
-                raise _CellError(
+                raise CellError(
                     draft.row,
                     "step",
                     f"the series '{_short(name)}' of this recipe has {len(steps[0])} tests of"
@@ -362,10 +363,10 @@ def _check_series(draft: _Draft) -> None:
 
 def _ingredient(row: int, cells: dict[str, str]) -> Ingredient:
     if not cells["name"]:
-        raise _CellError(row, "name", "there is no name here; write that of the material")
+        raise CellError(row, "name", "there is no name here; write that of the material")
     units = lexicon().units
     if cells["unit"] not in ("", *units):
-        raise _CellError(
+        raise CellError(
             row,
             "unit",
             f"'{_short(cells['unit'])}' is not a unit here; write {in_words(units)}, or nothing for parts",
@@ -373,7 +374,7 @@ def _ingredient(row: int, cells: dict[str, str]) -> Ingredient:
     try:
         amount = read_amount(cells["amount"].strip(" "))
     except ValueError as error:
-        raise _CellError(row, "amount", str(error)) from None
+        raise CellError(row, "amount", str(error)) from None
     return Ingredient(
         cells["name"], cells["material"] or None, Quantity(amount, cells["unit"]), cells["note"]
     )
@@ -432,14 +433,14 @@ def _records(text: str) -> Iterator[list[str]]:
             try:
                 cell, at = _quoted(text, at)
             except ValueError:
-                raise _CellError(
+                raise CellError(
                     row,
                     "",
                     "a cell opens with a double quote that is never closed; close it, and write each"
                     " quote inside the text twice",
                 ) from None
             if at < len(text) and text[at] not in ",\r\n":
-                raise _CellError(
+                raise CellError(
                     row,
                     "",
                     "something stands behind the closing quote of a cell; write each quote inside the"
@@ -450,7 +451,7 @@ def _records(text: str) -> Iterator[list[str]]:
             end = found.start() if found else len(text)
             cell, at = text[at:end], end
             if '"' in cell:
-                raise _CellError(
+                raise CellError(
                     row,
                     "",
                     f"a double quote stands inside the cell '{_short(cell)}'; put the cell in double"

@@ -10,7 +10,7 @@ from functools import cached_property
 from typing import Final
 
 from glost.chemistry import expansion, softening
-from glost.chemistry.additive import Estimate, NoComposition
+from glost.chemistry.additive import CompositionError, Estimate
 from glost.chemistry.firing import Fired, Kiln, On
 from glost.chemistry.unity import FLUXES, PLAIN, WITH_COLOURANTS, Convention, place
 from glost.recipe.recipe import Test
@@ -89,7 +89,7 @@ def account(file: str, test: Test, kiln: Kiln, choice: Choice) -> Account:
     def estimate(what: str, made: Callable[[], Estimate]) -> Estimate | None:
         try:
             return made()
-        except NoComposition as error:
+        except CompositionError as error:
             withheld.append(f"no estimate of the {what}: {error}")
             return None
 

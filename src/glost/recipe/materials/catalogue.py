@@ -8,6 +8,8 @@ from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
+from glost.errors import GlostError
+
 if TYPE_CHECKING:
     from glost.recipe.materials.meant import Names
 
@@ -88,7 +90,7 @@ class Material(NamedTuple):
         return (), ""
 
 
-class CatalogueError(ValueError):
+class LibraryError(GlostError, ValueError):
     """The catalogue's data contradicts itself or lacks a source."""
 
 
@@ -105,11 +107,11 @@ class Catalogue:
         own: dict[str, Material] = {}
         for material in materials:
             if material.name in own:
-                raise CatalogueError(f"'{material.name}' has two entries; put both into one")
+                raise LibraryError(f"'{material.name}' has two entries; put both into one")
             for spelling in (material.name, *material.aliases):
                 at = key(spelling)
                 if at in by_key and by_key[at].name != material.name:
-                    raise CatalogueError(f"'{spelling}' stands for {by_key[at].name} and for {material.name}")
+                    raise LibraryError(f"'{spelling}' stands for {by_key[at].name} and for {material.name}")
                 by_key[at] = material
             own[material.name] = material
         self._by_key = by_key
@@ -159,7 +161,7 @@ class Catalogue:
             if material.name in names:
                 continue
             if key(material.name) in taken:
-                raise CatalogueError(
+                raise LibraryError(
                     f"'{material.name}' is a material of the catalogue; it cannot be another's alias"
                 )
             aliases = tuple(alias for alias in material.aliases if key(alias) not in taken)
@@ -183,7 +185,7 @@ def _entries(path: Path) -> list[dict[str, Any]]:
 def _read(entry: dict[str, Any]) -> Material:
     name = entry["name"]
     if not entry["source"] or any(not hazard["source"] for hazard in entry["hazards"]):
-        raise CatalogueError(f"{name}: a value without a source")
+        raise LibraryError(f"{name}: a value without a source")
     soluble = entry["soluble"]
     return Material(
         name=name,

@@ -8,7 +8,7 @@ from decimal import Decimal
 from functools import lru_cache
 from types import MappingProxyType
 
-from glost.errors import Refusal
+from glost.errors import ValueRefusedError
 from glost.recipe.materials.elements import ATOMIC_WEIGHTS
 
 LONGEST = 200
@@ -22,7 +22,7 @@ _TOKEN = re.compile(
 _COEFFICIENT = re.compile(r"[0-9]{1,6}(?:\.[0-9]{1,6})?|\.[0-9]{1,6}")
 
 
-class NotAFormula(Refusal):
+class FormulaError(ValueRefusedError):
     """A text that cannot be read as a chemical formula. The message says where and why."""
 
 
@@ -32,10 +32,10 @@ def atoms(text: str) -> Mapping[str, Decimal]:
 
     Read are element symbols with a count behind them, round brackets with a count behind them, and parts divided
     by ``·`` with a coefficient in front. Coefficients may be decimal, as in ``0.5Na2O·2.5SiO2``; counts may not, for
-    ``CaSO4.2H2O`` would then be read as 4.2 atoms of oxygen. Raises NotAFormula.
+    ``CaSO4.2H2O`` would then be read as 4.2 atoms of oxygen. Raises FormulaError.
     """
     if len(text) > LONGEST:
-        raise NotAFormula(f"a formula of {len(text)} characters is not read", f"{LONGEST} are the most")
+        raise FormulaError(f"a formula of {len(text)} characters is not read", f"{LONGEST} are the most")
     total: dict[str, Decimal] = {}
     at = 0
     for part in text.split("·"):
@@ -107,7 +107,6 @@ def _hint(character: str) -> str:
     return ""
 
 
-def _refused(text: str, at: int, why: str, hint: str = "") -> NotAFormula:
+def _refused(text: str, at: int, why: str, hint: str = "") -> FormulaError:
     message = f"'{text}' is not a chemical formula: character {at + 1}: {why}"
-    said = f"{message}; {hint}" if hint else message
-    return NotAFormula(message, hint or "write such as CaCO3 or Al2O3·2SiO2·2H2O", said)
+    return FormulaError(message, hint or "write such as CaCO3 or Al2O3·2SiO2·2H2O")

@@ -10,7 +10,7 @@ from fractions import Fraction
 from typing import NamedTuple, TypeAlias
 
 from glost.recipe.materials.catalogue import Material
-from glost.recipe.materials.formula import NotAFormula, atoms
+from glost.recipe.materials.formula import FormulaError, atoms
 from glost.recipe.materials.short_words import BY_FORMULA
 
 Composition: TypeAlias = "frozenset[tuple[str, Fraction]]"
@@ -46,7 +46,7 @@ class Formulas:
                 continue
             try:
                 counted = atoms(record["formula"])
-            except NotAFormula:  # a collection's own: the chemistry says what is wrong with it
+            except FormulaError:  # a collection's own: the chemistry says what is wrong with it
                 continue
             self._by_composition.setdefault(_composition(counted), []).append(material)
             self._by_elements.setdefault(_telling(counted), []).append(material)
@@ -80,7 +80,7 @@ class Formulas:
             return None
         try:
             return atoms(text)
-        except NotAFormula:
+        except FormulaError:
             return None
 
 

@@ -6,7 +6,7 @@ import re
 from collections.abc import Mapping
 from decimal import Decimal
 
-from glost.errors import Refusal
+from glost.errors import ValueRefusedError
 from glost.language.source import Source
 from glost.language.yaml_tree import Entry, Node, read
 from glost.recipe.materials.catalogue import ROLES, SOLUBLE, Catalogue, Hazard, Material, key
@@ -33,7 +33,7 @@ KEYS = (
 def with_own_materials(catalogue: Catalogue, source: Source, root: Node | None = None) -> Catalogue:
     """``catalogue`` with the materials of a materials.yaml added, or put in the place of its own of the same
     name: what an entry leaves out is then kept from there, and its aliases stand beside those there. ``root``
-    is what the source was read to, where that is known already. Raises Misread."""
+    is what the source was read to, where that is known already. Raises ConfigError."""
     reader = Reader(source)
     top = reader.mapping(root or read(source), "materials.yaml", ("materials",))
     if "materials" not in top:
@@ -159,11 +159,11 @@ def _cas(text: str) -> str:
     places, added up, modulo 10 (common practice)."""
     match = _CAS.fullmatch(text)
     if match is None:
-        raise Refusal(f"'{text}' is not a CAS number", "write such as 1332-58-7")
+        raise ValueRefusedError(f"'{text}' is not a CAS number", "write such as 1332-58-7")
     figures = match[1] + match[2]
     check = sum(place * int(figure) for place, figure in enumerate(reversed(figures), 1)) % 10
     if check != int(match[3]):
-        raise Refusal(
+        raise ValueRefusedError(
             f"the check figure of '{text}' does not fit its other figures", "compare it with the sheet"
         )
     return text
@@ -172,7 +172,7 @@ def _cas(text: str) -> str:
 def _soluble(text: str) -> str:
     word = {"true": "yes", "false": "no"}.get(text.lower(), text.lower())
     if word not in SOLUBLE:
-        raise Refusal(f"'{text}' is not known here", f"write one of: {', '.join(SOLUBLE)}")
+        raise ValueRefusedError(f"'{text}' is not known here", f"write one of: {', '.join(SOLUBLE)}")
     return word
 
 
@@ -215,10 +215,10 @@ def _formula(text: str) -> str:
 
     try:
         reckon(text)
-    except Refusal:
+    except ValueRefusedError:
         raise
     except ValueError as error:
-        raise Refusal(str(error), _WRITE) from None
+        raise ValueRefusedError(str(error), _WRITE) from None
     return text
 
 
@@ -227,7 +227,7 @@ def _oxide(text: str) -> str:
     from glost.recipe.materials.formula import atoms
 
     if len(counts := atoms(_formula(text))) != 2 or "O" not in counts:
-        raise Refusal(f"'{text}' is not an oxide", "write its formula, such as SiO2, Al2O3 or CaO")
+        raise ValueRefusedError(f"'{text}' is not an oxide", "write its formula, such as SiO2, Al2O3 or CaO")
     return text
 
 
@@ -262,7 +262,7 @@ def _composition(reader: Reader, entry: Mapping[str, Entry]) -> dict[str, object
     for oxide, at in reader.mapping(entry["analysis"].node, "an analysis").items():
         try:
             _oxide(oxide)
-        except Refusal:
+        except ValueRefusedError:
             raise reader.refuse(
                 at.key,
                 f"'{oxide}' is not an oxide",

@@ -143,7 +143,7 @@ class OxideTable:
 
     def mass(self, formula: str) -> Decimal:
         """The molar mass of a formula, g/mol: the stated one, else the sum of its atoms, exact. Raises
-        NotAFormula, and ValueError for an element that has no atomic weight in this table."""
+        FormulaError, and ValueError for an element that has no atomic weight in this table."""
         if formula in self.stated:
             return self.stated[formula]
         with localcontext(exact_enough()):
@@ -178,7 +178,7 @@ class Reckoned:
 
 
 def reckon(formula: str, table: OxideTable = STANDARD) -> Reckoned:
-    """What one unit of a formula is counted as when fired. Raises NotAFormula, and ValueError for an element
+    """What one unit of a formula is counted as when fired. Raises FormulaError, and ValueError for an element
     that has no oxide in the table and does not leave."""
     oxides: dict[str, Decimal] = {}
     lost: dict[str, Decimal] = {}

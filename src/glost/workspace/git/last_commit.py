@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from glost.workspace.git.folders import Beginning, Places
-from glost.workspace.git.run import GitFailed, asked, asked_of_files, commit_of
+from glost.workspace.git.run import GitError, asked, asked_of_files, commit_of
 
 _LOG = ("log", "--no-color", "--no-notes", "--no-ext-diff", "--no-textconv", "--format=%H %h %cs")
 _FEW = 2
@@ -42,7 +42,7 @@ def last_commits(paths: Sequence[Path], begins: Beginning) -> dict[Path, LastCom
         try:
             touched = _one_by_one(top, files) if len(files) <= _FEW else _last_touched(top, files)
             changed = _changed(top, files) if touched else set()
-        except GitFailed as error:
+        except GitError as error:
             if not _nothing_committed(top):
                 commits.update((path, NotKnown(str(error))) for those in files.values() for path in those)
             continue
@@ -85,12 +85,12 @@ def _nothing_committed(top: Path) -> bool:
     """Whether a repository has no commit yet, where git fails as it does for something wrong."""
     try:
         return commit_of(top, "HEAD") is None
-    except GitFailed:
+    except GitError:
         return False
 
 
 def _one_by_one(top: Path, names: Iterable[str]) -> dict[str, tuple[str, str]]:
-    """The short name and the day of the last commit that touched each file. Raises GitFailed."""
+    """The short name and the day of the last commit that touched each file. Raises GitError."""
     found: dict[str, tuple[str, str]] = {}
     for name in names:
         found.update((name, named) for _, named in _named(asked(top, *_LOG, "-1", "--", name)))
@@ -99,7 +99,7 @@ def _one_by_one(top: Path, names: Iterable[str]) -> dict[str, tuple[str, str]]:
 
 def _last_touched(top: Path, names: Collection[str]) -> dict[str, tuple[str, str]]:
     """The short name and the day of the last commit that touched each file, as git log has it for each by itself: from
-    a merge it goes on to the first parent that holds the same file. Raises GitFailed."""
+    a merge it goes on to the first parent that holds the same file. Raises GitError."""
     listed = asked(top, "rev-list", "--topo-order", "--parents", "HEAD").decode("ascii").splitlines()
     commits = [line.split() for line in listed]
     wanted = {commits[0][0]: set(names)}
@@ -128,7 +128,7 @@ def _above(names: Collection[str]) -> str:
 
 
 def _differing(top: Path, steps: Sequence[tuple[str, str]], below: str) -> Iterator[set[str]]:
-    """For each commit and parent ("" for none): the files below a folder that differ. Raises GitFailed."""
+    """For each commit and parent ("" for none): the files below a folder that differ. Raises GitError."""
     given = "".join(f"{commit} {parent}".rstrip() + "\n" for commit, parent in steps).encode("ascii")
     answer = asked(
         top,
@@ -144,12 +144,12 @@ def _differing(top: Path, steps: Sequence[tuple[str, str]], below: str) -> Itera
         else:
             found.append(set())
     if len(found) != len(steps):
-        raise GitFailed("git compared other commits than it was asked to")
+        raise GitError("git compared other commits than it was asked to")
     yield from found
 
 
 def _names_of(top: Path, commits: Collection[str]) -> Mapping[str, tuple[str, str]]:
-    """The short name and the day of each commit. Raises GitFailed."""
+    """The short name and the day of each commit. Raises GitError."""
     if not commits:
         return {}
     given = "".join(f"{commit}\n" for commit in commits).encode("ascii")
@@ -157,7 +157,7 @@ def _names_of(top: Path, commits: Collection[str]) -> Mapping[str, tuple[str, st
 
 
 def _changed(top: Path, names: Collection[str]) -> set[str]:
-    """Files that are not as the last commit has them, and others below the same folder. Raises GitFailed."""
+    """Files that are not as the last commit has them, and others below the same folder. Raises GitError."""
     where = list(names) if len(names) <= _FEW else [_above(names)]
     said = asked_of_files(
         top,

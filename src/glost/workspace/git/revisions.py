@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from glost.workspace.git.folders import top_of
-from glost.workspace.git.run import GitFailed, asked, asked_anywhere, asked_of_files
+from glost.workspace.git.run import GitError, asked, asked_anywhere, asked_of_files
 
 _SECONDS_FOR_ALL = 120
 """For a walk through a whole working folder, which may lie on a slow disk and hold more than recipes."""
@@ -35,7 +35,7 @@ class Commit(NamedTuple):
 
 def stored(top: Path, commit: str, below: str, ending: str) -> list[Stored]:
     """The file at that path of a commit, whatever its ending, or all below that folder ("" is the top) that have the
-    ending. Raises GitFailed."""
+    ending. Raises GitError."""
     listed = asked(top, "ls-tree", "-r", "-z", "--full-tree", commit, *(["--", below] if below else []))
     found = []
     for entry in listed.split(b"\0")[:-1]:
@@ -48,14 +48,14 @@ def stored(top: Path, commit: str, below: str, ending: str) -> list[Stored]:
 
 
 def contents(top: Path, blobs: Sequence[str]) -> list[bytes]:
-    """The contents of those names, in their order. Raises GitFailed."""
+    """The contents of those names, in their order. Raises GitError."""
     answer = asked(top, "cat-file", "--batch", given="".join(f"{blob}\n" for blob in blobs).encode("ascii"))
     out, at = [], 0
     for blob in blobs:
         end = answer.find(b"\n", at)
         about = answer[at:end].split()
         if end < 0 or len(about) != 3:
-            raise GitFailed(f"git has no content called {blob}")
+            raise GitError(f"git has no content called {blob}")
         size = int(about[2])
         out.append(answer[end + 1 : end + 1 + size])
         at = end + 2 + size
@@ -64,7 +64,7 @@ def contents(top: Path, blobs: Sequence[str]) -> list[bytes]:
 
 def commits_of(path: Path, top: Path) -> list[Commit]:
     """The commits that touched a file, the oldest first, through its renames. A merge is one of them, and what it
-    merged is not, so that each follows from the one before. Raises GitFailed."""
+    merged is not, so that each follows from the one before. Raises GitError."""
     folder = os.path.realpath(path.absolute().parent)
     inner = os.path.relpath(os.path.join(folder, path.name), top).replace(os.sep, "/")  # noqa: PTH118
     said = asked(
@@ -91,7 +91,7 @@ _HEAD = re.compile(r"([0-9a-f]{40,64}) ([0-9a-f]+) ([0-9]{4}-[0-9]{2}-[0-9]{2})"
 
 
 def content_at(top: Path, commit: Commit) -> bytes | None:
-    """The file as that commit has it, None where it takes the file away. Raises GitFailed."""
+    """The file as that commit has it, None where it takes the file away. Raises GitError."""
     found = [one for one in stored(top, commit.name, commit.path, "/") if one.path == commit.path]
     return contents(top, [found[0].blob])[0] if found else None
 
@@ -106,7 +106,7 @@ class Changes(NamedTuple):
 
 def changes_since(top: Path, commit: str | None) -> Changes:
     """What is staged, what is not, and what git does not know yet and does not ignore, against a commit; without one
-    everything that git knows counts. Raises GitFailed."""
+    everything that git knows counts. Raises GitError."""
     there: set[str] = set()
     gone: set[str] = set()
     if commit is None:
@@ -135,7 +135,7 @@ def is_shallow(top: Path) -> bool:
     """Whether a clone was made without all that came before."""
     try:
         return asked(top, "rev-parse", "--is-shallow-repository").strip() == b"true"
-    except GitFailed:
+    except GitError:
         return False
 
 
@@ -145,17 +145,17 @@ def names_of_commits(top: Path) -> list[str]:
         listed = asked(
             top, "for-each-ref", "--format=%(refname:short)", "refs/heads", "refs/remotes", "refs/tags"
         )
-    except GitFailed:
+    except GitError:
         return []
     return listed.decode("utf-8", "replace").split("\n")[:-1]
 
 
 def last_in_common(top: Path, commit: str) -> str | None:
     """The last commit that a commit and the one checked out both come from, None where there is none. Raises
-    GitFailed."""
+    GitError."""
     try:
         found = asked(top, "merge-base", "HEAD", commit)
-    except GitFailed as error:
+    except GitError as error:
         if error.status != 1:
             raise
         return None
@@ -169,7 +169,7 @@ def merged_by_lines(
     marker_size: int = 7,
     labels: Sequence[str] = ("ours", "base", "theirs"),
 ) -> tuple[bytes, bool]:
-    """git's own merge of three texts, line by line, and whether it is without a conflict. Raises GitFailed."""
+    """git's own merge of three texts, line by line, and whether it is without a conflict. Raises GitError."""
     import tempfile
 
     named = [word for label in labels for word in ("-L", label)]
@@ -184,7 +184,7 @@ def merged_by_lines(
                 most=127,  # the number of conflicts
             )
     except OSError as error:  # a full disk, most often
-        raise GitFailed(f"no room to merge in: {error.strerror or error}") from None
+        raise GitError(f"no room to merge in: {error.strerror or error}") from None
     return answer, status == 0
 
 
@@ -199,7 +199,7 @@ def place_of(file: Path) -> Path:
         return here / file.name
     try:
         listed = _paths(asked(top, "ls-files", "-z"))
-    except GitFailed:
+    except GitError:
         return here / file.name
     named = [path for path in listed if path.rpartition("/")[2] == file.name]
     return top / named[0] if len(named) == 1 else here / file.name
@@ -207,7 +207,7 @@ def place_of(file: Path) -> Path:
 
 def store_of(top: Path) -> Path:
     """The folder that git keeps a repository in, its settings among it; one for all its working folders. Raises
-    GitFailed."""
+    GitError."""
     return top / os.fsdecode(asked(top, "rev-parse", "--git-common-dir").removesuffix(b"\n"))
 
 
@@ -215,10 +215,10 @@ def setting(top: Path, name: str) -> str | None:
     """A setting of this one repository, None where it is not set."""
     try:
         return os.fsdecode(asked(top, "config", "--local", "-z", "--get", name)).removesuffix("\0")
-    except GitFailed:
+    except GitError:
         return None
 
 
 def set_setting(top: Path, name: str, value: str | None) -> None:
-    """Sets a setting of this one repository, or takes it away. Raises GitFailed."""
+    """Sets a setting of this one repository, or takes it away. Raises GitError."""
     asked(top, "config", "--local", *(["--unset", name] if value is None else [name, value]))

@@ -7,6 +7,7 @@ import subprocess
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 
+from glost.errors import GlostError
 from glost.workspace.git.folders import handed_over, in_folder, top_of
 from glost.workspace.git.program import environment, for_trial, program, words
 
@@ -14,7 +15,7 @@ SECONDS = 10
 """Longer than git ever takes for one file; a sheet is not held up by a repository that does not answer."""
 
 
-class GitFailed(Exception):
+class GitError(GlostError):
     """git could not do what it was asked, or is not there; the text is what it said. ``status``: its exit status, None
     where it has not ended by itself."""
 
@@ -25,34 +26,34 @@ class GitFailed(Exception):
 
 def asked(top: Path, *arguments: str, given: bytes | None = None, seconds: int = SECONDS) -> bytes:
     """What git prints about the repository with that top folder, as top_of finds it, where the answer is not found by
-    looking into the working folder. Raises GitFailed."""
+    looking into the working folder. Raises GitError."""
     return _asked(top, arguments, {}, given, seconds)
 
 
 def asked_of_files(top: Path, *arguments: str, seconds: int = SECONDS) -> bytes:
     """As asked, for what needs a look at the files of the working folder as well: git would first pass each through
-    the filter that an attribute names, which is a program. It runs none. Raises GitFailed."""
+    the filter that an attribute names, which is a program. It runs none. Raises GitError."""
     return _asked(top, arguments, _without_filters(top), None, seconds)
 
 
 def asked_anywhere(folder: Path, *arguments: str, most: int = 0) -> tuple[bytes, int]:
     """What git prints where it needs no repository, in a folder that lies in none, and its exit status, which is no
-    failure up to ``most``. Raises GitFailed."""
+    failure up to ``most``. Raises GitError."""
     done = _run(None, folder, arguments, {}, None, SECONDS)
     if not 0 <= done.returncode <= most:
-        raise GitFailed(complaint(done.stderr), done.returncode)
+        raise GitError(complaint(done.stderr), done.returncode)
     return done.stdout, done.returncode
 
 
 def asked_to_try(folder: Path, *arguments: str) -> bytes:
     """What git prints in a repository that we have made, whose settings may name programs: it is tried whether git
-    can call them, as from a window, where nobody has set a path. Raises GitFailed."""
+    can call them, as from a window, where nobody has set a path. Raises GitError."""
     git = program(folder)
     if git is None:
-        raise GitFailed("git could not be started: there is none on the path, outside of this folder")
+        raise GitError("git could not be started: there is none on the path, outside of this folder")
     done = _started([git, "-C", str(folder), "--no-pager", *arguments], for_trial(folder), None, _FOR_A_TRIAL)
     if done.returncode != 0:
-        raise GitFailed(complaint(done.stderr), done.returncode)
+        raise GitError(complaint(done.stderr), done.returncode)
     return done.stdout
 
 
@@ -65,7 +66,7 @@ def _asked(
 ) -> bytes:
     done = _run(top, top, arguments, settings, given, seconds)
     if done.returncode != 0:
-        raise GitFailed(complaint(done.stderr), done.returncode)
+        raise GitError(complaint(done.stderr), done.returncode)
     return done.stdout
 
 
@@ -79,7 +80,7 @@ def _run(
 ) -> subprocess.CompletedProcess[bytes]:
     git = program(top or top_of(Path.cwd()))
     if git is None:
-        raise GitFailed("git could not be started: there is none on the path, outside of this folder")
+        raise GitError("git could not be started: there is none on the path, outside of this folder")
     command = [git, "-C", str(folder), *words(settings), *arguments]
     return _started(command, environment(_repository(top, folder)), given, seconds)
 
@@ -92,9 +93,9 @@ def _started(
             command, capture_output=True, timeout=seconds, check=False, input=given or b"", env=env
         )
     except subprocess.TimeoutExpired:
-        raise GitFailed("git does not answer") from None
+        raise GitError("git does not answer") from None
     except (OSError, ValueError) as error:
-        raise GitFailed(f"git could not be started: {error}") from None
+        raise GitError(f"git could not be started: {error}") from None
 
 
 def _repository(top: Path | None, folder: Path) -> dict[str, str]:
@@ -125,7 +126,7 @@ def _named_for_us(top: Path) -> Path | None:
 
 
 def _without_filters(top: Path) -> dict[str, str]:
-    """Settings that take every filter its programs away. Raises GitFailed."""
+    """Settings that take every filter its programs away. Raises GitError."""
     listed = asked(top, "config", "--list", "--null").split(b"\0")[:-1]
     taken = {}
     bare = False
@@ -139,7 +140,7 @@ def _without_filters(top: Path) -> dict[str, str]:
             bare = not set_to or value.lower() in ("true", "yes", "on", "1")
     # A second working folder may belong to a bare one, and so may one that the environment names.
     if bare and not (top / ".git").is_file() and not _named_for_us(top):
-        raise GitFailed("this is a bare repository, where there are no files to look at")
+        raise GitError("this is a bare repository, where there are no files to look at")
     return taken
 
 
@@ -151,7 +152,7 @@ def complaint(stderr: bytes) -> str:
 
 
 def commit_of(top: Path, revision: str) -> str | None:
-    """The full name of the commit that a person calls ``revision``, None where there is none. Raises GitFailed where
+    """The full name of the commit that a person calls ``revision``, None where there is none. Raises GitError where
     git would not answer whatever the word."""
     found = _named(top, f"{revision}^{{commit}}")
     if found is None:
@@ -159,7 +160,7 @@ def commit_of(top: Path, revision: str) -> str | None:
         if named is not None and asked(
             top, "cat-file", "--batch-check", given=f"{named}\n".encode()
         ).endswith(_GONE):
-            raise GitFailed(f"what '{revision}' names is missing in the repository")
+            raise GitError(f"what '{revision}' names is missing in the repository")
     return found
 
 
@@ -167,12 +168,12 @@ _GONE = b" missing\n"
 
 
 def _named(top: Path, word: str) -> str | None:
-    """The full name of what a word means, which need not be there. Raises GitFailed."""
+    """The full name of what a word means, which need not be there. Raises GitError."""
     try:
         return (
             asked(top, "rev-parse", "--verify", "--quiet", "--end-of-options", word).decode("ascii").strip()
         )
-    except GitFailed as error:
+    except GitError as error:
         if error.status != 1:
             asked(top, "rev-parse", "--git-dir")  # which fails where git would not answer whatever the word
         return None

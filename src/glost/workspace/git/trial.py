@@ -6,7 +6,7 @@ import tempfile
 from collections.abc import Mapping
 from pathlib import Path
 
-from glost.workspace.git.run import GitFailed, asked_to_try
+from glost.workspace.git.run import GitError, asked_to_try
 
 _PAGE = """\
 glaze "Trial"
@@ -22,7 +22,7 @@ _WRITTEN = b"as written:"
 
 
 def refused(settings: Mapping[str, str], attributes: str) -> str | None:
-    """Why git cannot call glost with these settings, None where it can. Raises GitFailed, OSError."""
+    """Why git cannot call glost with these settings, None where it can. Raises GitError, OSError."""
     # A folder of many kinds of signs, as a page may lie in one.
     with tempfile.TemporaryDirectory(prefix="glost trial ") as name:
         folder = Path(name)
@@ -41,7 +41,7 @@ def refused(settings: Mapping[str, str], attributes: str) -> str | None:
         _commit(folder, page, _PAGE.format(silica=49, kaolin=30))
         try:
             asked_to_try(folder, "merge", "--quiet", "--no-edit", "theirs")
-        except GitFailed as error:
+        except GitError as error:
             return f"it merges line by line: {error}"
         return (
             None if page.read_text("utf-8") == _PAGE.format(silica=49, kaolin=31) else "its merge is not ours"

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import NamedTuple
 
-from glost.language.source import Unreadable
+from glost.language.source import DecodeError
 from glost.lint.engine import Bench, examine_resolved
 from glost.lint.finding import Finding, unreadable
 from glost.lint.report import Report, collate_each
@@ -37,11 +37,11 @@ class Reader:
         self._tellers: dict[Path | None, Teller] = {}
 
     def see(self, path: Path) -> Seen:
-        """Raises Misread, nothing else."""
+        """Raises ConfigError, nothing else."""
         shown = display(path)
         try:
             entry = load(path, self.collections)
-        except Unreadable as error:
+        except DecodeError as error:
             return Seen(path, (unread(shown),), Report([unreadable(shown, error)], []))
         root, settings, catalogue, _ = entry.collection
         teller = self._tellers.setdefault(root, Teller(catalogue))
@@ -66,7 +66,7 @@ class Gathered:
 
 
 def see_all(paths: Sequence[Path], collections: Collections, workers: int | None = None) -> Iterator[Seen]:
-    """Reads every file, in the order given; ``workers`` as for ``cores.each``. Raises Misread, WorkerLost."""
+    """Reads every file, in the order given; ``workers`` as for ``cores.each``. Raises ConfigError, WorkerLostError."""
     for path in paths:
         collections.of(path)  # read once here; a forked process has it already
     return each(Reader(collections).see, paths, workers)

@@ -56,7 +56,7 @@ class Converter:
         labels: tuple[str, ...] = (),
     ) -> None:
         """``batch_g`` and ``labels`` as for a Job. ``given``: what standard input held, where that is the recipe and
-        its path only says which collection is meant. Raises Misread."""
+        its path only says which collection is meant. Raises ConfigError."""
         self.form = form
         self.paths = paths
         self.collections = collections
@@ -75,12 +75,12 @@ class Converter:
         return why_not_known(self._revisions.values())
 
     def recipes(self, workers: int | None = None) -> Iterator[Made[Whole]]:
-        """The recipe of every file, in order; ``workers`` as for ``cores.each``. Raises WorkerLost."""
+        """The recipe of every file, in order; ``workers`` as for ``cores.each``. Raises WorkerLostError."""
         return each(self.read, self.paths, workers, _WORTH_SHARING)
 
     def texts(self, paths: Sequence[Path], workers: int | None = None) -> Iterator[Made[str]]:
         """Each of those recipes in the form by itself, in order; ``workers`` as for ``cores.each``. Raises
-        WorkerLost."""
+        WorkerLostError."""
         return each(self.convert, paths, workers, _WORTH_SHARING)
 
     def stands(self, path: Path, target: Path) -> bool:

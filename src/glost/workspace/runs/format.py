@@ -6,9 +6,9 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import NamedTuple
 
-from glost.language.layout import Refused, laid_out
+from glost.language.layout import FormatError, laid_out
 from glost.language.parse import parse
-from glost.language.source import Source, Unreadable
+from glost.language.source import DecodeError, Source
 from glost.lint.finding import Finding, mistakes, unreadable
 from glost.workspace import cache
 from glost.workspace.files import read_text
@@ -35,7 +35,7 @@ class LaidOut(NamedTuple):
 
 def lay_out_all(paths: Sequence[Path], workers: int | None = None) -> Iterator[LaidOut]:
     """Lays every file out, in the order given; ``workers`` as for ``cores.each``. A page that is known to be laid out
-    already is read and no more; both its texts are then left empty. Raises WorkerLost."""
+    already is read and no more; both its texts are then left empty. Raises WorkerLostError."""
     known = KeptByPage(cache.digest("laid out", cache.build()), "")
     found = [_known(path, known) for path in paths]
     for path, (laid, fresh) in zip(paths, each_missing(lay_out, paths, found, workers), strict=True):
@@ -54,18 +54,18 @@ def lay_out(path: Path) -> LaidOut:
     shown = display(path)
     try:
         return lay_out_text(Source(shown, read_text(path)))
-    except Unreadable as error:
+    except DecodeError as error:
         return LaidOut(shown, findings=(unreadable(shown, error),))
 
 
 def lay_out_text(source: Source) -> LaidOut:
     """Lays one text out."""
     page = parse(source)
-    if not page.is_recipe and not page.faults:
+    if not page.is_recipe and not page.diagnostics:
         why = "it is no recipe: no line says a kind and a name, and no base stands there"
         return LaidOut(source.path, source.text, None, (), why)
     try:
         return LaidOut(source.path, source.text, laid_out(page))
-    except Refused as error:
-        findings = tuple(mistakes(page.faults, source))
+    except FormatError as error:
+        findings = tuple(mistakes(page.diagnostics, source))
         return LaidOut(source.path, source.text, None, findings, str(error))

@@ -21,7 +21,8 @@ from glost.workspace.runs.processes import each_missing
 def look_at(
     paths: Sequence[Path], wish: Wish, collections: Collections, workers: int | None = None
 ) -> Iterator[Looked]:
-    """Looks at every file, in the order given; ``workers`` as for ``cores.each``. Raises Misread, WorkerLost."""
+    """Looks at every file, in the order given; ``workers`` as for ``cores.each``. Raises ConfigError,
+    WorkerLostError."""
     known = _Known(wish, collections)
     found = [known.find(path) for path in paths]
     first = next((path for path, looked in zip(paths, found, strict=True) if looked is None), None)
@@ -48,7 +49,7 @@ class _Known:
         self._kept = KeptByCollection("reports", *asked)
 
     def find(self, path: Path) -> Looked | None:
-        """What was found in that file, None where that is not known. Raises Misread."""
+        """What was found in that file, None where that is not known. Raises ConfigError."""
         kept = self._reports(self._collections.outline(path)).find(path)
         report = None if kept is None else from_text(kept, display(path))
         if report is None or (self._wish.fix and _may_be_changed(report, self._wish)):

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from glost.language.source import Source, Unreadable
+from glost.errors import GlostError
+from glost.language.source import DecodeError, Source
 from glost.lint.engine import Bench, examine
 from glost.lint.finding import unreadable
 from glost.lint.fixing import fix, only_what_is_fixed
 from glost.lint.report import Report
 from glost.workspace.collection import Collections
-from glost.workspace.files import ChangedMeanwhile, read_text, write_text
+from glost.workspace.files import FileChangedError, read_text, write_text
 from glost.workspace.page_cache import content_of
 from glost.workspace.paths import display
 from glost.workspace.rewrite import hindrance
@@ -25,13 +26,13 @@ class Examiner:
         self.collections = collections
 
     def bench(self, path: Path) -> Bench:
-        """What is needed to check a file. Raises Misread."""
+        """What is needed to check a file. Raises ConfigError."""
         collection = self.collections.of(path)
         wish = self.wish
         return Bench(collection.catalogue, collection.settings, wish.batch_g, None, wish.select, wish.ignore)
 
     def look(self, path: Path) -> Looked:
-        """The report of one file, fixed first where that is wished. Raises Misread, nothing else."""
+        """The report of one file, fixed first where that is wished. Raises ConfigError, nothing else."""
         shown = display(path)
         try:
             source = Source(shown, read_text(path))
@@ -45,22 +46,13 @@ class Examiner:
                     write_text(path, changes.after, expected=changes.before)
             text = source.text if changes is None or self.wish.only_show else changes.after
             return Looked(path, report, changes, content_of(text), self.collections.of(path).says)
-        except Unreadable as error:
+        except (DecodeError, FileChangedError) as error:
             return _failed(path, shown, error)
-        except ChangedMeanwhile:
-            return _failed(
-                path,
-                shown,
-                Unreadable(
-                    "this file was changed while it was looked at; it is left as it is",
-                    "run the command again",
-                ),
-            )
         except OSError as error:
             return _failed(
                 path,
                 shown,
-                Unreadable(
+                DecodeError(
                     f"this file could not be written: {error.strerror}; it is left as it was",
                     "check the disk and the permissions",
                 ),
@@ -94,5 +86,5 @@ def _as_it_is(source: Source, bench: Bench) -> Report:
     return report._replace(findings=[finding._replace(edits=()) for finding in report.findings])
 
 
-def _failed(path: Path, shown: str, error: Unreadable) -> Looked:
+def _failed(path: Path, shown: str, error: GlostError) -> Looked:
     return Looked(path, Report([unreadable(shown, error)], []))

@@ -8,6 +8,8 @@ from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from typing import Any, TypeVar
 
+from glost.errors import GlostError
+
 Thing = TypeVar("Thing")
 Result = TypeVar("Result")
 
@@ -20,8 +22,13 @@ _PATIENCE = 2
 """Seconds without an answer after which the processes are counted."""
 
 
-class WorkerLost(Exception):
+class WorkerLostError(GlostError):
     """A process that worked was ended from outside, and with it what it had found."""
+
+    def __init__(self) -> None:
+        super().__init__(
+            "one of the processes that looked at the files was ended from outside", "try --workers 1"
+        )
 
 
 def each(
@@ -35,7 +42,7 @@ def each(
     ``workers`` None: one process a core from ``worth`` things on, else none but this one. Where it is more than one,
     things and results travel between processes, so they must be picklable; ``work`` comes to them with all it has
     read until then where the system can fork, and must be picklable elsewhere. What ``work`` raises is raised here.
-    Raises WorkerLost.
+    Raises WorkerLostError.
 
     A run that is stopped (Ctrl-C, or nobody wants the rest) leaves no process behind: those that worked are ended at
     once, wherever they are, so ``work`` must not write what a half of would do harm.
@@ -54,7 +61,7 @@ def each_missing(
     workers: int | None = None,
 ) -> Iterator[tuple[Result, bool]]:
     """What was ``found`` for every thing, and where that is None what ``work`` makes of it, in the order given; and
-    whether it is fresh. ``workers`` as for each(). Raises WorkerLost."""
+    whether it is fresh. ``workers`` as for each(). Raises WorkerLostError."""
     missing = [thing for thing, one in zip(things, found, strict=True) if one is None]
     fresh = each(work, missing, workers)
     for one in found:
@@ -81,7 +88,7 @@ def _shared(work: Callable[[Thing], Result], things: Sequence[Thing], count: int
             except multiprocessing.TimeoutError:
                 # The pool puts another in the place of a process that was killed, and waits for ever.
                 if begun - {process.pid for process in multiprocessing.active_children()}:
-                    raise WorkerLost from None
+                    raise WorkerLostError from None
         pool.close()
     except (KeyboardInterrupt, SystemExit, GeneratorExit):
         _end_at_once(pool)

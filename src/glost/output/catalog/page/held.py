@@ -78,7 +78,7 @@ class _Packer:
             text(about.notes),
             [self._weighed(one) for one in row.weighed if one.base],
             [
-                [text(one.rule), text(one.level), one.line, text(one.message), text(one.mend)]
+                [text(one.rule), text(one.level), one.line, text(one.message), text(one.hint)]
                 for one in row.findings
             ],
             [text(revision.short), text(revision.day), int(revision.changed)] if revision else 0,
