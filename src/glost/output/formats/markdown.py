@@ -18,35 +18,12 @@ from glost.output.batch_sheet import (
     SheetLine,
     batch_sheets,
 )
-from glost.output.escape import visible, visible_lines
+from glost.output.escape import visible_lines
 from glost.output.format import Format, Job
+from glost.output.model.markdown import escaped
 
 _BLANK = "________"
 """Room to write in, once the page is printed; with blanks around it, it is no emphasis."""
-
-# Whatever can begin an emphasis, a link, code, a table cell, a heading or a formula. The rest has a meaning
-# only at the start of a line, or as an address that would become a link.
-_MARKS = re.compile(r"[\\`*_\[\]|#~$]")
-_ADDRESS = re.compile(r":(?=//)|(?<=\bwww)\.", re.IGNORECASE)
-_NAMED = re.compile(r"@(?=\w)")
-"""Where a name or an address begins that a code host would notify, or make a link of."""
-_START = re.compile(r"^(?:[-+=]|[0-9]+(?=[.)](?:\s|$)))")
-
-
-def escaped(text: str) -> str:
-    """``text`` on one line, with nothing in it that Markdown or HTML would take for a mark."""
-    shown = visible(text)
-    shown = _MARKS.sub(r"\\\g<0>", shown)
-    shown = _ADDRESS.sub(r"\\\g<0>", shown)
-    shown = shown.replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;")
-    # A backslash would hide it from Markdown alone: what looks for names reads the finished text.
-    shown = _NAMED.sub("@<!-- -->", shown)
-    return _START.sub(_start, shown)
-
-
-def _start(found: re.Match[str]) -> str:
-    # A list number is held back by its point, which is the only place where a backslash works.
-    return f"\\{found[0]}" if found[0] in "-+=" else f"{found[0]}\\"
 
 
 def write(jobs: Sequence[Job]) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 
 from glost.output.batch_sheet import LISTED, RESTRICTED, SILENT, UNKNOWN
-from glost.output.formats.markdown import escaped
+from glost.output.model.markdown import escaped
 from glost.output.session import words as words
 from glost.output.session.session import BenchSession
 from glost.weighing.batch import Weighing

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from glost.language.width import padded, width
-from glost.output.batch.figures import COLUMNS, aligned, blocks, table, wrapped
 from glost.output.batch_sheet import LISTED, RESTRICTED, SILENT, UNKNOWN
 from glost.output.escape import visible
+from glost.output.model.text import COLUMNS, aligned, blocks, table, wrapped
 from glost.output.session import words as words
 from glost.output.session.session import BenchSession, Jar, Numbered
 from glost.weighing.batch import Weighing
