@@ -58,7 +58,7 @@ CASES: dict[str, tuple[Node, str, str, str]] = {
     "aside": (Paragraph("toxic", "aside"), "toxic\n", "toxic\n", '<p class="aside">toxic</p>'),
     "terms": (
         Terms([("water", "60 g"), ("", "left open")]),
-        "  water      60 g\n             left open\n",
+        "  water     60 g\n            left open\n",
         "- **water**: 60 g\n- left open\n",
         '<dl class="terms"> <div><dt>water</dt> <dd>60 g</dd></div> <div><dt></dt> <dd>left open</dd></div> </dl>',
     ),
@@ -142,8 +142,8 @@ def test_a_column_without_anything_in_it_is_left_out() -> None:
 
 @pytest.mark.parametrize("empty", [Terms([]), Entries([]), Table([Column("a")], [])])
 def test_what_has_no_rows_says_nothing(empty: Node) -> None:
-    nodes = [Heading("Cups"), empty, Paragraph("none")]
-    without = [Heading("Cups"), Paragraph("none")]
+    nodes: list[Node] = [Heading("Cups"), empty, Paragraph("none")]
+    without: list[Node] = [Heading("Cups"), Paragraph("none")]
     assert as_text(nodes) == as_text(without)
     assert as_markdown(nodes) == as_markdown(without)
     assert list(as_html(nodes)) == list(as_html(without))

@@ -1,8 +1,8 @@
-"""Nodes as markup for a browser. The page around them is made by output.web."""
+"""Nodes as markup for a browser, and as a page of nothing but markup and style sheets."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 
 from glost.output.escape import visible_lines
 from glost.output.model import (
@@ -24,10 +24,15 @@ from glost.output.model import (
     filled,
     leaves,
 )
-from glost.output.web import shown
+from glost.output.web import document, shown
 
 _TICKED = '<span class="unseen">done</span>'
 """The head of a column of boxes, for who hears a page."""
+
+
+def page(title: str, nodes: Iterable[Node], styles: Sequence[str]) -> str:
+    """A whole page that needs nothing else. ``styles``: names of style sheets, see output.web."""
+    return document(title, ["<main>", *as_html(nodes), "</main>"], styles)
 
 
 def as_html(nodes: Iterable[Node]) -> Iterator[str]:

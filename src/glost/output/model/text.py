@@ -26,7 +26,7 @@ from glost.output.model import (
 
 COLUMNS = 80
 """What a page fills at most: the width of a page of typescript and of the narrowest terminal."""
-_LEAST_TERM, _MOST_TERM = 10, 18
+_LEAST_TERM, _MOST_TERM = 9, 18
 _LEAST_NAME = 12
 """Columns that a name keeps in a table, however much else there is."""
 _LEAST_CELL = 8
@@ -195,9 +195,10 @@ def _block(row: Sequence[str], sizes: Sequence[int], signs: str, indent: int) ->
     above: list[str] = []
     if width(name) > sizes[0]:
         above, name = wrapped(name, indent + _BOX, " " * indent), ""
-    cells = [[name]]
-    for cell, size, sign in zip(others, sizes[1:], signs[1:], strict=True):
-        cells.append(broken(cell, size) if sign == "<" else [" " * (size - width(cell)) + cell])
+    cells = [
+        broken(cell, size) if sign == "<" else [" " * (size - width(cell)) + cell]
+        for cell, size, sign in zip((name, *others), sizes, signs, strict=True)
+    ]
     lines = []
     for at in range(max(map(len, cells))):
         parts = (
@@ -224,6 +225,8 @@ def wrapped(text: str, indent: int = 0, lead: str | None = None) -> list[str]:
 def broken(text: str, columns: int, others: int | None = None) -> list[str]:
     """``text`` in lines of at most ``columns``, or those behind the first of at most ``others``: broken at blanks, or
     within a word that is wider than a line."""
+    if width(text) <= columns:
+        return [text]
     others = columns if others is None else others
     lines: list[str] = []
     line = ""
