@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 
 from glost.output.batch_sheet import LISTED, RESTRICTED, SILENT, UNKNOWN, Caution, Hazards, Note
-from glost.output.model import Entries, Entry, Heading, Node, Paragraph, Terms
+from glost.output.model import Column, Entries, Entry, Heading, Node, Paragraph, Row, Table
 
 HOUSE_NOTES = "House handling notes"
 OWN_NOTES = "Handling notes of this recipe"
@@ -41,6 +41,6 @@ def statements(hazards: Hazards, level: int = 2) -> Iterator[Node]:
     if hazards.listed:
         yield Heading(LISTED, level)
         yield Entries([Entry(f"{' '.join(one.codes)} ({one.cited})", one.material) for one in hazards.listed])
-        yield Terms(hazards.texts)
+        yield Table([Column("code"), Column("text")], [Row(pair) for pair in hazards.texts])
     if hazards.silent:
         yield Paragraph(", ".join(hazards.silent), lead=SILENT)

@@ -62,6 +62,16 @@ CASES: dict[str, tuple[Node, str, str, str]] = {
         "- **water**: 60 g\n- left open\n",
         '<dl class="terms"> <div><dt>water</dt> <dd>60 g</dd></div> <div><dt></dt> <dd>left open</dd></div> </dl>',
     ),
+    "room to write in": (
+        Terms([("water", Blank(6, after="g")), ("gravity", Blank(6, "1.45 asked for, measured"))]),
+        "  water     ______ g\n  gravity   1.45 asked for, measured ______\n",
+        "- **water**: ______ g\n- **gravity**: 1.45 asked for, measured ______\n",
+        """\
+<dl class="terms">
+<div><dt>water</dt> <dd>______ g</dd></div>
+<div><dt>gravity</dt> <dd>1.45 asked for, measured ______</dd></div>
+</dl>""",
+    ),
     "list": (
         Entries([Entry("wear gloves", "cobalt"), Entry("lead", attention=True)]),
         "  - cobalt: wear gloves\n  ! lead\n",
@@ -149,6 +159,12 @@ def test_what_has_no_rows_says_nothing(empty: Node) -> None:
     assert list(as_html(nodes)) == list(as_html(without))
 
 
+def test_two_lists_of_markdown_stay_two() -> None:
+    lists: list[Node] = [Entries([Entry("one")]), Terms([("two", "three")])]
+    page = MarkdownIt("commonmark").render(as_markdown(lists))
+    assert page.count("<ul>") == 2
+
+
 def test_figures_stand_below_each_other_by_their_points() -> None:
     assert aligned(["1.25", "100", "<0.01", ""]) == ["  1.25", "100   ", " <0.01", "      "]
     table = Table(
@@ -191,7 +207,7 @@ def everywhere(text: str) -> list[Node]:
             [
                 *(Heading(text, level) for level in (1, 2, 3)),
                 *(Paragraph(text, kind, text) for kind in ("", "attention", "strong", "aside")),
-                Terms([(text, text)]),
+                Terms([(text, text), (text, Blank(4, text, text))]),
                 Entries([Entry(text, text, attention=True), Entry(text)]),
                 Prose(text),
                 Table(

@@ -31,13 +31,6 @@ class Paragraph:
 
 
 @dataclass(frozen=True, slots=True)
-class Terms:
-    """Words with their values, such as "water" and "60 g". A row with an empty word continues the one before."""
-
-    rows: Sequence[tuple[str, str]]
-
-
-@dataclass(frozen=True, slots=True)
 class Entry:
     """One entry of a list; ``lead`` is what it is about, set off."""
 
@@ -70,9 +63,18 @@ class Tick:
 
 @dataclass(frozen=True, slots=True)
 class Blank:
-    """Room to write in, for so many characters."""
+    """Room to write in, for so many characters, and what stands before and after it."""
 
     width: int = 8
+    before: str = ""
+    after: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Terms:
+    """Words with their values, such as "water" and "60 g". A row with an empty word continues the one before."""
+
+    rows: Sequence[tuple[str, str | Blank]]
 
 
 Cell: TypeAlias = str | Tick | Blank

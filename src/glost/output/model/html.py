@@ -55,8 +55,8 @@ def _lines(node: Leaf) -> Iterator[str]:
             yield _paragraph(node)
         case Terms(rows):
             yield '<dl class="terms">'
-            for word, text in rows:
-                yield f"<div><dt>{shown(word)}</dt> <dd>{shown(text)}</dd></div>"
+            for word, value in rows:
+                yield f"<div><dt>{shown(word)}</dt> <dd>{_cell(value, strong=False)}</dd></div>"
             yield "</dl>"
         case Entries(rows):
             yield "<ul>"
@@ -117,8 +117,8 @@ def _cell(cell: Cell, strong: bool) -> str:
         case Tick(what, attention):
             mark = ' <b class="mark">!</b>' if attention else ""
             return f'<input type="checkbox" autocomplete="off" aria-label="{shown(what)}">{mark}'
-        case Blank(columns):
-            return "_" * columns
+        case Blank(columns, before, after):
+            return " ".join(filter(None, (shown(before), "_" * columns, shown(after))))
         case _:
             return f"<b>{shown(cell)}</b>" if strong and cell else shown(cell)
 

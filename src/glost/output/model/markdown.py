@@ -51,18 +51,34 @@ def _start(found: re.Match[str]) -> str:
 
 def as_markdown(nodes: Iterable[Node]) -> str:
     """The nodes with one empty line between any two."""
-    return "\n".join("".join(f"{line}\n" for line in _lines(node)) for node in leaves(nodes))
+    return "\n".join("".join(f"{line}\n" for line in _lines(node)) for node in _apart(nodes))
 
 
-def _lines(node: Leaf) -> Iterator[str]:
+def _apart(nodes: Iterable[Node]) -> Iterator[Leaf | _Comment]:
+    """The nodes, with an empty comment between two lists: they would be read as one."""
+    before: Leaf | None = None
+    for node in leaves(nodes):
+        if isinstance(before, (Terms, Entries)) and isinstance(node, (Terms, Entries)):
+            yield _Comment()
+        yield node
+        before = node
+
+
+class _Comment:
+    """What a reader of the finished text does not see."""
+
+
+def _lines(node: Leaf | _Comment) -> Iterator[str]:
     match node:
+        case _Comment():
+            yield "<!-- -->"
         case Heading(text, level):
             yield f"{'#' * level} {escaped(text)}"
         case Paragraph():
             yield _paragraph(node)
         case Terms(rows):
-            for word, text in rows:
-                yield f"- {_lead(word)}{escaped(text)}"
+            for word, value in rows:
+                yield f"- {_lead(word)}{_cell(value, strong=False)}"
         case Entries(rows):
             for entry in rows:
                 yield f"- {'**!** ' if entry.attention else ''}{_lead(entry.lead)}{escaped(entry.text)}"
@@ -130,7 +146,8 @@ def _cell(cell: Cell, strong: bool) -> str:
     match cell:
         case Tick(_, attention):
             return "☐ **!**" if attention else "☐"
-        case Blank(columns):
-            return "_" * columns
+        case Blank(columns, before, after):
+            # With blanks around it, it is no emphasis.
+            return " ".join(filter(None, (escaped(before), "_" * columns, escaped(after))))
         case _:
             return f"**{escaped(cell)}**" if strong and cell else escaped(cell)

@@ -67,7 +67,7 @@ def _lines(node: Leaf) -> Iterator[str]:
             line = visible(f"{lead}: {text}" if lead else text)
             yield from wrapped(line, 4, "!   ") if kind == "attention" else wrapped(line)
         case Terms(rows):
-            yield from _terms([(visible(word), visible(text)) for word, text in rows])
+            yield from _terms([(visible(word), _cell(text)) for word, text in rows])
         case Entries(rows):
             for entry in rows:
                 line = visible(f"{entry.lead}: {entry.text}" if entry.lead else entry.text)
@@ -135,8 +135,8 @@ def _cell(cell: Cell) -> str:
     match cell:
         case Tick(_, attention):
             return "[ ]!" if attention else "[ ]"
-        case Blank(columns):
-            return "_" * columns
+        case Blank(columns, before, after):
+            return " ".join(filter(None, (visible(before), "_" * columns, visible(after))))
         case _:
             return visible(cell)
 
