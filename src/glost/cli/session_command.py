@@ -17,17 +17,21 @@ from glost.cli.tests_option import Chosen
 from glost.language.yaml_tree import ConfigError
 from glost.lint.reporters import plain
 from glost.output.format import Job
-from glost.output.session import data, html, markdown, text
+from glost.output.model.html import page
+from glost.output.model.markdown import as_markdown
+from glost.output.model.text import as_text
+from glost.output.session import data, words
+from glost.output.session.content import STYLES, content
 from glost.output.session.session import BenchSession, bench_session
 from glost.recipe.recipe import Test, tests
 from glost.recipe.yaml_values import percent
 
 _OUTPUTS: Mapping[str, Callable[[BenchSession], str]] = {
-    "text": text.text,
-    "markdown": markdown.markdown,
+    "text": lambda made: as_text(content(made)),
+    "markdown": lambda made: as_markdown(content(made)),
     "csv": data.as_csv,
     "json": data.as_json,
-    "html": html.html,
+    "html": lambda made: page(words.title(made), content(made), STYLES),
 }
 
 

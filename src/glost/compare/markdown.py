@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from glost.compare.report import HOW, PARTIAL, RANKS, REWORDED, Part, Reported, Row, fired_rows, parts_of
 from glost.compare.text import line_changes
-from glost.output.formats.markdown import escaped
+from glost.output.model.markdown import escaped
 
 _ONE_SIDED = {
     "added": "New here.",

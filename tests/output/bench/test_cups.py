@@ -15,11 +15,12 @@ from syrupy.assertion import SnapshotAssertion
 
 from glost.language.width import width
 from glost.output.batch_sheet import batch_sheet
+from glost.output.model.html import page
+from glost.output.model.markdown import as_markdown
+from glost.output.model.text import as_text
+from glost.output.session.content import STYLES, content
 from glost.output.session.data import as_csv, as_json
-from glost.output.session.html import html
-from glost.output.session.markdown import markdown
 from glost.output.session.session import BenchSession, bench_session, numbers
-from glost.output.session.text import text
 from glost.recipe import recipe
 from glost.recipe.safety.cautions import DUST_CAUTION, FOOD_CAUTION, PRECEDENCE
 from glost.recipe.settings import Settings
@@ -33,6 +34,18 @@ HOSTILE = (
     .replace("kaolin  ", '"<b>x</b> & y"')
     .replace("and gloves.", "<img src=x onerror=alert(1)>")
 )
+
+
+def text(made: BenchSession) -> str:
+    return as_text(content(made))
+
+
+def markdown(made: BenchSession) -> str:
+    return as_markdown(content(made))
+
+
+def html(made: BenchSession) -> str:
+    return page("Session", content(made), STYLES)
 
 
 def mist(text_of: str = MIST, settings: Settings = HOUSE) -> BenchSession:
@@ -157,12 +170,12 @@ class _Page(HTMLParser):
 
 
 def test_html_stands_by_itself_and_nothing_slips_through() -> None:
-    page = _Page()
-    page.feed(html(mist(HOSTILE)))
-    assert page.open == []
-    assert not {"script", "img", "b2", "link", "iframe"} & set(page.tags)
-    assert page.addresses == []
-    assert page.tags["input"] > 20
+    found = _Page()
+    found.feed(html(mist(HOSTILE)))
+    assert found.open == []
+    assert not {"script", "img", "b2", "link", "iframe"} & set(found.tags)
+    assert found.addresses == []
+    assert found.tags["input"] > 20
 
 
 def test_markdown_and_csv_let_nothing_slip_through() -> None:

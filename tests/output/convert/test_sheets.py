@@ -16,7 +16,7 @@ from glost.language.width import width
 from glost.output.batch_sheet import batch_sheets
 from glost.output.format import Revision
 from glost.output.formats import markdown, sheet
-from glost.output.formats.markdown import escaped
+from glost.output.model.markdown import escaped
 from glost.recipe.fields import Quantity
 from glost.recipe.recipe import Ingredient, Recipe
 from glost.recipe.safety.cautions import DUST_CAUTION, FOOD_CAUTION, KILN_CAUTION, PRECEDENCE

@@ -13,10 +13,11 @@ from tests.conftest import Run
 import glost.recipe.safety.statements
 from glost.output.format import Format, Job
 from glost.output.formats import html, labels, markdown, sheet
-from glost.output.session import data as session_data
-from glost.output.session import html as session_html
-from glost.output.session import markdown as session_markdown
-from glost.output.session import text as session_text
+from glost.output.model.html import as_html
+from glost.output.model.markdown import as_markdown
+from glost.output.model.text import as_text
+from glost.output.session.content import content
+from glost.output.session.data import as_json
 from glost.output.session.session import bench_session
 from glost.recipe.fields import Quantity
 from glost.recipe.materials.catalogue import shipped_catalogue
@@ -102,9 +103,8 @@ def test_no_blank_in_any_session_of_the_whole_catalogue() -> None:
     )
     job = Job("all.glost", Recipe("glaze", "All Of It", base=every), Settings(), shipped_catalogue())
     made = bench_session([(job, next(every_test(job.recipe)))])
-    forms = (session_text.text, session_markdown.markdown, session_html.html, session_data.as_json)
-    for write in forms:
-        text = write(made)
+    nodes = list(content(made))
+    for text in (as_text(nodes), as_markdown(nodes), "".join(as_html(nodes)), as_json(made)):
         assert "H372" in text
         assert not BLANK.search(text)
 

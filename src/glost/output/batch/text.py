@@ -9,9 +9,10 @@ from fractions import Fraction
 from typing import Final
 
 from glost.output.batch.amount import ASSUMED_GRAVITY
-from glost.output.batch.figures import blocks, percent, poured, table, to_places, wrapped
+from glost.output.batch.figures import percent, poured, to_places
 from glost.output.batch.plan import BenchLine, BenchPlan, remarks, tarings
 from glost.output.escape import visible
+from glost.output.model.text import blocks, table, wrapped
 from glost.weighing.balance import Balance
 from glost.weighing.premix import NoPremix, Premix
 from glost.weighing.rounding import exact_sum, significant

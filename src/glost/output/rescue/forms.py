@@ -8,8 +8,9 @@ from fractions import Fraction
 from typing import Any, Final
 
 from glost.language.exact_json import written
-from glost.output.batch.figures import percent, table, to_places, wrapped
+from glost.output.batch.figures import percent, to_places
 from glost.output.escape import visible
+from glost.output.model.text import table, wrapped
 from glost.output.rescue.rescue import BenchRescue
 from glost.weighing.overshoot import Step
 from glost.weighing.rounding import exact_sum, round_to, significant, to_decimal

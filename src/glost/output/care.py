@@ -1,0 +1,46 @@
+"""Cautions, handling notes and hazard statements, as every report has them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+
+from glost.output.batch_sheet import LISTED, RESTRICTED, SILENT, UNKNOWN, Caution, Hazards, Note
+from glost.output.model import Column, Entries, Entry, Heading, Node, Paragraph, Row, Table
+
+HOUSE_NOTES = "House handling notes"
+OWN_NOTES = "Handling notes of this recipe"
+
+
+def cautions(hazards: Hazards, usual: Iterable[Caution]) -> Entries:
+    """What has to be read before a jar is opened: the gravest first."""
+    return Entries(
+        [
+            *(Entry(RESTRICTED, f"{name}: restricted ({what})", True) for name, what in hazards.restricted),
+            *([Entry(f"{', '.join(hazards.unknown)}.", UNKNOWN, True)] if hazards.unknown else ()),
+            *(Entry(one.text, ", ".join(one.materials)) for one in usual),
+        ]
+    )
+
+
+def notes(handling: Sequence[tuple[Note, str]], own: str = OWN_NOTES, level: int = 3) -> Iterator[Node]:
+    """Handling notes, the recipes' before the collection's, each with the recipe that it is of, or "". ``own``: what
+    those of recipes are called."""
+    for house, title in ((False, own), (True, HOUSE_NOTES)):
+        entries = [
+            Entry(f"{note.text} ({recipe})" if recipe else note.text, ", ".join(note.names))
+            for note, recipe in handling
+            if note.house == house
+        ]
+        if entries:
+            yield from (Heading(title, level), Entries(entries))
+
+
+def statements(hazards: Hazards, level: int = 2) -> Iterator[Node]:
+    """Materials with their codes and sources, then the text of each code once: to be looked up. What has to be read at
+    the bench is said in plain words further up."""
+    if hazards.listed:
+        yield Heading(LISTED, level)
+        yield Entries([Entry(f"{' '.join(one.codes)} ({one.cited})", one.material) for one in hazards.listed])
+        yield Table([Column("code"), Column("text")], [Row(pair) for pair in hazards.texts])
+    if hazards.silent:
+        yield Paragraph(", ".join(hazards.silent), lead=SILENT)

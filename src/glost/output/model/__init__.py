@@ -1,0 +1,149 @@
+"""What a report says, whatever it is shown on.
+
+A report is a list of these nodes. Their texts are raw, as recipes and people wrote them. One writer a medium (text,
+markdown, html) lays nodes out and escapes what stands in them, so that no report writes markup and no writer knows
+what a recipe is.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from typing import Literal, TypeAlias
+
+
+@dataclass(frozen=True, slots=True)
+class Heading:
+    """``level`` 1 is the report's own title, 2 a section, 3 and 4 below it."""
+
+    text: str
+    level: int = 2
+
+
+@dataclass(frozen=True, slots=True)
+class Paragraph:
+    """One or more sentences. ``kind``: "attention" for what must not be passed over, "strong" for what stands out,
+    "aside" for a remark on what it stands below. ``lead``: a word or two before it, set off."""
+
+    text: str
+    kind: Literal["", "attention", "strong", "aside"] = ""
+    lead: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One entry of a list; ``lead`` is what it is about, set off."""
+
+    text: str
+    lead: str = ""
+    attention: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Entries:
+    """A list."""
+
+    rows: Sequence[Entry]
+
+
+@dataclass(frozen=True, slots=True)
+class Prose:
+    """Text of several lines, each of which stays a line."""
+
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Tick:
+    """A box to tick off, for ``what``. ``attention`` marks a line with which something is wrong."""
+
+    what: str
+    attention: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Blank:
+    """Room to write in, for so many characters, and what stands before and after it."""
+
+    width: int = 8
+    before: str = ""
+    after: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Terms:
+    """Words with their values, such as "water" and "60 g". A row with an empty word continues the one before."""
+
+    rows: Sequence[tuple[str, str | Blank]]
+
+
+Cell: TypeAlias = str | Tick | Blank
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """``figures``: numbers, with their points below each other. ``strong``: what the eye looks for."""
+
+    head: str
+    figures: bool = False
+    strong: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Band:
+    """A line across a table, such as "additions"."""
+
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """``below`` stands on lines of its own under the row, such as a note on the material."""
+
+    cells: Sequence[Cell]
+    below: str = ""
+    strong: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """Rows of as many cells as there are columns. A column in which no row has anything is left out."""
+
+    columns: Sequence[Column]
+    rows: Sequence[Row | Band]
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """Nodes that belong together; style sheets know the ``name``, no reader sees it."""
+
+    name: str
+    nodes: Sequence[Node]
+
+
+Leaf: TypeAlias = Heading | Paragraph | Terms | Entries | Prose | Table
+Node: TypeAlias = Leaf | Section
+
+
+def leaves(nodes: Iterable[Node]) -> Iterator[Leaf]:
+    """The nodes without their sections, for a medium that has none. A list or table without rows is no node."""
+    for node in nodes:
+        if isinstance(node, Section):
+            yield from leaves(node.nodes)
+        elif not isinstance(node, (Terms, Entries, Table)) or node.rows:
+            yield node
+
+
+def filled(table: Table) -> Table:
+    """The table without the columns in which no row has anything."""
+    rows = [row for row in table.rows if isinstance(row, Row)]
+    kept = [at for at in range(len(table.columns)) if any(row.cells[at] for row in rows)]
+    if len(kept) in (0, len(table.columns)):
+        return table
+    return Table(
+        [table.columns[at] for at in kept],
+        [
+            row if isinstance(row, Band) else Row([row.cells[at] for at in kept], row.below, row.strong)
+            for row in table.rows
+        ],
+    )

@@ -1,0 +1,131 @@
+"""Nodes as markup for a browser, and as a page of nothing but markup and style sheets."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+
+from glost.output.escape import visible_lines
+from glost.output.model import (
+    Band,
+    Blank,
+    Cell,
+    Entries,
+    Entry,
+    Heading,
+    Leaf,
+    Node,
+    Paragraph,
+    Prose,
+    Row,
+    Section,
+    Table,
+    Terms,
+    Tick,
+    filled,
+    leaves,
+)
+from glost.output.web import document, shown
+
+_TICKED = '<span class="unseen">done</span>'
+"""The head of a column of boxes, for who hears a page."""
+
+
+def page(title: str, nodes: Iterable[Node], styles: Sequence[str]) -> str:
+    """A whole page that needs nothing else. ``styles``: names of style sheets, see output.web."""
+    return document(title, ["<main>", *as_html(nodes), "</main>"], styles)
+
+
+def as_html(nodes: Iterable[Node]) -> Iterator[str]:
+    """The markup of all nodes, line by line."""
+    for node in nodes:
+        if isinstance(node, Section):
+            yield f"<section{_class(node.name)}>"
+            yield from as_html(node.nodes)
+            yield "</section>"
+        else:
+            for leaf in leaves([node]):
+                yield from _lines(leaf)
+
+
+def _lines(node: Leaf) -> Iterator[str]:
+    match node:
+        case Heading(text, level):
+            yield f"<h{level}>{shown(text)}</h{level}>"
+        case Paragraph():
+            yield _paragraph(node)
+        case Terms(rows):
+            yield '<dl class="terms">'
+            for word, value in rows:
+                yield f"<div><dt>{shown(word)}</dt> <dd>{_cell(value, strong=False)}</dd></div>"
+            yield "</dl>"
+        case Entries(rows):
+            yield "<ul>"
+            yield from (f"<li>{_entry(entry)}</li>" for entry in rows)
+            yield "</ul>"
+        case Prose(text):
+            yield f"<p>{'<br>'.join(map(shown, visible_lines(text)))}</p>"
+        case Table():
+            yield from _table(filled(node))
+
+
+def _lead(lead: str) -> str:
+    return f"<b>{shown(lead)}:</b> " if lead else ""
+
+
+def _paragraph(node: Paragraph) -> str:
+    text = _lead(node.lead) + shown(node.text)
+    match node.kind:
+        case "attention":
+            return f'<p class="warning"><b>Attention:</b> {text}</p>'
+        case "strong":
+            return f"<p><b>{text}</b></p>"
+        case "aside":
+            return f'<p class="aside">{text}</p>'
+        case _:
+            return f"<p>{text}</p>"
+
+
+def _entry(entry: Entry) -> str:
+    mark = '<b class="mark">!</b> ' if entry.attention else ""
+    return mark + _lead(entry.lead) + shown(entry.text)
+
+
+def _table(table: Table) -> Iterator[str]:
+    yield "<table><thead><tr>"
+    for column in table.columns:
+        yield f'<th scope="col"{_figure(column.figures)}>{shown(column.head) or _TICKED}</th>'
+    yield "</tr></thead><tbody>"
+    for row in table.rows:
+        if isinstance(row, Band):
+            yield f'<tr><th class="band" scope="rowgroup" colspan="{len(table.columns)}">{shown(row.text)}</th></tr>'
+        else:
+            yield f"<tr>{''.join(_cells(table, row))}</tr>"
+    yield "</tbody></table>"
+
+
+def _cells(table: Table, row: Row) -> Iterator[str]:
+    below = f"<small>{shown(row.below)}</small>" if row.below else ""
+    for column, cell in zip(table.columns, row.cells, strict=True):
+        markup = _cell(cell, column.strong or row.strong)
+        if below and not isinstance(cell, Tick):
+            markup, below = f"{markup} {below}", ""
+        yield f"<td{_figure(column.figures)}>{markup}</td>"
+
+
+def _cell(cell: Cell, strong: bool) -> str:
+    match cell:
+        case Tick(what, attention):
+            mark = ' <b class="mark">!</b>' if attention else ""
+            return f'<input type="checkbox" autocomplete="off" aria-label="{shown(what)}">{mark}'
+        case Blank(columns, before, after):
+            return " ".join(filter(None, (shown(before), "_" * columns, shown(after))))
+        case _:
+            return f"<b>{shown(cell)}</b>" if strong and cell else shown(cell)
+
+
+def _class(name: str) -> str:
+    return f' class="{shown(name)}"' if name else ""
+
+
+def _figure(figures: bool) -> str:
+    return _class("figure" if figures else "")

@@ -1,0 +1,249 @@
+"""Nodes as plain text for a terminal or a printer: 80 columns at most, figures aligned."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+
+from glost.language.width import padded, width
+from glost.output.escape import visible, visible_lines
+from glost.output.model import (
+    Band,
+    Blank,
+    Cell,
+    Entries,
+    Heading,
+    Leaf,
+    Node,
+    Paragraph,
+    Prose,
+    Row,
+    Table,
+    Terms,
+    Tick,
+    filled,
+    leaves,
+)
+
+COLUMNS = 80
+"""What a page fills at most: the width of a page of typescript and of the narrowest terminal."""
+_LEAST_TERM, _MOST_TERM = 9, 18
+_LEAST_NAME = 12
+"""Columns that a name keeps in a table, however much else there is."""
+_LEAST_CELL = 8
+_BOX = 4
+_DEEPEST = COLUMNS // 2
+"""Free text that is indented further than this is not indented further on the page."""
+
+
+def as_text(nodes: Iterable[Node]) -> str:
+    """The nodes, with an empty line before whatever begins anew."""
+    return "".join(f"{line}\n" for line in _spaced(nodes))
+
+
+def _spaced(nodes: Iterable[Node]) -> Iterator[str]:
+    before: Leaf | None = None
+    for node in leaves(nodes):
+        if before is not None and _apart(before, node):
+            yield ""
+        yield from _lines(node)
+        before = node
+
+
+def _apart(before: Leaf, node: Leaf) -> bool:
+    """Whether an empty line stands between two nodes."""
+    if isinstance(node, Heading) or isinstance(before, Heading):
+        return isinstance(node, Heading)
+    if isinstance(before, Paragraph):
+        # An aside belongs to what it stands with; paragraphs of one kind are read as one.
+        return before.kind != "aside" and not (isinstance(node, Paragraph) and node.kind == before.kind)
+    return type(node) is not type(before) or isinstance(node, Table)
+
+
+def _lines(node: Leaf) -> Iterator[str]:
+    match node:
+        case Heading(text, level):
+            yield from _heading(visible(text), level)
+        case Paragraph(text, kind, lead):
+            line = visible(f"{lead}: {text}" if lead else text)
+            yield from wrapped(line, 4, "!   ") if kind == "attention" else wrapped(line)
+        case Terms(rows):
+            yield from _terms([(visible(word), _cell(text)) for word, text in rows])
+        case Entries(rows):
+            for entry in rows:
+                line = visible(f"{entry.lead}: {entry.text}" if entry.lead else entry.text)
+                yield from wrapped(line, 4, "  ! " if entry.attention else "  - ")
+        case Prose(text):
+            for line in visible_lines(text):
+                indent = len(line) - len(line.lstrip(" "))
+                yield from wrapped(line, min(2 + indent, _DEEPEST)) or [""]
+        case Table():
+            yield from _table(filled(node))
+
+
+def _heading(text: str, level: int) -> list[str]:
+    lines = wrapped(text, 2, "")
+    if level == 1:
+        return [*lines, "=" * COLUMNS]
+    return [*lines, "-" * max(map(width, lines), default=0)] if level == 2 else lines
+
+
+def _terms(rows: Sequence[tuple[str, str]]) -> Iterator[str]:
+    longest = max(width(word) for word, _ in rows)
+    edge = 2 + min(max(longest, _LEAST_TERM), _MOST_TERM)
+    for word, text in rows:
+        if width(word) > _MOST_TERM:
+            yield from wrapped(word, 4, "  ")
+            word = ""
+        yield from wrapped(text, edge + 1, f"{padded(f'  {word}', edge)} ") or [f"  {word}".rstrip()]
+
+
+# ---- tables --------------------------------------------------------------------------------------------
+
+
+def _table(node: Table) -> Iterator[str]:
+    rows = [row for row in node.rows if isinstance(row, Row)]
+    heads = [visible(column.head) for column in node.columns]
+    signs = "".join(">" if column.figures else "<" for column in node.columns)
+    cells = [[_cell(cell) for cell in row.cells] for row in rows]
+    if len(heads) > 1 and any(isinstance(row.cells[0], Tick) for row in rows):
+        heads, cells, signs = _with_boxes(heads, cells, signs)
+    head, *bodies = blocks(heads, cells, signs)
+    yield from head if any(heads) else ()
+    remaining = iter(bodies)
+    for row in node.rows:
+        if isinstance(row, Band):
+            yield from wrapped(visible(row.text), 2, "")
+        else:
+            yield from next(remaining)
+            yield from wrapped(visible(row.below), _BOX + 2)
+
+
+def _with_boxes(
+    heads: list[str], rows: list[list[str]], signs: str
+) -> tuple[list[str], list[list[str]], str]:
+    """The table with the boxes before what is to be ticked off, in one column with it."""
+    names = [heads[1], *(row[1] for row in rows)]
+    if signs[1] == ">":
+        names[1:] = aligned(names[1:])
+        size = max(map(width, names))
+        names = [" " * (size - width(name)) + name for name in names]
+    cells = [[f"{row[0]:<{_BOX}}{name}", *row[2:]] for row, name in zip(rows, names[1:], strict=True)]
+    return [f"{'':{_BOX}}{names[0]}".rstrip(), *heads[2:]], cells, f"<{signs[2:]}"
+
+
+def _cell(cell: Cell) -> str:
+    match cell:
+        case Tick(_, attention):
+            return "[ ]!" if attention else "[ ]"
+        case Blank(columns, before, after):
+            return " ".join(filter(None, (visible(before), "_" * columns, visible(after))))
+        case _:
+            return visible(cell)
+
+
+def aligned(figures: Sequence[str]) -> list[str]:
+    """Figures one above the other, points aligned, all of one width. What is no figure stands where units do."""
+    parts = [figure.partition(".") for figure in figures]
+    before = max((width(whole) for whole, _, _ in parts), default=0)
+    behind = max((width(point + rest) for _, point, rest in parts), default=0)
+    return [
+        f"{' ' * (before - width(whole))}{whole}{padded(point + rest, behind)}"
+        for whole, point, rest in parts
+    ]
+
+
+def table(heads: Sequence[str], rows: Sequence[Sequence[str]], signs: str, indent: int = 0) -> list[str]:
+    """Lines of a table: the heads, then the rows; see ``blocks``."""
+    return [line for block in blocks(heads, rows, signs, indent) for line in block]
+
+
+def blocks(
+    heads: Sequence[str], rows: Sequence[Sequence[str]], signs: str, indent: int = 0
+) -> list[list[str]]:
+    """The heads and each row of a table, as lines. ``signs`` has one a column: ``>`` for figures, which are aligned on
+    their point, ``<`` for text. A name in the first column that is longer than the page allows stands above its row;
+    a longer text in another column goes on below."""
+    columns: list[list[str]] = []
+    for at, sign in enumerate(signs):
+        cells = [row[at] for row in rows]
+        columns.append([heads[at], *(aligned(cells) if sign == ">" else cells)])
+    sizes = _sizes([max(map(width, column)) for column in columns], signs, COLUMNS - indent)
+    if sizes is None:
+        return [[], *(_stacked(heads, row, indent) for row in rows)]
+    return [_block(row, sizes, signs, indent) for row in zip(*columns, strict=True)]
+
+
+def _sizes(sizes: list[int], signs: str, room: int) -> list[int] | None:
+    """The columns of a table made to fit; None where even its figures are too wide."""
+    over = sum(sizes) + 2 * (len(sizes) - 1) - room
+    texts = [at for at, sign in enumerate(signs) if sign == "<" and at]
+    order = [0, *sorted(texts, key=lambda at: -sizes[at])]
+    for at in order:
+        given = max(0, min(over, sizes[at] - (_LEAST_CELL if at else _LEAST_NAME)))
+        sizes[at] -= given
+        over -= given
+    return None if over > 0 else sizes
+
+
+def _stacked(heads: Sequence[str], row: Sequence[str], indent: int) -> list[str]:
+    pairs = (f"{head} {cell}".strip() for head, cell in zip(heads, row, strict=True) if cell)
+    return wrapped(";  ".join(pairs), indent + 2, " " * indent)
+
+
+def _block(row: Sequence[str], sizes: Sequence[int], signs: str, indent: int) -> list[str]:
+    name, *others = row
+    above: list[str] = []
+    if width(name) > sizes[0]:
+        above, name = wrapped(name, indent + _BOX, " " * indent), ""
+    cells = [
+        broken(cell, size) if sign == "<" else [" " * (size - width(cell)) + cell]
+        for cell, size, sign in zip((name, *others), sizes, signs, strict=True)
+    ]
+    lines = []
+    for at in range(max(map(len, cells))):
+        parts = (
+            padded(cell[at] if at < len(cell) else "", size) for cell, size in zip(cells, sizes, strict=True)
+        )
+        lines.append(f"{' ' * indent}{'  '.join(parts)}".rstrip())
+    return [*above, *lines]
+
+
+# ---- lines ---------------------------------------------------------------------------------------------
+
+
+def wrapped(text: str, indent: int = 0, lead: str | None = None) -> list[str]:
+    """``text`` on lines of at most COLUMNS, each ``indent`` in; the first begins with ``lead``, if there is one. No
+    line for no text."""
+    if not text.strip(" "):
+        return []
+    edge = " " * indent
+    lead = edge if lead is None else lead
+    first, *rest = broken(text.strip(" "), COLUMNS - width(lead), COLUMNS - indent)
+    return [lead + first, *(edge + line for line in rest)]
+
+
+def broken(text: str, columns: int, others: int | None = None) -> list[str]:
+    """``text`` in lines of at most ``columns``, or those behind the first of at most ``others``: broken at blanks, or
+    within a word that is wider than a line."""
+    if width(text) <= columns:
+        return [text]
+    others = columns if others is None else others
+    lines: list[str] = []
+    line = ""
+    for word in text.split(" "):
+        joined = f"{line} {word}" if line else word
+        if width(joined) <= (others if lines else columns):
+            line = joined
+            continue
+        if line:
+            lines.append(line.rstrip(" "))
+        line = ""
+        if width(word) <= (others if lines else columns):
+            line = word
+            continue
+        for character in word:
+            if line and width(line + character) > (others if lines else columns):
+                lines.append(line)
+                line = ""
+            line += character
+    return [*lines, line.rstrip(" ")]

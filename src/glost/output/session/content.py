@@ -1,0 +1,178 @@
+"""What a session says, for every medium: one table for all cups, one a jar and one a cup."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from glost.output import care
+from glost.output.model import Column, Heading, Node, Paragraph, Row, Section, Table, Terms, Tick
+from glost.output.session import words
+from glost.output.session.session import BenchSession, Jar, Numbered
+from glost.weighing.batch import Weighing
+
+STYLES = ("cups.css",)
+
+
+def content(made: BenchSession) -> Iterator[Node]:
+    """The whole report."""
+    yield Heading(words.title(made), 1)
+    yield from (Paragraph(error, "attention") for error in words.errors(made))
+    yield Section("", [Heading("Set out"), Terms(list(words.set_out(made)))])
+    yield Section("", list(_cups(made)))
+    yield Section(
+        "care",
+        [
+            Heading("Handling and cautions, before a jar is opened"),
+            care.cautions(made.hazards, made.cautions),
+            *care.notes(made.handling, "Handling notes of the recipes"),
+        ],
+    )
+    yield Section("", list(_fetch(made)))
+    if made.shared:
+        yield Section("", list(_shared(made)))
+    by_jar: list[Node] = [
+        Heading(words.JARS),
+        Paragraph(words.JARS_SAID),
+        *(_jar(made, jar) for jar in made.jars),
+    ]
+    by_cup: list[Node] = [
+        Heading("Cup by cup"),
+        Paragraph(words.CUPS_SAID),
+        *(_cup(made, cup) for cup in made.cups),
+    ]
+    yield Section("orders", [Section("", by_jar), Section("", by_cup)])
+    yield Section("statements", list(care.statements(made.hazards)))
+
+
+def _cups(made: BenchSession) -> Iterator[Node]:
+    yield Heading("Cups")
+    yield Table(
+        [
+            Column("cup", True),
+            Column("test"),
+            Column("base g", True),
+            Column("in all g", True),
+            Column("water"),
+        ],
+        [
+            Row(
+                (
+                    f"{cup.number}",
+                    cup.said,
+                    f"{cup.planned.plan.base_target_g:f}",
+                    f"{cup.planned.plan.total_target_g:f}",
+                    words.water_of(cup),
+                )
+            )
+            for cup in made.cups
+        ],
+    )
+    for remark in (*words.twins(made), *words.on_top(made), *words.outside(made)):
+        yield Paragraph(remark, "attention")
+
+
+def _fetch(made: BenchSession) -> Iterator[Node]:
+    yield Heading(f"Fetch, with {words.margin(made)} % more than the sum of the sheets")
+    yield Table(
+        [
+            Column(""),
+            Column("material"),
+            Column("grams", True),
+            Column("fetch", True, strong=True),
+            Column("cups", True),
+        ],
+        [
+            Row(
+                (
+                    Tick(f"{jar.pull.material} fetched"),
+                    jar.pull.material,
+                    f"{jar.pull.total_g:f}",
+                    f"{jar.pull.with_margin_g:f}",
+                    f"{jar.pull.cups}",
+                )
+            )
+            for jar in made.jars
+        ],
+    )
+
+
+def _shared(made: BenchSession) -> Iterator[Node]:
+    yield from (Heading("Bases to mix once"), Paragraph(words.SHARED_SAID))
+    for base in made.shared:
+        yield Heading(words.shared_said(made, base), 3)
+        yield _weighings(base.mix.lines, "the shared base", len(made.balances) > 1)
+        yield Paragraph(words.divide(made, base), lead="Divide")
+
+
+def _jar(made: BenchSession, jar: Jar) -> Section:
+    opening = jar.opening
+    several = len(made.balances) > 1
+    about = words.jar_said(jar)
+    table = Table(
+        [
+            Column(""),
+            Column("cup", True),
+            Column("test"),
+            Column("grams", True, strong=True),
+            Column("on"),
+            Column("into"),
+            Column("then", True),
+        ],
+        [
+            Row(
+                (
+                    Tick(f"{opening.material} into cup {made.number_of(pour.label)}", not pour.within),
+                    f"{made.number_of(pour.label)}",
+                    made.cup_of(pour.label).said,
+                    f"{pour.target_g:f}",
+                    pour.balance.name if several and pour.balance else "",
+                    words.into(made, pour.label, pour.vessel, pour.number, pour.of),
+                    "" if pour.running_total_g is None else f"{pour.running_total_g:f}",
+                )
+            )
+            for pour in opening.pours
+        ],
+    )
+    heading = Heading(f"{opening.material}, {opening.total_g:f} g in all", 3)
+    return Section("jar", [heading, *([Paragraph(about, "aside")] if about else ()), table])
+
+
+def _cup(made: BenchSession, cup: Numbered) -> Section:
+    plan = cup.planned.plan
+    return Section(
+        "one",
+        [
+            Heading(f"Cup {cup.number}: {cup.said}", 3),
+            Paragraph(f"{plan.total_target_g:f} g, water {words.water_of(cup)}", "aside"),
+            _weighings(
+                [line for line in plan.lines if line.exact_g], f"cup {cup.number}", len(made.balances) > 1
+            ),
+        ],
+    )
+
+
+def _weighings(lines: Sequence[Weighing], vessel: str, several: bool) -> Table:
+    """What goes into one vessel. ``several``: more than one balance is set out, so that each line names its own."""
+    return Table(
+        [
+            Column(""),
+            Column("material"),
+            Column("grams", True, strong=True),
+            Column("on"),
+            Column("into"),
+            Column("total", True),
+        ],
+        [
+            Row(
+                (
+                    Tick(f"{line.material} into {vessel}", not line.within),
+                    line.material,
+                    f"{one.target_g:f}",
+                    line.balance.name if several and line.balance else "",
+                    where,
+                    words.running(one),
+                )
+            )
+            for line, one, where in words.pours_of(lines)
+        ],
+    )

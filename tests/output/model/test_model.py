@@ -1,0 +1,271 @@
+"""Each node of a report in each medium."""
+
+from __future__ import annotations
+
+from html.parser import HTMLParser
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from markdown_it import MarkdownIt
+
+from glost.language.width import width
+from glost.output.model import (
+    Band,
+    Blank,
+    Column,
+    Entries,
+    Entry,
+    Heading,
+    Node,
+    Paragraph,
+    Prose,
+    Row,
+    Section,
+    Table,
+    Terms,
+    Tick,
+)
+from glost.output.model.html import as_html
+from glost.output.model.markdown import as_markdown
+from glost.output.model.text import COLUMNS, aligned, as_text
+
+HOSTILE = "a|b *c* <img src=x onerror=alert(1)> `d` [e](http://f) @g \x1b[31m \u202e & #h"
+
+CASES: dict[str, tuple[Node, str, str, str]] = {
+    "title": (Heading("Five cups", 1), f"Five cups\n{'=' * 80}\n", "# Five cups\n", "<h1>Five cups</h1>"),
+    "section heading": (Heading("Cups"), "Cups\n----\n", "## Cups\n", "<h2>Cups</h2>"),
+    "lower heading": (Heading("Cup 1", 3), "Cup 1\n", "### Cup 1\n", "<h3>Cup 1</h3>"),
+    "paragraph": (Paragraph("Tare it."), "Tare it.\n", "Tare it.\n", "<p>Tare it.</p>"),
+    "paragraph with a lead": (
+        Paragraph("10 g", lead="divide"),
+        "divide: 10 g\n",
+        "**divide**: 10 g\n",
+        "<p><b>divide:</b> 10 g</p>",
+    ),
+    "attention": (
+        Paragraph("Too small.", "attention"),
+        "!   Too small.\n",
+        "> **Attention**: Too small.\n",
+        '<p class="warning"><b>Attention:</b> Too small.</p>',
+    ),
+    "strong": (
+        Paragraph("base 100 g", "strong"),
+        "base 100 g\n",
+        "**base 100 g**\n",
+        "<p><b>base 100 g</b></p>",
+    ),
+    "aside": (Paragraph("toxic", "aside"), "toxic\n", "toxic\n", '<p class="aside">toxic</p>'),
+    "terms": (
+        Terms([("water", "60 g"), ("", "left open")]),
+        "  water     60 g\n            left open\n",
+        "- **water**: 60 g\n- left open\n",
+        '<dl class="terms"> <div><dt>water</dt> <dd>60 g</dd></div> <div><dt></dt> <dd>left open</dd></div> </dl>',
+    ),
+    "room to write in": (
+        Terms([("water", Blank(6, after="g")), ("gravity", Blank(6, "1.45 asked for, measured"))]),
+        "  water     ______ g\n  gravity   1.45 asked for, measured ______\n",
+        "- **water**: ______ g\n- **gravity**: 1.45 asked for, measured ______\n",
+        """\
+<dl class="terms">
+<div><dt>water</dt> <dd>______ g</dd></div>
+<div><dt>gravity</dt> <dd>1.45 asked for, measured ______</dd></div>
+</dl>""",
+    ),
+    "list": (
+        Entries([Entry("wear gloves", "cobalt"), Entry("lead", attention=True)]),
+        "  - cobalt: wear gloves\n  ! lead\n",
+        "- **cobalt**: wear gloves\n- **!** lead\n",
+        '<ul> <li><b>cobalt:</b> wear gloves</li> <li><b class="mark">!</b> lead</li> </ul>',
+    ),
+    "prose": (
+        Prose("first\n  second\n\nthird"),
+        "  first\n    second\n\n  third\n",
+        "first\\\n&nbsp;&nbsp;second\n\nthird\n",
+        "<p>first<br>  second<br><br>third</p>",
+    ),
+    "section": (
+        Section("care", [Heading("Care")]),
+        "Care\n----\n",
+        "## Care\n",
+        '<section class="care"> <h2>Care</h2> </section>',
+    ),
+    "table": (
+        Table(
+            [Column(""), Column("material"), Column("grams", figures=True, strong=True), Column("lot")],
+            [
+                Row([Tick("silica"), "silica", "24.5", Blank(4)]),
+                Band("additions"),
+                Row([Tick("tin", attention=True), "tin", "1.25", ""], below="opacifier"),
+            ],
+        ),
+        """\
+    material  grams  lot
+[ ] silica    24.5   ____
+additions
+[ ]!tin        1.25
+      opacifier
+""",
+        """\
+|  | material | grams | lot |
+| --- | --- | ---: | --- |
+| ☐ | silica | **24.5** | ____ |
+|  | **additions** |  |  |
+| ☐ **!** | tin (opacifier) | **1.25** |  |
+""",
+        """\
+<table><thead><tr>
+<th scope="col"><span class="unseen">done</span></th>
+<th scope="col">material</th>
+<th scope="col" class="figure">grams</th>
+<th scope="col">lot</th>
+</tr></thead><tbody>
+<tr><td><input type="checkbox" autocomplete="off" aria-label="silica"></td><td>silica</td>\
+<td class="figure"><b>24.5</b></td><td>____</td></tr>
+<tr><th class="band" scope="rowgroup" colspan="4">additions</th></tr>
+<tr><td><input type="checkbox" autocomplete="off" aria-label="tin"> <b class="mark">!</b></td>\
+<td>tin <small>opacifier</small></td><td class="figure"><b>1.25</b></td><td></td></tr>
+</tbody></table>""",
+    ),
+}
+
+
+@pytest.mark.parametrize("case", CASES)
+def test_a_node_in_each_medium(case: str) -> None:
+    node, text, markdown, html = CASES[case]
+    assert as_text([node]) == text
+    assert as_markdown([node]) == markdown
+    assert " ".join(as_html([node])) == html.replace("\n", " ")
+
+
+def test_a_column_without_anything_in_it_is_left_out() -> None:
+    table = Table(
+        [Column("a"), Column("on"), Column("b")], [Row(["x", "", "1"]), Band("more"), Row(["y", "", ""])]
+    )
+    assert "on" not in as_text([table])
+    assert as_markdown([table]).startswith("| a | b |")
+    assert ">on<" not in " ".join(as_html([table]))
+    empty = Table([Column("a")], [Row([""])])
+    assert as_markdown([empty]).startswith("| a |")
+    assert as_text([empty]) == "a\n\n"
+
+
+@pytest.mark.parametrize("empty", [Terms([]), Entries([]), Table([Column("a")], [])])
+def test_what_has_no_rows_says_nothing(empty: Node) -> None:
+    nodes: list[Node] = [Heading("Cups"), empty, Paragraph("none")]
+    without: list[Node] = [Heading("Cups"), Paragraph("none")]
+    assert as_text(nodes) == as_text(without)
+    assert as_markdown(nodes) == as_markdown(without)
+    assert list(as_html(nodes)) == list(as_html(without))
+
+
+def test_two_lists_of_markdown_stay_two() -> None:
+    lists: list[Node] = [Entries([Entry("one")]), Terms([("two", "three")])]
+    page = MarkdownIt("commonmark").render(as_markdown(lists))
+    assert page.count("<ul>") == 2
+
+
+def test_figures_stand_below_each_other_by_their_points() -> None:
+    assert aligned(["1.25", "100", "<0.01", ""]) == ["  1.25", "100   ", " <0.01", "      "]
+    table = Table(
+        [Column("", False), Column("cup", figures=True), Column("g", figures=True)],
+        [Row([Tick("a"), "9", "5.25"]), Row([Tick("b"), "10", "100.5"])],
+    )
+    assert as_text([table]).splitlines() == [
+        "    cup       g",
+        "[ ]   9    5.25",
+        "[ ]  10  100.5",
+    ]
+
+
+def test_a_long_name_stands_above_its_figures_and_a_long_remark_goes_on_below() -> None:
+    name = "a material with a name of many words that is far too long for any column of a table on a page"
+    rows = [Row([Tick("x"), name, "1.0", "and a remark in a column of its own, as long as a sentence"])]
+    lines = as_text(
+        [Table([Column(""), Column("material"), Column("g", True), Column("note")], rows)]
+    ).splitlines()
+    assert max(map(width, lines)) <= COLUMNS
+    assert "".join(f"[ ] {name}".split()) in "".join("".join(lines).split())
+    assert sum("1.0" in line for line in lines) == 1
+
+
+def test_a_table_whose_figures_are_too_wide_is_told_row_by_row() -> None:
+    figures = ["1" * 30, "2" * 30, "3" * 30]
+    columns = [Column("material"), *(Column(head, True) for head in "abc")]
+    lines = as_text([Table(columns, [Row(["silica", *figures])])]).splitlines()
+    assert max(map(width, lines)) <= COLUMNS
+    text = " ".join(" ".join(lines).split())
+    for head, figure in zip("abc", figures, strict=True):
+        assert f"{head} {figure}" in text
+
+
+def everywhere(text: str) -> list[Node]:
+    """A report that has ``text`` in every place where a text can stand."""
+    return [
+        Section(
+            "care",
+            [
+                *(Heading(text, level) for level in (1, 2, 3)),
+                *(Paragraph(text, kind, text) for kind in ("", "attention", "strong", "aside")),
+                Terms([(text, text), (text, Blank(4, text, text))]),
+                Entries([Entry(text, text, attention=True), Entry(text)]),
+                Prose(text),
+                Table(
+                    [Column(""), Column(text), Column(text, figures=True), Column(text)],
+                    [Row([Tick(text), text, text, text], below=text), Band(text)],
+                ),
+                Table([Column(text)], [Row([text])]),
+            ],
+        )
+    ]
+
+
+@given(st.text(min_size=1, max_size=200))
+def test_no_line_of_text_is_wider_than_a_page(text: str) -> None:
+    lines = as_text(everywhere(text)).split("\n")
+    assert max(map(width, lines)) <= COLUMNS
+    assert "\x1b" not in "".join(lines)
+
+
+class _Markup(HTMLParser):
+    def __init__(self) -> None:
+        super().__init__()
+        self.open: list[str] = []
+        self.tags: set[str] = set()
+        self.text = ""
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.tags.add(tag)
+        if tag not in ("input", "br"):
+            self.open.append(tag)
+
+    def handle_endtag(self, tag: str) -> None:
+        assert self.open.pop() == tag
+
+    def handle_data(self, data: str) -> None:
+        self.text += data
+
+
+def _seen(markup: str) -> _Markup:
+    found = _Markup()
+    found.feed(markup)
+    found.close()
+    assert found.open == []
+    return found
+
+
+def test_nothing_in_a_text_becomes_markup() -> None:
+    page = _seen("".join(as_html(everywhere(HOSTILE))))
+    plain = _seen("".join(as_html(everywhere("plain"))))
+    assert page.tags == plain.tags
+    assert page.text.count("<img src=x onerror=alert(1)>") == plain.text.count("plain")
+
+
+def test_nothing_in_a_text_becomes_a_mark_of_markdown() -> None:
+    """Read by markdown-it-py, an implementation of CommonMark, with its tables."""
+    reader = MarkdownIt("commonmark").enable("table")
+    page = _seen(reader.render(as_markdown(everywhere(HOSTILE))))
+    plain = _seen(reader.render(as_markdown(everywhere("plain"))))
+    assert page.tags == plain.tags
+    assert page.text.count("a|b *c* <img src=x onerror=alert(1)> `d`") == plain.text.count("plain")
+    assert "\x1b" not in page.text
