@@ -91,10 +91,8 @@ def test_a_cone_that_may_have_lost_its_zero_is_told(run: Run, tmp_path: Path) ->
         assert "zero" not in run("import", "kept.csv", "--dry-run").stdout
     (tmp_path / "all.csv").write_text(lost)
     said = run("import", "all.csv").stdout
-    assert (
-        "'Majolica' is for cone 4, if no spreadsheet took a zero away: for cone 04 correct the page" in said
-    )
-    assert said.count("took a zero away") == 1
+    assert "line 2: cone 4 of 'Majolica' may have been 04: a spreadsheet takes the zero away" in said
+    assert said.count("zero") == 1
 
 
 # ---- all tables of the command line --------------------------------------------------------------------
