@@ -91,8 +91,10 @@ def test_unknown_material_is_told_once_with_its_count() -> None:
     assert [(one.line, one.said) for one in done.remarks if one.kind == "unknown"] == [
         (
             2,
-            "'Quarry spar' (3 times) is no material that is known; near it: potash feldspar, soda feldspar,"
-            " nepheline syenite",
+            (
+                "'Quarry spar' (3 times) is no material that is known; near it: potash feldspar, soda feldspar,"
+                " nepheline syenite"
+            ),
         )
     ]
 
