@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 from typing import Any
 
@@ -135,7 +136,11 @@ def test_hazards_have_their_official_text_and_source(run: Run) -> None:
     (found,) = told(run, "cobalt carbonate")
     for hazard in found["hazards"]:
         assert hazard["source"]
-        assert all(one["text"] == statement_text(one["code"]) for one in hazard["statements"])
+        for one in hazard["statements"]:
+            official = statement_text(one["code"])
+            assert official
+            # The blanks of the law, which a source may fill, are not shown: "<state route of exposure ...>".
+            assert one["text"] == re.sub(r" <[^>]*>", "", official)
     text = run("materials", "cobalt carbonate").stdout
     assert "safety data sheet" in text
     assert "safe " not in text.replace("safety", "")
