@@ -40,6 +40,13 @@ class GlostError(Exception):
 class ValueRefusedError(GlostError, ValueError):
     """A value that cannot be taken."""
 
-    def at(self, place: str) -> ValueRefusedError:
-        """The same, with the place of the value before it, such as a key or a material."""
-        return ValueRefusedError(f"{place}: {self.message}", self.hint, self.position)
+
+def message_and_hint(error: Exception) -> tuple[str, str]:
+    """What is wrong, and how to put it right, as far as the error says so."""
+    return (error.message, error.hint) if isinstance(error, GlostError) else (str(error), "")
+
+
+def refused_at(place: str, error: ValueError) -> ValueRefusedError:
+    """The same error, with the place of the value before it, such as a key or a material."""
+    message, hint = message_and_hint(error)
+    return ValueRefusedError(f"{place}: {message}", hint)

@@ -9,7 +9,7 @@ from functools import lru_cache
 from types import MappingProxyType
 from typing import Any, Final
 
-from glost.errors import GlostError
+from glost.errors import GlostError, ValueRefusedError
 from glost.recipe.materials.elements import exact_enough
 from glost.recipe.materials.oxides import HALOGENS, OXYGEN, STANDARD, OxideTable, reckon
 
@@ -90,7 +90,9 @@ def analyse(composition: Mapping[str, Any] | None, table: OxideTable = STANDARD)
         return Analysis(kind, source, table, losses=MappingProxyType({ORGANIC: HUNDRED}))
     if kind == "unknown":
         return Analysis(kind, source, table, unknown=HUNDRED)
-    raise ValueError(f"'{kind}' is no kind of composition; known are formula, analysis, organic and unknown")
+    raise ValueRefusedError(
+        f"'{kind}' is no kind of composition", "known are formula, analysis, organic and unknown"
+    )
 
 
 @lru_cache(maxsize=1024)
@@ -174,9 +176,11 @@ def _figure(of: str, text: str) -> Decimal:
     try:
         figure = Decimal(text)
     except InvalidOperation:
-        raise ValueError(f"'{text}' for {of} is not a number; write mass percent, such as 1.25") from None
+        raise ValueRefusedError(
+            f"'{text}' for {of} is not a number", "write mass percent, such as 1.25"
+        ) from None
     if not figure.is_finite() or not 0 <= figure <= HUNDRED:
-        raise ValueError(f"{text} for {of} is not a mass percent; it must be from 0 to 100")
+        raise ValueRefusedError(f"{text} for {of} is not a mass percent", "it must be from 0 to 100")
     return figure
 
 

@@ -96,7 +96,7 @@ def published(name: str) -> FactorSet:
                     {oxide: (low, high) for oxide, (low, high) in record["limits"].items()}
                 ),
             )
-    raise UnknownModelError(f"'{name}' is no factor set; there are: {', '.join(MODELS)}")
+    raise UnknownModelError(f"'{name}' is no factor set", f"there are: {', '.join(MODELS)}")
 
 
 def spread(model: str, kind: Kind) -> Spread:

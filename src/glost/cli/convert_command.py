@@ -27,6 +27,7 @@ from glost.cli.progress import counted
 from glost.cli.streams import note, put_text
 from glost.cli.tests_option import Chosen
 from glost.cli.workers import workers_option
+from glost.errors import ValueRefusedError
 from glost.language.yaml_tree import ConfigError
 from glost.lint.reporters import plain
 from glost.output.format import Format, find_format, format_names
@@ -207,15 +208,16 @@ class _Converting:
         for path in paths:
             inner = Path(os.path.relpath(whole(path), common))
             if inner.parts[:1] == ("..",):
-                raise ValueError(
-                    f"{display(path)} lies outside of what is converted with it; convert it by itself"
+                raise ValueRefusedError(
+                    f"{display(path)} lies outside of what is converted with it", "convert it by itself"
                 )
             named = self._named(asked[path].recipe) if path in asked else ""
             target = inner.with_name(f"{inner.stem}{named}{self._converter.form.ending}")
             other = sources.setdefault(target, path)
             if other is not path:
-                raise ValueError(
-                    f"{display(path)} and {display(other)} would both be written to {out / target}; rename one"
+                raise ValueRefusedError(
+                    f"{display(path)} and {display(other)} would both be written to {out / target}",
+                    "rename one",
                 )
         return {path: target for target, path in sources.items()}
 

@@ -97,7 +97,7 @@ def _put(top: Path, program: str, settings: Mapping[str, str]) -> list[str]:
     held = {name: setting(top, name) for name in settings}
     for name, value in held.items():
         if value is not None and not drivers.is_ours(name, value):
-            raise _SetupError(f"{name} is set to '{value}' already; take that away first, or keep it")
+            raise _SetupError(f"{name} is set to '{value}' already", "take that away first, or keep it")
     why = refused(settings, _ATTRIBUTES)
     if why is not None:
         raise _SetupError(f"not set up, since git cannot call {program}: {why}")
@@ -125,7 +125,7 @@ def _refuse_links(top: Path, attributes: Path) -> None:
         if file.is_symlink():
             leads = os.readlink(file)  # noqa: PTH115 (a text to show)
             raise _SetupError(
-                f"{display(file)} is a link to {leads}, and is not written through; put a file there"
+                f"{display(file)} is a link to {leads}, and is not written through", "put a file there"
             )
 
 

@@ -72,12 +72,12 @@ def read_cells(text: str) -> Table:
                 continue
             if len(cells) > _MOST_COLUMNS or len(records) >= _MOST_ROWS:
                 raise TableError(
-                    f"more than {_MOST_COLUMNS} columns or {_MOST_ROWS:,} rows stand here; part the table"
+                    f"more than {_MOST_COLUMNS} columns or {_MOST_ROWS:,} rows stand here", "part the table"
                 )
             records.append(Record(reader.line_num, plain, gap))
             gap = False
     except csv.Error as error:
-        raise TableError(f"line {reader.line_num}: {error}; save the table again as CSV") from None
+        raise TableError(f"line {reader.line_num}: {error}", "save the table again as CSV") from None
     return Table(records, separator)
 
 

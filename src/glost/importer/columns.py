@@ -354,7 +354,7 @@ def _by_shape(layout: Layout, roles: dict[int, str], names: Names) -> dict[int, 
     if {"material", "amount"} <= set(roles.values()):
         return roles
     raise TableError(
-        "what the columns are cannot be guessed; say so, as in  --columns recipe=1,material=2,amount=3"
+        "what the columns are cannot be guessed", "say so, as in  --columns recipe=1,material=2,amount=3"
     )
 
 
@@ -365,7 +365,7 @@ def _asked_for(layout: Layout, role: str, word: str) -> int:
     if word.isdigit() and 1 <= int(word[:6]) <= layout.width:
         return int(word) - 1
     heads = ", ".join(f"'{head}'" for head in layout.heads if head) or f"1 to {layout.width}"
-    raise TableError(f"there is no column '{word}' to be the {role}; the columns are {heads}")
+    raise TableError(f"there is no column '{word}' to be the {role}", f"the columns are {heads}")
 
 
 def column_of(layout: Layout, at: int) -> list[str]:

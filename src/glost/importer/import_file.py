@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from glost.errors import ValueRefusedError
 from glost.importer.cells import TableError
 from glost.importer.draft import Remark
 from glost.importer.materials import Names
@@ -71,7 +72,7 @@ def bring(
         if form == "csv":
             drafts, remarks = read_table(text, _title(file), names, columns or {})
         elif text.count("\n") > MOST_LINES:
-            raise ValueError(f"more than {MOST_LINES:,} lines stand here; part the file")
+            raise ValueRefusedError(f"more than {MOST_LINES:,} lines stand here", "part the file")
         else:
             drafts, remarks = read_text(text, _title(file), names)
         pages = written(Notes(file, form, text), drafts, remarks, names, taken)

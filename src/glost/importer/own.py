@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 
+from glost.errors import ValueRefusedError
 from glost.importer.cells import PARTED
 from glost.importer.draft import Remark
 from glost.importer.firing import firing_in_cell
@@ -36,7 +37,7 @@ def _rows(text: str, separator: str) -> list[list[str]]:
     try:
         return list(csv.reader(io.StringIO(text, newline=""), delimiter=separator, strict=True))
     except csv.Error as error:
-        raise ValueError(f"{error}; save the table again as CSV") from None
+        raise ValueRefusedError(f"{error}", "save the table again as CSV") from None
 
 
 def _lost_zeros(rows: list[list[str]]) -> list[Remark]:

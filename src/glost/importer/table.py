@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from glost.errors import ValueRefusedError
 from glost.importer import amounts
 from glost.importer.cells import PARTED, Record, TableError, read_cells
 from glost.importer.columns import ROLES, Layout, head_word, laid_out
@@ -25,7 +26,7 @@ def read_table(
     which column (by its head, or its number from 1) is what. Raises TableError."""
     records, separator = read_cells(text)
     if not records:
-        raise TableError("there is nothing in this table; check that it is the one you mean")
+        raise TableError("there is nothing in this table", "check that it is the one you mean")
     remarks: list[Remark] = []
     if separator != ",":
         remarks.append(Remark("guessed", 0, f"the cells are parted by {PARTED[separator]}"))
@@ -90,9 +91,9 @@ def columns_asked(text: str) -> dict[str, str]:
     for part in text.split(","):
         role, sign, column = (piece.strip() for piece in part.partition("="))
         if role not in ROLES or not sign or not column or role in out:
-            raise ValueError(
-                f"'{part.strip()}' names no column; write such as recipe=Glaze,material=Name,amount=Parts"
-                f" (each once: {', '.join(ROLES)})"
+            raise ValueRefusedError(
+                f"'{part.strip()}' names no column",
+                f"write such as recipe=Glaze,material=Name,amount=Parts (each once: {', '.join(ROLES)})",
             )
         out[role] = column
     return out

@@ -35,7 +35,7 @@ def is_turned(layout: Layout, names: Names) -> bool:
     if layout.column("material") is not None:
         if layout.column("recipe") is not None:
             raise TableError(
-                "which column holds the amounts cannot be guessed; say so, as in  --columns amount=Parts"
+                "which column holds the amounts cannot be guessed", "say so, as in  --columns amount=Parts"
             )
         return True
     first = [cell for row in layout.rows if (cell := row.cell(0))]
@@ -96,7 +96,7 @@ def read_wide(layout: Layout, names: Names, gatherer: Gatherer) -> None:
     materials = {at: one for at, one in columns.items() if not TOTAL.fullmatch(one.name)}
     if sum(names.likely(one.name) for one in materials.values()) < _FEWEST:
         raise TableError(
-            "what the columns are cannot be guessed; say so, as in  --columns material=Name,amount=Parts"
+            "what the columns are cannot be guessed", "say so, as in  --columns material=Name,amount=Parts"
         )
     _tell(layout, materials, gatherer)
     reader = _Reader(layout, columns, gatherer)

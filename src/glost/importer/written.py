@@ -61,7 +61,7 @@ def written(
     if notes.form == "csv" and len(unwritten) * 2 > len(drafts):
         said = next(iter(unwritten.values()))
         raise TableError(
-            f"read so, most of this table is no recipe: {said}; say which column is what with --columns"
+            f"read so, most of this table is no recipe: {said}", "say which column is what with --columns"
         )
     pages = tuple(_page(drafts[at], text, taken) for at, text in texts.items())
     kept = [drafts[at] for at in texts]

@@ -12,6 +12,7 @@ from collections.abc import Iterable
 from decimal import Decimal, InvalidOperation
 from typing import TYPE_CHECKING, Any, NoReturn
 
+from glost.errors import Position, ValueRefusedError
 from glost.language.shipped import shipped
 from glost.language.tables import unprintable
 
@@ -81,14 +82,33 @@ def _entries(value: dict[str, Any] | list[Any], indent: int | None) -> Iterable[
 # ---- reading -------------------------------------------------------------------------------------------
 
 
+class JsonError(ValueRefusedError):
+    """A text that is no JSON, or not the JSON that is needed. ``line`` and ``column`` count from 1; 0 where the place
+    is not known by them."""
+
+    def __init__(self, message: str, hint: str = "", line: int = 0, column: int = 0) -> None:
+        super().__init__(message, hint, Position(line, max(column, 1)) if line else None)
+        self.line = line
+        self.column = column
+
+    def __str__(self) -> str:
+        place = f"line {self.line}" if self.line else ""
+        place += f", column {self.column}" if self.line and self.column else ""
+        return f"{place}: {super().__str__()}" if place else super().__str__()
+
+    def on_line(self, number: int) -> JsonError:
+        """The same in a text that is this line of a file."""
+        return JsonError(self.message, self.hint, number, self.column)
+
+
 def loaded(text: str) -> Any:
     """The JSON value in a text, numbers as Decimals. Raises ValueError for what is too large, too deep, no
     JSON, or says one thing twice."""
     text = text.removeprefix("\ufeff")
     size = len(text.encode("utf-8", "surrogatepass"))
     if size > LARGEST:
-        raise ValueError(
-            f"this text holds {size:,} bytes; {LARGEST:,} are read at most: split it into several"
+        raise JsonError(
+            f"this text holds {size:,} bytes", f"{LARGEST:,} are read at most: split it into several"
         )
     _check_depth(text)
     try:
@@ -97,7 +117,7 @@ def loaded(text: str) -> Any:
         )
     except json.JSONDecodeError as error:
         said = error.msg[:1].lower() + error.msg[1:]
-        raise ValueError(f"line {error.lineno}, column {error.colno}: this is not JSON: {said}") from None
+        raise JsonError(f"this is not JSON: {said}", "", error.lineno, error.colno) from None
     if "\\u" in text or not text.isascii():
         _check_characters(value)
     return value
@@ -110,9 +130,10 @@ def _check_depth(text: str) -> None:
             depth += 1
             if depth > DEEPEST:
                 line = text.count("\n", 0, found.start()) + 1
-                raise ValueError(
-                    f"line {line}: more than {DEEPEST} brackets stand inside each other here; nothing that is"
-                    " read here needs more than eight"
+                raise JsonError(
+                    f"more than {DEEPEST} brackets stand inside each other here",
+                    "nothing that is read here needs more than eight",
+                    line,
                 )
         elif found[0] in "]}":
             depth -= 1
@@ -124,11 +145,13 @@ def _number(text: str) -> Decimal:
             return Decimal(text)
     except InvalidOperation:
         pass
-    raise ValueError(f"the number {text[:20]}... is too long; an amount has at most 9 figures and 6 decimals")
+    raise JsonError(
+        f"the number {text[:20]}... is too long", "an amount has at most 9 figures and 6 decimals"
+    )
 
 
 def _constant(text: str) -> NoReturn:
-    raise ValueError(f"{text} is not a number that can be weighed; write one with figures, such as 0.5")
+    raise JsonError(f"{text} is not a number that can be weighed", "write one with figures, such as 0.5")
 
 
 def _object(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
@@ -136,7 +159,7 @@ def _object(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     if len(value) != len(pairs):
         seen: set[str] = set()
         twice = next(key for key, _ in pairs if key in seen or seen.add(key))  # type: ignore[func-returns-value]
-        raise ValueError(f"the key '{_short(twice)}' stands twice in one object; keep one of them")
+        raise JsonError(f"the key '{_short(twice)}' stands twice in one object", "keep one of them")
     return value
 
 
@@ -144,8 +167,8 @@ def _check_characters(value: Any) -> None:
     """Raise ValueError for half a character, which no file can hold."""
     if isinstance(value, str):
         if any("\ud800" <= character <= "\udfff" for character in value):
-            raise ValueError(
-                f"half a character (a lone surrogate) stands in '{_short(value)}'; write the whole one"
+            raise JsonError(
+                f"half a character (a lone surrogate) stands in '{_short(value)}'", "write the whole one"
             )
     elif isinstance(value, dict):
         for key, inner in value.items():
@@ -165,7 +188,8 @@ def check_against(schema: str, value: Any, part: str = "#") -> None:
     error = next(_validator(schema, part).iter_errors(value), None)
     if error is not None:
         error = _telling(error)
-        raise ValueError(f"{_path(error.absolute_path)}: {_plain_words(error)}")
+        message, hint = _plain_words(error)
+        raise JsonError(f"{_path(error.absolute_path)}: {message}", hint)
 
 
 @functools.cache
@@ -202,25 +226,25 @@ _TYPES = {
 }
 
 
-def _plain_words(error: ValidationError) -> str:
+def _plain_words(error: ValidationError) -> tuple[str, str]:
     rule = str(error.validator)
     said: Any = error.validator_value
     value: Any = error.instance
     schema: Any = error.schema
     if rule == "type":
         kinds = [said] if isinstance(said, str) else said
-        return f"write {' or '.join(_TYPES[kind] for kind in kinds)} here"
+        return f"write {' or '.join(_TYPES[kind] for kind in kinds)} here", ""
     if rule == "required":
         missing = next(key for key in said if key not in value)
-        return f"'{missing}' is missing; write it"
+        return f"'{missing}' is missing", "write it"
     if rule == "additionalProperties":
         known = list(schema["properties"])
         extra = next(key for key in value if key not in known)
-        return f"'{_short(extra)}' is not a key here; the keys are: {', '.join(known)}"
+        return f"'{_short(extra)}' is not a key here", f"the keys are: {', '.join(known)}"
     if rule == "enum":
-        return f"{_shown(value)} stands here; write one of: {', '.join(json.dumps(one) for one in said)}"
+        return f"{_shown(value)} stands here", f"write one of: {', '.join(json.dumps(one) for one in said)}"
     if rule == "const":
-        return f"{_shown(value)} stands here; write {json.dumps(said)}"
+        return f"{_shown(value)} stands here", f"write {json.dumps(said)}"
     if rule in ("minimum", "maximum", "exclusiveMinimum", "exclusiveMaximum"):
         limit = {
             "minimum": f"{said} or more",
@@ -228,22 +252,22 @@ def _plain_words(error: ValidationError) -> str:
             "exclusiveMinimum": f"more than {said}",
             "exclusiveMaximum": f"less than {said}",
         }[rule]
-        return f"{_shown(value)} stands here; write {limit}"
+        return f"{_shown(value)} stands here", f"write {limit}"
     if rule in ("minLength", "minItems"):
-        return "nothing stands here; write something, or leave the key out"
+        return "nothing stands here", "write something, or leave the key out"
     if rule == "pattern":
         asked = schema.get("description", said)
         if asked[:1].isupper():  # a sentence on what it is; the example says how it is written
             asked = f"such as {schema['examples'][0]}" if "examples" in schema else said
-        return f"{_shown(value)} is not written as it should be; write {asked}"
+        return f"{_shown(value)} is not written as it should be", f"write {asked}"
     if rule == "maxLength":
-        return f"{len(value):,} characters stand here; {said:,} are read at most"
+        return f"{len(value):,} characters stand here", f"{said:,} are read at most"
     if rule == "oneOf":  # of alternatives that all differ in their type
         kinds = sorted(str(inner.validator_value) for inner in error.context)
-        return f"write {' or '.join(_TYPES[kind] for kind in reversed(kinds))} here"
+        return f"write {' or '.join(_TYPES[kind] for kind in reversed(kinds))} here", ""
     if rule == "not":
-        return "'unit' and 'units' stand side by side; keep one of them"
-    return _short(error.message)
+        return "'unit' and 'units' stand side by side", "keep one of them"
+    return _short(error.message), ""
 
 
 def _shown(value: Any) -> str:

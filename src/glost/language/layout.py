@@ -32,7 +32,8 @@ def laid_out(page: tree.Page) -> str:
     if page.diagnostics:
         count = len(page.diagnostics)
         raise FormatError(
-            f"{count} line{'s' if count > 1 else ''} cannot be read; mend {'them' if count > 1 else 'it'} first"
+            f"{count} line{'s' if count > 1 else ''} cannot be read",
+            f"mend {'them' if count > 1 else 'it'} first",
         )
     text = "".join(line + "\n" for line in _lines(page))
     again = parse(Source(page.source.path, text))
@@ -135,7 +136,7 @@ def _head(head: tree.Title | tree.Field | tree.Head | tree.Unread) -> str:
         case tree.Head(word, tree.Name(name), comment):
             return _commented(f'{word.text} "{name}":', comment)
         case _:
-            raise FormatError("a head cannot be read; mend it first")
+            raise FormatError("a head cannot be read", "mend it first")
 
 
 def _line(line: tree.Line, edge: int, column: _Column, inside: bool) -> str:
@@ -151,7 +152,7 @@ def _line(line: tree.Line, edge: int, column: _Column, inside: bool) -> str:
         case tree.Prose(text, indent):
             return INDENT + " " * (indent - edge) + text
         case tree.Unread():
-            raise FormatError("a line cannot be read; mend it first")
+            raise FormatError("a line cannot be read", "mend it first")
 
 
 def _commented(text: str, comment: tree.Text | None) -> str:

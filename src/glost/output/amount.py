@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from decimal import Decimal
 
+from glost.errors import ValueRefusedError
 from glost.language.tables import lexicon
 
 
@@ -14,11 +15,11 @@ def read_amount(text: str) -> Decimal:
     if re.fullmatch(number, text):
         return Decimal(text)
     if not text:
-        raise ValueError("there is no amount here; write a number, such as 12 or 0.5")
+        raise ValueRefusedError("there is no amount here", "write a number, such as 12 or 0.5")
     pointed = text.replace(",", ".", 1)
     if re.fullmatch(number, pointed):
-        raise ValueError(f"'{text}' has a comma; write a decimal point, {pointed}")
-    raise ValueError(f"'{text[:40]}' is not an amount; write a number of {_most()}, such as 0.5")
+        raise ValueRefusedError(f"'{text}' has a comma", f"write a decimal point, {pointed}")
+    raise ValueRefusedError(f"'{text[:40]}' is not an amount", f"write a number of {_most()}, such as 0.5")
 
 
 def _most() -> str:
@@ -38,7 +39,7 @@ def bounded(number: Decimal) -> Decimal:
         or len(number.as_tuple().digits) > 40
         or number < Decimal("1e-40")
     ):
-        raise ValueError(f"{number} is not an amount; write 0 or more, with {_most()}")
+        raise ValueRefusedError(f"{number} is not an amount", f"write 0 or more, with {_most()}")
     whole, _, decimals = f"{number:f}".partition(".")
     most = lexicon().decimals
     kept = decimals[:most] if not decimals[most:].strip("0") else decimals

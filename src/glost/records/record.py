@@ -9,7 +9,7 @@ from datetime import date, datetime
 from decimal import Decimal
 from typing import Any, NamedTuple
 
-from glost.errors import ValueRefusedError
+from glost.errors import ValueRefusedError, refused_at
 from glost.language.exact_json import check_against, loaded
 from glost.weighing.rounding import exact_sum
 
@@ -105,17 +105,18 @@ def record_from(value: Mapping[str, Any]) -> Record:
     )
     total = _mass(batch["total_mass_g"], "batch.total_mass_g")
     if total != record.total_mass_g:
-        raise ValueError(
+        raise ValueRefusedError(
             f"batch.total_mass_g: {total:f} stands here, and the targets of the lines add up to"
-            f" {record.total_mass_g:f}; save the record anew from the page"
+            f" {record.total_mass_g:f}",
+            "save the record anew from the page",
         )
     actual = _mass_or_none(value["total_actual_g"], "total_actual_g")
     if actual != record.total_actual_g:
         asked = "null" if record.total_actual_g is None else f"{record.total_actual_g:f}"
         said = "null" if actual is None else f"{actual:f}"
-        raise ValueError(
-            f"total_actual_g: {said} stands here, and the weighed masses of the lines make it {asked}; save the"
-            " record anew from the page"
+        raise ValueRefusedError(
+            f"total_actual_g: {said} stands here, and the weighed masses of the lines make it {asked}",
+            "save the record anew from the page",
         )
     return record
 
@@ -166,9 +167,9 @@ def read_moment(text: str) -> str:
             raise ValueError
         datetime.fromisoformat(text)
     except ValueError:
-        raise ValueError(
-            f"recorded_at: '{text[:40]}' is no date and time with its offset; write such as"
-            " 2026-03-14T16:05:00+01:00"
+        raise ValueRefusedError(
+            f"recorded_at: '{text[:40]}' is no date and time with its offset",
+            "write such as 2026-03-14T16:05:00+01:00",
         ) from None
     return text
 
@@ -195,15 +196,15 @@ _MASS = re.compile(r"[0-9]{1,12}(?:\.[0-9]{1,9})?")
 def _mass(number: Decimal, path: str) -> Decimal:
     # Looked at before it is written out: 1E-999999 would fill the memory with noughts.
     if number and (number >= 10**12 or number < Decimal("1e-9")):
-        raise ValueError(
-            f"{path}: {number} is no mass that can be weighed; write grams with at most 9 decimals"
+        raise ValueRefusedError(
+            f"{path}: {number} is no mass that can be weighed", "write grams with at most 9 decimals"
         )
     if not number:
         return Decimal(0)
     try:
         return read_mass(f"{number:f}")
     except ValueError as error:
-        raise ValueError(f"{path}: {error}") from None
+        raise refused_at(path, error) from None
 
 
 def read_mass(text: str) -> Decimal:

@@ -73,11 +73,13 @@ _VOLUME_CHOICE: Final = "ml, l, US fl oz, imperial fl oz, US pint or imperial pi
 
 
 class UnitError(ValueRefusedError):
-    """A mass or volume that cannot be taken. As one text it is the sentence that the command line prints."""
+    """A mass or volume that cannot be taken. As one text it is the sentence that the command line prints.
+    ``meant``: the unit that was written some other way."""
 
-    def __init__(self, sentence: str, how: str) -> None:
+    def __init__(self, sentence: str, how: str, meant: str = "") -> None:
         small = re.match("[A-Z](?:[a-z]| )", sentence)
         super().__init__(sentence[0].lower() + sentence[1:] if small else sentence, how.removesuffix("."))
+        self.meant = meant
         self._sentence = f"{sentence}: {how}"
 
     def __str__(self) -> str:
@@ -130,7 +132,7 @@ def read_mass(text: str) -> Decimal:
     if unit not in MASS_UNITS:
         meant = _HABITS.get(unit.lower())
         if meant is not None:
-            _refuse(f"The unit '{unit}' is written {meant}", f"write {number} {meant}.")
+            _refuse(f"The unit '{unit}' is written {meant}", f"write {number} {meant}.", meant)
         _refuse(
             f"'{unit}' is not a unit of mass here",
             f"write one number and g, kg, oz or lb, such as {number} g.",
@@ -168,7 +170,7 @@ def read_volume(text: str) -> Decimal:
             _refuse("A fluid ounce is one of two", f"write {number} US fl oz or {number} imperial fl oz.")
         meant = _VOLUME_HABITS.get(folded)
         if meant is not None:
-            _refuse(f"The unit '{unit}' is written {meant}", f"write {number} {meant}.")
+            _refuse(f"The unit '{unit}' is written {meant}", f"write {number} {meant}.", meant)
         _refuse(f"'{unit}' is not a unit of volume here", f"write {_VOLUME_CHOICE}, such as {number} ml.")
     volume = millilitres(Decimal(number), unit)
     if volume == 0:
@@ -255,5 +257,5 @@ def _comma_message(written: str, number: str, unit: str) -> tuple[str, str]:
     return f"'{written}' has a comma", how
 
 
-def _refuse(message: str, hint: str) -> NoReturn:
-    raise UnitError(message, hint)
+def _refuse(message: str, hint: str, meant: str = "") -> NoReturn:
+    raise UnitError(message, hint, meant)

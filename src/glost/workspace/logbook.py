@@ -8,6 +8,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Literal, NamedTuple
 
+from glost.errors import ValueRefusedError
 from glost.language.source import LARGEST_FILE, DecodeError, decode
 from glost.recipe.materials.catalogue import Catalogue
 from glost.records.record import Record
@@ -58,8 +59,8 @@ def keep(record: Record, folder: Path) -> Kept:
     try:
         again = record_of(decode(text.encode("utf-8"), LARGEST_FILE))
     except DecodeError as error:
-        raise ValueError(
-            f"this is too long for one file of the log: {error.message}; shorten its texts"
+        raise ValueRefusedError(
+            f"this is too long for one file of the log: {error.message}", "shorten its texts"
         ) from None
     assert again == record, "a record is not read back as it was"
     path = folder / place_of(record, text)

@@ -24,7 +24,7 @@ from glost.weighing.slurry import (
     water_for,
     water_percent_for,
 )
-from glost.weighing.units import MASS_UNITS, read_mass, read_volume
+from glost.weighing.units import MASS_UNITS, UnitError, read_mass, read_volume
 
 ASSUMED_GRAVITY: Final = Decimal("2.6")
 """Specific gravity of a powder whose density is not on record: that of the clays, feldspars and silica which most
@@ -95,17 +95,16 @@ class Amount:
 
 
 def read_slip(text: str) -> SlipVolume | SlipMass:
-    """The slip written in text, a volume ("2 l", "1 US pint") or a mass ("3 kg"). Raises ValueError."""
+    """The slip written in text, a volume ("2 l", "1 US pint") or a mass ("3 kg"). Raises UnitError."""
     try:
         return SlipMass(read_mass(text))
-    except ValueError as error:
-        as_mass = str(error)
+    except UnitError as error:
+        as_mass = error
     try:
         return SlipVolume(read_volume(text))
-    except ValueError as error:
+    except UnitError as error:
         # A slip of the pen in a unit of mass ("5 lbs") is answered as one.
-        meant_mass = any(f"is written {unit}:" in as_mass for unit in MASS_UNITS)
-        raise ValueError(as_mass if meant_mass else str(error)) from None
+        raise (as_mass if as_mass.meant in MASS_UNITS else error) from None
 
 
 def amount_of(test: Test, asked: Asked, settings: Settings, catalogue: Catalogue) -> Amount:

@@ -16,7 +16,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from types import MappingProxyType
 
-from glost.errors import GlostError
+from glost.errors import GlostError, ValueRefusedError, message_and_hint
 from glost.language.csv_cells import bare, bare_cone, cone_cell, day_cell, guarded, record_of
 from glost.language.tables import in_words, lexicon
 from glost.output.amount import read_amount
@@ -141,10 +141,11 @@ def _joined(names: Iterable[str]) -> str:
 
 
 class CellError(GlostError, ValueError):
-    """A cell that cannot be taken: its message ends with what to write."""
+    """A cell that cannot be taken; without a column, a row."""
 
-    def __init__(self, row: int, column: str, message: str) -> None:
-        super().__init__(f"row {row}, column {column}: {message}" if column else f"row {row}: {message}")
+    def __init__(self, row: int, column: str, message: str, hint: str = "") -> None:
+        place = f"row {row}, column {column}" if column else f"row {row}"
+        super().__init__(f"{place}: {message}", hint)
 
 
 @dataclass(slots=True)
@@ -208,8 +209,8 @@ def _drafts(text: str) -> list[_Draft]:
             raise CellError(
                 row,
                 "",
-                f"{len(record)} cells stand here under {len(columns)} columns; put a text that holds"
-                " a comma in double quotes",
+                f"{len(record)} cells stand here under {len(columns)} columns",
+                "put a text that holds a comma in double quotes",
             )
         cells = dict.fromkeys(COLUMNS, "")
         for column, cell in zip(columns, record, strict=True):
@@ -229,19 +230,22 @@ def _header(record: list[str]) -> list[str]:
         columns.pop()
     if len(columns) == 1 and (";" in columns[0] or "\t" in columns[0]):
         raise CellError(
-            1, "", "the columns are parted by semicolons or tabs; save the table with commas between them"
+            1, "", "the columns are parted by semicolons or tabs", "save the table with commas between them"
         )
     for at, column in enumerate(columns):
         if column not in COLUMNS:
             raise CellError(
-                1, "", f"'{column}' is not a column of this table; the columns are: {', '.join(COLUMNS)}"
+                1, "", f"'{column}' is not a column of this table", f"the columns are: {', '.join(COLUMNS)}"
             )
         if column in columns[:at]:
-            raise CellError(1, column, "this column stands here twice; keep one of them")
+            raise CellError(1, column, "this column stands here twice", "keep one of them")
     missing = [column for column in NEEDED if column not in columns]
     if missing:
         raise CellError(
-            1, "", f"the column {missing[0]} is missing; write a first row with at least: {', '.join(NEEDED)}"
+            1,
+            "",
+            f"the column {missing[0]} is missing",
+            f"write a first row with at least: {', '.join(NEEDED)}",
         )
     return columns
 
@@ -249,7 +253,9 @@ def _header(record: list[str]) -> list[str]:
 def _take(row: int, cells: dict[str, str], drafts: list[_Draft], seen: set[tuple[str, str]]) -> None:
     section = cells["section"]
     if section not in ("", *SECTIONS):
-        raise CellError(row, "section", f"'{section}' is not a section; write one of: {', '.join(SECTIONS)}")
+        raise CellError(
+            row, "section", f"'{section}' is not a section", f"write one of: {', '.join(SECTIONS)}"
+        )
     head = tuple(cells[column] for column in HEAD_COLUMNS)
     known = (cells["kind"], cells["recipe"])
     current = drafts[-1] if drafts else None
@@ -258,8 +264,8 @@ def _take(row: int, cells: dict[str, str], drafts: list[_Draft], seen: set[tuple
             raise CellError(
                 row,
                 "recipe",
-                f"'{cells['recipe']}' goes on here below another recipe; put all rows of a"
-                " recipe together, in the order of the page",
+                f"'{cells['recipe']}' goes on here below another recipe",
+                "put all rows of a recipe together, in the order of the page",
             )
         seen.add(known)
         current = _opened(row, cells, head)
@@ -270,7 +276,8 @@ def _take(row: int, cells: dict[str, str], drafts: list[_Draft], seen: set[tuple
             row,
             HEAD_COLUMNS[at],
             f"'{_short(head[at])}' stands here and '{_short(current.cells[at])}' on row"
-            f" {current.row} of the same recipe; write the same in both",
+            f" {current.row} of the same recipe",
+            "write the same in both",
         )
     if section:
         _take_line(row, cells, current, section)
@@ -283,7 +290,8 @@ def _opened(row: int, cells: dict[str, str], head: tuple[str, ...]) -> _Draft:
         raise CellError(
             row,
             "kind",
-            f"'{_short(cells['kind'])}' is not a kind of recipe; write one of: {', '.join(kinds)}",
+            f"'{_short(cells['kind'])}' is not a kind of recipe",
+            f"write one of: {', '.join(kinds)}",
         )
     fields: dict[str, Value] = {}
     for key, known in FIELDS.items():
@@ -291,7 +299,7 @@ def _opened(row: int, cells: dict[str, str], head: tuple[str, ...]) -> _Draft:
             try:
                 fields[key] = known.read(cells[key])
             except ValueError as error:
-                raise CellError(row, key, str(error)) from None
+                raise CellError(row, key, *message_and_hint(error)) from None
     return _Draft(row, head, cells["kind"], cells["recipe"], fields, cells["notes"])
 
 
@@ -300,7 +308,7 @@ def _take_line(row: int, cells: dict[str, str], draft: _Draft, section: str) -> 
         try:
             names = _parted(cells["name"])
         except ValueError as error:
-            raise CellError(row, "name", str(error)) from None
+            raise CellError(row, "name", *message_and_hint(error)) from None
         draft.handling.append(Handling(names, cells["note"]))
         return
     group, opens = cells["group"], not cells["name"] and not cells["amount"]
@@ -329,7 +337,8 @@ def _take_test(row: int, cells: dict[str, str], steps: list[list[Ingredient]]) -
         raise CellError(
             row,
             "step",
-            f"'{_short(step)}' stands here; write {expected}, as the tests of a series are counted"
+            f"'{_short(step)}' stands here",
+            f"write {expected}, as the tests of a series are counted"
             " from 1 for each material, or 1 for the next material",
         )
     first = steps[-1][0]
@@ -343,7 +352,8 @@ def _take_test(row: int, cells: dict[str, str], steps: list[list[Ingredient]]) -
                 row,
                 column,
                 f"'{_short(here or '')}' stands here and '{_short(there or '')}' in test 1 of this"
-                " line of the series; write the same in both",
+                " line of the series",
+                "write the same in both",
             )
     steps[-1].append(ingredient)
 
@@ -356,25 +366,26 @@ def _check_series(draft: _Draft) -> None:
                     draft.row,
                     "step",
                     f"the series '{_short(name)}' of this recipe has {len(steps[0])} tests of"
-                    f" {_short(steps[0][0].name)} and {len(tests)} of {_short(tests[0].name)}; write as many"
-                    " rows for each",
+                    f" {_short(steps[0][0].name)} and {len(tests)} of {_short(tests[0].name)}",
+                    "write as many rows for each",
                 )
 
 
 def _ingredient(row: int, cells: dict[str, str]) -> Ingredient:
     if not cells["name"]:
-        raise CellError(row, "name", "there is no name here; write that of the material")
+        raise CellError(row, "name", "there is no name here", "write that of the material")
     units = lexicon().units
     if cells["unit"] not in ("", *units):
         raise CellError(
             row,
             "unit",
-            f"'{_short(cells['unit'])}' is not a unit here; write {in_words(units)}, or nothing for parts",
+            f"'{_short(cells['unit'])}' is not a unit here",
+            f"write {in_words(units)}, or nothing for parts",
         )
     try:
         amount = read_amount(cells["amount"].strip(" "))
     except ValueError as error:
-        raise CellError(row, "amount", str(error)) from None
+        raise CellError(row, "amount", *message_and_hint(error)) from None
     return Ingredient(
         cells["name"], cells["material"] or None, Quantity(amount, cells["unit"]), cells["note"]
     )
@@ -389,8 +400,8 @@ def _parted(text: str) -> tuple[str, ...]:
             name, at = _quoted(text, at)
             rest = text[at:].lstrip(" ")
             if rest and not rest.startswith(";"):
-                raise ValueError(
-                    f"'{_short(rest)}' stands behind a name in quotes; write a semicolon between two names"
+                raise ValueRefusedError(
+                    f"'{_short(rest)}' stands behind a name in quotes", "write a semicolon between two names"
                 )
         else:
             end = text.find(";", at)
@@ -411,7 +422,7 @@ def _quoted(text: str, at: int) -> tuple[str, int]:
     while True:
         end = text.find('"', at + 1)
         if end < 0:
-            raise ValueError("a double quote is not closed here; write another behind the name")
+            raise ValueRefusedError("a double quote is not closed here", "write another behind the name")
         name += text[at + 1 : end]
         if text[end + 1 : end + 2] != '"':
             return name, end + 1
@@ -436,15 +447,15 @@ def _records(text: str) -> Iterator[list[str]]:
                 raise CellError(
                     row,
                     "",
-                    "a cell opens with a double quote that is never closed; close it, and write each"
-                    " quote inside the text twice",
+                    "a cell opens with a double quote that is never closed",
+                    "close it, and write each quote inside the text twice",
                 ) from None
             if at < len(text) and text[at] not in ",\r\n":
                 raise CellError(
                     row,
                     "",
-                    "something stands behind the closing quote of a cell; write each quote inside the"
-                    " text twice",
+                    "something stands behind the closing quote of a cell",
+                    "write each quote inside the text twice",
                 )
         else:
             found = _CELL_END.search(text, at)
@@ -454,8 +465,8 @@ def _records(text: str) -> Iterator[list[str]]:
                 raise CellError(
                     row,
                     "",
-                    f"a double quote stands inside the cell '{_short(cell)}'; put the cell in double"
-                    " quotes and write each quote inside it twice",
+                    f"a double quote stands inside the cell '{_short(cell)}'",
+                    "put the cell in double quotes and write each quote inside it twice",
                 )
         record.append(cell)
         if text.startswith(",", at):

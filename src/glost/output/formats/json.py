@@ -11,6 +11,7 @@ from collections.abc import Mapping, Sequence
 from decimal import Decimal
 from typing import Any
 
+from glost.errors import ValueRefusedError, refused_at
 from glost.language.exact_json import check_against, loaded, written
 from glost.output.amount import bounded
 from glost.output.format import Format, Job
@@ -107,7 +108,7 @@ def recipe(entry: Mapping[str, Any], path: str) -> Recipe:
         try:
             fields[key] = _read_field(key, said)
         except ValueError as error:
-            raise ValueError(f"{path}fields.{key}: {error}") from None
+            raise refused_at(f"{path}fields.{key}", error) from None
     return Recipe(
         kind=entry["kind"],
         name=entry["name"],
@@ -153,18 +154,18 @@ def _read_steps(entries: Sequence[Mapping[str, Any]], path: str) -> tuple[Step, 
         ]
         units = one.get("units", [one.get("unit", "")] * len(amounts))
         if len(units) != len(amounts):
-            raise ValueError(
-                f"{path}[{at}].units: {len(units)} units stand here for {len(amounts)} amounts; write one for"
-                " each"
+            raise ValueRefusedError(
+                f"{path}[{at}].units: {len(units)} units stand here for {len(amounts)} amounts",
+                "write one for each",
             )
         steps.append(
             Step(one["name"], one.get("material"), tuple(map(Quantity, amounts, units)), one.get("note", ""))
         )
         first = len(steps[0].quantities)
         if len(amounts) != first:
-            raise ValueError(
-                f"{path}[{at}].amounts: {len(amounts)} amounts stand here and {first} in the first step;"
-                " write one a test"
+            raise ValueRefusedError(
+                f"{path}[{at}].amounts: {len(amounts)} amounts stand here and {first} in the first step",
+                "write one a test",
             )
     return tuple(steps)
 
@@ -173,7 +174,7 @@ def _read_amount(number: Decimal, path: str) -> Decimal:
     try:
         return bounded(number)
     except ValueError as error:
-        raise ValueError(f"{path}: {error}") from None
+        raise refused_at(path, error) from None
 
 
 def check(value: Any, part: str) -> None:

@@ -7,7 +7,8 @@ import re
 from collections.abc import Sequence
 from decimal import Decimal
 
-from glost.language.exact_json import loaded, written
+from glost.errors import message_and_hint
+from glost.language.exact_json import JsonError, loaded, written
 from glost.output.format import Format, Job
 from glost.output.formats.json import VERSION, check, data_of, recipe
 from glost.recipe.recipe import Recipe
@@ -28,10 +29,10 @@ def read_jsonl(text: str) -> list[Recipe]:
             value = loaded(line)
             check(value, "line")
             recipes.append(recipe(value, ""))
+        except JsonError as error:
+            raise error.on_line(number) from None
         except ValueError as error:
-            raise ValueError(
-                f"line {number}: {str(error).removeprefix('line 1, ').removeprefix('line 1: ')}"
-            ) from None
+            raise JsonError(*message_and_hint(error), number) from None
     return recipes
 
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from glost.errors import ValueRefusedError
 from glost.output.batch_sheet import BatchSheet, batch_sheets
 from glost.output.format import Format, Job
 from glost.output.web import GENERATED, document, shown
@@ -155,8 +156,8 @@ def _qr(text: str) -> str:
     try:
         import segno
     except ImportError:
-        raise ValueError(
-            "labels need segno for their QR codes; install it with: pip install 'glost[labels]'"
+        raise ValueRefusedError(
+            "labels need segno for their QR codes", "install it with: pip install 'glost[labels]'"
         ) from None
     if len(text) > _MOST_QR:
         return '<p class="code none">too long for a QR code</p>'

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import NamedTuple
 
+from glost.errors import ValueRefusedError, refused_at
 from glost.language.nearest import nearest
 from glost.output.batch.amount import Asked
 from glost.output.batch.plan import BenchPlan, bench_plan
@@ -100,7 +101,7 @@ def _grams(text: str, name: str) -> Decimal:
     try:
         return read_mass(f"{text} g" if text[-1:].isdigit() or text[-1:] == "." else text)
     except ValueError as error:
-        raise ValueError(f"{name}: {error}") from None
+        raise refused_at(name, error) from None
 
 
 def bench_rescue(
@@ -140,9 +141,10 @@ def material_meant(name: str, parts: list[Part], catalogue: Catalogue) -> tuple[
     if fitting:
         raise ValueError(f"'{name}' may mean {_or(sorted(fitting))} here: write which")
     if found:
-        raise ValueError(
+        raise ValueRefusedError(
             f"'{name}' is {found.name}, which this test does not hold: no larger batch makes that right. If it is in"
-            f" the cup, begin anew; the test holds {', '.join(there.values())}"
+            f" the cup, begin anew",
+            f"the test holds {', '.join(there.values())}",
         )
     words = set(key(name).split())
     short = [

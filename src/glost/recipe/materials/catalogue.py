@@ -107,7 +107,7 @@ class Catalogue:
         own: dict[str, Material] = {}
         for material in materials:
             if material.name in own:
-                raise LibraryError(f"'{material.name}' has two entries; put both into one")
+                raise LibraryError(f"'{material.name}' has two entries", "put both into one")
             for spelling in (material.name, *material.aliases):
                 at = key(spelling)
                 if at in by_key and by_key[at].name != material.name:
@@ -162,7 +162,7 @@ class Catalogue:
                 continue
             if key(material.name) in taken:
                 raise LibraryError(
-                    f"'{material.name}' is a material of the catalogue; it cannot be another's alias"
+                    f"'{material.name}' is a material of the catalogue", "it cannot be another's alias"
                 )
             aliases = tuple(alias for alias in material.aliases if key(alias) not in taken)
             kept.append(

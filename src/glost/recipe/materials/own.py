@@ -6,7 +6,7 @@ import re
 from collections.abc import Mapping
 from decimal import Decimal
 
-from glost.errors import ValueRefusedError
+from glost.errors import ValueRefusedError, message_and_hint
 from glost.language.source import Source
 from glost.language.yaml_tree import Entry, Node, read
 from glost.recipe.materials.catalogue import ROLES, SOLUBLE, Catalogue, Hazard, Material, key
@@ -218,7 +218,7 @@ def _formula(text: str) -> str:
     except ValueRefusedError:
         raise
     except ValueError as error:
-        raise ValueRefusedError(str(error), _WRITE) from None
+        raise ValueRefusedError(message_and_hint(error)[0], _WRITE) from None
     return text
 
 
