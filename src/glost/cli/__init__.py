@@ -72,7 +72,7 @@ def _lint(paths: Sequence[str]) -> int | None:
     """Checks files and folders as ``glost lint`` does where it has no options; None where that has more to say of
     the paths: one is not there, nor perhaps the folder that this runs in, or the system leaves it to the command to
     find what a pattern means."""
-    from glost.cli.common import show_misread
+    from glost.cli.errors import show_error
     from glost.cli.linting import lint
     from glost.language.yaml_tree import ConfigError
     from glost.workspace.collection import Collections, PathNotFoundError, find
@@ -87,7 +87,7 @@ def _lint(paths: Sequence[str]) -> int | None:
     except (PathNotFoundError, FileNotFoundError):
         return None
     except ConfigError as error:
-        show_misread(error)
+        show_error(error)
         return UNUSABLE
     return lint(chosen, collections, Wish())
 

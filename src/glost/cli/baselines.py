@@ -9,6 +9,7 @@ from pathlib import Path
 
 from glost.cli import CLEAN, UNUSABLE
 from glost.cli.common import number_of
+from glost.cli.errors import show_error
 from glost.cli.streams import note
 from glost.errors import FIRST
 from glost.language.source import DecodeError, Source
@@ -86,7 +87,7 @@ def write_baselines(
         try:
             OneOutput(file, ANY, force=True).write(baseline.write(entries))  # it was read as a baseline
         except OutputError as refused:
-            note(f"{plain.visible(str(refused))}\n")
+            show_error(refused)
             return UNUSABLE
         except OSError as error:
             note(f"{plain.visible(display(file))} could not be written: {error.strerror}\n")

@@ -8,11 +8,11 @@ from decimal import Decimal
 import click
 
 from glost.cli import FINDINGS, UNUSABLE
-from glost.cli.common import show_misread
 from glost.cli.entries import Entries
+from glost.cli.errors import sentence, show_error
 from glost.cli.jobs import check_balance, job_of
 from glost.cli.mass import MassType
-from glost.cli.streams import note, put_text, say
+from glost.cli.streams import put_text, say
 from glost.cli.tests_option import Chosen
 from glost.language.yaml_tree import ConfigError
 from glost.lint.reporters import plain
@@ -41,7 +41,7 @@ class SlipType(click.ParamType[SlipVolume | SlipMass]):
         try:
             return read_slip(str(value))
         except ValueError as error:
-            self.fail(str(error), param, context)
+            self.fail(sentence(error), param, context)
 
 
 @click.command()
@@ -98,11 +98,11 @@ def command(
                 try:
                     plans.append(bench_plan(job, test, asked, WAYS[way] if way else None, balance))
                 except ValueError as error:
-                    note(f"{plain.visible(entry.file)}: not planned: {plain.visible(str(error))}\n")
+                    show_error(error, f"{plain.visible(entry.file)}: not planned")
                     status = FINDINGS
                     break
     except ConfigError as error:
-        show_misread(error)
+        show_error(error)
         return UNUSABLE
     if not entries.status:
         chosen.check()

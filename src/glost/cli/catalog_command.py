@@ -10,7 +10,8 @@ from pathlib import Path
 import click
 
 from glost.cli import CLEAN, UNUSABLE
-from glost.cli.common import files, keep_recipes, number_of, show_misread, show_not_known, show_worker_lost
+from glost.cli.common import files, keep_recipes, number_of, show_not_known, show_worker_lost
+from glost.cli.errors import show_error
 from glost.cli.outputs import force_option, refusing
 from glost.cli.progress import counted
 from glost.cli.streams import note, on_a_terminal, put_text
@@ -96,7 +97,7 @@ def command(paths: Sequence[str], to: str, out: Path | None, force: bool, worker
         show_worker_lost()
         return UNUSABLE
     except ConfigError as error:
-        show_misread(error)
+        show_error(error)
         return UNUSABLE
     note(plain.text(one for row in gathered.rows for one in row.findings if one.rule == UNREADABLE))
     show_not_known(gathered.not_known)

@@ -9,8 +9,7 @@ from pathlib import Path
 from glost.cli import FINDINGS, UNUSABLE
 from glost.cli.streams import note, take
 from glost.language.source import LARGEST_FILE
-from glost.language.yaml_tree import ConfigError
-from glost.lint.finding import UNREADABLE, Finding, misread
+from glost.lint.finding import UNREADABLE, Finding
 from glost.lint.reporters import plain
 from glost.workspace.collection import Collections, PathNotFoundError, find
 from glost.workspace.paths import ENDING, RECORD, SETTINGS, STANDARD_INPUT
@@ -72,11 +71,6 @@ def _identity(path: Path) -> tuple[int, int] | None:
     except OSError:
         return None
     return found.st_dev, found.st_ino
-
-
-def show_misread(error: ConfigError) -> None:
-    """Prints what is wrong with a settings or materials file."""
-    note(plain.text([misread(error)]))
 
 
 def show_worker_lost() -> None:

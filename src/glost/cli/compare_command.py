@@ -9,8 +9,8 @@ import click
 
 from glost.chemistry.firing import Kiln
 from glost.cli import CLEAN, FINDINGS, UNUSABLE
-from glost.cli.common import show_misread
 from glost.cli.compare_inputs import Version, sides
+from glost.cli.errors import show_error
 from glost.cli.streams import note, put_text, say
 from glost.compare.as_json import as_json
 from glost.compare.comparison import compare
@@ -71,7 +71,7 @@ def command(sides_given: Sequence[str], output: str) -> int:
         reporter = _Reporter(old, new)
         reported = [reporter.report(pair) for pair in paired(_pages(old), _pages(new))]
     except ConfigError as error:
-        show_misread(error)
+        show_error(error)
         return UNUSABLE
     shown = _OUTPUTS[output](reported)
     if output == "text":

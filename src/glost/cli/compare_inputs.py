@@ -10,6 +10,7 @@ from typing import NamedTuple
 import click
 
 from glost.cli.common import files
+from glost.cli.errors import usage_error
 from glost.language.source import DecodeError, decode
 from glost.lint.reporters import plain
 from glost.workspace.collection import Collections
@@ -110,8 +111,8 @@ def _commit(revision: str) -> str | None:
     try:
         return None if top is None else commit_of(top, revision)
     except GitError as error:
-        raise click.UsageError(
-            f"git does not say whether '{plain.visible(revision)}' is a revision: {plain.visible(str(error))}."
+        raise usage_error(
+            error, f"git does not say whether '{plain.visible(revision)}' is a revision"
         ) from None
 
 
@@ -134,9 +135,7 @@ def _stored(top: Path, commit: str, revision: str, below: str, collections: Coll
         ]
         held = contents(top, [one.blob for one in found])
     except GitError as error:
-        raise click.UsageError(
-            f"git could not read '{plain.visible(revision)}': {plain.visible(str(error))}."
-        ) from None
+        raise usage_error(error, f"git could not read '{plain.visible(revision)}'") from None
     return [
         Version(_below(one.path, below), f"{revision}:{one.path}", top / one.path, _decoded(data))
         for one, data in zip(found, held, strict=True)

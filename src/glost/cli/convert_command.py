@@ -15,12 +15,12 @@ from glost.cli.changed import ChangedCommand, changed_option, choosing
 from glost.cli.common import (
     keep_recipes,
     number_of,
-    show_misread,
     show_not_known,
     show_undone,
     show_worker_lost,
     standard_input,
 )
+from glost.cli.errors import show_error
 from glost.cli.mass import MassType
 from glost.cli.outputs import force_option, refusing
 from glost.cli.progress import counted
@@ -94,13 +94,13 @@ def command(
         else:
             converting.write_together(Path(out), force)
     except ConfigError as error:
-        show_misread(error)
+        show_error(error)
         return UNUSABLE
     except WorkerLostError:
         show_worker_lost()
         return UNUSABLE
     except ValueError as error:
-        note(f"glost: {plain.visible(str(error))}\n")
+        show_error(error, "glost")
         return UNUSABLE
     except OSError as error:
         note(f"glost: {plain.visible(out or 'this')} could not be written: {error.strerror}\n")

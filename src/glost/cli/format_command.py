@@ -9,8 +9,9 @@ import click
 
 from glost.cli import CLEAN, FINDINGS, UNUSABLE
 from glost.cli.changed import ChangedCommand, changed_option
-from glost.cli.common import number_of, show_misread, show_worker_lost, standard_input
+from glost.cli.common import number_of, show_worker_lost, standard_input
 from glost.cli.difference import difference
+from glost.cli.errors import show_error
 from glost.cli.progress import counted
 from glost.cli.selection import chosen_alone, in_collection_option
 from glost.cli.streams import note, pass_on, put, say
@@ -55,7 +56,7 @@ def command(
     try:
         chosen = chosen_alone(paths, collections, since, in_collection)
     except ConfigError as error:
-        show_misread(error)
+        show_error(error)
         return UNUSABLE
     changed, status = 0, CLEAN
     try:

@@ -9,8 +9,8 @@ import click
 
 from glost.chemistry.firing import Kiln
 from glost.cli import UNUSABLE
-from glost.cli.common import show_misread
 from glost.cli.entries import Entries
+from glost.cli.errors import show_error
 from glost.cli.streams import put_text, say
 from glost.cli.tests_option import Chosen
 from glost.language.yaml_tree import ConfigError
@@ -97,7 +97,7 @@ def command(
             all_tests = tests(entry.recipe)
             found += [form.part(account(entry.file, test, kiln, choice)) for test in chosen.of(all_tests)]
     except ConfigError as error:
-        show_misread(error)
+        show_error(error)
         return UNUSABLE
     if not entries.status:
         chosen.check()

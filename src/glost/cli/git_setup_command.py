@@ -12,7 +12,8 @@ from typing import Final
 import click
 
 from glost.cli import CLEAN, UNUSABLE
-from glost.cli.streams import note, say
+from glost.cli.errors import show_error
+from glost.cli.streams import say
 from glost.errors import GlostError
 from glost.lint.reporters import plain
 from glost.workspace.files import write_text
@@ -55,10 +56,10 @@ def command(undo: bool, printing: bool) -> int:
     try:
         done = _take_away(top, settings) if undo else _put(top, command[0], settings)
     except _SetupError as error:
-        note(f"glost: {plain.visible(str(error))}\n")
+        show_error(error, "glost")
         return UNUSABLE
     except (GitError, OSError, UnicodeDecodeError) as error:
-        note(f"glost: not set up: {plain.visible(str(error))}\n")
+        show_error(error, "glost: not set up")
         return UNUSABLE
     say("".join(f"{plain.visible(line)}\n" for line in done))
     return CLEAN

@@ -8,7 +8,7 @@ from pathlib import Path
 import click
 
 from glost.cli import CLEAN, UNUSABLE
-from glost.cli.common import show_misread
+from glost.cli.errors import show_error, usage_error
 from glost.cli.streams import note, put_text, say
 from glost.compare.history import NOT_COMMITTED, Revision, csv, html, text
 from glost.compare.meaning import Told, told
@@ -59,9 +59,9 @@ def command(path: Path, output: str) -> int:
     try:
         revisions = _revisions(path, top, collections)
     except GitError as error:
-        raise click.UsageError(f"git could not tell the history: {plain.visible(str(error))}.") from None
+        raise usage_error(error, "git could not tell the history") from None
     except ConfigError as error:
-        show_misread(error)
+        show_error(error)
         return UNUSABLE
     if not revisions:
         raise click.UsageError(f"there is no file '{plain.visible(str(path))}', and no commit has one.")

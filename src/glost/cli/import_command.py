@@ -9,7 +9,7 @@ from typing import cast
 import click
 
 from glost.cli import CLEAN, FINDINGS, UNUSABLE
-from glost.cli.common import show_misread
+from glost.cli.errors import sentence, show_error
 from glost.cli.progress import counted
 from glost.cli.streams import put_text, say
 from glost.importer import report
@@ -37,7 +37,7 @@ class _Columns(click.ParamType[Mapping[str, str]]):
         try:
             return columns_asked(str(value))
         except ValueError as error:
-            self.fail(str(error), param, context)
+            self.fail(sentence(error), param, context)
 
 
 @click.command()
@@ -84,7 +84,7 @@ def command(
     try:
         names = Names(Collections().of(folder / "x").catalogue)
     except ConfigError as error:
-        show_misread(error)
+        show_error(error)
         return UNUSABLE
     taken: set[str] = set()
     brought = [_bring(file, cast("Form | None", form), names, taken, columns) for file in files]

@@ -4,9 +4,7 @@ from __future__ import annotations
 
 from decimal import Decimal
 
-import click
-
-from glost.lint.reporters import plain
+from glost.cli.errors import usage_error
 from glost.output.batch.plan import balance_named
 from glost.output.format import Job
 from glost.workspace.load import Usable, errors_of
@@ -29,4 +27,4 @@ def check_balance(entry: Usable, name: str) -> None:
     try:
         balance_named(entry.collection.settings, name)
     except ValueError as error:
-        raise click.UsageError(f"{plain.visible(str(error))}.") from None
+        raise usage_error(error) from None

@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING
 import click
 
 from glost.cli.changed import ChangedCommand, changed_option
-from glost.cli.common import keep_recipes, show_misread, standard_input
+from glost.cli.common import keep_recipes, standard_input
+from glost.cli.errors import show_error
 from glost.cli.linting import OUTPUTS, lint, report, report_failure
 from glost.cli.mass import MassType
 from glost.cli.outputs import force_option, refusing
@@ -20,7 +21,7 @@ from glost.cli.workers import workers_option
 from glost.language.source import DecodeError, Source, decode
 from glost.language.yaml_tree import ConfigError
 from glost.lint import baseline
-from glost.lint.finding import Finding, misread, unreadable
+from glost.lint.finding import Finding, finding_of, unreadable
 from glost.lint.reporters.marks import MARKS
 from glost.workspace.collection import Collections
 from glost.workspace.outputs import OneOutput
@@ -177,10 +178,10 @@ def command(
         _check_reports(outputs, force)
     except ConfigError as error:
         keep_recipes(map(Path, named), map(Path, paths), None)
-        show_misread(error)
+        show_error(error)
         # The page that was passed on stands on standard output alone.
         told = [(form, file) for form, file in outputs if file is not None or not (standard and fix)]
-        return report_failure(misread(error), told)
+        return report_failure(finding_of(error), told)
     except click.UsageError as error:
         why = DecodeError(error.message.removesuffix("."), "correct the command; glost lint --help says how")
         free = [

@@ -9,13 +9,14 @@ from typing import TypeAlias
 
 from glost.cli import CLEAN, FINDINGS, UNUSABLE
 from glost.cli.baselines import hold_back, write_baselines
-from glost.cli.common import number_of, show_misread, show_worker_lost
+from glost.cli.common import number_of, show_worker_lost
+from glost.cli.errors import show_error
 from glost.cli.progress import counted
 from glost.cli.streams import note, on_a_terminal, put_beside, put_text, say
 from glost.language.source import DecodeError
 from glost.language.yaml_tree import ConfigError
 from glost.lint import baseline
-from glost.lint.finding import ERROR, HINT, UNREADABLE, WARNING, Finding, misread, unreadable
+from glost.lint.finding import ERROR, HINT, UNREADABLE, WARNING, Finding, finding_of, unreadable
 from glost.lint.report import Report, collate_each
 from glost.lint.reporters import plain
 from glost.workspace.collection import Collections
@@ -76,8 +77,8 @@ def lint(
             return write_baselines(findings, chosen, wish, collections)
         held = hold_back(findings, chosen, wish, collections)
     except ConfigError as error:
-        show_misread(error)
-        return report_failure(misread(error), outputs)
+        show_error(error)
+        return report_failure(finding_of(error), outputs)
     except WorkerLostError:
         show_worker_lost()
         return report_failure(
@@ -167,7 +168,7 @@ def _write_report(file: Path, text: str, form: str = "") -> bool:
         else:
             OneOutput(file, MARKS[form] if form else ANY, force=not form).write(text)
     except OutputError as refused:
-        note(f"{plain.visible(str(refused))}\n")
+        show_error(refused)
         return False
     except OSError as error:
         note(f"{plain.visible(str(file))} could not be written: {error.strerror}\n")

@@ -6,6 +6,7 @@ from decimal import Decimal
 
 import click
 
+from glost.cli.errors import sentence
 from glost.weighing.units import read_mass
 
 
@@ -20,7 +21,7 @@ class MassType(click.ParamType[Decimal]):
         try:
             mass = read_mass(str(value))
         except ValueError as error:
-            self.fail(str(error), param, context)
+            self.fail(sentence(error), param, context)
         if mass is None:
             self.fail("write a mass such as 500 g", param, context)
         return mass

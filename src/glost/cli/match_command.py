@@ -12,8 +12,8 @@ from glost.chemistry.firing import Kiln
 from glost.chemistry.stock import Stock, usual_stock
 from glost.chemistry.substitution import Matched, MatchError, match
 from glost.cli import FINDINGS, UNUSABLE
-from glost.cli.common import show_misread
 from glost.cli.entries import Entries
+from glost.cli.errors import show_error
 from glost.cli.streams import note, put_text, say
 from glost.language.yaml_tree import ConfigError
 from glost.lint.reporters import plain
@@ -96,10 +96,10 @@ def command(
         if out is not None:
             _write(matched, entry, entries.collections, out)
     except ConfigError as error:
-        show_misread(error)
+        show_error(error)
         return UNUSABLE
     except MatchError as error:
-        note(plain.visible(f"glost: {error}") + "\n")
+        show_error(error, "glost")
         return UNUSABLE
     if output == "json":
         put_text(as_json(matched, entry.file, None if out is None else display(out)))

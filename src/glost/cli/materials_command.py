@@ -10,7 +10,8 @@ import click
 
 from glost.chemistry.firing import Kiln
 from glost.cli import CLEAN, UNUSABLE
-from glost.cli.common import files, show_misread
+from glost.cli.common import files
+from glost.cli.errors import show_error
 from glost.cli.streams import note, put_text, say
 from glost.language.source import DecodeError
 from glost.language.yaml_tree import ConfigError
@@ -76,7 +77,7 @@ def command(name: Sequence[str], output: str, folder: str, every_use: bool) -> i
             uses=uses(found.one, _recipes(paths, collections)),
         )
     except ConfigError as error:
-        show_misread(error)
+        show_error(error)
         return UNUSABLE
     _print([looked_for], output, every_use)
     if found.role:

@@ -10,6 +10,7 @@ from typing import Any
 import click
 
 from glost.cli import CLEAN, FINDINGS
+from glost.cli.errors import show_error
 from glost.cli.streams import note, say
 from glost.compare.merge import Merged, MergeError, doubt, merged
 from glost.errors import GlostError
@@ -71,7 +72,7 @@ def command(base: Path, ours: Path, theirs: Path, path: Path | None, marker_size
     try:
         before, here, there = (_read(file) for file in (base, ours, theirs))
     except _ReadError as error:
-        note(f"{called}: not merged, and left as it is: {plain.visible(str(error))}\n")
+        show_error(error, f"{called}: not merged, and left as it is")
         return UNMERGED
     result, conflict = _merged((before, here, there), path or ours, called, marker_size)
     try:
@@ -102,7 +103,7 @@ def _merged(
     try:
         by_git, clean = merged_by_lines(here, before, there, marker_size)
     except GitError as error:
-        note(f"{called}: git could not merge it: {plain.visible(str(error))}\n")
+        show_error(error, f"{called}: git could not merge it")
         return _both_whole(before, here, there, marker_size)
     try:
         collection = _collection(path)
@@ -110,7 +111,7 @@ def _merged(
             return _by_meaning(sides, collection, called, marker_size)
         _warn(called, by_git, sides, collection)
     except MergeError as why:
-        note(f"{called}: merged line by line, as git does: {plain.visible(str(why))}\n")
+        show_error(why, f"{called}: merged line by line, as git does")
     except Exception as error:
         # Memory, depth, a mistake of ours: whoever is called to merge must not drop a side.
         if os.environ.get("GLOST_DEBUG"):

@@ -7,7 +7,7 @@ from contextlib import contextmanager
 
 import click
 
-from glost.lint.reporters import plain
+from glost.cli.errors import usage_error
 from glost.workspace.outputs import OutputError
 
 force_option = click.option(
@@ -21,4 +21,4 @@ def refusing() -> Iterator[None]:
     try:
         yield
     except OutputError as refused:
-        raise click.UsageError(plain.visible(f"{refused}.")) from None
+        raise usage_error(refused) from None

@@ -9,8 +9,9 @@ import click
 
 from glost.chemistry.firing import Kiln
 from glost.cli import UNUSABLE
-from glost.cli.common import keep_recipes, show_misread
+from glost.cli.common import keep_recipes
 from glost.cli.entries import Entries
+from glost.cli.errors import show_error, usage_error
 from glost.cli.outputs import force_option, refusing
 from glost.cli.streams import note
 from glost.language.yaml_tree import ConfigError
@@ -66,7 +67,7 @@ def command(
         found = list(entries)
         keep_recipes([out], (entry.path for entry in found), entries.collections)
     except ConfigError as error:
-        show_misread(error)
+        show_error(error)
         return UNUSABLE
     drawn, left_out = points(_recipes(found), wanted)
     meant = ", ".join(filter(None, (f"Cone {cone}" if cone else "", " or ".join(atmospheres))))
@@ -86,7 +87,7 @@ def _wanted(cone: str | None, atmospheres: Sequence[str]) -> Wanted:
     try:
         cones = wanted_cones(read_cone(cone)) if cone is not None else None
     except ValueError as error:
-        raise click.UsageError(f"{plain.visible(str(error))}.") from None
+        raise usage_error(error) from None
     return Wanted(cones, tuple(atmospheres))
 
 

@@ -8,7 +8,8 @@ from pathlib import Path
 import click
 
 from glost.cli import CLEAN, FINDINGS, UNUSABLE
-from glost.cli.common import show_misread, standard_input
+from glost.cli.common import standard_input
+from glost.cli.errors import show_error
 from glost.cli.streams import note, say
 from glost.language.source import DecodeError, decode
 from glost.language.yaml_tree import ConfigError
@@ -41,7 +42,7 @@ def command(records: Sequence[str], log: Path | None) -> int:
     try:
         folder = log or folder_of(Path.cwd(), Collections())
     except ConfigError as error:
-        show_misread(error)
+        show_error(error)
         return UNUSABLE
     if folder is None:
         raise click.UsageError(
@@ -61,10 +62,10 @@ def _keep(text: str, folder: Path) -> int:
         found = decode(data, check=_CHECK)
         kept = keep(record_from_json(found), folder)
     except DecodeError as error:
-        note(f"{shown}: not recorded: {visible(str(error))}\n")
+        show_error(error, f"{shown}: not recorded")
         return UNUSABLE
     except ValueError as error:
-        note(f"{shown}: not recorded: {visible(str(error))}\n")
+        show_error(error, f"{shown}: not recorded")
         return UNUSABLE
     except OSError as error:
         note(f"{shown}: not recorded: {visible(display(folder))} cannot be written to: {error.strerror}\n")

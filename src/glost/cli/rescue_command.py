@@ -7,8 +7,8 @@ from decimal import Decimal
 import click
 
 from glost.cli import CLEAN, UNUSABLE
-from glost.cli.common import show_misread
 from glost.cli.entries import Entries
+from glost.cli.errors import sentence, show_error, usage_error
 from glost.cli.jobs import check_balance, job_of
 from glost.cli.mass import MassType
 from glost.cli.streams import put_text, say
@@ -34,7 +34,7 @@ class WeighedType(click.ParamType[list[InCup]]):
         try:
             return read_weighed(str(value))
         except ValueError as error:
-            self.fail(plain.visible(str(error)), param, context)
+            self.fail(sentence(error), param, context)
 
 
 @click.command()
@@ -73,7 +73,7 @@ def command(
     try:
         found = list(entries)
     except ConfigError as error:
-        show_misread(error)
+        show_error(error)
         return UNUSABLE
     if entries.status:
         return entries.status
@@ -91,7 +91,7 @@ def command(
     try:
         rescued = bench_rescue(job_of(entry, batch), meant, asked, weighed, balance)
     except ValueError as error:
-        raise click.UsageError(f"{plain.visible(str(error)).rstrip('.')}.") from None
+        raise usage_error(error) from None
     if output == "json":
         put_text(forms.as_json(rescued))
     else:

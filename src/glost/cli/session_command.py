@@ -8,8 +8,8 @@ from decimal import Decimal
 import click
 
 from glost.cli import UNUSABLE
-from glost.cli.common import show_misread
 from glost.cli.entries import Entries
+from glost.cli.errors import sentence, show_error, usage_error
 from glost.cli.jobs import job_of
 from glost.cli.mass import MassType
 from glost.cli.streams import note, put_text, say
@@ -46,7 +46,7 @@ class PercentType(click.ParamType[Decimal]):
         try:
             found = percent(str(value))
         except ValueError as error:
-            self.fail(plain.visible(str(error)), param, context)
+            self.fail(sentence(error), param, context)
         if found > 100:
             self.fail("write at most 100 %", param, context)
         return found / 100
@@ -89,7 +89,7 @@ def command(
     try:
         found = list(entries)
     except ConfigError as error:
-        show_misread(error)
+        show_error(error)
         return UNUSABLE
     if entries.status:
         note("glost: no plan, since it would lack what cannot be read\n")
@@ -106,7 +106,7 @@ def command(
     try:
         made = bench_session(work, batch, margin)
     except ValueError as error:
-        raise click.UsageError(f"{plain.visible(str(error)).rstrip('.')}.") from None
+        raise usage_error(error) from None
     shown = _OUTPUTS[output](made)
     if output == "text":
         say(shown)

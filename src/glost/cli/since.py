@@ -11,6 +11,7 @@ import click
 
 from glost.cli.changed import LAST_COMMIT, OPTION
 from glost.cli.common import files, known_by
+from glost.cli.errors import usage_error
 from glost.cli.streams import note
 from glost.language.nearest import nearest
 from glost.lint import baseline
@@ -149,7 +150,7 @@ def _changes(top: Path, since: str) -> Changes:
     try:
         return changes_since(top, _commit(top, since))
     except GitError as error:
-        raise click.UsageError(f"git does not say what has changed: {visible(str(error))}.") from None
+        raise usage_error(error, "git does not say what has changed") from None
 
 
 def _commit(top: Path, since: str) -> str | None:

@@ -11,7 +11,8 @@ from typing import cast
 import click
 
 from glost.cli import CLEAN, UNUSABLE
-from glost.cli.common import files, show_misread
+from glost.cli.common import files
+from glost.cli.errors import show_error
 from glost.cli.streams import note, put_text, say
 from glost.language.yaml_tree import ConfigError
 from glost.lint.finding import unreadable
@@ -82,7 +83,7 @@ def command(
         found = files([str(log)] if log is not None and log.is_dir() else paths, collections, ENDING)
         logged, broken = read(found, collections)
     except ConfigError as error:
-        show_misread(error)
+        show_error(error)
         return UNUSABLE
     if broken:
         note(plain.text(unreadable(file, error) for file, error in broken))

@@ -70,7 +70,7 @@ def unreadable(path: str, error: GlostError) -> Finding:
     return Finding(path, *place, *place, UNREADABLE, ERROR, error.message, error.hint)
 
 
-def misread(error: ConfigError) -> Finding:
+def finding_of(error: ConfigError) -> Finding:
     """The finding of a settings or materials file that cannot be taken as it stands."""
     line = error.source.line(error.position.line)
     return Finding(
