@@ -19,9 +19,6 @@ class MassType(click.ParamType[Decimal]):
         if isinstance(value, Decimal):
             return value
         try:
-            mass = read_mass(str(value))
+            return read_mass(str(value))
         except ValueError as error:
             self.fail(sentence(error), param, context)
-        if mass is None:
-            self.fail("write a mass such as 500 g", param, context)
-        return mass

@@ -1,0 +1,266 @@
+"""DEVELOPERS.md keeps its word: what its five recipes say is all there is to do.
+
+A rule, a material, a format, a field and a command are added to a copy of the checkout, each by touching what the guide
+names and nothing else. Then all that is generated is written, and the tests that know these things find nothing broken.
+"""
+
+from __future__ import annotations
+
+import json
+import sys
+from pathlib import Path
+
+import pytest
+
+from tests.checkout import call, commit_checkout, git
+
+pytestmark = pytest.mark.slow
+
+RULE = '''"""A recipe whose name ends in a full stop."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from glost.language.source import Fault
+from glost.lint.rule import Checked, Expected, Rule
+
+
+def check(checked: Checked) -> Iterator[Fault]:
+    title = checked.resolved.title
+    if title is not None and title.name.text.endswith("."):
+        yield Fault(title.name.span, "the name ends in a full stop", "take it away")
+
+
+RULE = Rule(
+    name="stop-in-name",
+    level="hint",
+    summary="A recipe whose name ends in a full stop.",
+    why="""\\
+A name is looked for as it is spoken, and nobody speaks a full stop: the list of a collection then holds two of it.""",
+    mending="""\\
+Take the full stop away.""",
+    bad="""\\
+glaze "Harbour Mist."
+cone: 6
+
+base:
+    nepheline syenite      60
+    whiting                40
+""",
+    expected=(Expected(1, 7, "the name ends in a full stop"),),
+    good="""\\
+glaze "Harbour Mist"
+cone: 6
+
+base:
+    nepheline syenite      60
+    whiting                40
+""",
+    check=check,
+)
+'''
+DEMO = """# Wrong on purpose: a full stop behind the name.
+glaze "Stop in Name."
+cone: 6
+atmosphere: oxidation
+surface: gloss
+origin: own test, invented
+
+base:
+    soda feldspar          41
+    silica                 23
+    calcium borate frit    20
+    kaolin                 6
+    whiting                10
+"""
+LEVEL = """
+## stop-in-name: hint
+
+A full stop behind a name changes no amount and no sheet; it makes a list harder to read, and the name harder to find
+by whoever types it. A studio whose names are abbreviations may well switch it off in its settings. Wrong, it asks for
+a sign to be taken away that somebody wanted there, which costs a moment. Silence where there is one costs as little:
+the same glaze stands in a list under two names.
+"""
+MATERIAL = {
+    "name": "hafnium oxide",
+    "aliases": [],
+    "role": "colourant",
+    "cas": ["12055-23-1"],
+    "soluble": False,
+    "restricted": None,
+    "hazards": [],
+    "composition": {
+        "kind": "formula",
+        "formula": "HfO2",
+        "source": "computed from the formula, which is from memory",
+    },
+    "density": None,
+    "source": "name and role: common practice; CAS: from memory",
+}
+FORMAT = '''"""Names of recipes, one a line."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+
+from glost.output.format import Format, Job
+
+
+def write(jobs: Sequence[Job]) -> str:
+    return "".join(f"name of a recipe: {job.recipe.name}\\n" for job in jobs)
+
+
+FORMAT = Format(
+    name="names",
+    ending=".txt",
+    summary="the names of recipes, one a line",
+    write=write,
+    mark=re.compile(r"\\Aname of a recipe: "),
+    together=True,
+    between="",
+    tells_revision=False,
+)
+'''
+COMMAND = '''"""glost shout."""
+
+from __future__ import annotations
+
+import click
+
+from glost.cli.streams import say
+
+
+@click.command()
+@click.argument("words", nargs=-1)
+def command(words: tuple[str, ...]) -> None:
+    """Say words in large letters."""
+    say(" ".join(words).upper() + "\\n")
+'''
+CASE = """glaze "Thick Mist"
+cone: 6
+thickness: 0.8 mm
+
+base:
+    silica  60
+    whiting  40
+"""
+RELEVANT = (
+    "tests/test_conformance.py",
+    "tests/test_docs.py",
+    "tests/test_generate.py",
+    "tests/test_imports.py",
+    "tests/test_settings.py",
+    "tests/lint",
+    "tests/language/test_tables.py",
+    "tests/outside/test_schemas.py",
+    "tests/output/catalog",
+    "tests/output/convert",
+    "tests/recipe",
+    "tests/cli/test_catalog.py",
+    "tests/cli/test_changed.py",
+    "tests/cli/test_completion.py",
+    "tests/cli/test_convert.py",
+    "tests/cli/test_lint.py",
+    "tests/cli/test_match.py",
+    "tests/cli/test_reports.py",
+    "tests/cli/test_workers.py",
+)
+
+
+def put(file: Path, text: str) -> None:
+    assert not file.exists(), file
+    file.write_text(text, "utf-8")
+
+
+def insert(file: Path, text: str, before: str) -> None:
+    """Text in front of a line that is there once."""
+    old = file.read_text("utf-8")
+    assert old.count(before) == 1, (file, before)
+    file.write_text(old.replace(before, text + before), "utf-8")
+
+
+@pytest.fixture(scope="module")
+def copy(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A checkout with all five."""
+    folder = tmp_path_factory.mktemp("copy")
+    commit_checkout(folder)
+    source = folder / "src" / "glost"
+    # a rule: its file, its demonstration, its level argued
+    put(source / "lint" / "rules" / "stop_in_name.py", RULE)
+    put(folder / "corpus" / "studio" / "needs-work" / "stop-in-name.glost", DEMO)
+    levels = folder / "docs" / "levels.md"
+    levels.write_text(levels.read_text("utf-8") + LEVEL, "utf-8")
+    # a material: one entry
+    colourants = source / "recipe" / "materials" / "data" / "colourants.json"
+    entries = json.loads(colourants.read_text("utf-8"))
+    entries["materials"].append(MATERIAL)
+    colourants.write_text(json.dumps(entries, ensure_ascii=False, indent=2) + "\n", "utf-8")
+    # a format: one file
+    put(source / "output" / "formats" / "names.py", FORMAT)
+    # a field: one row, and a case of the conformance suite
+    row = 'FieldType("thickness", "how thick it lies", "0.8 mm", TEXT),\n        '
+    insert(source / "recipe" / "fields.py", row, 'FieldType("use",')
+    put(folder / "corpus" / "conformance" / "accept" / "thickness.glost", CASE)
+    # a command: a module and a line
+    put(source / "cli" / "shout_command.py", COMMAND)
+    insert(source / "cli" / "app.py", '"shout": "Say words in large letters.",\n    ', '"explain": "Say what')
+    status, said = run(folder, "-m", "tests.generate")
+    assert status == 0, said
+    status, said = run(folder, "-m", "pytest", "tests/cli/test_what_is_read.py", "--snapshot-update")
+    assert status == 0, said
+    return folder
+
+
+def run(folder: Path, *words: str) -> tuple[int, str]:
+    path = f"{folder / 'src'}:{folder}"
+    return call(folder, sys.executable, *words, PYTHONPATH=path, GLOST_CACHE=str(folder / ".cache"))
+
+
+def test_what_is_generated_is_up_to_date(copy: Path) -> None:
+    """And the five are there."""
+    assert run(copy, "-m", "tests.generate", "--check") == (0, "")
+    assert (
+        "stop-in-name" in run(copy, "-m", "glost", "lint", "corpus/studio/needs-work/stop-in-name.glost")[1]
+    )
+    assert "hafnium oxide" in run(copy, "-m", "glost", "materials", "hafnium oxide")[1]
+    page = "corpus/conformance/accept/thickness.glost"
+    assert run(copy, "-m", "glost", "convert", page, "--to", "names") == (0, "name of a recipe: Thick Mist\n")
+    assert run(copy, "-m", "glost", "shout", "glaze") == (0, "GLAZE\n")
+
+
+def test_no_field_is_lost_on_the_way(copy: Path) -> None:
+    page = "corpus/conformance/accept/thickness.glost"
+    for form in ("json", "csv", "markdown", "sheet"):
+        assert "0.8 mm" in run(copy, "-m", "glost", "convert", page, "--to", form)[1], form
+    for form in ("jsonl", "csv"):
+        assert "0.8 mm" in run(copy, "-m", "glost", "catalog", page, "--to", form)[1], form
+    (copy / "slip.glost").write_text(CASE.replace("thickness:", "thickness"))
+    assert "the colon is missing behind 'thickness'" in run(copy, "-m", "glost", "lint", "slip.glost")[1]
+    (copy / "slip.glost").unlink()
+
+
+def test_nothing_else_is_broken(copy: Path) -> None:
+    status, said = run(copy, "-m", "pytest", "-m", "not slow and not browser and not network", *RELEVANT)
+    assert status == 0, said
+
+
+def test_only_what_is_generated_was_changed_beside(copy: Path) -> None:
+    """What the guide names, and what the one command writes."""
+    changed = git(copy, "status", "--porcelain", "--untracked-files=all").splitlines()
+    names = {line[3:] for line in changed}
+    by_hand = {
+        "corpus/conformance/accept/thickness.glost",
+        "corpus/studio/needs-work/stop-in-name.glost",
+        "docs/levels.md",
+        "src/glost/cli/app.py",
+        "src/glost/cli/shout_command.py",
+        "src/glost/lint/rules/stop_in_name.py",
+        "src/glost/output/formats/names.py",
+        "src/glost/recipe/fields.py",
+        "src/glost/recipe/materials/data/colourants.json",
+    }
+    assert by_hand <= names
+    generated = ("docs/", "README.md", "schema/", "grammar/lines.json", "corpus/conformance/", "tests/")
+    assert [name for name in sorted(names - by_hand) if not name.startswith(generated)] == []
