@@ -9,8 +9,8 @@ from typing import Any, Final
 
 from glost.language.exact_json import written
 from glost.output.batch.figures import percent, to_places
-from glost.output.escape import visible
-from glost.output.model.text import table, wrapped
+from glost.output.model import Column, Entries, Entry, Heading, Node, Paragraph, Row, Table, Terms, Tick
+from glost.output.model.text import as_text as nodes_as_text
 from glost.output.rescue.rescue import BenchRescue
 from glost.weighing.overshoot import Step
 from glost.weighing.rounding import exact_sum, round_to, significant, to_decimal
@@ -21,63 +21,47 @@ _LARGE: Final = 2
 
 
 def as_text(rescued: BenchRescue) -> str:
-    return "".join(f"{line}\n" for line in _lines(rescued))
+    return nodes_as_text(content(rescued))
 
 
-def _lines(rescued: BenchRescue) -> Iterator[str]:
+def content(rescued: BenchRescue) -> Iterator[Node]:
+    """What to do with the cup."""
     found, made = rescued.found, rescued.made
-    yield visible(made.test.name)
-    yield f"  {visible(made.file)}"
-    for error in made.sheet.attention:
-        yield from wrapped(visible(error), 4, "!   ")
-    yield from wrapped(
-        f"planned: base {_grams(made.amount.base_g)} g, {rescued.plan.total_target_g:f} g in all", 2, "  "
-    )
-    for taken in rescued.taken:
-        yield from wrapped(visible(taken), 4, "  ")
-    for material in found.over:
-        planned = rescued.planned_g[material]
-        step = next(step for step in found.steps if step.material == material)
-        more = exact_sum((step.in_g, planned.copy_negate()))
-        yield from wrapped(
-            f"too much in the cup: {visible(rescued.names[material])}, {step.in_g:f} g where the plan has {planned:f} g"
-            f" ({more:f} g over)",
-            4,
-            "  ",
-        )
-    yield ""
-    yield from wrapped(_verdict(rescued))
+    yield Heading(made.test.name)
+    planned = f"base {_grams(made.amount.base_g)} g, {rescued.plan.total_target_g:f} g in all"
+    yield Terms([("file", made.file), ("planned", planned)])
+    yield from (Paragraph(error, "attention") for error in made.sheet.attention)
+    yield Entries([Entry(taken) for taken in rescued.taken])
+    yield from (Paragraph(_over(rescued, material), lead="too much in the cup") for material in found.over)
+    yield Paragraph(_verdict(rescued), "strong")
     if found.under_capacity is False and rescued.plan.main is not None:
         main = rescued.plan.main
-        yield from wrapped(
-            f"All of it is {found.total_g:f} g, and '{visible(main.name)}' carries {main.capacity_g:f} g with the cup:"
-            " weigh on in further vessels, each tared empty, and tip them all together.",
-            4,
-            "!   ",
+        yield Paragraph(
+            f"All of it is {found.total_g:f} g, and '{main.name}' carries {main.capacity_g:f} g with the cup: weigh on"
+            " in further vessels, each tared empty, and tip them all together.",
+            "attention",
         )
     if made.sheet.balance_note:
-        yield from wrapped(made.sheet.balance_note)
+        yield Paragraph(made.sheet.balance_note)
     to_add = [step for step in found.steps if step.add_g]
-    if to_add:
-        yield ""
-        yield from _table(to_add, rescued)
-    else:
-        yield from ("", "Nothing is left to add.")
+    yield _table(to_add, rescued) if to_add else Paragraph("Nothing is left to add.")
     done = [step for step in found.steps if not step.add_g]
     if to_add and done:
-        yield ""
-        yield from wrapped(
-            f"Add no more of: {', '.join(visible(rescued.names[step.material]) for step in done)}."
-        )
+        yield Paragraph(f"Add no more of: {', '.join(rescued.names[step.material] for step in done)}.")
     for step in found.steps:
         if not step.within:
-            yield from wrapped(
-                f"{visible(rescued.names[step.material])}: {step.final_g:f} g in place of"
-                f" {to_places(step.exact_g, 6):f} g, {percent(step.error)} % off; it is too small for these balances"
-                " (glost batch says what helps).",
-                4,
-                "!   ",
+            yield Paragraph(
+                f"{rescued.names[step.material]}: {step.final_g:f} g in place of {to_places(step.exact_g, 6):f} g,"
+                f" {percent(step.error)} % off; it is too small for these balances (glost batch says what helps).",
+                "attention",
             )
+
+
+def _over(rescued: BenchRescue, material: str) -> str:
+    planned = rescued.planned_g[material]
+    step = next(step for step in rescued.found.steps if step.material == material)
+    more = exact_sum((step.in_g, planned.copy_negate()))
+    return f"{rescued.names[material]}, {step.in_g:f} g where the plan has {planned:f} g ({more:f} g over)"
 
 
 def _verdict(rescued: BenchRescue) -> str:
@@ -98,30 +82,37 @@ def _verdict(rescued: BenchRescue) -> str:
     return said
 
 
-def _table(steps: list[Step], rescued: BenchRescue) -> list[str]:
-    on = len({step.balance for step in steps}) > 1
-    heads = [
-        "add",
-        *(["on"] if on else []),
-        "is in",
-        "add g",
-        "then",
-        "in all" if rescued.found.under_capacity is False else "all in cup",
-        "off %",
+def _table(steps: list[Step], rescued: BenchRescue) -> Table:
+    several = len({step.balance for step in steps}) > 1
+    in_vessels = rescued.found.under_capacity is False
+    columns = [
+        Column(""),
+        Column("add"),
+        Column("on"),
+        Column("is in", figures=True),
+        Column("add g", figures=True, strong=True),
+        Column("then", figures=True),
+        Column("in all" if in_vessels else "all in cup", figures=True),
+        Column("off %", figures=True),
     ]
-    rows = [
-        [
-            f"[ ] {visible(rescued.names[step.material])}",
-            *([visible(step.balance.name) if step.balance else ""] if on else []),
+    return Table(columns, [_row(step, rescued, several) for step in steps])
+
+
+def _row(step: Step, rescued: BenchRescue, several: bool) -> Row:
+    """``several``: more than one balance is used, so that each line names its own."""
+    name = rescued.names[step.material]
+    return Row(
+        (
+            Tick(name),
+            name,
+            step.balance.name if several and step.balance else "",
             _as_shown(step),
             f"{step.add_g:f}",
             f"{step.final_g:f}",
             f"{step.running_total_g:f}",
             percent(step.error),
-        ]
-        for step in steps
-    ]
-    return table(heads, rows, "<" + ("<" if on else "") + ">>>>>")
+        )
+    )
 
 
 def _as_shown(step: Step) -> str:
