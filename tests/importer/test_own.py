@@ -63,3 +63,28 @@ def test_name_that_no_page_can_say_is_reported() -> None:
     done = bring("x", find_format("json").write([job_of(recipe)]), "json", Names(CATALOGUE), set())
     assert done.pages == ()
     assert [remark.kind for remark in done.remarks] == ["unwritten"]
+
+
+@pytest.mark.parametrize(
+    ("amount", "said"),
+    [
+        ("-60", "recipes[0].base[0].amount: -60 stands here; write 0 or more"),
+        ("true", "recipes[0].base[0].amount: write a number here"),
+        ('"60"', "recipes[0].base[0].amount: write a number here"),
+    ],
+)
+@pytest.mark.parametrize("end", ["", "\n"])
+def test_what_is_wrong_in_a_document_of_one_line_is_said_of_its_place(
+    amount: str, said: str, end: str
+) -> None:
+    line = f'{{"name": "silica", "amount": {amount}}}'
+    text = f'{{"version": 1, "recipes": [{{"kind": "glaze", "name": "A", "base": [{line}]}}]}}{end}'
+    assert bring("x", text, "json", Names(CATALOGUE), set()).refused == said
+
+
+def test_what_is_wrong_in_json_lines_is_said_with_its_line() -> None:
+    line = '{{"version": 1, "kind": "glaze", "name": "A", "base": [{{"name": "silica", "amount": {}}}]}}\n'
+    said = "line 2: base[0].amount: -60 stands here; write 0 or more"
+    assert bring("x", line.format(60) + line.format(-60), "json", Names(CATALOGUE), set()).refused == said
+    alone = bring("x", line.format(-60), "json", Names(CATALOGUE), set()).refused
+    assert alone == said.replace("line 2", "line 1")

@@ -18,6 +18,7 @@ from glost.importer.table import read_table
 from glost.importer.written import Form as Form
 from glost.importer.written import Notes, free_file, written
 from glost.importer.written import Page as Page
+from glost.language.exact_json import loaded
 from glost.language.source import LARGEST_FILE, MOST_LINES
 from glost.output.formats.json import read_json
 from glost.output.formats.jsonl import read_jsonl
@@ -94,7 +95,18 @@ def _recipes(text: str) -> list[Recipe]:
         lines = [line for line in text.split("\n") if line.strip()]
         if not lines or not all(line.startswith("{") and line.rstrip().endswith("}") for line in lines):
             raise
+        if _holds_all(text):  # on one line: what is wrong with it is not that it is no line of JSON Lines
+            raise
         return read_jsonl(text)
+
+
+def _holds_all(text: str) -> bool:
+    """Whether this is one JSON document with a list of recipes, right or wrong."""
+    try:
+        value = loaded(text)
+    except ValueError:
+        return False
+    return isinstance(value, dict) and "recipes" in value
 
 
 def _data(
