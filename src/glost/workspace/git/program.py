@@ -111,6 +111,7 @@ _SAID_TO_GIT = {
     "GIT_ALLOW_PROTOCOL": "none",  # no setting of any protocol's own holds against this
     "GIT_ASKPASS": "",
     "GIT_NO_LAZY_FETCH": "1",
+    "GIT_NO_REPLACE_OBJECTS": "1",
     "GIT_OPTIONAL_LOCKS": "0",  # a commit may be holding the lock that git would like for what it learns
     "GIT_TERMINAL_PROMPT": "0",
     "GIT_TRACE2": "0",
