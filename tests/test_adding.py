@@ -43,6 +43,8 @@ Take the full stop away.""",
     bad="""\\
 glaze "Harbour Mist."
 cone: 6
+atmosphere: oxidation
+origin: own test 14-C, March
 
 base:
     nepheline syenite      60
@@ -52,6 +54,8 @@ base:
     good="""\\
 glaze "Harbour Mist"
 cone: 6
+atmosphere: oxidation
+origin: own test 14-C, March
 
 base:
     nepheline syenite      60
@@ -74,13 +78,13 @@ base:
     kaolin                 6
     whiting                10
 """
-LEVEL = """
-## stop-in-name: hint
+LEVEL = """## stop-in-name: hint
 
 A full stop behind a name changes no amount and no sheet; it makes a list harder to read, and the name harder to find
 by whoever types it. A studio whose names are abbreviations may well switch it off in its settings. Wrong, it asks for
 a sign to be taken away that somebody wanted there, which costs a moment. Silence where there is one costs as little:
 the same glaze stands in a list under two names.
+
 """
 MATERIAL = {
     "name": "hafnium oxide",
@@ -114,7 +118,7 @@ def write(jobs: Sequence[Job]) -> str:
 
 FORMAT = Format(
     name="names",
-    ending=".txt",
+    ending=".names",
     summary="the names of recipes, one a line",
     write=write,
     mark=re.compile(r"\\Aname of a recipe: "),
@@ -152,19 +156,18 @@ RELEVANT = (
     "tests/test_generate.py",
     "tests/test_imports.py",
     "tests/test_settings.py",
-    "tests/lint",
+    "tests/lint/test_levels.py",
+    "tests/lint/test_rules.py",
     "tests/language/test_tables.py",
     "tests/outside/test_schemas.py",
     "tests/output/catalog",
-    "tests/output/convert",
-    "tests/recipe",
+    "tests/output/convert/test_formats.py",
+    "tests/recipe/materials",
     "tests/cli/test_catalog.py",
     "tests/cli/test_changed.py",
     "tests/cli/test_completion.py",
-    "tests/cli/test_convert.py",
-    "tests/cli/test_lint.py",
     "tests/cli/test_match.py",
-    "tests/cli/test_reports.py",
+    "tests/cli/test_what_is_read.py",
     "tests/cli/test_workers.py",
 )
 
@@ -190,8 +193,7 @@ def copy(tmp_path_factory: pytest.TempPathFactory) -> Path:
     # a rule: its file, its demonstration, its level argued
     put(source / "lint" / "rules" / "stop_in_name.py", RULE)
     put(folder / "corpus" / "studio" / "needs-work" / "stop-in-name.glost", DEMO)
-    levels = folder / "docs" / "levels.md"
-    levels.write_text(levels.read_text("utf-8") + LEVEL, "utf-8")
+    insert(folder / "docs" / "levels.md", LEVEL, "## unusual-for-cone: ")
     # a material: one entry
     colourants = source / "recipe" / "materials" / "data" / "colourants.json"
     entries = json.loads(colourants.read_text("utf-8"))
@@ -208,6 +210,8 @@ def copy(tmp_path_factory: pytest.TempPathFactory) -> Path:
     insert(source / "cli" / "app.py", '"shout": "Say words in large letters.",\n    ', '"explain": "Say what')
     status, said = run(folder, "-m", "tests.generate")
     assert status == 0, said
+    draft = folder / "corpus" / "conformance" / "accept" / "thickness.json"
+    draft.write_text(draft.read_text("utf-8").replace('"says": ""', '"says": "A field of text."'), "utf-8")
     status, said = run(folder, "-m", "pytest", "tests/cli/test_what_is_read.py", "--snapshot-update")
     assert status == 0, said
     return folder
@@ -215,7 +219,7 @@ def copy(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 def run(folder: Path, *words: str) -> tuple[int, str]:
     path = f"{folder / 'src'}:{folder}"
-    return call(folder, sys.executable, *words, PYTHONPATH=path, GLOST_CACHE=str(folder / ".cache"))
+    return call(folder, sys.executable, *words, PYTHONPATH=path, GLOST_CACHE=str(folder.parent / "cache"))
 
 
 def test_what_is_generated_is_up_to_date(copy: Path) -> None:
