@@ -96,7 +96,7 @@ def weighed_markdown(text: str) -> list[Test]:
         into = base
         for line in section.split("\n"):
             cells = [cell.strip() for cell in line.split("|")]
-            into = additions if "*additions*" in cells else into
+            into = additions if "**additions**" in cells else into
             if len(cells) > 5 and cells[1].startswith("☐") and cells[3]:  # a later portion has no parts
                 into[cells[2].lower(), Decimal(cells[3])] += 1
         found.append((name.partition(", ")[2], base, additions))
