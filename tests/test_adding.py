@@ -22,14 +22,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from glost.language.source import Fault
+from glost.language.diagnostics import Diagnostic
 from glost.lint.rule import Checked, Expected, Rule
 
 
-def check(checked: Checked) -> Iterator[Fault]:
+def check(checked: Checked) -> Iterator[Diagnostic]:
     title = checked.resolved.title
     if title is not None and title.name.text.endswith("."):
-        yield Fault(title.name.span, "the name ends in a full stop", "take it away")
+        yield Diagnostic(title.name.span, "the name ends in a full stop", "take it away")
 
 
 RULE = Rule(
