@@ -41,7 +41,7 @@ def test_version_and_help_import_nothing_heavy(option: str) -> None:
     modules = imported(option)
     assert not HEAVY & modules
     own = {name for name in modules if name.startswith("glost.")}
-    assert own == {"glost.cli", "glost.cli.app", "glost.cli.streams"}
+    assert own == {"glost.cli", "glost.cli.app", "glost.cli.streams", "glost.errors"}
 
 
 def test_lint_of_one_file_reads_no_yaml_and_no_parser_once_the_settings_are_known() -> None:
