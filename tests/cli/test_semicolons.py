@@ -23,7 +23,7 @@ def run(run_here: Run) -> Run:
         (
             "cone: 6; oxidation",
             "'6; oxidation' is not a cone",
-            "write  cone: 6  and on a line of its own  atmosphere: oxidation",
+            "write  cone: 6  and on a line of its own  atmosphere",
         ),
         ("date: March 3; 2026", "'March 3; 2026' is not a date", "write year-month-day"),
         ("batch: 5 g; 6 g", "'5 g; 6 g'", "write such as 500 g"),
