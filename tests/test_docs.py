@@ -188,7 +188,7 @@ def test_accident_gives_one_message_and_a_mend(case: language_errors.Case) -> No
 
 
 _SPEAKING = (errors, characters, heads, items, handling, resolve, fields, cone, source)
-_CALLS = {"Diagnostic", "diagnostic", "_diagnostic", "DecodeError", "ValueError"}
+_CALLS = {"Diagnostic", "diagnostic", "_diagnostic", "DecodeError", "ValueRefusedError", "ValueError"}
 
 
 def _says(statement: ast.stmt) -> bool:
@@ -197,7 +197,7 @@ def _says(statement: ast.stmt) -> bool:
         names = {
             node.id for target in statement.targets for node in ast.walk(target) if isinstance(node, ast.Name)
         }
-        if names & {"message", "mend"}:
+        if names & {"message", "hint"}:
             return True
     elif not isinstance(statement, (ast.Return, ast.Expr, ast.Raise)):
         return False

@@ -61,7 +61,10 @@ def test_json_output_keeps_its_schema(run: Run) -> None:
     report = json.loads(done.stdout)
     schema = json.loads((TOP / "schema" / "findings.schema.json").read_text("utf-8"))
     jsonschema.validate(report, schema)
-    assert report["version"] == 1
+    assert report["version"] == 2
+    for finding in report["findings"]:  # a program that was written for version 1 finds its keys
+        assert (finding["mend"], finding["mendable"]) == (finding["hint"], finding["fixable"])
+    assert {finding["fixable"] for finding in report["findings"]} == {True, False}
     assert {finding["rule"] for finding in report["findings"]} == {
         rule.name for rule in all_rules() if rule.level != "off"
     }

@@ -7,11 +7,11 @@ from collections.abc import Iterable
 from glost.lint.finding import Finding
 from glost.lint.json_text import json_rows
 
-VERSION = 1
+VERSION = 2
 
 
 def as_json(findings: Iterable[Finding]) -> str:
-    """``{"version": 1, "findings": [...]}``, keys in a fixed order."""
+    """``{"version": 2, "findings": [...]}``, keys in a fixed order: those of version 1 first, with the same values."""
     rows = (
         {
             "file": finding.file,
@@ -24,6 +24,8 @@ def as_json(findings: Iterable[Finding]) -> str:
             "message": finding.message,
             "mend": finding.hint,
             "mendable": bool(finding.edits),
+            "hint": finding.hint,
+            "fixable": bool(finding.edits),
         }
         for finding in findings
     )
