@@ -67,7 +67,7 @@ def test_several_reports_in_one_run(run: Run, tmp_path: Path) -> None:
 
 def test_report_of_nothing_is_whole_too(run: Run, tmp_path: Path) -> None:
     (tmp_path / "a.glost").write_text(GOOD)
-    assert json.loads(run("lint", "--output", "json").stdout) == {"version": 1, "findings": []}
+    assert json.loads(run("lint", "--output", "json").stdout) == {"version": 2, "findings": []}
     assert json.loads(run("lint", "--output", "sarif").stdout)["runs"][0]["results"] == []
     for form in ("text", "line", "github"):
         assert run("lint", "--output", form).stdout == ""
