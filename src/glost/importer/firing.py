@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from contextlib import suppress
-from decimal import Decimal
 from typing import Final, NamedTuple
 
 from glost.recipe.cone import KNOWN, read_cone
@@ -199,9 +198,3 @@ def atmospheres_in(text: str) -> Firing:
 def may_be_dated(text: str) -> bool:
     """Whether a cell that should hold a cone is a date: a spreadsheet takes 5-6 for one."""
     return _DATED.fullmatch(text.strip()) is not None
-
-
-def is_temperature(text: str) -> bool:
-    """Whether a number is too large for a cone."""
-    found = re.match(r"[0-9]{3,4}\b", text)
-    return found is not None and Decimal(found[0]) > len(KNOWN)

@@ -83,15 +83,6 @@ def write_bytes(path: Path, data: bytes, expected: bytes | None = None) -> None:
     _flush_folder(target.parent)
 
 
-def write_changed(path: Path, text: str) -> bool:
-    """As write_text, but a file that holds exactly that text already is not touched; says whether it was written.
-    Raises OSError."""
-    if _holds(path, text.encode("utf-8")):
-        return False
-    write_text(path, text)
-    return True
-
-
 def _holds(path: Path, data: bytes) -> bool:
     with suppress(OSError):
         about = path.stat()
