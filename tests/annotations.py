@@ -8,7 +8,7 @@ _COMMAND = re.compile(r"::(?P<command>error|warning|notice) (?P<properties>[^:]*
 
 
 def read(line: str) -> tuple[str, dict[str, str], str]:
-    """A command as the runner takes it apart: properties up to the next two colons, parted by commas."""
+    """A command as the runner takes it apart: properties up to the next two colons, separated by commas."""
     found = _COMMAND.fullmatch(line)
     assert found is not None, line
     properties = dict(item.split("=", 1) for item in found["properties"].split(","))

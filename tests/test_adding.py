@@ -38,7 +38,7 @@ RULE = Rule(
     summary="A recipe whose name ends in a full stop.",
     why="""\\
 A name is looked for as it is spoken, and nobody speaks a full stop: the list of a collection then holds two of it.""",
-    mending="""\\
+    how_to_fix="""\\
 Take the full stop away.""",
     bad="""\\
 glaze "Harbour Mist."

@@ -15,9 +15,9 @@ import pytest
 
 from glost.workspace import cache
 from glost.workspace.collection import Collection, Collections
-from glost.workspace.page_cache import KeptByPage
-from glost.workspace.runs.lint import look_at
-from glost.workspace.runs.lint_options import Wish
+from glost.workspace.page_cache import PageCache
+from glost.workspace.runs.lint import lint_files
+from glost.workspace.runs.lint_options import LintOptions
 from tests.conftest import STUDIO, TOP, Run
 from tests.stopping import calls_of, start_stopping
 from tests.work import HANG_S
@@ -275,7 +275,7 @@ def test_settings_that_change_while_pages_are_looked_at(
 
     def found() -> list[str]:
         collections = Collections()
-        looks = look_at([collection / "a.glost"], Wish(), collections)
+        looks = lint_files([collection / "a.glost"], LintOptions(), collections)
         return [finding.level for looked in looks for finding in looked.report.findings]
 
     quiet, loud = (SETTINGS + f"rules: {{missing-cone: {level}}}\n" for level in ("off", "error"))
@@ -317,7 +317,7 @@ def test_pages_are_shown_from_where_the_run_stands(run: Run, studio: Path) -> No
 
 
 def test_a_known_page_is_held_against_a_new_one(run: Run, studio: Path) -> None:
-    """What pages are held against each other by is kept too."""
+    """What pages are compared with each other by is kept too."""
     same(run, str(studio))
     shutil.copy(studio / "stoneware" / "clear-ebb.glost", studio / "washes" / "clear-ebb.glost")
     said = same(run, str(studio), "--output", "line")
@@ -410,7 +410,7 @@ def test_what_is_gone_is_not_kept_for_ever(tmp_path: Path, cache: Path) -> None:
     pages = [tmp_path / f"{number}.glost" for number in range(600)]  # more than there are parts
     for page in pages:
         page.touch()
-    reports = KeptByPage("place", "about")
+    reports = PageCache("place", "about")
     for page in pages:
         reports.keep(page, "content", "")
     reports.save()
@@ -425,12 +425,12 @@ def test_what_is_gone_is_not_kept_for_ever(tmp_path: Path, cache: Path) -> None:
     os.utime(part, (0, 0))
     for page in pages[:300]:
         page.unlink()
-    reports = KeptByPage("place", "about")
+    reports = PageCache("place", "about")
     assert reports.knows(pages[0])
     for page in pages[300:]:
         reports.keep(page, "other content", "")
     reports.save()
-    reports = KeptByPage("place", "about")
+    reports = PageCache("place", "about")
     held = [page for page in pages if reports.knows(page)]
     assert set(pages[300:]) <= set(held)
     assert len(held) < 450  # a part to which nothing new came is left alone

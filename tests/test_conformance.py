@@ -19,7 +19,7 @@ from glost.recipe.fields import FIELDS, Value
 from glost.recipe.materials.catalogue import Catalogue, Material
 from glost.recipe.recipe import Ingredient, Recipe, Step
 from glost.recipe.recipe import tests as every_test
-from glost.recipe.resolve import Resolved, resolve
+from glost.recipe.resolve import AnalysedRecipe, resolve
 
 CORPUS = Path(__file__).parents[1] / "corpus" / "conformance"
 ACCEPT = sorted((CORPUS / "accept").glob("*.glost"))
@@ -37,7 +37,7 @@ OF_THE_FILE = ("the file begins", "a line ends in CR LF")
 """Findings of the file rather than of the line they are shown on, which may hold another."""
 
 
-def read(data: bytes) -> Resolved:
+def read(data: bytes) -> AnalysedRecipe:
     """What a file means. Raises DecodeError."""
     return resolve(parse(Source("page.glost", decode(data))), MATERIALS)
 
@@ -77,7 +77,7 @@ def comments(page: tree.Page) -> Iterator[str]:
                     yield line.comment.text
 
 
-def meaning(resolved: Resolved) -> dict[str, Any]:
+def meaning(resolved: AnalysedRecipe) -> dict[str, Any]:
     """The recipe, without what it does not hold."""
     recipe = resolved.recipe
     said = {
@@ -116,7 +116,7 @@ def weighed(recipe: Recipe) -> list[dict[str, Any]]:
     ]
 
 
-def diagnostics(resolved: Resolved) -> list[Diagnostic]:
+def diagnostics(resolved: AnalysedRecipe) -> list[Diagnostic]:
     return [*resolved.page.diagnostics, *resolved.diagnostics]
 
 
@@ -191,12 +191,12 @@ def test_a_mend_gives_a_line_that_reads(path: Path) -> None:
     if not expected["decodes"]:
         return
     source = read(data).page.source
-    mended = [diagnostic for diagnostic in diagnostics(read(data)) if diagnostic.edits]
+    fixed = [diagnostic for diagnostic in diagnostics(read(data)) if diagnostic.edits]
     # All together, since one line may stand right only when the line above it does.
-    after = read(apply(source.text, [edit for diagnostic in mended for edit in diagnostic.edits]).encode())
+    after = read(apply(source.text, [edit for diagnostic in fixed for edit in diagnostic.edits]).encode())
     left = diagnostics(after)
     lines = {after.page.source.position(diagnostic.span.start).line for diagnostic in after.page.diagnostics}
-    for diagnostic in mended:
+    for diagnostic in fixed:
         assert diagnostic not in left
         if not diagnostic.message.startswith(OF_THE_FILE):
             assert source.position(diagnostic.span.start).line not in lines

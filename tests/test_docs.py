@@ -13,7 +13,7 @@ import pytest
 
 from glost.language import errors, source
 from glost.language.errors import characters, handling, heads, items
-from glost.language.layout import laid_out
+from glost.language.layout import format_text
 from glost.language.parse import parse
 from glost.language.source import LARGEST_FILE, MOST_LINES, Source
 from glost.language.tables import lexicon
@@ -85,7 +85,7 @@ def test_example_is_read_as_it_is_meant(block: Block) -> None:
 @pytest.mark.parametrize("block", [b for b in blocks("glost") if "language.md" in str(b.id)])
 def test_example_of_the_language_lays_out(block: Block) -> None:
     if block.kind == "glost":
-        assert laid_out(parse(Source("example.glost", block.text)))
+        assert format_text(parse(Source("example.glost", block.text)))
 
 
 def test_tests_of_the_example_are_those_of_its_table() -> None:

@@ -495,7 +495,7 @@ def test_every_setting_is_read() -> None:
 
 
 @pytest.mark.parametrize(
-    ("text", "mend"),
+    ("text", "hint"),
     [
         ("btach: 100 g\n", "did you mean 'batch'?"),
         ("batch: 100\n", "write 100 g"),
@@ -511,10 +511,10 @@ def test_every_setting_is_read() -> None:
         ("handling:\n  silica: P100: always\n", "double quotes"),
     ],
 )
-def test_the_mend_says_what_to_write(text: str, mend: str) -> None:
+def test_the_hint_says_what_to_write(text: str, hint: str) -> None:
     with pytest.raises(ConfigError) as caught:
         settings(text)
-    assert mend in caught.value.hint
+    assert hint in caught.value.hint
 
 
 def test_a_byte_order_mark_and_windows_line_breaks_are_no_matter() -> None:
@@ -684,7 +684,7 @@ def test_command_shows_place_line_and_mend(run: Run, tmp_path: Path) -> None:
             "glost.yaml:2:1: error: 'btach' is not a key of glost.yaml (unreadable)\n"
             "    2 | btach: 100 g\n"
             "      | ^\n"
-            "      mend: did you mean 'batch'? the keys are: name, batch, balances, weighing tolerance, base "
+            "      hint: did you mean 'batch'? the keys are: name, batch, balances, weighing tolerance, base "
             "tolerance, materials, water, sieve, skip, handling, rules\n"
         ), command
     assert (tmp_path / "a.glost").read_text() == RECIPE

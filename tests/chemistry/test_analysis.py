@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from glost.chemistry.analysis import AS_STATED, ORGANIC, Analysis, AnalysisError, analyse
 from glost.chemistry.unity import GROUPS, group_of
 from glost.recipe.materials.catalogue import Material, shipped_catalogue
-from glost.recipe.materials.oxides import COUNTED_AS, IN_REDUCTION, STANDARD, VOLATILE, OxideTable, reckon
+from glost.recipe.materials.oxides import COUNTED_AS, IN_REDUCTION, STANDARD, VOLATILE, OxideTable, calculate
 
 D = Decimal
 DUST = D("1e-24")
@@ -174,7 +174,7 @@ def test_an_oxide_table_refuses_what_is_no_oxide_of_the_element() -> None:
 
 def test_an_element_without_an_oxide() -> None:
     with pytest.raises(ValueError, match="Au in Au has no oxide"):
-        reckon("Au")
+        calculate("Au")
 
 
 def test_the_same_record_is_analysed_once() -> None:
@@ -192,5 +192,7 @@ def test_any_formula_adds_up(stay: dict[str, int], leave: dict[str, int], oxygen
     assert abs(_sum(found) - 100) <= D("1e-20")
     # Each metal is in one oxide, with all of its atoms.
     for element, count in stay.items():
-        assert found.units[COUNTED_AS[element]] * reckon(COUNTED_AS[element]).oxides[COUNTED_AS[element]] > 0
+        assert (
+            found.units[COUNTED_AS[element]] * calculate(COUNTED_AS[element]).oxides[COUNTED_AS[element]] > 0
+        )
         assert found.units[COUNTED_AS[element]] in (count, D(count) / 2)

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from scipy import optimize
 
 from glost.chemistry.analysis import Analysis
-from glost.chemistry.firing import Kiln
+from glost.chemistry.firing import Calculator
 from glost.chemistry.matching import WITHIN, Candidate, fit, nnls
 from glost.chemistry.stock import Stock, in_order, known, usual_stock
 from glost.chemistry.substitution import Matched, MatchError, match
@@ -27,7 +27,7 @@ from glost.workspace.load import load
 from tests.conftest import STUDIO
 
 CATALOGUE = shipped_catalogue()
-KILN = Kiln(CATALOGUE)
+KILN = Calculator(CATALOGUE)
 NOTHING: dict[str, Decimal] = {}
 USUAL = [
     name
@@ -203,7 +203,7 @@ class Case(NamedTuple):
     """A demo recipe, the material of its base that has run out, and the match."""
 
     test: Test
-    kiln: Kiln
+    kiln: Calculator
     stock: Stock
     gone: str
     matched: Matched
@@ -217,7 +217,7 @@ def cases() -> list[Case]:
     for path in find([str(STUDIO)], collections):
         entry = load(path, collections)
         test = next(recipe.tests(entry.resolved.recipe))
-        kiln = Kiln(entry.collection.catalogue)
+        kiln = Calculator(entry.collection.catalogue)
         stock = usual_stock(entry.collection.catalogue)
         gone = test.base[len(out) % len(test.base)].called
         try:
@@ -231,7 +231,7 @@ def cases() -> list[Case]:
 
 def matrix(case: Case) -> tuple[list[list[float]], list[float], list[bool]]:
     """Mol of each oxide from a part of each material at hand, and what is wanted of each, where the fluxes are 1;
-    reckoned anew from the kiln, and not with the module that is tested."""
+    calculated anew from the kiln, and not with the module that is tested."""
     one = {"flux": set(FLUXES), "alumina": {"Al2O3"}}[case.matched.basis]
     melt = case.kiln.fire(case.test).melt
     assert melt is not None

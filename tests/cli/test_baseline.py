@@ -205,7 +205,7 @@ def test_corrupt_baseline_exits_2_and_is_not_written_over(
         done = run("lint", *arguments)
         assert (done.returncode, done.stdout) == (2, "")
         assert done.stderr.startswith(f"{FILE}:1:1: error: this baseline cannot be read: {reason}")
-        assert "mend: take it from the last commit" in done.stderr
+        assert "hint: take it from the last commit" in done.stderr
         assert (studio / FILE).read_bytes() == data
 
 

@@ -139,7 +139,7 @@ def test_nothing_to_weigh(run: Run) -> None:
 def test_recipe_that_cannot_be_read_is_not_planned(run: Run) -> None:
     done = run("batch", "-", stdin=DRY + "    silica\n")
     assert done.returncode == 1
-    assert "not planned; mend it first" in done.stderr
+    assert "not planned; fix it first" in done.stderr
 
 
 def test_csv_is_a_table(run: Run) -> None:

@@ -452,7 +452,7 @@ def test_a_repository_within(run: Run, studio: Path, tmp_path: Path) -> None:
     assert changed(run, studio / "inner", "HEAD") == ["ash.glost"]
 
 
-# ---- settings, and recipes held against each other -----------------------------------------------------------
+# ---- settings, and recipes compared with each other -----------------------------------------------------------
 
 
 MATERIALS = """\
@@ -500,7 +500,7 @@ def test_an_unchanged_recipe_is_held_against_and_not_reported(
 ) -> None:
     (studio / "red" / "brick.glost").write_bytes(b"\xff")  # cannot be read, and is not asked about
     page(studio / "red" / "fog.glost", good("Fog"))
-    page(studio / "red" / "clay.glost", good("Clay").replace("  40\n", "  40,5\n"))  # --fix would mend it
+    page(studio / "red" / "clay.glost", good("Clay").replace("  40\n", "  40,5\n"))  # --fix would fix it
     commit(studio, "two")
     page(studio / "blue" / "fog.glost", good("fog", 55))
     done = run("lint", "--output", "line", *options, cwd=studio)

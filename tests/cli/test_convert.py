@@ -76,7 +76,7 @@ def test_recipe_that_cannot_be_read_is_not_converted_and_the_others_are(run: Run
     (tmp_path / "b.glost").write_text(RECIPE)
     done = run("convert", "--to", "sheet", "--out", "out")
     assert done.returncode == 1
-    assert "a.glost: not converted; mend it first" in done.stderr
+    assert "a.glost: not converted; fix it first" in done.stderr
     assert [path.name for path in (tmp_path / "out").iterdir()] == ["b.txt"]
 
 

@@ -414,7 +414,7 @@ def test_a_semicolon_of_ones_own_parts_no_message(
     done = run("lint")
     (told,) = [line for line in (done.stdout + done.stderr).split("\n") if " error: " in line]
     assert message in told
-    assert f"mend: {hint}" in done.stdout + done.stderr
+    assert f"hint: {hint}" in done.stdout + done.stderr
 
 
 @pytest.mark.parametrize(

@@ -129,7 +129,7 @@ def test_recipe_that_cannot_be_read_whole_is_not_reckoned_and_the_others_are(run
     (tmp_path / "b.glost").write_text(RECIPE)
     done = run("formula", "--output", "json")
     assert done.returncode == 1
-    assert "a.glost: not reckoned; mend it first" in done.stderr
+    assert "a.glost: not calculated; fix it first" in done.stderr
     assert {test["file"] for test in json.loads(done.stdout)["tests"]} == {"b.glost"}
 
 

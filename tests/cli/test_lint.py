@@ -44,7 +44,7 @@ def test_finding_names_file_line_column_caret_and_mend(run: Run, tmp_path: Path)
         "a.glost:6:1: error: the base totals 99, not 100 (1 too little) (base-total)\n"
         "    6 | base:\n"
         "      | ^^^^^\n"
-        "      mend: find the amount that was mistyped; if all are right, glost lint --fix --rescale brings the base "
+        "      hint: find the amount that was mistyped; if all are right, glost lint --fix --rescale brings the base "
         "to 100\n\n"
     )
     assert done.stderr == "1 recipe checked: 1 error\n"

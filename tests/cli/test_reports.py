@@ -117,7 +117,7 @@ def test_any_number_of_processes_gives_the_same_bytes(run: Run, tmp_path: Path) 
     recipes.mkdir()
     (recipes / "glost.yaml").write_text("name: an old collection (invented)\n")
     files = write_old_collection(recipes, recipes=400, findings=1600, seed=2)
-    copy = files[7].with_name("z-copy.glost")  # found only where two pages are held against each other
+    copy = files[7].with_name("z-copy.glost")  # found only where two pages are compared with each other
     copy.write_bytes(files[300].read_bytes())
     for workers in (1, 2, 3):
         outputs = [

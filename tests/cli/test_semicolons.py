@@ -39,7 +39,7 @@ def test_a_field(run: Run, tmp_path: Path, field: str, message: str, hint: str) 
     done = run("lint", "a.glost")
     assert f"{message}" in done.stdout
     assert "(syntax)\n" in done.stdout.split(message)[1].split("\n")[0] + "\n"
-    assert f"mend: {hint}" in done.stdout
+    assert f"hint: {hint}" in done.stdout
 
 
 @pytest.mark.parametrize(
@@ -61,7 +61,7 @@ def test_settings(run: Run, tmp_path: Path, line: str, message: str, hint: str) 
     done = run("lint", ".")
     assert done.returncode == 2
     assert message in done.stderr
-    assert f"mend: {hint}" in done.stderr
+    assert f"hint: {hint}" in done.stderr
 
 
 @pytest.mark.parametrize(
@@ -84,7 +84,7 @@ def test_materials(run: Run, tmp_path: Path, entry: str, message: str, hint: str
     done = run("lint", ".")
     assert done.returncode == 2
     assert message in done.stderr
-    assert f"mend: {hint}" in done.stderr
+    assert f"hint: {hint}" in done.stderr
 
 
 @pytest.mark.parametrize(

@@ -74,7 +74,7 @@ def test_a_record_that_cannot_be_read_stops_the_sums(studio: Path, run: Run) -> 
     done = run("usage")
     assert (done.returncode, done.stdout) == (2, "")
     assert f"{page.relative_to(studio)}:26:1: error: what was weighed does not fit the lines" in done.stderr
-    assert "mend: correct it" in done.stderr
+    assert "hint: correct it" in done.stderr
     page.write_bytes(b"\xff\xfe")
     assert "this file is written in UTF-16" in run("usage").stderr
 

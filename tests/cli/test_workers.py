@@ -17,7 +17,7 @@ from glost.workspace.collection import Collections, find
 from glost.workspace.load import load
 from glost.workspace.runs import processes
 from glost.workspace.runs.convert import Converter
-from glost.workspace.runs.format import LaidOut, lay_out, lay_out_all
+from glost.workspace.runs.format import FormattedFile, format_file, lay_out_all
 from tests.conftest import STUDIO, Run
 from tests.stopping import calls_of, start_stopping
 from tests.work import HANG_S
@@ -80,7 +80,7 @@ def test_same_for_any_number_of_processes(run: Run, studio: Path, tmp_path: Path
         shutil.rmtree(here)
     status, out, said, files = seen[0]
     assert status == 2
-    assert said.count("mend: ") > 8
+    assert said.count("hint: ") > 8
     left_alone = "not written, since not every recipe can be converted" in said
     assert left_alone or len(out) > 300 or files.keys() > {"studio/" + name for name in tree(studio)}
     for other in seen[1:]:
@@ -197,15 +197,15 @@ def test_process_that_is_killed_is_told(tmp_path: Path, monkeypatch: pytest.Monk
         killed(path)
         return convert(self, path)
 
-    def laid_out(path: Path) -> LaidOut:
+    def laid_out(path: Path) -> FormattedFile:
         killed(path)
-        return lay_out(path)
+        return format_file(path)
 
     monkeypatch.setattr(processes, "_PATIENCE", 0.3)
     monkeypatch.setattr(Converter, "convert", converted)
     with pytest.raises(processes.WorkerLostError):
         list(Converter(find_format("sheet"), None, paths, Collections()).texts(paths, 2))
-    monkeypatch.setattr("glost.workspace.runs.format.lay_out", laid_out)
+    monkeypatch.setattr("glost.workspace.runs.format.format_file", laid_out)
     with pytest.raises(processes.WorkerLostError):
         list(lay_out_all(paths, 2))
     assert {path.read_text() for path in paths} == {LOOSE}

@@ -9,13 +9,13 @@ from hypothesis import strategies as st
 from glost.compare.comparison import compare
 from glost.compare.meaning import told
 from glost.compare.merge import Merged, MergeError, merged
-from glost.language.layout import laid_out
+from glost.language.layout import format_text
 from glost.language.parse import parse
 from glost.language.source import Source
 from glost.workspace.git.revisions import merged_by_lines
 from tests.output.convert.bench import recipe_of, studio_catalogue
 
-PAGE = laid_out(
+PAGE = format_text(
     parse(
         Source(
             "a",
@@ -57,7 +57,7 @@ def changed(*swaps: tuple[str, str]) -> str:
     for old, new in swaps:
         assert old in page, old
         page = page.replace(old, new)
-    return laid_out(parse(Source("a", page)))
+    return format_text(parse(Source("a", page)))
 
 
 def merge(ours: str, theirs: str) -> Merged:

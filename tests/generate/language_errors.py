@@ -334,16 +334,16 @@ def section() -> str:
     """The section between the two marker comments, with them."""
     out = [BEGIN, ""]
     for title, cases in SECTIONS:
-        out += [f"### {title}", "", "| accident | line | message | mend |", "| --- | --- | --- | --- |"]
+        out += [f"### {title}", "", "| accident | line | message | fix |", "| --- | --- | --- | --- |"]
         for case in cases:
             for _, diagnostic in faults_of(case):
-                mend = _prose(diagnostic.hint) + (" **(--fix)**" if diagnostic.edits else "")
-                out.append(_row(case.title, _code(_shown(case.line)), _prose(diagnostic.message), mend))
+                hint = _prose(diagnostic.hint) + (" **(--fix)**" if diagnostic.edits else "")
+                out.append(_row(case.title, _code(_shown(case.line)), _prose(diagnostic.message), hint))
         out.append("")
     out += [
         "### Files that cannot be read at all",
         "",
-        "| accident | place | message | mend |",
+        "| accident | place | message | fix |",
         "| --- | --- | --- | --- |",
     ]
     for title, data in BYTES:

@@ -325,7 +325,7 @@ def test_a_folder_in_the_form_of_a_repository_is_not_taken_for_one(tmp_path: Pat
             assert traps.called() == set(), command
             if command[0] in ("convert", "catalog", "history"):
                 assert head in done.stdout  # the repository that was cloned answers
-    # git itself, asked in there, does run them: what the above is held against.
+    # git itself, asked in there, does run them: what the above is compared with.
     (clone / "cards" / "card.glost").write_text(page("Card", 30))
     subprocess.run(["git", "status"], cwd=clone / "cards", capture_output=True, check=False)
     assert traps.called()

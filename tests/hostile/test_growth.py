@@ -9,11 +9,11 @@ from typing import Any
 
 import pytest
 
-from glost.language.layout import FormatError, laid_out
+from glost.language.layout import FormatError, format_text
 from glost.language.parse import parse
 from glost.language.source import Source
 from glost.language.yaml_tree import ConfigError
-from glost.lint.engine import Bench, check
+from glost.lint.engine import LintContext, check
 from glost.lint.finding import Finding
 from glost.lint.fixing import fix
 from glost.lint.reporters.as_json import as_json
@@ -30,7 +30,7 @@ from glost.recipe.settings import Settings, read_settings
 from tests.hostile.pages import BASE, HEAD
 from tests.work import steps_grow_in_proportion, time_grows_in_proportion
 
-BENCH = Bench(shipped_catalogue(), Settings())
+BENCH = LintContext(shipped_catalogue(), Settings())
 
 LINES = {
     "a comma": "    silica,\n",
@@ -64,11 +64,11 @@ def test_lines_of_a_page(unit: str) -> None:
 
 @pytest.mark.parametrize("unit", LINES.values(), ids=LINES)
 def test_laying_out(unit: str) -> None:
-    def lay_out(size: int) -> None:
+    def format_file(size: int) -> None:
         with contextlib.suppress(FormatError):
-            laid_out(parse(page(unit, size)))
+            format_text(parse(page(unit, size)))
 
-    assert steps_grow_in_proportion(lay_out, size_of(unit))
+    assert steps_grow_in_proportion(format_file, size_of(unit))
 
 
 @pytest.mark.parametrize(

@@ -14,10 +14,10 @@ from typing import Any
 import pytest
 
 from glost.language.source import Source
-from glost.lint.engine import Bench, examine
+from glost.lint.engine import LintContext, examine
 from glost.lint.finding import Finding
 from glost.lint.fixing import fix
-from glost.lint.report import Report, collate
+from glost.lint.report import Report, cross_check
 from glost.lint.report_text import as_text, from_text
 from glost.lint.reporters.as_json import as_json
 from glost.lint.reporters.plain import text as as_plain
@@ -25,10 +25,10 @@ from glost.lint.reporters.sarif import sarif
 from glost.recipe.materials.catalogue import shipped_catalogue
 from glost.recipe.settings import Settings
 from glost.workspace.collection import Collections
-from glost.workspace.runs.lint_file import Examiner
-from glost.workspace.runs.lint_options import Wish
+from glost.workspace.runs.lint_file import FileLinter
+from glost.workspace.runs.lint_options import LintOptions
 
-BENCH = Bench(shipped_catalogue(), Settings())
+BENCH = LintContext(shipped_catalogue(), Settings())
 HEAD = 'glaze "A"\ncone: 6\natmosphere: oxidation\norigin: x\nbase:\n    whiting  100\n'
 MOST = 6
 
@@ -161,8 +161,8 @@ def test_pages_of_one_name_are_held_against_each_other_in_step(apart: str) -> No
         ]
 
     small, large = pages(500), pages(2_000)
-    assert calls(lambda: collate(large)) <= MOST * calls(lambda: collate(small))
-    found = collate(large)
+    assert calls(lambda: cross_check(large)) <= MOST * calls(lambda: cross_check(small))
+    found = cross_check(large)
     assert len(found) == 2_000
     assert all(finding.message.count(".glost") == 3 for finding in found)
 
@@ -170,7 +170,7 @@ def test_pages_of_one_name_are_held_against_each_other_in_step(apart: str) -> No
 def test_one_line_of_handling_is_one_finding(tmp_path: Path) -> None:
     page = tmp_path / "a.glost"
     page.write_text(names_on_a_line(80_000))
-    found = Examiner(Wish(), Collections()).look(page).report.findings
+    found = FileLinter(LintOptions(), Collections()).look(page).report.findings
     assert [one.message for one in found if one.rule == "idle-handling-note"] == [
         "the note is for a, a, a and 79997 more, which are not in the recipe"
     ]

@@ -153,14 +153,14 @@ def test_one_file_under_two_names_is_taken_once(tmp_path: Path, monkeypatch: pyt
 def test_file_that_vanishes_between_listing_and_reading(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    from glost.workspace.runs.lint import look_at
-    from glost.workspace.runs.lint_options import Wish
+    from glost.workspace.runs.lint import lint_files
+    from glost.workspace.runs.lint_options import LintOptions
 
     for name in "abc":
         (tmp_path / f"{name}.glost").write_text(GOOD)
     found = find([str(tmp_path)], Collections())
     (tmp_path / "b.glost").unlink()
-    reports = [looked.report for looked in look_at(found, Wish(), Collections())]
+    reports = [looked.report for looked in lint_files(found, LintOptions(), Collections())]
     assert [[f.message for f in report.findings if f.rule == "unreadable"] for report in reports] == [
         [], ["there is no such file"], []
     ]  # fmt: skip

@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 
 from glost.workspace.collection import Collections
-from glost.workspace.runs.lint_file import Examiner
-from glost.workspace.runs.lint_options import Wish
+from glost.workspace.runs.lint_file import FileLinter
+from glost.workspace.runs.lint_options import LintOptions
 from tests.hostile.conftest import Tame
 from tests.hostile.pages import BAD, BASE, GOOD, HEAD
 
@@ -47,7 +47,7 @@ def test_one_endless_line(tmp_path: Path, head: str) -> None:
     for unit in (" ", '"', "7", "a", 'a1 ("#,:.% ', "\u00e9 "):
         for end in ("", "\x07"):
             page.write_text(HEAD + head + unit * (LONG // len(unit.encode())) + end + "\n", "utf-8")
-            report = Examiner(Wish(), Collections()).look(page).report
+            report = FileLinter(LintOptions(), Collections()).look(page).report
             assert 1 <= len(report.findings) <= 5
 
 
@@ -100,7 +100,7 @@ def test_collection_with_100_000_findings(tame: Tame, tmp_path: Path) -> None:
     done = tame(1, "lint", "--output", "json=found.json", "--output", "text")
     assert "20 recipes checked: 100000 errors" in done.stderr
     listed = json.loads((tmp_path / "found.json").read_text())["findings"]
-    assert done.stdout.count("mend: ") + done.stdout.count("fix: ") == len(listed)
+    assert done.stdout.count("hint: ") + done.stdout.count("fix: ") == len(listed)
 
 
 def test_amounts_beyond_a_recipe_are_told_and_no_more_is_looked_at(tame: Tame, tmp_path: Path) -> None:

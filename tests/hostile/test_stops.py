@@ -84,21 +84,21 @@ def test_process_that_is_killed_ends_the_run_with_a_word(
 ) -> None:
     """As the system does where memory runs out."""
     from glost.workspace.runs import processes
-    from glost.workspace.runs.lint import look_at
-    from glost.workspace.runs.lint_file import Examiner
-    from glost.workspace.runs.lint_options import Looked, Wish
+    from glost.workspace.runs.lint import lint_files
+    from glost.workspace.runs.lint_file import FileLinter
+    from glost.workspace.runs.lint_options import FileReport, LintOptions
 
-    look = Examiner.look
+    look = FileLinter.look
 
-    def killed(self: Examiner, path: Path) -> Looked:
+    def killed(self: FileLinter, path: Path) -> FileReport:
         if path.name == "77.glost":
             os.kill(os.getpid(), signal.SIGKILL)
         return look(self, path)
 
-    monkeypatch.setattr(Examiner, "look", killed)
+    monkeypatch.setattr(FileLinter, "look", killed)
     monkeypatch.setattr(processes, "_PATIENCE", 0.5)
     with pytest.raises(processes.WorkerLostError):
-        list(look_at(find([str(large)], Collections()), Wish(), Collections(), 2))
+        list(lint_files(find([str(large)], Collections()), LintOptions(), Collections(), 2))
 
 
 def test_settings_that_only_another_process_reads_are_reported(tame: Tame, tmp_path: Path) -> None:

@@ -7,7 +7,7 @@ from collections import Counter
 
 import pytest
 
-from glost.language.layout import laid_out
+from glost.language.layout import format_text
 from glost.language.parse import parse
 from glost.language.source import Source
 from tests.importer.bench import NAMES, PAGES, brought, expected, lines, read
@@ -44,7 +44,7 @@ def test_page(name: str) -> None:
 @pytest.mark.parametrize("name", NAMES)
 def test_written_page_is_laid_out(name: str) -> None:
     for page in brought(name).pages:
-        assert laid_out(parse(Source(page.file, page.text))) == page.text
+        assert format_text(parse(Source(page.file, page.text))) == page.text
 
 
 @pytest.mark.parametrize("name", NAMES)

@@ -13,11 +13,11 @@ from hypothesis import strategies as st
 from tests.work import processor_seconds, steps_grow_in_proportion, time_grows_in_proportion
 
 from glost.language.diagnostics import Diagnostic
-from glost.language.layout import content, laid_out
+from glost.language.layout import content, format_text
 from glost.language.parse import parse
 from glost.language.source import DecodeError, Source, apply, decode
 from glost.recipe.materials.catalogue import Catalogue
-from glost.recipe.resolve import Resolved, resolve
+from glost.recipe.resolve import AnalysedRecipe, resolve
 
 CORPUS = Path(__file__).parents[2] / "corpus"
 STUDIO = sorted((CORPUS / "studio").rglob("*.glost"))
@@ -27,13 +27,13 @@ NO_MATERIALS = Catalogue(())
 quick = settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 
 
-def read(text: str) -> tuple[Resolved, list[Diagnostic]]:
+def read(text: str) -> tuple[AnalysedRecipe, list[Diagnostic]]:
     resolved = resolve(parse(Source("page.glost", text)), NO_MATERIALS)
     return resolved, [*resolved.page.diagnostics, *resolved.diagnostics]
 
 
 def check_anything(text: str) -> list[Diagnostic]:
-    """What must hold of any text: it is read, and every finding stands inside it and says how to mend it."""
+    """What must hold of any text: it is read, and every finding stands inside it and says how to fix it."""
     resolved, found = read(text)
     source = resolved.page.source
     lines = text.count("\n") + 1
@@ -53,7 +53,7 @@ def check_anything(text: str) -> list[Diagnostic]:
 
 
 def check_mends(text: str) -> None:
-    """A mend that is offered for a line makes that line one that reads."""
+    """A fix that is offered for a line makes that line one that reads."""
     source = Source("page.glost", text)
     for diagnostic in parse(source).diagnostics:
         if diagnostic.edits and not of_the_file(diagnostic):
@@ -375,18 +375,18 @@ def test_a_page_made_up_reads_back_however_it_is_spaced(
     assert found == [] or {f.message for f in found} <= {"the amounts of this line have different units"}
     pieces = [piece for line in lines for piece in line if piece.startswith("#")]
     assert sum(first.count(piece) for piece in set(pieces)) >= len(pieces)
-    out = laid_out(resolved.page)
+    out = format_text(resolved.page)
     assert said(out) == said(first)
-    assert laid_out(parse(Source("page.glost", out))) == out
+    assert format_text(parse(Source("page.glost", out))) == out
 
 
 @pytest.mark.parametrize("path", [*STUDIO, *ACCEPTED], ids=lambda path: path.stem)
 def test_laying_out_twice_is_laying_out_once(path: Path) -> None:
     page = parse(Source(path.name, path.read_text("utf-8")))
-    out = laid_out(page)
+    out = format_text(page)
     again = parse(Source(path.name, out))
     assert content(again) == content(page)
-    assert laid_out(again) == out
+    assert format_text(again) == out
 
 
 # ---- comments ---------------------------------------------------------------------------------------------
@@ -413,7 +413,7 @@ def commented(text: str) -> tuple[str, list[str]]:
 @pytest.mark.parametrize("path", STUDIO, ids=lambda path: path.stem)
 def test_a_comment_in_every_place_survives_in_its_order(path: Path) -> None:
     text, marks = commented(path.read_text("utf-8"))
-    out = laid_out(parse(Source(path.name, text)))
+    out = format_text(parse(Source(path.name, text)))
     places = [out.index(mark + "\n") for mark in marks]
     assert places == sorted(places)
     for mark in marks:

@@ -165,7 +165,7 @@ def test_first_byte_that_cannot_be_text_is_named_with_its_place(
 
 
 def test_unreadable_is_at_the_first_place_unless_told_otherwise() -> None:
-    assert DecodeError("what", "mend").position == Position(1, 1)
+    assert DecodeError("what", "hint").position == Position(1, 1)
 
 
 # ---- width ----------------------------------------------------------------------------------------------

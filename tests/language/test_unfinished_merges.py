@@ -5,10 +5,10 @@ from __future__ import annotations
 import pytest
 from tests.work import steps_grow_in_proportion
 
-from glost.language.layout import FormatError, laid_out
+from glost.language.layout import FormatError, format_text
 from glost.language.parse import parse
 from glost.language.source import Source
-from glost.lint.engine import Bench, check
+from glost.lint.engine import LintContext, check
 from glost.recipe.materials.catalogue import shipped_catalogue
 from glost.recipe.settings import Settings
 
@@ -18,7 +18,7 @@ WITH_BASE = SIDES.replace("=======", "||||||| base\n    silica  22\n=======")
 
 
 def found(text: str) -> list[tuple[int, str]]:
-    bench = Bench(shipped_catalogue(), Settings())
+    bench = LintContext(shipped_catalogue(), Settings())
     return [(finding.line, finding.message) for finding in check(Source("a.glost", text), bench)]
 
 
@@ -40,7 +40,7 @@ def test_each_merge_is_told_once(text: str, told: list[tuple[int, int]]) -> None
         for first, last in told
     ]
     with pytest.raises(FormatError):
-        laid_out(parse(Source("a.glost", text)))
+        format_text(parse(Source("a.glost", text)))
 
 
 def test_other_mistakes_are_told_beside_it() -> None:

@@ -5,13 +5,13 @@ from __future__ import annotations
 import pytest
 
 from glost.language.source import Source
-from glost.lint.engine import Bench, check, examine
+from glost.lint.engine import LintContext, check, examine
 from glost.lint.finding import SYNTAX
-from glost.lint.report import collate
+from glost.lint.report import cross_check
 from glost.recipe.materials.catalogue import shipped_catalogue
 from glost.recipe.settings import Settings
 
-BENCH = Bench(shipped_catalogue(), Settings(handling={"all": "P100 respirator and gloves"}))
+BENCH = LintContext(shipped_catalogue(), Settings(handling={"all": "P100 respirator and gloves"}))
 PAGE = """\
 glaze "A"
 cone: 6
@@ -26,7 +26,7 @@ ASH = "    soda ash            8"
 ALLOW = "# allow soluble-material: mixed fresh"
 
 
-def rules(text: str, bench: Bench = BENCH) -> list[tuple[int, str]]:
+def rules(text: str, bench: LintContext = BENCH) -> list[tuple[int, str]]:
     return [(finding.line, finding.rule) for finding in check(Source("a.glost", text), bench)]
 
 
@@ -176,7 +176,7 @@ BESIDE = {
 
 def held_against(rule: str, text: str, other: str) -> list[tuple[str, int, str]]:
     reports = [examine(Source("a.glost", text), BENCH), examine(Source("b.glost", other), BENCH)]
-    return [(f.file, f.line, f.rule) for f in collate(reports) if f.rule in (rule, "idle-allowance")]
+    return [(f.file, f.line, f.rule) for f in cross_check(reports) if f.rule in (rule, "idle-allowance")]
 
 
 @pytest.mark.parametrize("rule", BESIDE)
@@ -202,5 +202,5 @@ def test_allowance_across_files_is_idle_only_where_nothing_can_be_found(rule: st
 def test_name_of_a_recipe_may_look_like_the_place_for_the_others() -> None:
     page = CLEAN.replace('"A"', '"{others}"')
     reports = [examine(Source(name, page), BENCH) for name in ("a.glost", "b.glost")]
-    (message, _) = [f.message for f in collate(reports) if f.rule == "same-name"]
+    (message, _) = [f.message for f in cross_check(reports) if f.rule == "same-name"]
     assert message == "another recipe is called '{others}' too: b.glost:1"

@@ -17,7 +17,7 @@ baselines = st.dictionaries(st.tuples(words, words, words), st.integers(1, 99), 
 
 
 def finding(rule: str = "base-total", text: str = "base:", line: int = 6) -> Finding:
-    return Finding("a.glost", line, 1, line, 6, rule, ERROR, "wrong", "mend it", text)
+    return Finding("a.glost", line, 1, line, 6, rule, ERROR, "wrong", "fix it", text)
 
 
 def held(findings: list[Finding], known: Counter[Known], *, looked_for: bool = True) -> Held:

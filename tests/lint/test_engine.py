@@ -11,10 +11,10 @@ from glost.language.diagnostics import Diagnostic
 from glost.language.parse import parse
 from glost.language.source import Edit, Source, Span
 from glost.lint.allowances import Allowance
-from glost.lint.engine import Bench, batch_of, check, examine
+from glost.lint.engine import LintContext, batch_of, check, examine
 from glost.lint.finding import ERROR, HINT, OFF, SYNTAX, WARNING
 from glost.lint.fixing import MOST_ROUNDS, Fixed, fix
-from glost.lint.report import collate
+from glost.lint.report import cross_check
 from glost.lint.rule import Checked, Rule, Shared, all_rules
 from glost.recipe.materials.catalogue import shipped_catalogue
 from glost.recipe.resolve import resolve
@@ -43,22 +43,22 @@ def finds(*edits: tuple[int, int, str], at: int = NAME) -> Callable[[Checked], I
         yield Diagnostic(
             Span(at, at + 1),
             "found",
-            "mend",
+            "hint",
             tuple(Edit(Span(NAME + start, NAME + end), text) for start, end, text in edits),
         )
 
     return look
 
 
-def bench(*rules: Rule, levels: dict[str, str] | None = None) -> Bench:
-    return Bench(shipped_catalogue(), Settings(rules=levels or {}), rules=rules)
+def bench(*rules: Rule, levels: dict[str, str] | None = None) -> LintContext:
+    return LintContext(shipped_catalogue(), Settings(rules=levels or {}), rules=rules)
 
 
 # ---- which rules are on ---------------------------------------------------------------------------------
 
 
 def test_all_rules_are_on_at_their_own_level() -> None:
-    enabled = Bench(shipped_catalogue(), Settings()).enabled()
+    enabled = LintContext(shipped_catalogue(), Settings()).enabled()
     assert enabled == [(each, each.level) for each in all_rules() if each.level != "off"]
 
 
@@ -92,7 +92,7 @@ def test_no_rules_at_all_may_be_given() -> None:
 
 def idle(checked: Checked, allowances: Sequence[Allowance]) -> Iterator[Diagnostic]:
     for allowance in allowances:
-        yield Diagnostic(allowance.span, f"{allowance.rule} is idle", "mend")
+        yield Diagnostic(allowance.span, f"{allowance.rule} is idle", "hint")
 
 
 def nothing(checked: Checked) -> Iterator[Diagnostic]:
@@ -126,7 +126,7 @@ def test_rules_that_are_run_only_to_judge_an_allowance_say_nothing() -> None:
     key = Span(NAME, NAME + 1)
 
     def shared(checked: Checked) -> Iterator[Shared]:
-        yield Shared("same", Diagnostic(key, "also {others}", "mend"))
+        yield Shared("same", Diagnostic(key, "also {others}", "hint"))
 
     rules = bench(
         rule("one-one", finds()), rule("two-two", shared=shared), rule("idle-one", idle=idle)
@@ -159,7 +159,9 @@ def test_findings_are_sorted_by_file_line_column_and_rule() -> None:
     order = [("a.glost", "three-three"), ("a.glost", "one-one"), ("a.glost", "two-two")]
     assert [(f.file, f.rule) for f in check(Source("a.glost", PAGE), rules)] == order
     reports = [examine(Source(f"{name}.glost", PAGE), rules) for name in "ba"]
-    assert [(f.file, f.rule) for f in collate(reports)] == order + [("b.glost", name) for _, name in order]
+    assert [(f.file, f.rule) for f in cross_check(reports)] == order + [
+        ("b.glost", name) for _, name in order
+    ]
 
 
 def test_pages_with_one_mark_are_not_held_against_each_other() -> None:
@@ -167,22 +169,22 @@ def test_pages_with_one_mark_are_not_held_against_each_other() -> None:
         title = checked.resolved.title
         assert title is not None
         name = title.name.text
-        yield Shared(name[0], Diagnostic(title.name.span, "also {others}", "mend"), apart=name[1:])
+        yield Shared(name[0], Diagnostic(title.name.span, "also {others}", "hint"), apart=name[1:])
 
     rules = bench(rule("one-one", shared=shared))
     names = ["ax", "ax", "ay", "a", "a", "bx"]
     reports = [
         examine(Source(f"{at}.glost", PAGE.replace("abcdef", name)), rules) for at, name in enumerate(names)
     ]
-    assert [(f.file, f.message) for f in collate(reports)] == [
+    assert [(f.file, f.message) for f in cross_check(reports)] == [
         ("0.glost", "also 2.glost:1, 3.glost:1, 4.glost:1"),
         ("1.glost", "also 2.glost:1, 3.glost:1, 4.glost:1"),
         ("2.glost", "also 0.glost:1, 1.glost:1, 3.glost:1 and 1 more"),
         ("3.glost", "also 0.glost:1, 1.glost:1, 2.glost:1 and 1 more"),
         ("4.glost", "also 0.glost:1, 1.glost:1, 2.glost:1 and 1 more"),
     ]
-    assert collate(reports[:2]) == []
-    assert collate(reports[5:]) == []
+    assert cross_check(reports[:2]) == []
+    assert cross_check(reports[5:]) == []
 
 
 # ---- the batch ------------------------------------------------------------------------------------------
@@ -195,7 +197,7 @@ def test_batch_is_the_commands_else_the_recipes_else_the_collections_else_100_g(
 
     def batch(text: str, settings: Settings, given: Decimal | None = None) -> Decimal:
         recipe = resolve(parse(Source("a.glost", text)), shipped_catalogue()).recipe
-        return batch_of(recipe, Bench(shipped_catalogue(), settings, given))
+        return batch_of(recipe, LintContext(shipped_catalogue(), settings, given))
 
     assert [batch(text, usual) for text in (PAGE, own, in_masses)] == [100, 2000, 90]
     assert [batch(text, set_by) for text in (PAGE, own, in_masses)] == [300, 2000, 90]

@@ -18,7 +18,7 @@ from hypothesis import strategies as st
 from glost.language import tree
 from glost.language.parse import parse
 from glost.language.source import DecodeError, Edit, OverlapError, Source, Span, apply, decode
-from glost.lint.engine import Bench, check, examine
+from glost.lint.engine import LintContext, check, examine
 from glost.lint.finding import SYNTAX
 from glost.lint.fixing import fix, only_what_is_fixed
 from glost.recipe.materials.catalogue import shipped_catalogue
@@ -26,7 +26,7 @@ from glost.recipe.settings import Settings
 from glost.workspace.collection import Collections, find
 from tests.conftest import STUDIO, TOP
 
-BENCH = Bench(shipped_catalogue(), Settings(handling={"all": "P100 respirator and gloves"}))
+BENCH = LintContext(shipped_catalogue(), Settings(handling={"all": "P100 respirator and gloves"}))
 FILES = [*find([str(STUDIO)], Collections()), *sorted((STUDIO / "needs-work").glob("*.glost"))]
 
 ACCIDENTS: list[Callable[[str], str]] = [

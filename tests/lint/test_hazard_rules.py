@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from glost.language.source import Source
-from glost.lint.engine import Bench, check
+from glost.lint.engine import LintContext, check
 from glost.lint.rule import find_rule
 from glost.recipe.materials.catalogue import Material, shipped_catalogue
 from glost.recipe.materials.own import with_own_materials
@@ -52,7 +52,7 @@ def messages(
     page = f'{kind} "Harbour Mist"\n{head or "origin: own test"}\nbase:\n{lines}{below}'
     catalogue = with_own_materials(shipped_catalogue(), Source("materials.yaml", OWN)).with_own([BROKEN])
     settings = Settings(handling=house or {}, rules={rule: level})
-    bench = Bench(catalogue, settings, rules=(find_rule(rule),))
+    bench = LintContext(catalogue, settings, rules=(find_rule(rule),))
     return [(finding.line, finding.message) for finding in check(Source("a.glost", page), bench)]
 
 
@@ -238,7 +238,7 @@ def test_an_allowance_names_the_laboratory_s_test() -> None:
 def test_no_message_says_that_anything_is_fit_for_food() -> None:
     for name in ("food-contact-risk", "restricted-material", "dust-hazard", "unusual-for-cone"):
         rule = find_rule(name)
-        said = " ".join((rule.summary, rule.why, rule.mending, *(e.message for e in rule.expected)))
+        said = " ".join((rule.summary, rule.why, rule.how_to_fix, *(e.message for e in rule.expected)))
         assert "safe" not in said.replace("safety data sheet", "sheet")
 
 

@@ -12,18 +12,18 @@ from hypothesis import strategies as st
 
 from glost.language.parse import parse
 from glost.language.source import Source
-from glost.lint.engine import Bench, examine
+from glost.lint.engine import LintContext, examine
 from glost.lint.fixing import fix
 from glost.lint.rescaling import NotRescaled, Rescaled, rescale
 from glost.recipe.materials.catalogue import shipped_catalogue
 from glost.recipe.resolve import resolve
 from glost.recipe.settings import Settings
 
-BENCH = Bench(shipped_catalogue(), Settings(handling={"all": "P100 respirator and gloves"}))
+BENCH = LintContext(shipped_catalogue(), Settings(handling={"all": "P100 respirator and gloves"}))
 TITLE = 'glaze "A"\ncone: 6\natmosphere: oxidation\norigin: own test\n'
 
 
-def asked(text: str, bench: Bench = BENCH) -> Rescaled | NotRescaled | None:
+def asked(text: str, bench: LintContext = BENCH) -> Rescaled | NotRescaled | None:
     """What --fix --rescale does with a page."""
     source = Source("a.glost", text)
     fixed = fix(source, bench)

@@ -9,10 +9,10 @@ from fractions import Fraction
 import pytest
 
 from glost.language.source import Source
-from glost.lint.engine import Bench, check, examine
+from glost.lint.engine import LintContext, check, examine
 from glost.lint.finding import Finding
 from glost.lint.fixing import fix
-from glost.lint.report import collate
+from glost.lint.report import cross_check
 from glost.lint.rule import find_rule
 from glost.recipe.materials.catalogue import Catalogue, Hazard, Material, shipped_catalogue
 from glost.recipe.settings import Settings
@@ -27,8 +27,8 @@ def own(name: str, *hazards: Hazard, role: str = "flux", soluble: str = "no") ->
     return Material(name, role, "invented", soluble=soluble, hazards=hazards)
 
 
-def bench(rule: str, settings: Settings = NONE, catalogue: Catalogue | None = None) -> Bench:
-    return Bench(catalogue or shipped_catalogue(), settings, rules=(find_rule(rule),))
+def bench(rule: str, settings: Settings = NONE, catalogue: Catalogue | None = None) -> LintContext:
+    return LintContext(catalogue or shipped_catalogue(), settings, rules=(find_rule(rule),))
 
 
 def findings(
@@ -688,7 +688,7 @@ def test_batch_of_the_collection_is_found_at_the_title() -> None:
 
 def against(rule: str, *texts: str) -> list[tuple[str, str]]:
     reports = [examine(Source(f"{at}.glost", text), bench(rule)) for at, text in enumerate(texts)]
-    return [(f.file, f.message) for f in collate(reports) if f.rule == rule]
+    return [(f.file, f.message) for f in cross_check(reports) if f.rule == rule]
 
 
 SAME = "another recipe is the same mix under another name: "
@@ -855,7 +855,7 @@ def test_unknown_material_is_answered_with_all_that_are_near() -> None:
     near = [own("grey dust"), own("gray dust"), own("grey rust"), own("whiting")]
     text = TITLE + "base:\n    {}  60\n    whiting  40\n"
     rest = "the name, or add the material to the collection's materials.yaml"
-    for known, name, mends in (
+    for known, name, fixes in (
         (near, "grey dusk", "did you mean grey dust or gray dust? Correct "),
         (near[:2] + near[3:], "grey dusk", "did you mean grey dust or gray dust? Correct "),
         (near[2:], "grey rusk", "did you mean grey rust? Correct "),
@@ -863,7 +863,7 @@ def test_unknown_material_is_answered_with_all_that_are_near() -> None:
     ):
         found = findings("unknown-material", text.format(name), catalogue=Catalogue(known))
         assert [(f.line, f.message, f.hint) for f in found] == [
-            (3, f"'{name}' is no material that is known here", mends + rest)
+            (3, f"'{name}' is no material that is known here", fixes + rest)
         ]
 
 
@@ -881,7 +881,9 @@ def test_every_allowance_is_looked_at_and_a_comment_is_passed_over() -> None:
 
 
 def test_idle_allowance_says_where_it_caught_nothing() -> None:
-    rules = Bench(shipped_catalogue(), NONE, rules=(find_rule("base-total"), find_rule("idle-allowance")))
+    rules = LintContext(
+        shipped_catalogue(), NONE, rules=(find_rule("base-total"), find_rule("idle-allowance"))
+    )
     allow = "# allow base-total: as the card has it"
     for text, where in (
         (f"{allow}\n{TITLE}{HUNDRED}", "on this page"),

@@ -6,7 +6,7 @@ import pytest
 
 from glost.language.source import Source
 from glost.lint import pages
-from glost.lint.engine import Bench, examine
+from glost.lint.engine import LintContext, examine
 from glost.lint.finding import HINT, LEVELS, OFF, SYNTAX
 from glost.lint.fixing import fix
 from glost.lint.rescaling import Rescaled, rescale
@@ -19,8 +19,8 @@ RULES = all_rules()
 each_rule = pytest.mark.parametrize("rule", RULES, ids=[rule.name for rule in RULES])
 
 
-def bench(rule: Rule) -> Bench:
-    return Bench(pages.example_catalogue(rule), pages.example_settings(rule), rules=(rule,))
+def bench(rule: Rule) -> LintContext:
+    return LintContext(pages.example_catalogue(rule), pages.example_settings(rule), rules=(rule,))
 
 
 @each_rule
@@ -96,7 +96,7 @@ def test_rule_is_well_formed(rule: Rule) -> None:
 
 @pytest.mark.parametrize("rule", [rule for rule in RULES if rule.level == OFF], ids=lambda rule: rule.name)
 def test_rule_that_is_off_by_itself_speaks_when_it_is_selected(rule: Rule) -> None:
-    plain = Bench(shipped_catalogue(), Settings())
+    plain = LintContext(shipped_catalogue(), Settings())
     assert rule.name not in {on.name for on, _ in plain.enabled()}
     assert [(on.name, level) for on, level in plain._replace(select=frozenset({rule.name})).enabled()] == [
         (rule.name, HINT)

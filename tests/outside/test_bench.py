@@ -60,7 +60,7 @@ def test_rounding_of_a_display() -> None:
 # ---- simulated weighings -------------------------------------------------------------------------------
 #
 # Source: 10,000 weighings a case on a balance that scatters and whose display rounds what it feels. Powder of
-# any mass goes in; what the display says of it, by the reading before and the one after, is held against what
+# any mass goes in; what the display says of it, by the reading before and the one after, is compared with what
 # truly went in.
 
 WEIGHINGS = 10_000

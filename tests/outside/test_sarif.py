@@ -17,7 +17,7 @@ from jsonschema import Draft4Validator
 from tests.conftest import STUDIO, Run
 
 from glost.language.source import DecodeError, Source
-from glost.lint.engine import Bench, check
+from glost.lint.engine import LintContext, check
 from glost.lint.finding import ERROR, HINT, OFF, WARNING, Finding, unreadable
 from glost.lint.reporters.sarif import sarif
 from glost.lint.rule import all_rules
@@ -26,7 +26,7 @@ from glost.recipe.settings import Settings
 
 SCHEMA = json.loads((Path(__file__).parent / "data" / "sarif-schema-2.1.0.json").read_text("utf-8"))
 VALID = Draft4Validator(SCHEMA)
-BENCH = Bench(shipped_catalogue(), Settings())
+BENCH = LintContext(shipped_catalogue(), Settings())
 PAGE = """\
 glaze "A"
 cone: 6

@@ -167,7 +167,7 @@ def composition(
     oxides: Mapping[str, Amount], factors: Collection[str], basis: Basis, wanted: Basis = "mol"
 ) -> Composition:
     """Fired oxides, in mass or mol as ``basis`` says, as percent of mass or mol as ``wanted``. They need not total
-    100. FeO is reckoned as Fe2O3, which the sets were made for. Raises CompositionError."""
+    100. FeO is calculated as Fe2O3, which the sets were made for. Raises CompositionError."""
     given: dict[str, float] = {}
     for oxide, amount in oxides.items():
         figure = float(amount)

@@ -11,7 +11,7 @@ from typing import Any, Final
 
 from glost.errors import GlostError, ValueRefusedError
 from glost.recipe.materials.elements import exact_enough
-from glost.recipe.materials.oxides import HALOGENS, OXYGEN, STANDARD, OxideTable, reckon
+from glost.recipe.materials.oxides import HALOGENS, OXYGEN, STANDARD, OxideTable, calculate
 
 HUNDRED: Final = Decimal(100)
 SUM_TOLERANCE: Final = Decimal(2)
@@ -33,7 +33,7 @@ class AnalysisError(GlostError, ValueError):
 
 @dataclass(frozen=True, slots=True)
 class Analysis:
-    """One raw material, reckoned as fired. Figures are mass % of the raw material unless said otherwise.
+    """One raw material, calculated as fired. Figures are mass % of the raw material unless said otherwise.
 
     ``kind`` is that of the record: formula, analysis, organic or unknown. ``oxides`` stay. ``losses`` leave, by
     form (H2O, CO2, SO3, ...); "O" is oxygen given off, or below 0 taken up, by change of oxidation.
@@ -41,7 +41,7 @@ class Analysis:
     over it); all five add up to 100. ``moles``: mol of each oxide from 100 g. For a formula, ``formula`` is as
     written, ``molar_mass`` its g/mol, ``units`` and ``units_lost`` the formula units of each oxide and of each
     form lost in one unit of it; "" and None or empty otherwise. ``listed``: an analysis's own figures, as written.
-    ``remarks``: what the reckoning leaves out. ``table`` is what it was reckoned with."""
+    ``remarks``: what the calculation leaves out. ``table`` is what it was calculated with."""
 
     kind: str
     source: str
@@ -97,7 +97,7 @@ def analyse(composition: Mapping[str, Any] | None, table: OxideTable = STANDARD)
 
 @lru_cache(maxsize=1024)
 def _of_formula(formula: str, source: str, table: OxideTable) -> Analysis:
-    found = reckon(formula, table)
+    found = calculate(formula, table)
     whole = table.mass(formula)
     with localcontext(exact_enough()):
         oxides = {oxide: units * table.mass(oxide) * 100 / whole for oxide, units in found.oxides.items()}
@@ -140,7 +140,7 @@ def _of_figures(
     with localcontext(exact_enough()):
         given_off = instead = Decimal(0)
         for constituent, figure in figures.items():
-            found = reckon(constituent, table)
+            found = calculate(constituent, table)
             units = figure / table.mass(constituent)
             for oxide, count in found.oxides.items():
                 moles[oxide] = moles.get(oxide, Decimal(0)) + units * count

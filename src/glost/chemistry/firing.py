@@ -58,8 +58,8 @@ class Fired:
         return bool(self.unknown)
 
 
-class Kiln:
-    """Fires the tests of one catalogue, with one table of oxides and one convention; reckons each material once."""
+class Calculator:
+    """Fires the tests of one catalogue, with one table of oxides and one convention; calculates each material once."""
 
     def __init__(
         self,
@@ -120,7 +120,7 @@ def _reckoned(name: str, material: Material | None, table: OxideTable) -> Analys
         return analyse(material.composition, table)
     # A count of 0 in a formula divides by 0, one with a hundred figures leaves the range of Decimal.
     except (ValueError, ArithmeticError) as error:
-        said = str(error) if isinstance(error, ValueError) else "its figures cannot be reckoned with"
+        said = str(error) if isinstance(error, ValueError) else "its figures cannot be calculated with"
         return Unknown(name, Decimal(0), f"its {material.composition['kind']} cannot be used: {said}", True)
 
 

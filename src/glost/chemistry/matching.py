@@ -4,7 +4,7 @@ Non-negative least squares by active sets: C. L. Lawson and R. J. Hanson, "Solvi
 Prentice-Hall, 1974, chapter 23 (the algorithm from memory; its conditions are tested).
 
 Numbers become binary floats in ``_Problem``, and nowhere before: amounts come out of a search, are known to some
-twelve figures and are rounded for the balance afterwards, so that what is reported is reckoned anew, in Decimal, from
+twelve figures and are rounded for the balance afterwards, so that what is reported is calculated anew, in Decimal, from
 the rounded amounts. Everything is done in a fixed order, so the same input gives the same output.
 
 How far an oxide lies off is counted in steps of ``STEP`` mol, plus ``SHARE`` of what is wanted, where the fluxes are

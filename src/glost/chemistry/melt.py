@@ -31,7 +31,7 @@ class Melt:
     oxygen given off or, below 0, taken up. ``unknown``: grams of materials without a composition; where it is
     above 0 every other figure describes the known rest only. ``unaccounted``: grams by which analyses fall short
     of 100 (below 0: are over it). Grams of oxides, losses, unknown and unaccounted add up to 100.
-    ``remarks``: what the reckoning leaves out. ``table``: what all materials were reckoned with."""
+    ``remarks``: what the calculation leaves out. ``table``: what all materials were calculated with."""
 
     lines: tuple[Line, ...]
     table: OxideTable
@@ -78,8 +78,8 @@ class Melt:
 
 
 def melt(lines: Iterable[Line], table: OxideTable = STANDARD) -> Melt:
-    """The melt of a batch. All analyses must have been reckoned with ``table``. Raises ValueError for amounts
-    below 0 or without a sum, and for an analysis reckoned with another table."""
+    """The melt of a batch. All analyses must have been calculated with ``table``. Raises ValueError for amounts
+    below 0 or without a sum, and for an analysis calculated with another table."""
     batch = tuple(lines)
     oxides: dict[str, Decimal] = {}
     moles: dict[str, Decimal] = {}
@@ -104,7 +104,9 @@ def melt(lines: Iterable[Line], table: OxideTable = STANDARD) -> Melt:
                 unknown += share * 100
                 continue
             if analysis.table is not table:
-                raise ValueError(f"{line.material} was reckoned with another table of oxides than the batch")
+                raise ValueError(
+                    f"{line.material} was calculated with another table of oxides than the batch"
+                )
             for oxide, mass in analysis.oxides.items():
                 oxides[oxide] = oxides.get(oxide, 0) + share * mass
             for oxide, amount in analysis.moles.items():

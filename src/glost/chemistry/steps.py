@@ -19,7 +19,7 @@ from glost.chemistry.melt import Melt
 from glost.chemistry.unity import PLAIN, Convention, Group, group_of, place
 from glost.recipe.materials.elements import exact_enough
 from glost.recipe.materials.formula import atoms
-from glost.recipe.materials.oxides import OXYGEN, OxideTable, reckon
+from glost.recipe.materials.oxides import OXYGEN, OxideTable, calculate
 
 FORMULA_DECIMALS: Final = 4
 GRAM_DECIMALS: Final = 4
@@ -296,7 +296,7 @@ def _oxides(step: MaterialStep, analysis: Analysis, places: int) -> Iterable[Oxi
     for constituent, percent in analysis.listed.items():
         mass = analysis.table.mass(constituent)
         grams = _rounded(step.parts * percent / 100, places)
-        for oxide, units in reckon(constituent, analysis.table).oxides.items():
+        for oxide, units in calculate(constituent, analysis.table).oxides.items():
             yield OxideStep(
                 step.reference,
                 step.material,

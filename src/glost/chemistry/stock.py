@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence, Set
 from typing import Final, NamedTuple
 
 from glost.chemistry.analysis import Analysis
-from glost.chemistry.firing import Kiln, Unknown
+from glost.chemistry.firing import Calculator, Unknown
 from glost.recipe.materials.catalogue import Catalogue, Material
 
 ADDED: Final = ("colourant", "opacifier", "suspender", "binder", "deflocculant")
@@ -47,7 +47,7 @@ def _usual(material: Material) -> bool:
     )
 
 
-def in_order(stock: Stock, kiln: Kiln, own: Sequence[str], without: Set[str]) -> list[tuple[str, int]]:
+def in_order(stock: Stock, kiln: Calculator, own: Sequence[str], without: Set[str]) -> list[tuple[str, int]]:
     """The materials to match with, each with its tier: the recipe's ``own`` first. Of a stock that nobody named, those
     of the role of what has run out come next, so that a clay gives way to a clay; what is caustic or coarse, dissolves
     a little, or of which part may leave in the fire or stay (sulfur, fluorine) comes later, and what is made to colour
@@ -68,7 +68,7 @@ def in_order(stock: Stock, kiln: Kiln, own: Sequence[str], without: Set[str]) ->
     return list(out.items())
 
 
-def _tier(material: Material, kiln: Kiln, missed: Set[str], named: bool) -> int:
+def _tier(material: Material, kiln: Calculator, missed: Set[str], named: bool) -> int:
     if named:
         return _USUAL
     if material.role in ADDED:
@@ -80,7 +80,7 @@ def _tier(material: Material, kiln: Kiln, missed: Set[str], named: bool) -> int:
     return _LIKE if material.role in missed else _USUAL
 
 
-def known(kiln: Kiln, name: str) -> Analysis | None:
+def known(kiln: Calculator, name: str) -> Analysis | None:
     """What a material brings, where that is known and anything of it stays in the fire."""
     found = kiln.analysis(name)
     return found if isinstance(found, Analysis) and found.moles else None

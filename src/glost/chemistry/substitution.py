@@ -8,7 +8,7 @@ from decimal import Decimal, localcontext
 from typing import Final, Literal, NamedTuple
 
 from glost.chemistry.analysis import Analysis
-from glost.chemistry.firing import Fired, Kiln, Unknown
+from glost.chemistry.firing import Calculator, Fired, Unknown
 from glost.chemistry.matching import WITHIN, Candidate, Fit, fit
 from glost.chemistry.melt import Melt
 from glost.chemistry.stock import ADDED, Stock, in_order, known
@@ -97,7 +97,7 @@ class Matched:
 
 
 def match(
-    test: Test, kiln: Kiln, stock: Stock, without: Sequence[str] = (), keep: Set[str] = frozenset()
+    test: Test, kiln: Calculator, stock: Stock, without: Sequence[str] = (), keep: Set[str] = frozenset()
 ) -> Matched:
     """The match of a test that ``kiln`` fires. ``without``: canonical names of what is not at hand. ``keep``:
     canonical names of materials of the base that stay as they are. Raises MatchError."""
@@ -116,7 +116,7 @@ class _Match:
         self._melt = target.melt
         self._stock = stock
         self._without = without
-        self._kiln = Kiln(stock.catalogue)
+        self._kiln = Calculator(stock.catalogue)
         with localcontext(exact_enough()):
             self._scale = _WHOLE / test.base_total
         self._gone = set(without)

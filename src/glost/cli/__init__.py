@@ -76,7 +76,7 @@ def _lint(paths: Sequence[str]) -> int | None:
     from glost.cli.linting import lint
     from glost.language.yaml_tree import ConfigError
     from glost.workspace.collection import Collections, PathNotFoundError, find
-    from glost.workspace.runs.lint_options import Wish
+    from glost.workspace.runs.lint_options import LintOptions
 
     if sys.platform == "win32":
         return None
@@ -89,7 +89,7 @@ def _lint(paths: Sequence[str]) -> int | None:
     except ConfigError as error:
         show_error(error)
         return UNUSABLE
-    return lint(chosen, collections, Wish())
+    return lint(chosen, collections, LintOptions())
 
 
 class _Ended(SystemExit):

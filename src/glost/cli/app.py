@@ -32,7 +32,7 @@ COMMANDS = {
     "textconv": "Print a recipe as git's diff should see it.",
     "merge": "Merge two changes of a recipe; git calls it.",
     "git-setup": "Let git compare and merge recipes by what they mean.",
-    "explain": "Say what a rule finds, why it matters, and how to mend it.",
+    "explain": "Say what a rule finds, why it matters, and how to fix it.",
 }
 """The commands and what each does, so that help needs none of their modules."""
 

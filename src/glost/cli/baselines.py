@@ -21,7 +21,7 @@ from glost.lint.rule import find_rule, rule_names
 from glost.workspace.collection import Collections
 from glost.workspace.files import read_text
 from glost.workspace.paths import display, whole
-from glost.workspace.runs.lint_options import Wish
+from glost.workspace.runs.lint_options import LintOptions
 
 
 def _below(file: str, root: Path) -> str:
@@ -49,7 +49,7 @@ def _by_collection(
 
 
 def hold_back(
-    findings: Sequence[Finding], paths: Sequence[Path], wish: Wish, collections: Collections
+    findings: Sequence[Finding], paths: Sequence[Path], wish: LintOptions, collections: Collections
 ) -> baseline.Held:
     """The findings that no baseline of their collections knows. Raises ConfigError."""
     new: list[Finding] = []
@@ -69,7 +69,7 @@ def hold_back(
 
 
 def write_baselines(
-    findings: Sequence[Finding], paths: Sequence[Path], wish: Wish, collections: Collections
+    findings: Sequence[Finding], paths: Sequence[Path], wish: LintOptions, collections: Collections
 ) -> int:
     """Holds all findings back from now on; the exit status. Raises ConfigError."""
     from glost.workspace.outputs import ANY, OneOutput, OutputError
@@ -112,7 +112,7 @@ def _read_baseline(root: Path) -> Counter[baseline.Known]:
 
 
 def _looked_for(
-    entries: Iterable[baseline.Known], root: Path, looked_at: set[str], wish: Wish
+    entries: Iterable[baseline.Known], root: Path, looked_at: set[str], wish: LintOptions
 ) -> Callable[[baseline.Known], bool]:
     """Tells whether this run would have found what an entry of the baseline names. A rule that holds files against
     each other looks for nothing while one of the files is left out."""

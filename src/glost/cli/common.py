@@ -90,7 +90,7 @@ def show_undone(file: str, findings: Sequence[Finding], undone: str) -> int:
     note(plain.text(findings))
     if any(finding.rule == UNREADABLE for finding in findings):
         return UNUSABLE
-    note(f"{plain.visible(file)}: {undone}; mend it first\n")
+    note(f"{plain.visible(file)}: {undone}; fix it first\n")
     return FINDINGS
 
 

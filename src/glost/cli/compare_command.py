@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 import click
 
-from glost.chemistry.firing import Kiln
+from glost.chemistry.firing import Calculator
 from glost.cli import CLEAN, FINDINGS, UNUSABLE
 from glost.cli.compare_inputs import Version, sides
 from glost.cli.errors import show_error
@@ -57,7 +57,7 @@ def command(sides_given: Sequence[str], output: str) -> int:
     """Say what changed between recipes in meaning: other amounts, not other spelling, order or scale.
 
     OLD and NEW are files, folders, or paths of a git revision, as main:matt/dune.glost; a revision by itself means this
-    folder as it was then. With a revision and paths (default: this folder) the working folder is held against it. Both
+    folder as it was then. With a revision and paths (default: this folder) the working folder is compared with it. Both
     sides are read with the materials of the collection as it stands now.
 
     Exit status: 0 the same in meaning, 1 they differ, 2 something could not be read.
@@ -108,7 +108,7 @@ class _Reporter:
     def __init__(self, old: dict[str, _Read], new: dict[str, _Read]) -> None:
         self._old = old
         self._new = new
-        self._kilns: dict[int, tuple[Catalogue, Kiln]] = {}
+        self._kilns: dict[int, tuple[Catalogue, Calculator]] = {}
 
     def report(self, pair: Pair) -> Reported:
         old = self._old[pair.old.path] if pair.old else None
@@ -141,5 +141,5 @@ class _Reporter:
             self._kiln(new.collection.catalogue),
         )
 
-    def _kiln(self, catalogue: Catalogue) -> Kiln:
-        return self._kilns.setdefault(id(catalogue), (catalogue, Kiln(catalogue)))[1]
+    def _kiln(self, catalogue: Catalogue) -> Calculator:
+        return self._kilns.setdefault(id(catalogue), (catalogue, Calculator(catalogue)))[1]

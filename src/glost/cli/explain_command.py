@@ -22,7 +22,7 @@ def _beginning(context: click.Context, parameter: click.Parameter, incomplete: s
     help="Text for a terminal, or the page of the documentation.",
 )
 def command(rule: str | None, output: str) -> None:
-    """Explain a rule: what it finds, why it matters, how to mend it. Without a name, list all rules."""
+    """Explain a rule: what it finds, why it matters, how to fix it. Without a name, list all rules."""
     from glost.lint import pages
 
     if rule is None:

@@ -24,7 +24,7 @@ from glost.workspace.collection import Collections
 from glost.workspace.files import FileChangedError, write_text
 from glost.workspace.paths import STANDARD_INPUT
 from glost.workspace.rewrite import hindrance
-from glost.workspace.runs.format import LaidOut, lay_out_all, lay_out_text
+from glost.workspace.runs.format import FormattedFile, lay_out_all, lay_out_text
 from glost.workspace.runs.processes import WorkerLostError
 
 
@@ -86,14 +86,14 @@ def command(
     return max(status, FINDINGS if changed and (check or diff) else CLEAN)
 
 
-def _note_faults(one: LaidOut) -> None:
+def _note_faults(one: FormattedFile) -> None:
     for finding in one.findings:
         note(plain.text([finding]))
     if one.refused:
         note(f"{plain.visible(one.file)}: not laid out: {one.refused}\n")
 
 
-def _write(path: Path, one: LaidOut) -> bool:
+def _write(path: Path, one: FormattedFile) -> bool:
     shown = plain.visible(one.file)
     try:
         write_text(path, one.after or "", expected=one.before)
@@ -112,7 +112,7 @@ def _format_standard_input(check: bool, diff: bool) -> int:
     try:
         one = lay_out_text(Source(STANDARD_INPUT, decode(data)))
     except DecodeError as error:
-        one = LaidOut(STANDARD_INPUT, findings=(unreadable(STANDARD_INPUT, error),))
+        one = FormattedFile(STANDARD_INPUT, findings=(unreadable(STANDARD_INPUT, error),))
     _note_faults(one)
     if one.after is None:
         if not (check or diff):
@@ -125,7 +125,7 @@ def _format_standard_input(check: bool, diff: bool) -> int:
     return FINDINGS if one.changed and (check or diff) else CLEAN
 
 
-def _difference(one: LaidOut) -> str:
+def _difference(one: FormattedFile) -> str:
     return difference(plain.visible(one.file), one.before, one.after or "", "laid out")
 
 

@@ -7,7 +7,7 @@ from typing import Any, NamedTuple
 
 import click
 
-from glost.chemistry.firing import Kiln
+from glost.chemistry.firing import Calculator
 from glost.cli import UNUSABLE
 from glost.cli.entries import Entries
 from glost.cli.errors import show_error
@@ -78,13 +78,13 @@ def command(
     """Show what recipes fire to: files, folders, or - for standard input (default: this folder).
 
     Every test of a recipe has its own: the recipe as it stands, its variations, each step of a series. A recipe that
-    cannot be read whole is not reckoned.
+    cannot be read whole is not calculated.
     """
     if steps and output != "text":
         raise click.UsageError("--steps is for a person to read; take it away, or  --output " + output)
     choice = Choice("alumina" if on == "alumina" else "flux", colourants, model)
-    entries = Entries(paths, "not reckoned")
-    kilns: dict[int, tuple[Catalogue, Kiln]] = {}
+    entries = Entries(paths, "not calculated")
+    kilns: dict[int, tuple[Catalogue, Calculator]] = {}
     form = _STEPS if steps else _OUTPUTS[output]
     found: list[Any] = []
     chosen = Chosen(*([] if label is None else [label]))
@@ -92,7 +92,7 @@ def command(
         for entry in entries:
             catalogue = entry.collection.catalogue
             _, kiln = kilns.setdefault(
-                id(catalogue), (catalogue, Kiln(catalogue, convention=choice.convention, on=choice.on))
+                id(catalogue), (catalogue, Calculator(catalogue, convention=choice.convention, on=choice.on))
             )
             all_tests = tests(entry.recipe)
             found += [form.part(account(entry.file, test, kiln, choice)) for test in chosen.of(all_tests)]

@@ -26,7 +26,7 @@ from glost.lint.reporters.marks import MARKS
 from glost.workspace.collection import Collections
 from glost.workspace.outputs import OneOutput
 from glost.workspace.paths import STANDARD_INPUT
-from glost.workspace.runs.lint_options import Wish
+from glost.workspace.runs.lint_options import LintOptions
 
 if TYPE_CHECKING:
     from click.shell_completion import CompletionItem
@@ -163,7 +163,7 @@ def command(
         raise click.UsageError(
             "--diff writes nothing, and --write-baseline writes a baseline; leave one out."
         )
-    wish = Wish(batch, frozenset(select), frozenset(ignore), fix, rescale, diff)
+    wish = LintOptions(batch, frozenset(select), frozenset(ignore), fix, rescale, diff)
     collections = Collections()
     standard = list(paths) == [STANDARD_INPUT]
     if standard and writing:
@@ -209,12 +209,12 @@ def _check_reports(outputs: Sequence[tuple[str, str | None]], force: bool) -> No
                 OneOutput(Path(file), MARKS[form], force).check()
 
 
-def _check_standard_input(wish: Wish, collections: Collections) -> list[Finding]:
-    from glost.workspace.runs.lint_file import Examiner, check
+def _check_standard_input(wish: LintOptions, collections: Collections) -> list[Finding]:
+    from glost.workspace.runs.lint_file import FileLinter, check
 
     data = standard_input()
     try:
-        bench = Examiner(wish, collections).bench(Path.cwd() / STANDARD_INPUT)
+        bench = FileLinter(wish, collections).context(Path.cwd() / STANDARD_INPUT)
         source = Source(STANDARD_INPUT, decode(data))
     except DecodeError as error:
         if wish.fix and not wish.only_show:

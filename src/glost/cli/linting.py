@@ -17,12 +17,12 @@ from glost.language.source import DecodeError
 from glost.language.yaml_tree import ConfigError
 from glost.lint import baseline
 from glost.lint.finding import ERROR, HINT, UNREADABLE, WARNING, Finding, finding_of, unreadable
-from glost.lint.report import Report, collate_each
+from glost.lint.report import Report, cross_check_each
 from glost.lint.reporters import plain
 from glost.workspace.collection import Collections
 from glost.workspace.paths import display, whole
-from glost.workspace.runs.lint import look_at
-from glost.workspace.runs.lint_options import Looked, Wish
+from glost.workspace.runs.lint import lint_files
+from glost.workspace.runs.lint_options import FileReport, LintOptions
 from glost.workspace.runs.processes import WorkerLostError
 
 Reporter = Callable[[Iterable[Finding]], str]
@@ -62,7 +62,7 @@ OUTPUTS: dict[str, Callable[[], Reporter]] = {
 def lint(
     chosen: Sequence[Path],
     collections: Collections,
-    wish: Wish,
+    wish: LintOptions,
     others: Sequence[Path] = (),
     outputs: Outputs = (("text", None),),
     strict: bool = False,
@@ -70,7 +70,7 @@ def lint(
     workers: int | None = None,
 ) -> int:
     """Looks at files and reports what is found there, but for what the baselines hold back; or, where that is asked,
-    writes it into the baselines. ``others`` are held against them, and not reported on. The exit status."""
+    writes it into the baselines. ``others`` are compared with them, and not reported on. The exit status."""
     try:
         findings = _findings_of(chosen, collections, wish, others, workers)
         if writing:
@@ -91,24 +91,24 @@ def lint(
 def _findings_of(
     chosen: Sequence[Path],
     collections: Collections,
-    wish: Wish,
+    wish: LintOptions,
     others: Sequence[Path],
     workers: int | None,
 ) -> list[Finding]:
-    """The findings of all files; recipes are held against those of their own collection, and against ``others``.
+    """The findings of all files; recipes are compared with those of their own collection, and against ``others``.
     Raises ConfigError, WorkerLostError."""
-    looks: list[Looked] = []
-    for looked in counted(look_at(chosen, wish, collections, workers), "checked", len(chosen)):
+    looks: list[FileReport] = []
+    for looked in counted(lint_files(chosen, wish, collections, workers), "checked", len(chosen)):
         if looked.changes is not None:
             from glost.cli.fixes import tell_changes
 
             tell_changes(display(looked.path), looked.changes, wish.only_show)
         looks.append(looked)
-    for looked in look_at(others, wish._replace(fix=False, rescale=False), collections, workers):
+    for looked in lint_files(others, wish._replace(fix=False, rescale=False), collections, workers):
         looks.append(looked._replace(report=Report([], looked.report.facts)))
     if others:  # a message names other recipes in the same order in every run
         looks.sort(key=lambda looked: whole(looked.path))
-    findings = collate_each((collections.root_of(looked.path), looked.report) for looked in looks)
+    findings = cross_check_each((collections.root_of(looked.path), looked.report) for looked in looks)
     if others:
         asked = {display(path) for path in chosen}
         findings = [finding for finding in findings if finding.file in asked]

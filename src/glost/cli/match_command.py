@@ -8,7 +8,7 @@ from pathlib import Path
 
 import click
 
-from glost.chemistry.firing import Kiln
+from glost.chemistry.firing import Calculator
 from glost.chemistry.stock import Stock, usual_stock
 from glost.chemistry.substitution import Matched, MatchError, match
 from glost.cli import FINDINGS, UNUSABLE
@@ -88,7 +88,7 @@ def command(
         catalogues = (stock.catalogue, entry.collection.catalogue)
         matched = match(
             _test(entry, label),
-            Kiln(entry.collection.catalogue),
+            Calculator(entry.collection.catalogue),
             stock,
             [_material(name, catalogues) for name in without],
             frozenset(_material(name, catalogues) for name in keep),

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import click
 
-from glost.chemistry.firing import Kiln
+from glost.chemistry.firing import Calculator
 from glost.cli import CLEAN, UNUSABLE
 from glost.cli.common import files
 from glost.cli.errors import show_error
@@ -61,7 +61,7 @@ def command(name: Sequence[str], output: str, folder: str, every_use: bool) -> i
         paths = files([folder], collections)
         inner = Path(folder) / "x" if Path(folder).is_dir() else Path(folder)
         catalogue = collections.of(inner).catalogue
-        kiln = Kiln(catalogue)
+        kiln = Calculator(catalogue)
         found = search(words, catalogue) if words else None
         if found is None or found.several:
             materials = in_order(catalogue) if found is None else found.several

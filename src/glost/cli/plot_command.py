@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from glost.chemistry.firing import Kiln
+from glost.chemistry.firing import Calculator
 from glost.cli import UNUSABLE
 from glost.cli.common import keep_recipes
 from glost.cli.entries import Entries
@@ -91,9 +91,9 @@ def _wanted(cone: str | None, atmospheres: Sequence[str]) -> Wanted:
     return Wanted(cones, tuple(atmospheres))
 
 
-def _recipes(entries: Sequence[Usable]) -> Iterator[tuple[str, Recipe, Kiln]]:
-    kilns: dict[int, tuple[Catalogue, Kiln]] = {}
+def _recipes(entries: Sequence[Usable]) -> Iterator[tuple[str, Recipe, Calculator]]:
+    kilns: dict[int, tuple[Catalogue, Calculator]] = {}
     for entry in entries:
         catalogue = entry.collection.catalogue
-        _, kiln = kilns.setdefault(id(catalogue), (catalogue, Kiln(catalogue)))
+        _, kiln = kilns.setdefault(id(catalogue), (catalogue, Calculator(catalogue)))
         yield entry.file, entry.recipe, kiln

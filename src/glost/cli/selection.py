@@ -21,7 +21,7 @@ in_collection_option = click.option(
 
 
 class Chosen(NamedTuple):
-    """The recipes to report on, and the others of their collections that those are held against."""
+    """The recipes to report on, and the others of their collections that those are compared with."""
 
     recipes: list[Path]
     others: list[Path]

@@ -154,7 +154,7 @@ def _changes(top: Path, since: str) -> Changes:
 
 
 def _commit(top: Path, since: str) -> str | None:
-    """The commit that the working folder is held against, None where there is none yet. Raises UsageError."""
+    """The commit that the working folder is compared with, None where there is none yet. Raises UsageError."""
     last = commit_of(top, "HEAD")
     if since == LAST_COMMIT:
         return last

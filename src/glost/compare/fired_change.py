@@ -7,7 +7,7 @@ from decimal import Decimal
 from typing import NamedTuple
 
 from glost.chemistry.additive import Estimate
-from glost.chemistry.firing import Kiln
+from glost.chemistry.firing import Calculator
 from glost.chemistry.unity import place
 from glost.output.formula.account import Account, Choice, account
 from glost.recipe.recipe import Recipe, Test, tests
@@ -34,7 +34,7 @@ class FiredChange(NamedTuple):
 
     @property
     def changed(self) -> bool:
-        """Whether anything in it differs by more than what reckoning at another scale leaves in the last digits."""
+        """Whether anything in it differs by more than what calculation at another scale leaves in the last digits."""
         return (
             any(round(term.new - term.old, 6) for term in self.terms or ())
             or bool(round(self.loss[1] - self.loss[0], 6))
@@ -42,7 +42,9 @@ class FiredChange(NamedTuple):
         )
 
 
-def fired_changes(old: Recipe, new: Recipe, old_kiln: Kiln, new_kiln: Kiln) -> tuple[FiredChange, ...]:
+def fired_changes(
+    old: Recipe, new: Recipe, old_kiln: Calculator, new_kiln: Calculator
+) -> tuple[FiredChange, ...]:
     """The tests that stand on both sides under one label and fire to something else, the recipe itself first."""
     before = {test.label: test for test in tests(old)}
     return tuple(
@@ -53,7 +55,7 @@ def fired_changes(old: Recipe, new: Recipe, old_kiln: Kiln, new_kiln: Kiln) -> t
     )
 
 
-def _between(old: Test, new: Test, old_kiln: Kiln, new_kiln: Kiln) -> Iterator[FiredChange]:
+def _between(old: Test, new: Test, old_kiln: Calculator, new_kiln: Calculator) -> Iterator[FiredChange]:
     accounts = account("", old, old_kiln, Choice()), account("", new, new_kiln, Choice())
     change = FiredChange(
         new.label,

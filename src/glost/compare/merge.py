@@ -3,7 +3,7 @@
 Two people who change two materials are never in each other's way, however near the lines stand. Where both change the
 same material otherwise, both lines are kept between the usual marks of a conflict, and the material is named.
 
-Everything here is held against what was meant: where the merged page would not say exactly what the two changes say
+Everything here is compared with what was meant: where the merged page would not say exactly what the two changes say
 together, there is no merge.
 """
 
@@ -17,11 +17,11 @@ from glost.compare.comparison import scale
 from glost.compare.meaning import WEIGHED, Place, Told, Weighed, told
 from glost.errors import GlostError
 from glost.language import tree
-from glost.language.layout import FormatError, laid_out
+from glost.language.layout import FormatError, format_text
 from glost.language.parse import parse
 from glost.language.source import Source
 from glost.recipe.materials.catalogue import Catalogue, key
-from glost.recipe.resolve import Resolved, resolve
+from glost.recipe.resolve import AnalysedRecipe, resolve
 
 MergeLines: TypeAlias = Callable[[str, str, str], "tuple[str, bool]"]
 """Merges free text (ours, base, theirs) line by line, marks included, and says whether that was without conflict."""
@@ -151,7 +151,7 @@ class _Page:
             lead = []
         self.parts = _unique(parts)
         try:
-            self.laid = laid_out(page) == text
+            self.laid = format_text(page) == text
         except FormatError:
             self.laid = False
 
@@ -219,7 +219,7 @@ class _Page:
         return _Unit(at, text[edge:end], (*said, _remarks(above)), (*above, text), (edge, end))
 
 
-def _names(resolved: Resolved, catalogue: Catalogue) -> Callable[[str], str]:
+def _names(resolved: AnalysedRecipe, catalogue: Catalogue) -> Callable[[str], str]:
     def called(name: str) -> str:
         found = None if name == "all" else catalogue.find(name)
         return found.name if found else key(name)
@@ -396,7 +396,7 @@ def _amounts(one: Told) -> dict[Place, object]:
 
 def _laid_out(text: str) -> str:
     try:
-        return laid_out(parse(Source("merge", text)))
+        return format_text(parse(Source("merge", text)))
     except FormatError as error:
         raise MergeError(str(error)) from None
 

@@ -88,7 +88,7 @@ def _alike(left: dict[str, Page], right: dict[str, Page]) -> list[Pair]:
 _ALIKE: Final = Fraction(9, 10)
 """How much of the larger of two mixes both must have in common, to be taken for one recipe under a new name."""
 _MOST_HELD: Final = 100_000
-"""Pairs that are held against each other at most; more stand on their own, since each costs some time."""
+"""Pairs that are compared with each other at most; more stand on their own, since each costs some time."""
 
 
 def _mix(one: Told) -> dict[tuple[str, str], Fraction]:

@@ -196,7 +196,7 @@ def _figures(what: str, old: object, new: object, decimals: int) -> Row:
 
 
 PARTIAL: Final = "Part of the batch is unknown: these are figures of the known rest."
-RANKS: Final = "Reckoned, not fired: it ranks glazes and does not replace a firing test."
+RANKS: Final = "Calculated, not fired: it ranks glazes and does not replace a firing test."
 
 
 def summary(reported: Sequence[Reported]) -> str:

@@ -152,7 +152,7 @@ class Layout(NamedTuple):
         return f"'{self.heads[at]}'" if self.heads[at] else f"column {at + 1}"
 
 
-def laid_out(records: Sequence[Record], names: Names, asked: Mapping[str, str]) -> Layout:
+def find_layout(records: Sequence[Record], names: Names, asked: Mapping[str, str]) -> Layout:
     """What the columns of a table are. ``asked`` says it of some, by head or by number. Raises TableError."""
     width = max(len(record.cells) for record in records)
     at = _head_at(records, names, asked)

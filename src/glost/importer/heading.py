@@ -9,7 +9,7 @@ from typing import Final, NamedTuple
 
 from glost.importer.firing import atmospheres_in, firing_in_cell, may_be_dated
 from glost.recipe.fields import FIELDS
-from glost.recipe.spelling import plainly_meant
+from glost.recipe.spelling import certain_spelling
 
 KEYS: Final[Mapping[str, str]] = {
     **{key: key for key in FIELDS},
@@ -85,7 +85,7 @@ def values_of(key: str, value: str) -> Values:
     try:
         FIELDS[key].read(value)
     except ValueError:
-        meant = plainly_meant(value, FIELDS[key].read)
+        meant = certain_spelling(value, FIELDS[key].read)
         return Values({key: meant}) if meant and " #" not in meant else _left(value)
     return Values({key: value})
 

@@ -10,14 +10,14 @@ from dataclasses import replace
 
 from glost.errors import GlostError
 from glost.importer.draft import Draft, Item, Remark, Row, Said, figures, plain_line
-from glost.language.layout import INDENT, FormatError, laid_out
+from glost.language.layout import INDENT, FormatError, format_text
 from glost.language.parse import accepts, parse
 from glost.language.source import Source
 from glost.language.tables import lexicon
 from glost.recipe.fields import FIELDS, Value, text_of
 from glost.recipe.materials.catalogue import Catalogue
 from glost.recipe.recipe import Handling, Ingredient, Recipe, Series, Step, Variation
-from glost.recipe.resolve import Resolved, resolve
+from glost.recipe.resolve import AnalysedRecipe, resolve
 
 _RESERVED = re.compile(r"(?:con|prn|aux|nul|com[0-9]|lpt[0-9])", re.IGNORECASE)
 """Names that some systems keep for devices, whatever the ending."""
@@ -131,7 +131,7 @@ def _named(name: str) -> str:
     return f'"{name}"'
 
 
-def _proven(text: str, catalogue: Catalogue) -> tuple[str, Resolved]:
+def _proven(text: str, catalogue: Catalogue) -> tuple[str, AnalysedRecipe]:
     page = parse(Source("notes", text))
     resolved = resolve(page, catalogue)
     if diagnostics := (*page.diagnostics, *resolved.diagnostics):
@@ -139,7 +139,7 @@ def _proven(text: str, catalogue: Catalogue) -> tuple[str, Resolved]:
     if not resolved.complete:
         raise DraftError("a line of it would be left out")
     try:
-        return laid_out(page), resolved
+        return format_text(page), resolved
     except FormatError as error:
         raise DraftError(str(error)) from None
 

@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from glost.errors import ValueRefusedError
 from glost.importer import amounts
 from glost.importer.cells import PARTED, Record, TableError, read_cells
-from glost.importer.columns import ROLES, Layout, head_word, laid_out
+from glost.importer.columns import ROLES, Layout, find_layout, head_word
 from glost.importer.draft import Draft, Remark
 from glost.importer.gather import Gatherer
 from glost.importer.long import read_long
@@ -29,8 +29,8 @@ def read_table(
         raise TableError("there is nothing in this table", "check that it is the one you mean")
     remarks: list[Remark] = []
     if separator != ",":
-        remarks.append(Remark("guessed", 0, f"the cells are parted by {PARTED[separator]}"))
-    layout = laid_out(records, names, asked)
+        remarks.append(Remark("guessed", 0, f"the cells are separated by {PARTED[separator]}"))
+    layout = find_layout(records, names, asked)
     is_long = {"material", "amount"} <= set(layout.roles.values())
     title = _skip(layout, is_long and layout.column("recipe") is None, remarks)
     remarks += _heads_that_come_again(layout)

@@ -26,14 +26,14 @@ class FormatError(GlostError):
     """The page is not laid out: it holds diagnostics, or the proof failed. The text says which."""
 
 
-def laid_out(page: tree.Page) -> str:
+def format_text(page: tree.Page) -> str:
     """The text of ``page`` in the one layout, proven: read again it gives the same tree and the same
     comments, and laying it out again changes nothing. Raises FormatError otherwise."""
     if page.diagnostics:
         count = len(page.diagnostics)
         raise FormatError(
             f"{count} line{'s' if count > 1 else ''} cannot be read",
-            f"mend {'them' if count > 1 else 'it'} first",
+            f"fix {'them' if count > 1 else 'it'} first",
         )
     text = "".join(line + "\n" for line in _lines(page))
     again = parse(Source(page.source.path, text))
@@ -136,7 +136,7 @@ def _head(head: tree.Title | tree.Field | tree.Head | tree.Unread) -> str:
         case tree.Head(word, tree.Name(name), comment):
             return _commented(f'{word.text} "{name}":', comment)
         case _:
-            raise FormatError("a head cannot be read", "mend it first")
+            raise FormatError("a head cannot be read", "fix it first")
 
 
 def _line(line: tree.Line, edge: int, column: _Column, inside: bool) -> str:
@@ -152,7 +152,7 @@ def _line(line: tree.Line, edge: int, column: _Column, inside: bool) -> str:
         case tree.Prose(text, indent):
             return INDENT + " " * (indent - edge) + text
         case tree.Unread():
-            raise FormatError("a line cannot be read", "mend it first")
+            raise FormatError("a line cannot be read", "fix it first")
 
 
 def _commented(text: str, comment: tree.Text | None) -> str:

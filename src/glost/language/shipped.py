@@ -1,7 +1,7 @@
 """Where the grammar and the schemas lie: inside an installed wheel, or at the top of a checkout.
 
 pyproject.toml maps the top-level folders grammar/ and schema/ into the wheel. In an editable install they
-stay where they are, two floors above this file. Plain paths, since importlib.resources alone costs a
+stay where they are, two layers above this file. Plain paths, since importlib.resources alone costs a
 noticeable part of a cold start.
 """
 

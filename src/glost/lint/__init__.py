@@ -1,1 +1,1 @@
-"""Checking: rules, the engine that runs them, mends, and the forms in which findings are reported."""
+"""Checking: rules, the engine that runs them, fixes, and the forms in which findings are reported."""

@@ -13,11 +13,11 @@ from glost.lint.report import Fact, Report
 from glost.lint.rule import Checked, Rule, all_rules
 from glost.recipe.materials.catalogue import Catalogue
 from glost.recipe.recipe import Recipe, batch_g
-from glost.recipe.resolve import Resolved, resolve
+from glost.recipe.resolve import AnalysedRecipe, resolve
 from glost.recipe.settings import Settings
 
 
-class Bench(NamedTuple):
+class LintContext(NamedTuple):
     """What a check needs besides the page: the rules, the collection, and a batch given on the command line.
     ``select`` leaves only these rules on, ``ignore`` turns more of them off; both for one run."""
 
@@ -42,25 +42,27 @@ class Bench(NamedTuple):
         return on
 
 
-def examine(source: Source, bench: Bench) -> Report:
+def examine(source: Source, context: LintContext) -> Report:
     """Runs the rules over one page."""
-    return examine_resolved(resolve(parse(source), bench.catalogue), bench)
+    return examine_resolved(resolve(parse(source), context.catalogue), context)
 
 
-def examine_resolved(resolved: Resolved, bench: Bench) -> Report:
-    """Runs the rules over a page that was read with the catalogue of ``bench``."""
+def examine_resolved(resolved: AnalysedRecipe, context: LintContext) -> Report:
+    """Runs the rules over a page that was read with the catalogue of ``context``."""
     page = resolved.page
     source = page.source
     allowed = allowances(page)
-    checked = Checked(resolved, bench.catalogue, bench.settings, batch_of(resolved.recipe, bench), allowed)
+    checked = Checked(
+        resolved, context.catalogue, context.settings, batch_of(resolved.recipe, context), allowed
+    )
     syntax = mistakes((*page.diagnostics, *resolved.diagnostics), source)
     found: list[Finding] = []
     facts: list[Fact] = []
-    enabled = [] if page.torn else bench.enabled()  # of two versions at once no rule can say anything
+    enabled = [] if page.torn else context.enabled()  # of two versions at once no rule can say anything
     wanted = {rule.name for rule, _ in enabled}
-    if allowed and bench.select and any(rule.idle is not None for rule, _ in enabled):
+    if allowed and context.select and any(rule.idle is not None for rule, _ in enabled):
         # Whether an allowance is idle, only the rule that it names can tell; what that rule finds is left out below.
-        enabled = bench._replace(select=frozenset()).enabled() + enabled
+        enabled = context._replace(select=frozenset()).enabled() + enabled
         enabled = list({rule.name: (rule, level) for rule, level in enabled}.values())
     for rule, level in enabled:
         if rule.check is not None:
@@ -98,11 +100,11 @@ def examine_resolved(resolved: Resolved, bench: Bench) -> Report:
     return Report(findings, facts)
 
 
-def check(source: Source, bench: Bench) -> list[Finding]:
+def check(source: Source, context: LintContext) -> list[Finding]:
     """All findings of one page by itself, in the order of the page."""
-    return examine(source, bench).findings
+    return examine(source, context).findings
 
 
-def batch_of(recipe: Recipe, bench: Bench) -> Decimal:
+def batch_of(recipe: Recipe, context: LintContext) -> Decimal:
     """The mass of the base, in grams, that a recipe is looked at with."""
-    return bench.batch_g or batch_g(recipe) or bench.settings.batch_g or bench.settings.USUAL_BATCH_G
+    return context.batch_g or batch_g(recipe) or context.settings.batch_g or context.settings.USUAL_BATCH_G

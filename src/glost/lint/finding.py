@@ -1,4 +1,4 @@
-"""A finding: one thing that is wrong, where, and how to mend it."""
+"""A finding: one thing that is wrong, where, and how to fix it."""
 
 from __future__ import annotations
 

@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 from glost.language.source import Edit, Source, Span, apply
-from glost.lint.engine import Bench, examine
+from glost.lint.engine import LintContext, examine
 from glost.lint.finding import SYNTAX, Finding
 from glost.lint.report import Report
 
@@ -44,7 +44,7 @@ class Fixed(NamedTuple):
     """Rule and message of every finding that was fixed."""
 
 
-def fix(source: Source, bench: Bench, report: Report | None = None) -> Fixed:
+def fix(source: Source, context: LintContext, report: Report | None = None) -> Fixed:
     """Makes the fixes that the findings of a page offer, round by round, until none is left. ``report`` is what the
     rules say of the page, where that is known already.
 
@@ -54,7 +54,7 @@ def fix(source: Source, bench: Bench, report: Report | None = None) -> Fixed:
     fixes: list[Fix] = []
     taken: Counter[tuple[str, str]] = Counter()
     if report is None:
-        report = examine(source, bench)
+        report = examine(source, context)
     for _ in range(MOST_ROUNDS):
         findings = report.findings
         syntax = [finding for finding in findings if finding.rule == SYNTAX]
@@ -65,7 +65,7 @@ def fix(source: Source, bench: Bench, report: Report | None = None) -> Fixed:
         fixed = Source(source.path, apply(source.text, edits))
         if fixed.text == source.text:
             break
-        after = examine(fixed, bench)
+        after = examine(fixed, context)
         if _broken(after.findings) > len(syntax):
             break
         fixes += (_told(source, finding) for finding in chosen)
@@ -74,12 +74,12 @@ def fix(source: Source, bench: Bench, report: Report | None = None) -> Fixed:
     return Fixed(source.text, tuple(fixes), report, taken)
 
 
-def only_what_is_fixed(source: Source, bench: Bench, report: Report) -> Report:
+def only_what_is_fixed(source: Source, context: LintContext, report: Report) -> Report:
     """``report`` with edits on those findings alone that fix() would fix, were it called now: while a line cannot be
     read, or where two fixes meet, the others wait."""
     if not any(finding.edits for finding in report.findings):
         return report
-    taken = Counter(fix(source, bench, report).taken)
+    taken = Counter(fix(source, context, report).taken)
     findings = []
     for finding in report.findings:
         if finding.edits:

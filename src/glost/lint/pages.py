@@ -1,12 +1,12 @@
-"""A rule's page, made from the rule itself: what it finds, why it matters, how to mend it."""
+"""A rule's page, made from the rule itself: what it finds, why it matters, how to fix it."""
 
 from __future__ import annotations
 
 from glost.language.source import Source
 from glost.language.yaml_tree import read as read_yaml
-from glost.lint.engine import Bench, examine
+from glost.lint.engine import LintContext, examine
 from glost.lint.finding import Finding
-from glost.lint.report import collate
+from glost.lint.report import cross_check
 from glost.lint.reporters import plain
 from glost.lint.rule import Rule, all_rules
 from glost.recipe.materials.catalogue import Catalogue, shipped_catalogue
@@ -57,11 +57,11 @@ def example_catalogue(rule: Rule) -> Catalogue:
 
 def findings(rule: Rule, text: str, rules: tuple[Rule, ...], file: str = EXAMPLE) -> list[Finding]:
     """What ``rules`` find on an example of ``rule``, with the recipe beside it in mind where there is one."""
-    bench = Bench(example_catalogue(rule), example_settings(rule), rules=rules)
-    reports = [examine(Source(file, text), bench)]
+    context = LintContext(example_catalogue(rule), example_settings(rule), rules=rules)
+    reports = [examine(Source(file, text), context)]
     if rule.beside is not None:
-        reports.append(examine(Source(BESIDE, rule.beside), bench))
-    return [finding for finding in collate(reports) if finding.file == file]
+        reports.append(examine(Source(BESIDE, rule.beside), context))
+    return [finding for finding in cross_check(reports) if finding.file == file]
 
 
 def report(rule: Rule) -> str:
@@ -71,7 +71,7 @@ def report(rule: Rule) -> str:
 
 def text(rule: Rule) -> str:
     """The page for a terminal."""
-    parts = [f"{rule.name} ({rule.level})", rule.summary, rule.why, f"How to mend it:\n{rule.mending}"]
+    parts = [f"{rule.name} ({rule.level})", rule.summary, rule.why, f"How to fix it:\n{rule.how_to_fix}"]
     if rule.settings:
         parts.append("In a collection whose glost.yaml says:\n\n" + _indented(rule.settings))
     if rule.materials:
@@ -81,7 +81,7 @@ def text(rule: Rule) -> str:
     parts += [
         "Found here:\n\n" + _indented(rule.bad),
         _indented(report(rule)),
-        "Mended:\n\n" + _indented(rule.good),
+        "Fixed:\n\n" + _indented(rule.good),
     ]
     if rule.fixed is not None and rule.fixed != rule.good:
         parts.append("By glost lint --fix:\n\n" + _indented(rule.fixed))
@@ -97,8 +97,8 @@ def markdown(rule: Rule) -> str:
         f"**{rule.summary}** Level: {rule.level}, unless the collection's glost.yaml sets another.",
         "## Why it matters",
         rule.why,
-        "## How to mend it",
-        rule.mending,
+        "## How to fix it",
+        rule.how_to_fix,
         "## Example",
     ]
     if rule.settings:
@@ -111,7 +111,7 @@ def markdown(rule: Rule) -> str:
         _fenced("glost", rule.bad),
         "`glost lint` says",
         _fenced("text", report(rule)),
-        "Mended:",
+        "Fixed:",
         _fenced("glost", rule.good),
     ]
     if rule.fixed is not None and rule.fixed != rule.good:

@@ -1,4 +1,4 @@
-"""What the rules say of a page, and pages held against each other."""
+"""What the rules say of a page, and pages compared with each other."""
 
 from __future__ import annotations
 
@@ -19,19 +19,19 @@ class Fact(NamedTuple):
 
 
 class Report(NamedTuple):
-    """What the rules say of one page by itself, and what it is to be held against others by."""
+    """What the rules say of one page by itself, and what it is to be compared with others by."""
 
     findings: list[Finding]
     facts: list[Fact]
 
 
-def collate_each(reports: Iterable[tuple[Hashable, Report]]) -> list[Finding]:
+def cross_check_each(reports: Iterable[tuple[Hashable, Report]]) -> list[Finding]:
     """All findings of the pages of several collections, each page with what its collection is known by; pages are held
     against those of their own."""
     by_collection: dict[Hashable, list[Report]] = {}
     for collection, report in reports:
         by_collection.setdefault(collection, []).append(report)
-    findings = [finding for mine in by_collection.values() for finding in collate(mine)]
+    findings = [finding for mine in by_collection.values() for finding in cross_check(mine)]
     findings.sort(key=lambda finding: finding.order)
     return findings
 
@@ -54,8 +54,8 @@ def _first(facts: Iterable[Fact]) -> list[Fact]:
     return first
 
 
-def collate(reports: Iterable[Report]) -> list[Finding]:
-    """All findings of the pages of one collection, those of two pages held against each other among them."""
+def cross_check(reports: Iterable[Report]) -> list[Finding]:
+    """All findings of the pages of one collection, those of two pages compared with each other among them."""
     findings: list[Finding] = []
     groups: dict[tuple[str, str], list[Fact]] = {}
     for report in reports:

@@ -47,5 +47,5 @@ def _report(plain: Any, shown: str) -> Report:
 
 def _finding(plain: Any, shown: str, lines: Any) -> Finding:
     *fields, line, edits = plain
-    mends = tuple(Edit(Span(start, end), text) for start, end, text in edits)
-    return Finding._make([shown, *fields, str(lines[line]), mends])
+    fixes = tuple(Edit(Span(start, end), text) for start, end, text in edits)
+    return Finding._make([shown, *fields, str(lines[line]), fixes])

@@ -12,11 +12,11 @@ from typing import NamedTuple
 from glost.language import tree
 from glost.language.parse import parse
 from glost.language.source import Edit, Source, apply
-from glost.lint.engine import Bench, examine_resolved
+from glost.lint.engine import LintContext, examine_resolved
 from glost.lint.finding import SYNTAX, Finding
 from glost.lint.report import Report
 from glost.lint.rule import find_rule, rule_names
-from glost.recipe.resolve import Resolved, resolve
+from glost.recipe.resolve import AnalysedRecipe, resolve
 from glost.weighing.rounding import largest_remainder, plain, round_to
 
 ASKED_BY = "base-total"
@@ -57,25 +57,25 @@ class NotRescaled(NamedTuple):
     hint: str
 
 
-def rescale(source: Source, bench: Bench, left: Report, was: Source) -> Rescaled | NotRescaled | None:
+def rescale(source: Source, context: LintContext, left: Report, was: Source) -> Rescaled | NotRescaled | None:
     """Brings the base of a page to 100, where ``left``, the report on it, finds that it is off; None where it does not.
     ``was`` is the page before anything was fixed in this run: what made it doubtful then does so still."""
     if not any(finding.rule == ASKED_BY for finding in left.findings):
         return None
-    doubt = _doubt(was, bench)
+    doubt = _doubt(was, context)
     if doubt is not None:
         return NotRescaled(
             doubt.line,
             f"not while the amounts are in doubt: {doubt.message} ({doubt.rule})",
             "look at the page first, then run the command again",
         )
-    resolved = resolve(parse(source), bench.catalogue)
+    resolved = resolve(parse(source), context.catalogue)
     assert resolved.base_head is not None, "the rule finds it on the head of the base"
     total = resolved.recipe.base_total
     steps = _unround(resolved, total)
     if steps is not None:
         return steps
-    most = min(_MOST_OFF, bench.settings.weighing_tolerance)
+    most = min(_MOST_OFF, context.settings.weighing_tolerance)
     base, additions = _base(resolved, most), _additions(resolved, most)
     if base is None or additions is None:
         return NotRescaled(
@@ -94,19 +94,19 @@ def rescale(source: Source, bench: Bench, left: Report, was: Source) -> Rescaled
         for name, amount, text in edits
     )
     text = apply(source.text, (Edit(amount.span, text) for _, amount, text in edits))
-    after = examine_resolved(resolve(parse(Source(source.path, text)), bench.catalogue), bench)
+    after = examine_resolved(resolve(parse(Source(source.path, text)), context.catalogue), context)
     return Rescaled(text, after, source.position(resolved.base_head.span.start).line, total, lines)
 
 
-def _doubt(source: Source, bench: Bench) -> Finding | None:
+def _doubt(source: Source, context: LintContext) -> Finding | None:
     """The first finding that puts the amounts of a page in doubt, whatever this run leaves out."""
-    all_rules = bench._replace(select=frozenset(), ignore=frozenset())
-    report = examine_resolved(resolve(parse(source), bench.catalogue), all_rules)
+    all_rules = context._replace(select=frozenset(), ignore=frozenset())
+    report = examine_resolved(resolve(parse(source), context.catalogue), all_rules)
     doubtful = {name for name in rule_names() if find_rule(name).doubtful} | {SYNTAX}
     return next((finding for finding in report.findings if finding.rule in doubtful), None)
 
 
-def _unround(resolved: Resolved, total: Decimal) -> NotRescaled | None:
+def _unround(resolved: AnalysedRecipe, total: Decimal) -> NotRescaled | None:
     """Steps of a series, or an amount of a variation, that would no longer be round."""
     for item in _chosen(resolved):
         bare = _bare(item)
@@ -123,7 +123,7 @@ def _unround(resolved: Resolved, total: Decimal) -> NotRescaled | None:
     return None
 
 
-def _chosen(resolved: Resolved) -> list[tree.Item]:
+def _chosen(resolved: AnalysedRecipe) -> list[tree.Item]:
     """The lines of variations and series, whose amounts somebody chose to compare them."""
     items = [placed.item for _, lines in resolved.variations for placed in lines]
     return items + [item for _, steps in resolved.series for item, _ in steps]
@@ -146,7 +146,7 @@ Written = list[tuple[str, tree.Amount, str]]
 """Materials, each with its amount as it stands and as it is to be written."""
 
 
-def _base(resolved: Resolved, most: Decimal) -> Written | None:
+def _base(resolved: AnalysedRecipe, most: Decimal) -> Written | None:
     """The base, shared out so that its printed parts add up to exactly 100, with as many decimals as the smallest line
     needs to keep its own amount; None where an amount cannot have as many."""
     values = [placed.ingredient.quantity.amount for placed in resolved.base]
@@ -165,7 +165,7 @@ def _base(resolved: Resolved, most: Decimal) -> Written | None:
     return None
 
 
-def _additions(resolved: Resolved, most: Decimal) -> Written | None:
+def _additions(resolved: AnalysedRecipe, most: Decimal) -> Written | None:
     """Every bare number that counts in the parts of the base, so that as much is added as before; None where an amount
     cannot have as many decimals as that takes."""
     total = Fraction(resolved.recipe.base_total)

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
     from glost.lint.allowances import Allowance
     from glost.recipe.materials.catalogue import Catalogue
-    from glost.recipe.resolve import Resolved
+    from glost.recipe.resolve import AnalysedRecipe
     from glost.recipe.settings import Settings
 
 _FOLDER = Path(__file__).parent / "rules"
@@ -28,7 +28,7 @@ _FOLDER = Path(__file__).parent / "rules"
 class Checked(NamedTuple):
     """What a rule is given: one page's meaning, and what the collection says."""
 
-    resolved: Resolved
+    resolved: AnalysedRecipe
     catalogue: Catalogue
     settings: Settings
     batch_g: Decimal
@@ -39,7 +39,7 @@ class Checked(NamedTuple):
 class Shared(NamedTuple):
     """What must not be the same in two recipes of a collection. Where two have one ``key``, ``diagnostic`` is found in
     each, with the places of the others for the word {others} in its message. Recipes with one ``apart`` are not
-    held against each other."""
+    compared with each other."""
 
     key: str
     diagnostic: Diagnostic
@@ -61,7 +61,7 @@ class Expected(NamedTuple):
 
 class Rule(NamedTuple):
     """One rule. ``why`` says what goes wrong at the bench or in the kiln; ``bad`` is a page on which it finds
-    exactly ``expected``; ``good`` is that page mended; ``fixed`` is the bad page after ``--fix``, where the rule
+    exactly ``expected``; ``good`` is that page fixed; ``fixed`` is the bad page after ``--fix``, where the rule
     can fix it alone, and ``rescaled`` after ``--fix --rescale``, where it takes that. ``doubtful``: what the rule finds
     puts the amounts of a page in doubt, so that nothing is rescaled there. ``settings`` is the glost.yaml that the
     examples stand under, ``materials`` the materials file that it names, ``beside`` another recipe of the collection.
@@ -73,7 +73,7 @@ class Rule(NamedTuple):
     level: str
     summary: str
     why: str
-    mending: str
+    how_to_fix: str
     bad: str
     expected: tuple[Expected, ...]
     good: str

@@ -32,7 +32,7 @@ def bounded(number: Decimal) -> Decimal:
     or longer than an amount may be."""
     if not number:
         return Decimal(0)
-    # Looked at before it is written out: 1E+999999 would fill the memory with noughts.
+    # Looked at before it is written out: 1E+999999 would fill the memory with zeros.
     if (
         number < 0
         or number >= 10 ** lexicon().figures

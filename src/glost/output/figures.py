@@ -1,4 +1,4 @@
-"""How figures are written for a person: rounded half up, and never to a nought that is not one."""
+"""How figures are written for a person: rounded half up, and never to a zero that is not one."""
 
 from __future__ import annotations
 

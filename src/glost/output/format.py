@@ -65,7 +65,7 @@ class Attention(NamedTuple):
             "rule": self.rule,
             "level": "error",
             "message": self.message,
-            "mend": self.hint,
+            "hint": self.hint,
         }
 
 

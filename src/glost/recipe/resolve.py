@@ -37,7 +37,7 @@ class Placed(NamedTuple):
     ingredient: Ingredient
 
 
-class Resolved(NamedTuple):
+class AnalysedRecipe(NamedTuple):
     """What a page means, as far as it could be read, with the places of it.
 
     ``complete``: all that stands on the page went into the recipe, so that what is absent is absent, and the recipe
@@ -80,7 +80,7 @@ MOST_WEIGHINGS = 10_000
 """Lines on all batch sheets of a page: its tests, times the materials of each."""
 
 
-def resolve(page: tree.Page, catalogue: Catalogue) -> Resolved:
+def resolve(page: tree.Page, catalogue: Catalogue) -> AnalysedRecipe:
     """What ``page`` means. Never raises for anything a page may hold. Of a page that holds too much for a recipe it is
     told, and no more is looked at; nor of one that is no recipe."""
     too_much = _too_much(page)
@@ -138,7 +138,7 @@ class _Resolver:
     def _diagnostic(self, span: Span, message: str, hint: str, *edits: Edit) -> None:
         self._diagnostics.append(Diagnostic(span, message, hint, edits))
 
-    def resolve(self) -> Resolved:
+    def resolve(self) -> AnalysedRecipe:
         for at, block in enumerate(self._page.blocks):
             head = block.head
             if isinstance(head, tree.Title):
@@ -177,7 +177,7 @@ class _Resolver:
             if not any(t.start <= diagnostic.span.start < t.end for t in torn)
         ]
         self._diagnostics.sort(key=lambda diagnostic: diagnostic.span)
-        resolved = Resolved(
+        resolved = AnalysedRecipe(
             self._page,
             recipe,
             complete,
@@ -262,9 +262,9 @@ class _Resolver:
         try:
             value = known.read(text)
         except ValueRefusedError as error:
-            from glost.recipe.spelling import plainly_meant
+            from glost.recipe.spelling import certain_spelling
 
-            becomes = plainly_meant(text, known.read, key.text)
+            becomes = certain_spelling(text, known.read, key.text)
             if becomes is None:
                 self._diagnostic(span, error.message, error.hint)
             else:
@@ -405,7 +405,7 @@ class _Resolver:
         return f'{head.word.text} "{head.name.text}":' if head.name else f"{head.word.text}:"
 
     def _told_below(self, at: int) -> bool:
-        """Whether a line below that head is told of itself, so that the head is not the one to mend."""
+        """Whether a line below that head is told of itself, so that the head is not the one to fix."""
         blocks = self._page.blocks
         below = blocks[at + 1].head if at + 1 < len(blocks) else None
         return any(isinstance(line, tree.Unread) for line in blocks[at].lines) or (

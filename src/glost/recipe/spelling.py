@@ -12,7 +12,7 @@ from glost.recipe.cone import plain_cone
 from glost.recipe.fields import Value
 
 
-def plainly_meant(text: str, read: Callable[[str], Value], field: str = "") -> str | None:
+def certain_spelling(text: str, read: Callable[[str], Value], field: str = "") -> str | None:
     """The value of a ``field`` written as it should be, where only its spelling is wrong: characters that look like
     others, large letters, a decimal comma, the full name of a unit, the signs of a cone, a comment without its blank.
     None where that is not certain."""

@@ -11,10 +11,10 @@ from glost.language.diagnostics import Diagnostic
 from glost.language.source import Span
 
 if TYPE_CHECKING:
-    from glost.recipe.resolve import Resolved
+    from glost.recipe.resolve import AnalysedRecipe
 
 
-def untaken(resolved: Resolved) -> Iterator[Diagnostic]:
+def untaken(resolved: AnalysedRecipe) -> Iterator[Diagnostic]:
     """A diagnostic for every line of a page that is no part of its recipe. The page is one in which nothing else is
     wrong."""
     taken = set(_taken(resolved))
@@ -30,7 +30,7 @@ def untaken(resolved: Resolved) -> Iterator[Diagnostic]:
                 yield _diagnostic(resolved.page, line.span)
 
 
-def _taken(resolved: Resolved) -> Iterator[Span]:
+def _taken(resolved: AnalysedRecipe) -> Iterator[Span]:
     """Where the recipe was taken from."""
     if resolved.title is not None:
         yield resolved.title.span

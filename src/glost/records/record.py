@@ -79,7 +79,7 @@ class Record:
 
 def record_from_json(text: str) -> Record:
     """The record in a JSON text. Raises ValueError that says where it differs from the schema, or where its sums do
-    not fit, and how to mend it."""
+    not fit, and how to fix it."""
     value = loaded(text)
     check_against(SCHEMA, value)
     return record_from(value)
@@ -194,7 +194,7 @@ _MASS = re.compile(r"[0-9]{1,12}(?:\.[0-9]{1,9})?")
 
 
 def _mass(number: Decimal, path: str) -> Decimal:
-    # Looked at before it is written out: 1E-999999 would fill the memory with noughts.
+    # Looked at before it is written out: 1E-999999 would fill the memory with zeros.
     if number and (number >= 10**12 or number < Decimal("1e-9")):
         raise ValueRefusedError(
             f"{path}: {number} is no mass that can be weighed", "write grams with at most 9 decimals"

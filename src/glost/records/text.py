@@ -161,7 +161,7 @@ class _Said(NamedTuple):
 
 def record_of(text: str) -> Record:
     """The record on a page. Keys may stand in any order, blanks anywhere around a cell, and lines may end in CR LF,
-    as git writes them on some systems. Raises RecordError that names the line and says how to mend it."""
+    as git writes them on some systems. Raises RecordError that names the line and says how to fix it."""
     lines = [line.removesuffix("\r") for line in text.removeprefix("\ufeff").split("\n")]
     if lines[0].rstrip(" ") != TITLE:
         raise RecordError(

@@ -28,7 +28,7 @@ WATER_OZ_PER_PINT: Final[Mapping[str, Fraction]] = MappingProxyType(
         "US pint": Fraction(VOLUME_UNITS["US pint"]) / Fraction(MASS_UNITS["oz"]),
     }
 )
-"""What a pint of water weighs in avoirdupois ounces. Imperial: 20, as the trade reckons and as the gallon of ten
+"""What a pint of water weighs in avoirdupois ounces. Imperial: 20, as the trade calculates and as the gallon of ten
 pounds of water was once defined (from memory); at one gram a millilitre it would be 20.04. US: 16.69, worked out
 at one gram a millilitre."""
 

@@ -13,7 +13,7 @@ from glost.language.tree import Page
 from glost.lint.finding import ERROR, Finding, mistakes, placed, unreadable
 from glost.output.format import Attention
 from glost.recipe.recipe import Recipe
-from glost.recipe.resolve import Resolved, resolve
+from glost.recipe.resolve import AnalysedRecipe, resolve
 from glost.workspace.collection import Collection, Collections
 from glost.workspace.files import read_bytes
 from glost.workspace.paths import display
@@ -25,7 +25,7 @@ class Entry(NamedTuple):
 
     path: Path
     file: str
-    resolved: Resolved
+    resolved: AnalysedRecipe
     collection: Collection
 
 
@@ -35,7 +35,7 @@ class Usable(NamedTuple):
 
     path: Path
     file: str
-    resolved: Resolved
+    resolved: AnalysedRecipe
     collection: Collection
 
     @property
@@ -125,12 +125,12 @@ def errors_of(usable: Usable, batch_g: Decimal | None = None) -> tuple[Attention
     """What the rules find on a page at the level of an error, as the collection has the levels and as far as no comment
     allows it. ``batch_g``: the mass of the base that is asked for, in grams. What shows only where pages are held
     against each other is not among it."""
-    from glost.lint.engine import Bench, examine_resolved
+    from glost.lint.engine import LintContext, examine_resolved
 
     resolved, (_, settings, catalogue, _) = usable.resolved, usable.collection
-    bench = Bench(catalogue, settings, batch_g)
-    errors = tuple(rule for rule, level in bench.enabled() if level == ERROR and rule.check is not None)
-    found = examine_resolved(resolved, bench._replace(rules=errors)).findings
+    context = LintContext(catalogue, settings, batch_g)
+    errors = tuple(rule for rule, level in context.enabled() if level == ERROR and rule.check is not None)
+    found = examine_resolved(resolved, context._replace(rules=errors)).findings
     return tuple(
         Attention(one.line, one.column, one.rule, one.message, one.hint)
         for one in found

@@ -18,7 +18,7 @@ _FOLDER = "pages"
 _PARTS = 256
 
 
-class KeptByPage:
+class PageCache:
     """A text for each page, such as what was found there. ``about`` tells all that it depends on besides the page and
     the build of glost; what was kept under the same ``place`` about something else is replaced."""
 
@@ -66,19 +66,19 @@ class KeptByPage:
         return self._parts[number]
 
 
-class KeptByCollection:
+class CollectionCache:
     """A text for each page of several collections. ``kind`` and ``asked`` tell what is kept, and what it depends on
     besides page and collection."""
 
     def __init__(self, kind: str, *asked: str) -> None:
         self._asked = (kind, *asked)
-        self._by_root: dict[Path | None, KeptByPage] = {}
+        self._by_root: dict[Path | None, PageCache] = {}
 
-    def of(self, root: Path | None, says: str) -> KeptByPage:
+    def of(self, root: Path | None, says: str) -> PageCache:
         """What is kept of the collection in that folder, as long as it says the same."""
         if root not in self._by_root:
             place = cache.digest(cache.build(), str(root), *self._asked)
-            self._by_root[root] = KeptByPage(place, says)
+            self._by_root[root] = PageCache(place, says)
         return self._by_root[root]
 
     def save(self) -> None:

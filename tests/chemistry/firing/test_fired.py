@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from glost.chemistry.firing import NO_COMPOSITION, NOT_IN_CATALOGUE, NOTHING, Fired, Kiln
+from glost.chemistry.firing import NO_COMPOSITION, NOT_IN_CATALOGUE, NOTHING, Calculator, Fired
 from glost.chemistry.unity import WITH_COLOURANTS
 from glost.language.parse import parse
 from glost.language.source import Source
@@ -42,7 +42,7 @@ def every_test(text: str, catalogue: Catalogue | None = None) -> list[Test]:
 
 def fire(text: str, catalogue: Catalogue | None = None, **asked: Any) -> Fired:
     known = catalogue or shipped_catalogue()
-    return Kiln(known, **asked).fire(every_test(text, known)[0])
+    return Calculator(known, **asked).fire(every_test(text, known)[0])
 
 
 def with_composition(composition: Mapping[str, Any] | None) -> Catalogue:
@@ -174,7 +174,7 @@ def test_the_convention_and_the_table_are_those_asked_for() -> None:
 
 def test_every_test_of_a_recipe_is_fired_and_each_material_reckoned_once() -> None:
     text = PORCELAIN + 'series "tin":\n    tin oxide  1, 2, 3\nvariation "none":\n    tin oxide  0\n'
-    kiln = Kiln(shipped_catalogue())
+    kiln = Calculator(shipped_catalogue())
     tin = [kiln.fire(test).unity for test in every_test(text)]
     assert [round(one.of("SnO2"), 4) if one else None for one in tin] == [
         D(0), D(0), D("0.0066"), D("0.0133"), D("0.0199")

@@ -10,7 +10,7 @@ import pytest
 from glost.language.parse import parse
 from glost.language.source import Source
 from glost.output.catalog.hazard_groups import ALL, groups_of
-from glost.output.catalog.rows import Row, Teller, amount_text
+from glost.output.catalog.rows import Row, RowBuilder, amount_text
 from glost.recipe.cone import KNOWN, read_cone
 from glost.recipe.materials.catalogue import shipped_catalogue
 from glost.recipe.resolve import resolve
@@ -47,7 +47,7 @@ series "steps":
 
 def rows(text: str) -> tuple[Row, ...]:
     resolved = resolve(parse(Source("ebb.glost", text)), shipped_catalogue())
-    return Teller(shipped_catalogue()).rows(resolved)
+    return RowBuilder(shipped_catalogue()).rows(resolved)
 
 
 def test_a_row_a_test() -> None:

@@ -110,7 +110,7 @@ HEAD = "recipe,kind,cone,section,group,step,name,amount,unit\n"
         ("", "row 1: the column recipe is missing; write a first row"),
         (
             "recipe;kind;section\n",
-            "row 1: the columns are parted by semicolons or tabs; save the table with commas",
+            "row 1: the columns are separated by semicolons or tabs; save the table with commas",
         ),
         ("recipe,kind,section,name,amount,price\n", "row 1: 'price' is not a column of this table"),
         ("recipe,kind,section,name,amount,name\n", "row 1, column name: this column stands here twice"),

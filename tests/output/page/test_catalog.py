@@ -26,7 +26,7 @@ from glost.lint.finding import LEVELS
 from glost.output.catalog import page as folder
 from glost.output.catalog.hazard_groups import ALL, groups_of
 from glost.output.catalog.page import page
-from glost.output.catalog.rows import How, Row, Teller
+from glost.output.catalog.rows import How, Row, RowBuilder
 from glost.recipe.materials.catalogue import shipped_catalogue
 from glost.recipe.resolve import resolve
 from glost.recipe.safety.cautions import PRECEDENCE
@@ -77,7 +77,7 @@ def studio() -> tuple[Rows, dict[str, tuple[str, ...]]]:
 
 def rows_of(text: str) -> tuple[Row, ...]:
     resolved = resolve(parse(Source("made.glost", text)), shipped_catalogue())
-    return Teller(shipped_catalogue()).rows(resolved)
+    return RowBuilder(shipped_catalogue()).rows(resolved)
 
 
 def written(tmp_path: Path, rows: Rows | None = None) -> Path:

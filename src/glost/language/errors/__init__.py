@@ -1,6 +1,6 @@
-"""What went wrong on a line that the grammar does not know, in a potter's words, and how to mend it.
+"""What went wrong on a line that the grammar does not know, in a potter's words, and how to fix it.
 
-Each everyday accident has its own message. A mend is offered as an edit only where one reading of the line
+Each everyday accident has its own message. A fix is offered as an edit only where one reading of the line
 is certain; nothing is guessed.
 """
 
@@ -75,7 +75,7 @@ def _kept_where_sure(
 
 
 def _old_breaks(line: str, start: int) -> Diagnostic:
-    """A file without one LF, its lines parted by CR: the reader saw a single line."""
+    """A file without one LF, its lines separated by CR: the reader saw a single line."""
     at = [m.start() for m in re.finditer("\r", line)]
     return Diagnostic(
         Span(start + at[0], start + at[0] + 1),

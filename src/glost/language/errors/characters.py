@@ -72,7 +72,7 @@ def odd_character(line: str, start: int, role: str, accepts: Accepts) -> Diagnos
 _BREAKS = "\u2028\u2029\x85\x0b\x0c"
 _TURNS = re.compile("[\u202a-\u202e\u2066-\u2069]")
 """What is shown between these is not what is written: 40 may be shown for 04. Nor is an escape sequence
-simply taken out, since its plain letters would stay behind. So no mend is sure where one stands."""
+simply taken out, since its plain letters would stay behind. So no fix is sure where one stands."""
 
 
 def _code(character: str) -> str:

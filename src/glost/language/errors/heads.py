@@ -125,8 +125,8 @@ def _head_without_colon(line: str, code: str, start: int, accepts: Accepts) -> D
     word = _word_of(code)
     end = start + len(code)
 
-    def reads(mended: str) -> bool:
-        return accepts(mended + behind, "page") in _HEAD_IN_COLUMN_ONE
+    def reads(fixed: str) -> bool:
+        return accepts(fixed + behind, "page") in _HEAD_IN_COLUMN_ONE
 
     gap = re.search(r"(?<! ) +(?=:)", code)
     if gap and reads(code[: gap.start()] + code[gap.end() :]):
@@ -146,13 +146,13 @@ def _head_without_colon(line: str, code: str, start: int, accepts: Accepts) -> D
             (Edit(Span(end, end), ":"),),
         )
     small = word.lower() + code[len(word) :]
-    for mended in (small, small + ":"):
-        if small != code and reads(mended):
+    for fixed in (small, small + ":"):
+        if small != code and reads(fixed):
             return Diagnostic(
                 Span(start, start + len(word)),
                 f"'{word}' is written in lower case",
-                f"write  {mended}",
-                (Edit(Span(start, end), mended),),
+                f"write  {fixed}",
+                (Edit(Span(start, end), fixed),),
             )
     mark = re.search(r"(?<![ .;,=-])[ .;,=-]+$", code)
     if mark and reads(code[: mark.start()] + ":"):
@@ -316,9 +316,9 @@ def _bad_first_column(line: str, start: int, whole: Span, role: str, accepts: Ac
     if field and field["key"].lower() in field_words() and ":" not in bare:
         key = field["key"].lower()
         span = Span(start + field.start("gap"), start + field.end("gap"))
-        mended = f"{key}: {bare[field.end() :]}"
-        edits = (Edit(Span(start, span.end), f"{key}: "),) if accepts(mended, role) == "FIELD" else ()
-        return Diagnostic(span, f"the colon is missing behind '{key}'", f"write  {mended}", edits)
+        fixed = f"{key}: {bare[field.end() :]}"
+        edits = (Edit(Span(start, span.end), f"{key}: "),) if accepts(fixed, role) == "FIELD" else ()
+        return Diagnostic(span, f"the colon is missing behind '{key}'", f"write  {fixed}", edits)
     bullet = re.match(r"[-*+\u2022\u00b7] *", bare)
     if bullet and accepts(bare[bullet.end() :], role) in _HEAD_IN_COLUMN_ONE:
         return Diagnostic(

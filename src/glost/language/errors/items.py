@@ -511,9 +511,9 @@ def _amount_first(item: _ItemLine) -> Diagnostic | None:
     found = re.match(rf" *(?:[-*] +)?{amount}[ :=-]+(?P<name>[^\W\d_][^0-9\x01\x02]*)$", item.open)
     if found is None:
         return None
-    mended = f"{found['name']}  {found['n'].strip(' ')}"
+    fixed = f"{found['name']}  {found['n'].strip(' ')}"
     return item.diagnostic(
-        item.at, item.end, "the amount stands before the material", f"write  {mended}", mended
+        item.at, item.end, "the amount stands before the material", f"write  {fixed}", fixed
     )
 
 

@@ -1,4 +1,4 @@
-"""What a finding looks like to a person: the place, the line, a caret, and how to mend it, or what --fix does."""
+"""What a finding looks like to a person: the place, the line, a caret, and how to fix it, or what --fix does."""
 
 from __future__ import annotations
 
@@ -36,7 +36,7 @@ def _block(finding: Finding, paint: Callable[[str], str]) -> str:
     if shown.strip():
         lines += [f"{number} | {shown}", f"{blank} | {' ' * before}{'^' * marked}"]
     # What --fix would change now is told by another word than what is left to the reader.
-    lines.append(f"{blank} {'fix' if finding.edits else 'mend'}: {visible(finding.hint)}")
+    lines.append(f"{blank} {'fix' if finding.edits else 'hint'}: {visible(finding.hint)}")
     return "".join(part + "\n" for part in lines)
 
 

@@ -47,7 +47,7 @@ def _records() -> list[dict[str, Any]]:
             "id": rule.name,
             "shortDescription": {"text": rule.summary},
             "fullDescription": {"text": " ".join(rule.why.split())},
-            "help": {"text": " ".join(rule.mending.split())},
+            "help": {"text": " ".join(rule.how_to_fix.split())},
             "defaultConfiguration": {"level": _LEVELS.get(rule.level, "note")}
             | ({"enabled": False} if rule.level == OFF else {}),
         }

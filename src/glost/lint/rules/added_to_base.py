@@ -94,7 +94,7 @@ a base with 22 of silica, most often means a base with 25, and gets one with 22 
 tile shows it, and the next test is built on it. An addition that names a material of the base is weighed on top as
 well; often it is a line that should have been part of the base. On sheet, label and plan such a line says how much
 that makes.""",
-    mending="""\
+    how_to_fix="""\
 Where the base is to hold another amount, write that base on a page of its own. Where the material is to come on top,
 say so: put it below `additions:` with an amount of 0, and the variation or series then sets that addition. An addition
 of the recipe itself that is meant to come on top has an allowance behind it.""",

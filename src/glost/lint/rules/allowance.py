@@ -20,7 +20,7 @@ def check(checked: Checked) -> Iterator[Diagnostic]:
             yield Diagnostic(
                 allowance.span,
                 "what cannot be read cannot be allowed",
-                "mend the line, and take this comment away",
+                "fix the line, and take this comment away",
             )
         elif allowance.rule not in rule_names():
             near = nearest(allowance.rule, rule_names(), 1)
@@ -50,7 +50,7 @@ the next, above the first line for the whole page. Whoever reads the page later,
 it, must see why. So an allowance without a reason is not taken, and one for a rule that does not exist is never
 passed over in silence: its writer believes that something is allowed, and it is not. A line that cannot be read can
 never be allowed. A comment that only begins with the word, such as "allow to dry overnight", is left alone.""",
-    mending="""\
+    how_to_fix="""\
 Write the rule's name, a colon and the reason, in words that will still mean something in two years. If nothing on the
 line needs to be allowed, take the comment away.""",
     bad="""\

@@ -39,7 +39,7 @@ RULE = Rule(
 On a base of 100, four parts of tin oxide and four per cent are one thing. On a base of 85, or on a base in grams,
 they are not, and nobody at the bench can tell which was meant. The two mixes differ by as much as the base differs
 from 100.""",
-    mending="""\
+    how_to_fix="""\
 Write the percent sign if the number is per cent of the base; on a base in masses, write a mass. Or bring the base to
 100, where both readings agree.""",
     bad="""\

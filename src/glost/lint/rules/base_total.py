@@ -38,7 +38,7 @@ and two recipes are compared by them. A base of 99 or 101 nearly always means th
 one line lost when the recipe was copied. Weighed as it stands, it is another glaze, and nothing on the bench
 shows that. The tolerance is 0.05 parts unless the collection sets `base tolerance` in its glost.yaml; a base
 written in masses is not looked at, since it has no reason to total 100.""",
-    mending="""\
+    how_to_fix="""\
 Compare the amounts with the page they came from: no tool knows which one was mistyped, so `glost lint --fix` changes
 none of them. If every one is meant, `glost lint --fix --rescale` brings the base to 100 and prints each line before and
 after. It keeps the proportions, rounds by largest remainder so that the printed parts add up to exactly 100, and

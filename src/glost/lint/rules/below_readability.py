@@ -112,7 +112,7 @@ where rounding to the steps of that balance puts it off by more than the `weighi
 collection sets it), where the balance itself is not sure of it to that tolerance (0.5 g that stands on a step of 0.1 g
 may well be 0.44 g), or where it is below the least that the balance is said to weigh. Additions, variations and
 series count, base lines too. Where no balance is listed, one that reads 0.1 g is assumed.""",
-    mending="""\
+    how_to_fix="""\
 Mix a larger batch: the finding names the smallest one that would do. Or list a finer balance if there is one on
 the bench. For a few test tiles, make a premix: grind the small material wet with ten times as much of another material
 of the recipe, dry it, weigh eleven times the small amount of that mixture, and take that much less of the other;

@@ -33,7 +33,7 @@ RULE = Rule(
 A base that stands for itself can be mixed once, coloured in many ways and compared with other bases; variations and
 series are written on it. With 8 parts of iron among the 100, the clear base behind the glaze can no longer be seen.
 Old tenmoku recipes are often written that way, and they work; so this is a hint.""",
-    mending="""\
+    how_to_fix="""\
 Move the line below `additions:` and leave its number as it is. `glost lint --fix --rescale` then brings the base to 100
 and rescales the addition with it, so that the same mix is weighed.""",
     bad="""\

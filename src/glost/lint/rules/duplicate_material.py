@@ -47,7 +47,7 @@ The second line is often a slip: a line copied and not changed, or a second name
 bucket. At the bench it is worse. Whoever ticks off materials by name sees the silica ticked and passes over the
 second one. Names are compared by the material they mean, so `flint` and `silica` are found too. Base and additions
 are looked at apart: what comes on top of a material of the base is for the rule added-to-base to find.""",
-    mending="""\
+    how_to_fix="""\
 Add the two amounts up on one line. If two sorts are meant, a fine and a coarse silica, give one of them an entry of
 its own in materials.yaml.""",
     bad="""\

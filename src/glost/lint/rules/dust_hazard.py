@@ -74,7 +74,7 @@ CFR 1910.1053 limits it to 50 µg in a cubic metre of air, a mean of eight hours
 what is breathed in. A note that stops at gloves looks like care, so nobody asks for the other half. The rule looks
 only at notes that are there; where there is none, missing-handling-note speaks. It asks
 for a word and judges nothing: not the respirator, nor its fit.""",
-    mending="""\
+    how_to_fix="""\
 Say what is worn for anything dry: a fitted P100 respirator (42 CFR 84.170: at least 99.97 % of the particles held
 back) or what the supplier's safety data sheet and local codes ask for. Weigh and mix so that no dust rises, clean up
 wet and never sweep. In a house note of glost.yaml it is said once for every recipe.""",

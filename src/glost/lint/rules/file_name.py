@@ -41,7 +41,7 @@ RULE = Rule(
 A recipe is looked for by its name, in the folder and in the history. The usual cause is a file that was copied to start
 a new recipe and kept the old name inside; the sheet on the bench then carries the wrong heading. Letter
 case and the signs between the words do not matter.""",
-    mending="""\
+    how_to_fix="""\
 Rename the file (`git mv` keeps its history) or the recipe, whichever is wrong.""",
     bad="""\
 glaze "Harbour Fog"

@@ -11,7 +11,7 @@ from glost.language.diagnostics import Diagnostic
 from glost.language.source import Span
 from glost.lint.rule import Checked, Expected, Rule
 from glost.recipe.recipe import Part, Test, tests
-from glost.recipe.resolve import Resolved
+from glost.recipe.resolve import AnalysedRecipe
 
 if TYPE_CHECKING:
     from glost.chemistry.firing import Fired
@@ -22,11 +22,11 @@ def check(checked: Checked) -> Iterator[Diagnostic]:
     resolved = checked.resolved
     if resolved.recipe.fields.get("use") != "food":
         return
-    # Only here: a usual run of the linter reckons no oxides.
-    from glost.chemistry.firing import Kiln
+    # Only here: a usual run of the linter calculates no oxides.
+    from glost.chemistry.firing import Calculator
     from glost.recipe.safety.limits import food_metals
 
-    kiln = Kiln(checked.catalogue)
+    kiln = Calculator(checked.catalogue)
     told: set[tuple[str, Span]] = set()
     for test, spans in _tests(resolved):
         fired = kiln.fire(test)
@@ -43,7 +43,7 @@ def check(checked: Checked) -> Iterator[Diagnostic]:
             yield Diagnostic(span, said, _mend(metal))
 
 
-def _tests(resolved: Resolved) -> Iterator[tuple[Test, dict[str, Span]]]:
+def _tests(resolved: AnalysedRecipe) -> Iterator[tuple[Test, dict[str, Span]]]:
     """Every test, and where its materials stand: in a variation or a series, there before the lines above it."""
     plain = {placed.ingredient.called: placed.item.name.span for placed in reversed(resolved.base)}
     plain |= {placed.ingredient.called: placed.item.name.span for placed in resolved.additions}
@@ -127,7 +127,7 @@ content. What lies below them is not cleared by that. The limits of Directive 84
 545.450 and of ISO 6486-2 are for what comes off, and for lead and cadmium. Zinc is not among the metals asked after,
 which decides nothing about it. A stain or rock of unknown composition is seen only where its name says what it holds:
 enter its analysis. The rule is silent about far more than it knows; silence says nothing about ware.""",
-    mending="""\
+    how_to_fix="""\
 Have fired pieces from your own kiln, of this batch and this firing, leach-tested by a laboratory, against the law of
 the place. Write which test that was in an allowance behind the line. Otherwise take the line `use: food` back: `test`
 until the answer is there, `decorative` for ware that is never to hold food or drink.""",

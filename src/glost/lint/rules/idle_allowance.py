@@ -15,7 +15,7 @@ def idle(checked: Checked, allowances: Sequence[Allowance]) -> Iterator[Diagnost
         yield Diagnostic(
             allowance.span,
             f"the allowance of {allowance.rule} catches nothing {where}",
-            "take it away; what it allowed has been mended or has moved",
+            "take it away; what it allowed has been fixed or has moved",
         )
 
 
@@ -27,7 +27,7 @@ RULE = Rule(
 The finding that it let pass is gone, or stands on another line since the page was changed. An allowance that is left
 behind lets the next mistake of its kind pass unseen. While a line of the page cannot be read, or where the rule that it
 names is off, no allowance is called idle.""",
-    mending="""\
+    how_to_fix="""\
 Take the comment away, or put it on the line that it is meant for.""",
     bad="""\
 glaze "Harbour Mist"

@@ -59,7 +59,7 @@ RULE = Rule(
     why="""\
 The note was written for something that has been taken out or renamed since, or its name is misspelt. In the second
 case the material that can harm stands on the sheet without its note, and everybody believes that there is one.""",
-    mending="""\
+    how_to_fix="""\
 Correct the name. If the material is gone, let the note go with it; if the note holds for everything on the page, write
 it for `all`.""",
     bad="""\

@@ -53,7 +53,7 @@ RULE = Rule(
 A line of 0 is a line that somebody meant to fill in, or a material that was taken out and left on the page; at the
 bench it is a question nobody can answer. An addition that outweighs the base is nearly always a lost decimal point
 or a wrong unit, and a dear one where the material is tin or cobalt.""",
-    mending="""\
+    how_to_fix="""\
 Take the line away or write the amount. In a variation a 0 is right: there it takes an addition of the recipe out. So it
 is for an addition whose material is in the base: it says that variations and series set it on top (added-to-base).""",
     bad="""\

@@ -27,7 +27,7 @@ RULE = Rule(
 Copper that is green in oxidation can be red in reduction, and the iron of an amber is the iron of a celadon. The same
 powder fired in two kilns gives two glazes. A studio with one electric kiln may find the line idle, which is why this is
 only a hint; a recipe that leaves the studio needs it.""",
-    mending="""\
+    how_to_fix="""\
 Write the atmosphere that the recipe was tested in.""",
     bad="""\
 glaze "Harbour Mist"

@@ -26,7 +26,7 @@ RULE = Rule(
 A glaze for cone 6 that is fired to cone 10 may run off the pot and weld it to the shelf; fired to cone 06 it has not
 melted, and comes off on the hand. The cone is the first thing that the person who loads the kiln must know, and a copy
 of the recipe that lost it cannot be fired without asking.""",
-    mending="""\
+    how_to_fix="""\
 Write the cone, or the range that the recipe was tested in. The zero counts: cone 06 is far cooler than cone 6.""",
     bad="""\
 glaze "Harbour Mist"

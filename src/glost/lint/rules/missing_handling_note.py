@@ -60,7 +60,7 @@ catalogue, or from the studio's own materials.yaml, each with where it stands wr
 a note in the recipe or a house note in glost.yaml answers the rule. It asks for a word, and does not judge it; only a
 note for `all` has to say what is put on or done about dust or skin, since "no food or drink at the bench" protects from
 no powder. The supplier's safety data sheet, local codes and licensed practice come first.""",
-    mending="""\
+    how_to_fix="""\
 Read the supplier's safety data sheet, then say in one line what the person at the bench puts on and does. A note
 that holds for every recipe of the studio is written once, under `handling` in glost.yaml; it is then printed on
 every sheet that uses the material. A note for `all` answers where it names gloves, a respirator, a mask that is

@@ -25,7 +25,7 @@ RULE = Rule(
     why="""\
 When a test comes out unlike the tile on the board, the first question is where the recipe was copied from, and who
 can be asked. A recipe from a book or from another studio is also somebody's work, and deserves the line.""",
-    mending="""\
+    how_to_fix="""\
 Name the test, the person, the page or the recipe that it was changed from.""",
     bad="""\
 glaze "Harbour Mist"

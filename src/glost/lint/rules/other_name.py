@@ -55,7 +55,7 @@ RULE = Rule(
 Every spelling in the catalogue is understood, and the studio's names are its own. But one name for one jar makes a
 shelf, a pull list and a comparison of two recipes easier to read, and a search finds every recipe that uses the
 material. A collection whose people prefer their names sets this rule to off.""",
-    mending="""\
+    how_to_fix="""\
 `glost lint --fix` writes the canonical name; a grain behind it (325 mesh) is kept as written. Or make your name the
 canonical one: an entry in materials.yaml with that name and the others as aliases.""",
     bad="""\

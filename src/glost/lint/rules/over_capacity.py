@@ -52,7 +52,7 @@ Near the end of a running total the balance shows an error instead of a mass, wi
 bucket and the ninth half poured. The additions and the usual cup (where glost.yaml gives its mass) count too. The sheet
 and `glost batch` share such a batch out over vessels, each with a running total of its own that the balance can
 show.""",
-    mending="""\
+    how_to_fix="""\
 Weigh into the vessels that the sheet names, or weigh a smaller batch. If there is a larger balance in the studio, list
 it in glost.yaml.""",
     settings="""\

@@ -75,7 +75,7 @@ restricts who may keep or use them, or what ware they may stand on. The catalogu
 recipe can be read and understood. A frit does not change that: it is less dusty and still holds what it was made of.
 A studio's own material is looked at too, by the formula or analysis in its materials.yaml; traces up to 0.1 % are
 left out. Local codes, the supplier's safety data sheet and licensed practice come first.""",
-    mending="""\
+    how_to_fix="""\
 Take a frit or a stain without it and test the recipe as a new glaze; boron, soda and zinc melt where lead did. If the
 page is kept as a piece of history, say so in an allowance behind the line, and never mix it. A material that lies on
 the shelf goes to the collection of hazardous waste, not into the bin or the drain.""",

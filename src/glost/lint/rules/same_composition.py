@@ -53,7 +53,7 @@ The same glaze comes into a collection twice: once from a workshop, once from a 
 another order, in percent here and in grams there. Both are then tested, and every improvement reaches only one of
 them. Recipes are compared by the materials they mean and the exact shares of the base, with all their variations and
 series; order, spelling and scale do not matter.""",
-    mending="""\
+    how_to_fix="""\
 Keep one page, and note the other name on it. If the two are kept on purpose, for two clay bodies or two cones, say so
 with an allowance on the first line of each.""",
     bad="""\

@@ -28,7 +28,7 @@ RULE = Rule(
     why="""\
 Two pages with one name are how a copy of a recipe comes to differ in silence: somebody changes one, somebody else
 weighs the other, and both tiles carry the same label. Letter case does not matter.""",
-    mending="""\
+    how_to_fix="""\
 Find out which of the two is meant to live. Rename the other, or make it a variation of the first.""",
     bad="""\
 glaze "Harbour Mist"

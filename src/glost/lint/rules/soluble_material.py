@@ -38,9 +38,9 @@ What dissolves is no longer where the recipe put it. It soaks into the biscuit w
 rim, goes down the drain when the bucket is settled and poured off, and sets the slurry to jelly or to stone. The tile
 of the first day and the pot of the next month then come from two different glazes. It also reaches the skin: alkalis
 and borates in the water want gloves. Washes are left out, and so is what is put in to thicken or thin the slurry.""",
-    mending="""\
+    how_to_fix="""\
 A frit brings the same alkali or boron, melted into a glass that hardly dissolves; it brings silica too, so the amounts
-have to be reckoned anew, and the result is tested as a new glaze. Where the effect is wanted, as in a carbon-trap
+have to be calculated anew, and the result is tested as a new glaze. Where the effect is wanted, as in a carbon-trap
 shino, mix small, use it fresh, and say so with an allowance.""",
     bad="""\
 glaze "Harbour Mist"

@@ -47,7 +47,7 @@ RULE = Rule(
     why="""\
 The word is what a collection is sorted and searched by, and what decides which kiln a test goes into. One spelling
 for one atmosphere keeps the reduction tests together.""",
-    mending="""\
+    how_to_fix="""\
 Take one of the known words; say what is special about the firing, and which kiln it was, in the field `firing`. Another
 letter case or a usual short form is written out by `glost lint --fix`; what is only near to a word is not.""",
     bad="""\

@@ -32,7 +32,7 @@ RULE = Rule(
     why="""\
 A cone of 60 or 1222 is a slip of the pen or a temperature, and the kiln is loaded by that number. The cones for
 glazes and bodies run from 022, the coolest, through 01 to 1 and on to 14.""",
-    mending="""\
+    how_to_fix="""\
 Write the cone. A temperature, a soak or a cooling schedule goes into the field `firing`.""",
     bad="""\
 glaze "Harbour Mist"

@@ -36,7 +36,7 @@ RULE = Rule(
     why="""\
 A field with a slip in its name would otherwise be passed over in silence: a sieve that nobody reads, a cone that
 is not compared, a whole block of additions that is not weighed. So an unknown word in column one is never ignored.""",
-    mending="""\
+    how_to_fix="""\
 Take a name that is offered if it is the one you meant, or move the line below `notes:`, where anything may be written.
 Nothing is changed by `glost lint --fix`: a `zone` is the kiln's, and no slip for `cone`.""",
     bad="""\

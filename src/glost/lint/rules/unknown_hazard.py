@@ -40,7 +40,7 @@ A clay from the creek, an ash from the stove, a rock through the crusher come wi
 that says nothing of hazards reads like one that has none. Most clays and rocks hold fine quartz, which harms the lungs
 (H372, common practice for bought ones); most ashes burn skin and eyes once they are wet. The catalogue cannot know. An
 entry that has looked, and found nothing, says so: `hazards: []` and where that stands.""",
-    mending="""\
+    how_to_fix="""\
 Write `hazards` and `hazard source` below the material's entry in materials.yaml. Where there is no sheet, take the
 statements of the nearest material that has one and say so in the source, or write a handling note: gloves, a respirator
 and wet cleaning are the usual caution for a powder of which nothing is known. The supplier's safety data sheet comes

@@ -45,7 +45,7 @@ A short word may mean several jars: iron is red, black or yellow iron oxide, and
 is never taken for one of them; what it may be is listed, the usual one in studios first. What is restricted or
 poisonous is never offered for the look of its letters: only where the element that harms was written, or the
 material's own name.""",
-    mending="""\
+    how_to_fix="""\
 Take one of the names that are offered if one of them is meant. If the material is the studio's own, add it to
 materials.yaml with its role and where its figures come from; an alias there lets every spelling in use stand.
 

@@ -24,14 +24,14 @@ def check(checked: Checked) -> Iterator[Diagnostic]:
         or not cone.known
     ):
         return
-    # Only here: a usual run of the linter reckons no oxides.
-    from glost.chemistry.firing import Kiln
+    # Only here: a usual run of the linter calculates no oxides.
+    from glost.chemistry.firing import Calculator
     from glost.chemistry.usual import amount_of, usual_ranges
 
     rows = [row for row in usual_ranges() if _within(cone, row.cones)]
     if not rows:
         return
-    fired = Kiln(checked.catalogue).fire(next(tests(resolved.recipe)))
+    fired = Calculator(checked.catalogue).fire(next(tests(resolved.recipe)))
     if fired.unity is None or fired.partial:
         # Figures of the known rest are not those of the glaze.
         return
@@ -79,7 +79,7 @@ is held for the other cones, and good glazes lie outside: matts, crystalline, as
 So the rule is off until glost.yaml turns it on, or `--select` for one run. It needs the composition of everything in
 the recipe, and is silent where one is not known. Inside a range nothing is shown, neither fit nor surface nor what a
 glaze gives off.""",
-    mending="""\
+    how_to_fix="""\
 Look for a slip: the cone, a decimal point, a material that was left out or taken for another. Where the page is as it
 was meant, leave it, and allow it on its first line if the rule is on for the whole collection. Never move a glaze
 that works to please a range.""",

@@ -80,5 +80,5 @@ def _finding(finding: Finding) -> dict[str, Any]:
         "level": finding.level,
         "line": finding.line,
         "message": finding.message,
-        "mend": finding.hint,
+        "hint": finding.hint,
     }

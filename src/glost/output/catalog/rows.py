@@ -19,7 +19,7 @@ from glost.recipe.cone import Cone
 from glost.recipe.fields import FIELDS, text_of
 from glost.recipe.materials.catalogue import Catalogue, Material
 from glost.recipe.recipe import Part, Test, sets_said, tests
-from glost.recipe.resolve import Resolved
+from glost.recipe.resolve import AnalysedRecipe
 from glost.weighing.rounding import plain, round_to
 
 How = Literal["whole", "in part", "not at all"]
@@ -130,7 +130,7 @@ class Row:
         return {level: counted[level] for level in LEVELS}
 
 
-class Teller:
+class RowBuilder:
     """Makes rows out of recipes that were read with one catalogue."""
 
     def __init__(self, catalogue: Catalogue) -> None:
@@ -138,7 +138,7 @@ class Teller:
         # Tests of one recipe, and of its copies, most often hold the same materials.
         self._met: dict[tuple[bool, tuple[str, ...]], tuple[Hazards, tuple[Caution, ...]]] = {}
 
-    def rows(self, resolved: Resolved) -> tuple[Row, ...]:
+    def rows(self, resolved: AnalysedRecipe) -> tuple[Row, ...]:
         """A row for each test of a recipe, without findings and revision. Of a page that is not all in its recipe the
         rows say so."""
         faulty = not resolved.complete
@@ -170,7 +170,7 @@ def unread(file: str) -> Row:
     return Row(About(file, "not at all"))
 
 
-def _lines(resolved: Resolved) -> Iterator[int]:
+def _lines(resolved: AnalysedRecipe) -> Iterator[int]:
     """The line that each test begins on, in the order of ``tests``."""
     source = resolved.page.source
     yield source.position(resolved.title.span.start).line if resolved.title else 1
@@ -180,7 +180,7 @@ def _lines(resolved: Resolved) -> Iterator[int]:
         yield from [source.position(head.span.start).line] * len(series)
 
 
-def _about(resolved: Resolved, read: How) -> About:
+def _about(resolved: AnalysedRecipe, read: How) -> About:
     recipe = resolved.recipe
     said = {key: text_of(value) for key, value in recipe.fields.items()}
     cone, tags = recipe.fields.get("cone"), recipe.fields.get("tags", ())

@@ -230,7 +230,10 @@ def _header(record: list[str]) -> list[str]:
         columns.pop()
     if len(columns) == 1 and (";" in columns[0] or "\t" in columns[0]):
         raise CellError(
-            1, "", "the columns are parted by semicolons or tabs", "save the table with commas between them"
+            1,
+            "",
+            "the columns are separated by semicolons or tabs",
+            "save the table with commas between them",
         )
     for at, column in enumerate(columns):
         if column not in COLUMNS:

@@ -94,7 +94,7 @@ def _step(step: Step) -> dict[str, Any]:
 
 def read_json(text: str) -> list[Recipe]:
     """The recipes of a document. Raises ValueError that says where it differs from the schema, and how to
-    mend it."""
+    fix it."""
     document = loaded(text)
     check(document, "document")
     return [recipe(entry, f"recipes[{at}].") for at, entry in enumerate(document["recipes"])]

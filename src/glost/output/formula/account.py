@@ -1,5 +1,5 @@
 """The account of one test: what it fires to, with the estimates that may be made of it. Every form of output shows
-this and reckons nothing by itself."""
+this and calculates nothing by itself."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from typing import Final
 
 from glost.chemistry import expansion, softening
 from glost.chemistry.additive import CompositionError, Estimate
-from glost.chemistry.firing import Fired, Kiln, On
+from glost.chemistry.firing import Calculator, Fired, On
 from glost.chemistry.unity import FLUXES, PLAIN, WITH_COLOURANTS, Convention, place
 from glost.recipe.recipe import Test
 
@@ -22,7 +22,7 @@ NOT_A_GLASS: Final = ("body", "engobe", "slip")
 
 @dataclass(frozen=True, slots=True)
 class Choice:
-    """What a formula is reckoned with: what is taken as 1, whether colouring oxides of the form RO count among the
+    """What a formula is calculated with: what is taken as 1, whether colouring oxides of the form RO count among the
     fluxes, and the model of the expansion."""
 
     on: On = "flux"
@@ -52,7 +52,7 @@ class Account:
 
     @property
     def remarks(self) -> tuple[str, ...]:
-        """What the reckoning leaves out, and why there is no estimate."""
+        """What the calculation leaves out, and why there is no estimate."""
         melt = self.fired.melt
         return (*(melt.remarks if melt else ()), *self.withheld)
 
@@ -77,7 +77,7 @@ class Account:
         return melt.mol_percent() if melt else {}
 
 
-def account(file: str, test: Test, kiln: Kiln, choice: Choice) -> Account:
+def account(file: str, test: Test, kiln: Calculator, choice: Choice) -> Account:
     """The account of one test. ``kiln`` holds the catalogue and the convention of ``choice``."""
     fired = kiln.fire(test)
     why = _no_glass(fired)

@@ -8,7 +8,7 @@ from typing import Final
 
 from glost.chemistry.matching import WITHIN
 from glost.chemistry.substitution import Line, Matched
-from glost.language.layout import INDENT, laid_out
+from glost.language.layout import INDENT, format_text
 from glost.language.parse import parse
 from glost.language.source import Source
 from glost.recipe.fields import FIELDS, text_of
@@ -27,7 +27,7 @@ def recipe_text(
 ) -> str:
     """The page. ``file`` is the old recipe's, as shown; ``stem`` the new one's name without its ending, or "".
     ``catalogue`` and ``house_notes`` (names, or "all") are those of the collection that it will belong to."""
-    return laid_out(parse(Source("match", "".join(_lines(matched, file, stem, catalogue, house_notes)))))
+    return format_text(parse(Source("match", "".join(_lines(matched, file, stem, catalogue, house_notes)))))
 
 
 def _lines(
@@ -96,9 +96,9 @@ def _plain(text: str) -> str:
 
 def _notes(matched: Matched) -> Iterator[str]:
     if not matched.missed:
-        yield f"Reckoned, not fired: every oxide within {WITHIN} mol of the recipe it was matched to. Test it first."
+        yield f"Calculated, not fired: every oxide within {WITHIN} mol of the recipe it was matched to. Test it first."
         return
-    yield "Reckoned, not fired. It is another glaze than the one it was matched to; fire a test first."
+    yield "Calculated, not fired. It is another glaze than the one it was matched to; fire a test first."
     for one in matched.missed:
         side = "too much" if one.off > 0 else "short"
         yield f"{one.oxide}: {abs(one.off):.3f} mol {side} (where {_ONE[matched.basis]} 1)."

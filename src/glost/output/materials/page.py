@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Final, NamedTuple
 
 from glost.chemistry.analysis import Analysis
-from glost.chemistry.firing import Kiln, Unknown
+from glost.chemistry.firing import Calculator, Unknown
 from glost.recipe.materials.catalogue import Catalogue, Material
 from glost.recipe.recipe import Recipe
 
@@ -46,12 +46,12 @@ class Page:
     uses: tuple[Use, ...] | None = None
 
 
-def page(material: Material, kiln: Kiln, shipped: Catalogue) -> Page:
+def page(material: Material, kiln: Calculator, shipped: Catalogue) -> Page:
     """A material without relatives and uses. ``shipped`` is the catalogue without the collection's own entries."""
     return Page(material, kiln.analysis(material.name), shipped.find(material.name) != material)
 
 
-def relatives(material: Material, catalogue: Catalogue, kiln: Kiln) -> tuple[Relative, ...]:
+def relatives(material: Material, catalogue: Catalogue, kiln: Calculator) -> tuple[Relative, ...]:
     """The materials nearest to one by MEASURE, the nearest first; none where its composition is not known
     or all of it burns out."""
     own = _shares(kiln.analysis(material.name))

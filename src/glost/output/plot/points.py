@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from decimal import Decimal
 from typing import NamedTuple
 
-from glost.chemistry.firing import Kiln
+from glost.chemistry.firing import Calculator
 from glost.recipe.cone import KNOWN, Cone
 from glost.recipe.recipe import Recipe, tests
 
@@ -57,7 +57,9 @@ def wanted_cones(cone: Cone) -> tuple[int, int]:
     return KNOWN.index(cone.low), KNOWN.index(cone.high)
 
 
-def points(recipes: Iterable[tuple[str, Recipe, Kiln]], wanted: Wanted) -> tuple[list[Point], list[LeftOut]]:
+def points(
+    recipes: Iterable[tuple[str, Recipe, Calculator]], wanted: Wanted
+) -> tuple[list[Point], list[LeftOut]]:
     """The points of recipes (file as shown, recipe, kiln), by name, each as it stands and without its variations; and
     those that were meant and have none. What is no glaze, or of another cone or atmosphere, is in neither."""
     found: list[Point] = []

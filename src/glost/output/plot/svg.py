@@ -53,7 +53,7 @@ def convention() -> str:
     """What the figures are, in words."""
     return (
         f"Unity formula of each recipe as it stands, additions included: {', '.join(FLUXES)} together are 1 mol of "
-        f"flux; colouring oxides ({', '.join(COLOURANTS)}) are not counted. Reckoned from the analyses of the "
+        f"flux; colouring oxides ({', '.join(COLOURANTS)}) are not counted. Calculated from the analyses of the "
         "catalogue and of the collection. Boric oxide and the kind of flux are not on the chart: neighbours can be "
         "quite different glazes, and no place on it says how one melts, fits or wears."
     )

@@ -211,10 +211,10 @@ _WRITE = "write such as CaCO3 or Al2O3·2SiO2·2H2O"
 
 def _formula(text: str) -> str:
     """A formula that the chemistry can take."""
-    from glost.recipe.materials.oxides import reckon  # few materials are written by formula
+    from glost.recipe.materials.oxides import calculate  # few materials are written by formula
 
     try:
-        reckon(text)
+        calculate(text)
     except ValueRefusedError:
         raise
     except ValueError as error:

@@ -1,6 +1,6 @@
 """What each element is counted as when it has been fired, and what leaves: the one table of both.
 
-A glaze is reckoned in oxides, whatever the raw material was. Elements with several oxides are converted with the
+A glaze is calculated in oxides, whatever the raw material was. Elements with several oxides are converted with the
 one stated here; oxygen that is given off or taken up by that stands in the loss on ignition under its own name.
 """
 
@@ -126,7 +126,7 @@ OXYGEN: Final = "O"
 
 @dataclass(frozen=True, slots=True, eq=False)
 class OxideTable:
-    """How raw materials are reckoned: atomic weights, and the oxide of each element.
+    """How raw materials are calculated: atomic weights, and the oxide of each element.
 
     ``stated`` holds molar masses, by the formula as written, that take the place of the sum of atoms: an old
     book's own "equivalent weights" for raw materials or oxides. Compared by identity, so that it can be a key.
@@ -167,9 +167,9 @@ IN_REDUCTION: Final = STANDARD.with_oxides(Fe="FeO", Cu="Cu2O")
 
 
 @dataclass(frozen=True, slots=True)
-class Reckoned:
-    """One unit of a formula reckoned as fired, in formula units: ``oxides`` that stay, ``lost`` forms that leave,
-    and ``oxygen`` atoms given off (above 0) or taken up (below 0). ``remarks``: what the reckoning leaves out."""
+class Calculated:
+    """One unit of a formula calculated as fired, in formula units: ``oxides`` that stay, ``lost`` forms that leave,
+    and ``oxygen`` atoms given off (above 0) or taken up (below 0). ``remarks``: what the calculation leaves out."""
 
     oxides: Mapping[str, Decimal]
     lost: Mapping[str, Decimal]
@@ -177,7 +177,7 @@ class Reckoned:
     remarks: tuple[str, ...]
 
 
-def reckon(formula: str, table: OxideTable = STANDARD) -> Reckoned:
+def calculate(formula: str, table: OxideTable = STANDARD) -> Calculated:
     """What one unit of a formula is counted as when fired. Raises FormulaError, and ValueError for an element
     that has no oxide in the table and does not leave."""
     oxides: dict[str, Decimal] = {}
@@ -199,4 +199,4 @@ def reckon(formula: str, table: OxideTable = STANDARD) -> Reckoned:
             units = count / inside[element]
             (lost if volatile else oxides)[form] = units
             oxygen -= units * inside.get("O", Decimal(0))
-    return Reckoned(MappingProxyType(oxides), MappingProxyType(lost), oxygen, tuple(remarks))
+    return Calculated(MappingProxyType(oxides), MappingProxyType(lost), oxygen, tuple(remarks))

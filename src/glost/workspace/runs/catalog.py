@@ -9,10 +9,10 @@ from pathlib import Path
 from typing import NamedTuple
 
 from glost.language.source import DecodeError
-from glost.lint.engine import Bench, examine_resolved
+from glost.lint.engine import LintContext, examine_resolved
 from glost.lint.finding import Finding, unreadable
-from glost.lint.report import Report, collate_each
-from glost.output.catalog.rows import NOT_KNOWN, Revision, Row, Teller, unread
+from glost.lint.report import Report, cross_check_each
+from glost.output.catalog.rows import NOT_KNOWN, Revision, Row, RowBuilder, unread
 from glost.workspace.collection import Collections
 from glost.workspace.git.last_commit import NotKnown, last_commits, why_not_known
 from glost.workspace.load import load
@@ -34,7 +34,7 @@ class Reader:
 
     def __init__(self, collections: Collections) -> None:
         self.collections = collections
-        self._tellers: dict[Path | None, Teller] = {}
+        self._tellers: dict[Path | None, RowBuilder] = {}
 
     def see(self, path: Path) -> Seen:
         """Raises ConfigError, nothing else."""
@@ -44,11 +44,11 @@ class Reader:
         except DecodeError as error:
             return Seen(path, (unread(shown),), Report([unreadable(shown, error)], []))
         root, settings, catalogue, _ = entry.collection
-        teller = self._tellers.setdefault(root, Teller(catalogue))
+        teller = self._tellers.setdefault(root, RowBuilder(catalogue))
         return Seen(
             path,
             teller.rows(entry.resolved),
-            examine_resolved(entry.resolved, Bench(catalogue, settings)),
+            examine_resolved(entry.resolved, LintContext(catalogue, settings)),
         )
 
 
@@ -95,9 +95,9 @@ def gather(seen: Sequence[Seen], collections: Collections) -> Gathered:
 
 
 def _findings(seen: Iterable[Seen], collections: Collections) -> dict[str, tuple[Finding, ...]]:
-    """The findings of each file; recipes are held against those of their own collection."""
+    """The findings of each file; recipes are compared with those of their own collection."""
     found: dict[str, list[Finding]] = {}
-    for finding in collate_each((collections.root_of(one.path), one.report) for one in seen):
+    for finding in cross_check_each((collections.root_of(one.path), one.report) for one in seen):
         found.setdefault(finding.file, []).append(finding)
     return {file: tuple(findings) for file, findings in found.items()}
 

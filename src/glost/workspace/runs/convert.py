@@ -14,7 +14,7 @@ from glost.workspace import cache
 from glost.workspace.collection import Collections
 from glost.workspace.git.last_commit import LastCommit, NotKnown, last_commits, why_not_known
 from glost.workspace.load import Usable, Withheld, errors_of, usable, usable_bytes
-from glost.workspace.page_cache import KeptByCollection, KeptByPage, content_of
+from glost.workspace.page_cache import CollectionCache, PageCache, content_of
 from glost.workspace.paths import STANDARD_INPUT, display
 from glost.workspace.runs.processes import each
 
@@ -65,7 +65,7 @@ class Converter:
         self._labels = labels
         for path in paths:  # read here once, so that all are known to hold before anything is written
             collections.of(path)
-        self._kept = KeptByCollection("converted", form.name, str(batch_g), *labels)
+        self._kept = CollectionCache("converted", form.name, str(batch_g), *labels)
         self._revisions: Mapping[Path, LastCommit | NotKnown] = {}
         if given is None and form.tells_revision:
             self._revisions = last_commits(paths, collections.root_of)
@@ -101,7 +101,7 @@ class Converter:
         """Puts what keep() was told where later runs find it."""
         self._kept.save()
 
-    def _known(self, path: Path) -> KeptByPage:
+    def _known(self, path: Path) -> PageCache:
         root, _, _, says = self.collections.of(path)
         return self._kept.of(root, says)
 

@@ -6,18 +6,18 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import NamedTuple
 
-from glost.language.layout import FormatError, laid_out
+from glost.language.layout import FormatError, format_text
 from glost.language.parse import parse
 from glost.language.source import DecodeError, Source
 from glost.lint.finding import Finding, mistakes, unreadable
 from glost.workspace import cache
 from glost.workspace.files import read_text
-from glost.workspace.page_cache import KeptByPage, content_of
+from glost.workspace.page_cache import PageCache, content_of
 from glost.workspace.paths import display
 from glost.workspace.runs.processes import each_missing
 
 
-class LaidOut(NamedTuple):
+class FormattedFile(NamedTuple):
     """A recipe laid out: its path as it is shown, its text before and after. ``after`` None: it could not be read at
     all, or it is ``refused`` for the reason that stands there; ``findings`` say what cannot be read."""
 
@@ -33,39 +33,39 @@ class LaidOut(NamedTuple):
         return self.after is not None and self.after != self.before
 
 
-def lay_out_all(paths: Sequence[Path], workers: int | None = None) -> Iterator[LaidOut]:
+def lay_out_all(paths: Sequence[Path], workers: int | None = None) -> Iterator[FormattedFile]:
     """Lays every file out, in the order given; ``workers`` as for ``cores.each``. A page that is known to be laid out
     already is read and no more; both its texts are then left empty. Raises WorkerLostError."""
-    known = KeptByPage(cache.digest("laid out", cache.build()), "")
+    known = PageCache(cache.digest("laid out", cache.build()), "")
     found = [_known(path, known) for path in paths]
-    for path, (laid, fresh) in zip(paths, each_missing(lay_out, paths, found, workers), strict=True):
+    for path, (laid, fresh) in zip(paths, each_missing(format_file, paths, found, workers), strict=True):
         if fresh and laid.after == laid.before:
             known.keep(path, content_of(laid.before), "")
         yield laid
     known.save()
 
 
-def _known(path: Path, known: KeptByPage) -> LaidOut | None:
-    return None if known.find(path) is None else LaidOut(display(path), "", "")
+def _known(path: Path, known: PageCache) -> FormattedFile | None:
+    return None if known.find(path) is None else FormattedFile(display(path), "", "")
 
 
-def lay_out(path: Path) -> LaidOut:
+def format_file(path: Path) -> FormattedFile:
     """Lays one file out."""
     shown = display(path)
     try:
         return lay_out_text(Source(shown, read_text(path)))
     except DecodeError as error:
-        return LaidOut(shown, findings=(unreadable(shown, error),))
+        return FormattedFile(shown, findings=(unreadable(shown, error),))
 
 
-def lay_out_text(source: Source) -> LaidOut:
+def lay_out_text(source: Source) -> FormattedFile:
     """Lays one text out."""
     page = parse(source)
     if not page.is_recipe and not page.diagnostics:
         why = "it is no recipe: no line says a kind and a name, and no base stands there"
-        return LaidOut(source.path, source.text, None, (), why)
+        return FormattedFile(source.path, source.text, None, (), why)
     try:
-        return LaidOut(source.path, source.text, laid_out(page))
+        return FormattedFile(source.path, source.text, format_text(page))
     except FormatError as error:
         findings = tuple(mistakes(page.diagnostics, source))
-        return LaidOut(source.path, source.text, None, findings, str(error))
+        return FormattedFile(source.path, source.text, None, findings, str(error))

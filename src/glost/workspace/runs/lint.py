@@ -12,15 +12,15 @@ from pathlib import Path
 from glost.lint.report import Report
 from glost.lint.report_text import as_text, from_text
 from glost.workspace.collection import Collections, Outline
-from glost.workspace.page_cache import KeptByCollection, KeptByPage
+from glost.workspace.page_cache import CollectionCache, PageCache
 from glost.workspace.paths import display
-from glost.workspace.runs.lint_options import Looked, Wish
+from glost.workspace.runs.lint_options import FileReport, LintOptions
 from glost.workspace.runs.processes import each_missing
 
 
-def look_at(
-    paths: Sequence[Path], wish: Wish, collections: Collections, workers: int | None = None
-) -> Iterator[Looked]:
+def lint_files(
+    paths: Sequence[Path], wish: LintOptions, collections: Collections, workers: int | None = None
+) -> Iterator[FileReport]:
     """Looks at every file, in the order given; ``workers`` as for ``cores.each``. Raises ConfigError,
     WorkerLostError."""
     known = _Known(wish, collections)
@@ -29,10 +29,10 @@ def look_at(
     if first is None:
         yield from (looked for looked in found if looked is not None)
         return
-    from glost.workspace.runs.lint_file import Examiner
+    from glost.workspace.runs.lint_file import FileLinter
 
     collections.of(first)  # read once here; a forked process has it already
-    for looked, fresh in each_missing(Examiner(wish, collections).look, paths, found, workers):
+    for looked, fresh in each_missing(FileLinter(wish, collections).look, paths, found, workers):
         if fresh:
             known.keep(looked)
         yield looked
@@ -42,21 +42,21 @@ def look_at(
 class _Known:
     """What was found before, by other runs."""
 
-    def __init__(self, wish: Wish, collections: Collections) -> None:
+    def __init__(self, wish: LintOptions, collections: Collections) -> None:
         self._wish = wish
         self._collections = collections
         asked = (str(wish.batch_g), str(sorted(wish.select)), str(sorted(wish.ignore)))
-        self._kept = KeptByCollection("reports", *asked)
+        self._kept = CollectionCache("reports", *asked)
 
-    def find(self, path: Path) -> Looked | None:
+    def find(self, path: Path) -> FileReport | None:
         """What was found in that file, None where that is not known. Raises ConfigError."""
         kept = self._reports(self._collections.outline(path)).find(path)
         report = None if kept is None else from_text(kept, display(path))
         if report is None or (self._wish.fix and _may_be_changed(report, self._wish)):
             return None
-        return Looked(path, report)
+        return FileReport(path, report)
 
-    def keep(self, looked: Looked) -> None:
+    def keep(self, looked: FileReport) -> None:
         """Keeps what was found in a file, unless that cannot be known again."""
         outline = self._collections.outline(looked.path)
         if looked.content and looked.says == outline.says:
@@ -65,9 +65,9 @@ class _Known:
     def save(self) -> None:
         self._kept.save()
 
-    def _reports(self, outline: Outline) -> KeptByPage:
+    def _reports(self, outline: Outline) -> PageCache:
         return self._kept.of(outline.root, outline.says)
 
 
-def _may_be_changed(report: Report, wish: Wish) -> bool:
+def _may_be_changed(report: Report, wish: LintOptions) -> bool:
     return any(finding.edits for finding in report.findings) or (wish.rescale and bool(report.findings))

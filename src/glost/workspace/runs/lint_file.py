@@ -6,7 +6,7 @@ from pathlib import Path
 
 from glost.errors import GlostError
 from glost.language.source import DecodeError, Source
-from glost.lint.engine import Bench, examine
+from glost.lint.engine import LintContext, examine
 from glost.lint.finding import unreadable
 from glost.lint.fixing import fix, only_what_is_fixed
 from glost.lint.report import Report
@@ -15,37 +15,39 @@ from glost.workspace.files import FileChangedError, read_text, write_text
 from glost.workspace.page_cache import content_of
 from glost.workspace.paths import display
 from glost.workspace.rewrite import hindrance
-from glost.workspace.runs.lint_options import Changes, Looked, Wish
+from glost.workspace.runs.lint_options import Changes, FileReport, LintOptions
 
 
-class Examiner:
+class FileLinter:
     """Checks files one by one, with the collections it has met."""
 
-    def __init__(self, wish: Wish, collections: Collections) -> None:
+    def __init__(self, wish: LintOptions, collections: Collections) -> None:
         self.wish = wish
         self.collections = collections
 
-    def bench(self, path: Path) -> Bench:
+    def context(self, path: Path) -> LintContext:
         """What is needed to check a file. Raises ConfigError."""
         collection = self.collections.of(path)
         wish = self.wish
-        return Bench(collection.catalogue, collection.settings, wish.batch_g, None, wish.select, wish.ignore)
+        return LintContext(
+            collection.catalogue, collection.settings, wish.batch_g, None, wish.select, wish.ignore
+        )
 
-    def look(self, path: Path) -> Looked:
+    def look(self, path: Path) -> FileReport:
         """The report of one file, fixed first where that is wished. Raises ConfigError, nothing else."""
         shown = display(path)
         try:
             source = Source(shown, read_text(path))
-            bench = self.bench(path)
-            report, changes = check(source, bench, self.wish)
+            context = self.context(path)
+            report, changes = check(source, context, self.wish)
             if changes is not None and changes.after != changes.before:
                 left = hindrance(path, self.collections.root_of(path))
                 if left:
-                    return Looked(path, _as_it_is(source, bench), changes._replace(left=left))
+                    return FileReport(path, _as_it_is(source, context), changes._replace(left=left))
                 if not self.wish.only_show:
                     write_text(path, changes.after, expected=changes.before)
             text = source.text if changes is None or self.wish.only_show else changes.after
-            return Looked(path, report, changes, content_of(text), self.collections.of(path).says)
+            return FileReport(path, report, changes, content_of(text), self.collections.of(path).says)
         except (DecodeError, FileChangedError) as error:
             return _failed(path, shown, error)
         except OSError as error:
@@ -59,32 +61,32 @@ class Examiner:
             )
 
 
-def check(source: Source, bench: Bench, wish: Wish) -> tuple[Report, Changes | None]:
+def check(source: Source, context: LintContext, wish: LintOptions) -> tuple[Report, Changes | None]:
     """The report on a text, and what is changed in it where that is wished: the report is then on what it becomes,
     unless that is only to be shown."""
-    report = examine(source, bench)
+    report = examine(source, context)
     if not wish.fix:
-        return only_what_is_fixed(source, bench, report), None
-    fixed = fix(source, bench, report)
+        return only_what_is_fixed(source, context, report), None
+    fixed = fix(source, context, report)
     text, left = fixed.text, fixed.left
     outcome = None
     if wish.rescale:
         from glost.lint.rescaling import Rescaled, rescale
 
-        outcome = rescale(Source(source.path, text), bench, left, source)
+        outcome = rescale(Source(source.path, text), context, left, source)
         if isinstance(outcome, Rescaled):
             text, left = outcome.text, outcome.report
     changes = Changes(source.text, text, fixed.fixes, outcome)
     if wish.only_show:
-        return only_what_is_fixed(source, bench, report), changes
-    return only_what_is_fixed(Source(source.path, text), bench, left), changes
+        return only_what_is_fixed(source, context, report), changes
+    return only_what_is_fixed(Source(source.path, text), context, left), changes
 
 
-def _as_it_is(source: Source, bench: Bench) -> Report:
+def _as_it_is(source: Source, context: LintContext) -> Report:
     """The report on a page that is left as it is: this run has nothing to fix there."""
-    report = examine(source, bench)
+    report = examine(source, context)
     return report._replace(findings=[finding._replace(edits=()) for finding in report.findings])
 
 
-def _failed(path: Path, shown: str, error: GlostError) -> Looked:
-    return Looked(path, Report([unreadable(shown, error)], []))
+def _failed(path: Path, shown: str, error: GlostError) -> FileReport:
+    return FileReport(path, Report([unreadable(shown, error)], []))

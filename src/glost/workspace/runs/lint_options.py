@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from glost.lint.rescaling import NotRescaled, Rescaled
 
 
-class Wish(NamedTuple):
+class LintOptions(NamedTuple):
     """What a run asks of every file. ``fix``: what can be fixed is fixed; ``rescale``: bases are brought to 100 with
     it; ``only_show``: nothing is written, and what would be is shown."""
 
@@ -37,7 +37,7 @@ class Changes(NamedTuple):
     left: str = ""
 
 
-class Looked(NamedTuple):
+class FileReport(NamedTuple):
     """One file's report, and what was changed there. ``content`` is a digest of the text that the report is about and
     ``says`` that of the collection's own files; "" where no page could be looked at."""
 

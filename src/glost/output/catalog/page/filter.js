@@ -44,12 +44,12 @@ const Rows = (() => {
         .map((text) => folded[text])
         .join("\n");
     const abouts = held.abouts.map((about) => {
-      const findings = about[16].map(([rule, level, line, message, mend]) => ({
+      const findings = about[16].map(([rule, level, line, message, hint]) => ({
         rule: texts[rule],
         level: texts[level],
         line,
         message: texts[message],
-        mend: texts[mend],
+        hint: texts[hint],
       }));
       return {
         file: texts[about[0]],

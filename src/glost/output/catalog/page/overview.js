@@ -288,7 +288,7 @@
     }
     parts.push(section("Findings", about.findings.length
       ? make("ul", {}, ...about.findings.map((one) => make("li", {}, make("b", {}, one.level + ", line " + one.line),
-        " " + one.message + " ", make("small", {}, "(" + one.rule + ") mend: " + one.mend))))
+        " " + one.message + " ", make("small", {}, "(" + one.rule + ") hint: " + one.hint))))
       : make("p", {}, "none")));
     if (about.notes) {
       parts.push(section("Notes", make("p", { class: "prose" }, about.notes)));
