@@ -9,6 +9,7 @@ from fractions import Fraction
 from typing import Literal, NamedTuple
 
 from glost.changes.meaning import WEIGHED, Fact, Meaning, Place, Section, Told, Weighed, Written, rounded
+from glost.errors import ValueRefusedError
 
 
 class Change(NamedTuple):
@@ -89,7 +90,7 @@ def apply(meaning: Meaning, comparison: Comparison) -> Meaning:
     after = dict(meaning)
     for change in comparison.changes:
         if after.get(change.place) != change.old:
-            raise ValueError(f"{change.place} does not say what the change begins with")
+            raise ValueRefusedError(f"{change.place} does not say what the change begins with")
         if change.new is None:
             del after[change.place]
         else:

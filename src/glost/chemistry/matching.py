@@ -23,6 +23,8 @@ from operator import mul
 from types import MappingProxyType
 from typing import Final, NamedTuple
 
+from glost.errors import ValueRefusedError
+
 STEP: Final = 0.003
 SHARE: Final = 0.03
 """An oxide of which w mol are wanted is weighed by 1 / (STEP + SHARE * w)."""
@@ -74,9 +76,9 @@ def fit(
     ``wanted`` of those that the amounts are parts of. ``one`` names the oxides whose sum is taken as 1; ``wanted``
     must hold some of them. Raises ValueError where it does not, and where no candidate is given."""
     if not candidates:
-        raise ValueError("no material is given to match with")
+        raise ValueRefusedError("no material is given to match with")
     if not sum(wanted.get(oxide, Decimal(0)) for oxide in one) > 0:
-        raise ValueError("nothing that is wanted can be taken as 1")
+        raise ValueRefusedError("nothing that is wanted can be taken as 1")
     return _Search(
         _Problem(wanted, candidates, one, kept), [candidate.tier for candidate in candidates]
     ).fit()

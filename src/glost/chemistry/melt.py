@@ -8,6 +8,7 @@ from decimal import Decimal, localcontext
 from types import MappingProxyType
 
 from glost.chemistry.analysis import HUNDRED, Analysis, analyse
+from glost.errors import ValueRefusedError
 from glost.recipe.materials.elements import exact_enough
 from glost.recipe.materials.oxides import STANDARD, OxideTable
 
@@ -90,10 +91,10 @@ def melt(lines: Iterable[Line], table: OxideTable = STANDARD) -> Melt:
         total = Decimal(0)
         for line in batch:
             if not line.parts.is_finite() or line.parts < 0:
-                raise ValueError(f"{line.parts} of {line.material} cannot be weighed out")
+                raise ValueRefusedError(f"{line.parts} of {line.material} cannot be weighed out")
             total += line.parts
         if not total:
-            raise ValueError("all amounts are 0: there is nothing to melt")
+            raise ValueRefusedError("all amounts are 0: there is nothing to melt")
         for line in batch:
             if not line.parts:
                 continue
@@ -104,7 +105,7 @@ def melt(lines: Iterable[Line], table: OxideTable = STANDARD) -> Melt:
                 unknown += share * 100
                 continue
             if analysis.table is not table:
-                raise ValueError(
+                raise ValueRefusedError(
                     f"{line.material} was calculated with another table of oxides than the batch"
                 )
             for oxide, mass in analysis.oxides.items():

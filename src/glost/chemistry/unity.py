@@ -21,6 +21,7 @@ from types import MappingProxyType
 from typing import Final, Literal
 
 from glost.chemistry.melt import Melt
+from glost.errors import ValueRefusedError
 from glost.recipe.materials.elements import exact_enough
 from glost.recipe.materials.formula import atoms
 
@@ -113,7 +114,7 @@ def group_of(oxide: str) -> Group:
     of one element."""
     form = atoms(oxide)
     if len(form) != 2 or "O" not in form:
-        raise ValueError(f"{oxide} is not the oxide of one element")
+        raise ValueRefusedError(f"{oxide} is not the oxide of one element")
     (metal,) = (count for element, count in form.items() if element != "O")
     each = form["O"] / metal
     if each <= 1:
@@ -136,7 +137,7 @@ def unity(melt: Melt, convention: Convention = PLAIN, on: Literal["flux", "alumi
     with localcontext(exact_enough()):
         one = sum((amount for oxide, amount in melt.moles.items() if oxide in counts), Decimal(0))
         if not one:
-            raise ValueError(
+            raise ValueRefusedError(
                 "there is no alumina in it to take as 1"
                 if on == "alumina"
                 else "none of its oxides counts as a flux, so there is nothing to take as 1; a body can be taken on "

@@ -234,7 +234,7 @@ class _Converting:
         them what an earlier run has left in their place. Raises ValueError."""
         for path, one in zip(paths, counted(made, "converted", len(paths)), strict=True):
             if one.failed:
-                raise ValueError(one.failed)
+                raise ValueRefusedError(one.failed)
             if one.product is None:
                 undone = "not converted"
                 if path in targets and os.path.lexists(targets[path]):

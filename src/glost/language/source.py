@@ -6,7 +6,7 @@ from bisect import bisect_right
 from collections.abc import Iterable
 from typing import NamedTuple
 
-from glost.errors import FIRST, GlostError, Position
+from glost.errors import FIRST, GlostError, Position, ValueRefusedError
 
 LARGEST_FILE = 256 * 1024
 """Bytes. A recipe is a page; the limit bounds the time and the memory of an answer, which grow with the page and no
@@ -143,7 +143,7 @@ def apply(text: str, edits: Iterable[Edit]) -> str:
     at = 0
     for edit in sorted(set(edits)):
         if not 0 <= edit.span.start <= edit.span.end <= len(text):
-            raise ValueError(f"an edit at {edit.span} lies outside a text of {len(text)} characters")
+            raise ValueRefusedError(f"an edit at {edit.span} lies outside a text of {len(text)} characters")
         if edit.span.start < at:
             raise OverlapError(f"two edits meet at {edit.span}")
         parts += (text[at : edit.span.start], edit.text)

@@ -25,6 +25,7 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Final
 
+from glost.errors import ValueRefusedError
 from glost.weighing.balance import Balance, best_for, check_tolerance, relative_error, smallest_mass
 from glost.weighing.rounding import (
     Mass,
@@ -57,7 +58,7 @@ class Line:
 
     def __post_init__(self) -> None:
         if not self.parts.is_finite() or self.parts < 0:
-            raise ValueError(
+            raise ValueRefusedError(
                 f"{self.parts} parts of '{self.material}' cannot be weighed: parts are 0 or more."
             )
 
@@ -143,9 +144,9 @@ def plan(
     """
     check_tolerance(tolerance)
     if not base_total.is_finite() or base_total <= 0:
-        raise ValueError(f"The base adds up to {base_total} parts: it must be above 0 to be weighed.")
+        raise ValueRefusedError(f"The base adds up to {base_total} parts: it must be above 0 to be weighed.")
     if not base_mass_g.is_finite() or base_mass_g <= 0:
-        raise ValueError(f"A batch of {base_mass_g} g cannot be weighed: the mass must be above 0.")
+        raise ValueRefusedError(f"A batch of {base_mass_g} g cannot be weighed: the mass must be above 0.")
     ordered = [line for line in lines if line.base] + [line for line in lines if not line.base]
     shares = [Fraction(line.parts) / Fraction(base_total) for line in ordered]
     exact = [share * Fraction(base_mass_g) for share in shares]
@@ -215,11 +216,11 @@ def base_for_total(total_g: Mass, base_parts: Decimal, addition_parts: Decimal) 
     """
     check_finite(total_g)
     if total_g <= 0:
-        raise ValueError(f"A batch of {total_g} g cannot be weighed: the mass must be above 0.")
+        raise ValueRefusedError(f"A batch of {total_g} g cannot be weighed: the mass must be above 0.")
     if not base_parts.is_finite() or base_parts <= 0:
-        raise ValueError(f"The base adds up to {base_parts} parts: it must be above 0 to be weighed.")
+        raise ValueRefusedError(f"The base adds up to {base_parts} parts: it must be above 0 to be weighed.")
     if not addition_parts.is_finite() or addition_parts < 0:
-        raise ValueError(f"The additions add up to {addition_parts} parts: they cannot be below 0.")
+        raise ValueRefusedError(f"The additions add up to {addition_parts} parts: they cannot be below 0.")
     base = Fraction(base_parts)
     return to_decimal(Fraction(total_g) * base / (base + Fraction(addition_parts)))
 
@@ -234,7 +235,7 @@ def smallest_batch(
     will do on these balances. Raises ValueError for a share that is not above 0.
     """
     if share <= 0:
-        raise ValueError("A line of 0 parts has no smallest batch.")
+        raise ValueRefusedError("A line of 0 parts has no smallest batch.")
     if balances:
         masses = {least for balance in balances if balance.carries(least := balance.smallest_for(tolerance))}
     else:

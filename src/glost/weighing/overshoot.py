@@ -15,6 +15,7 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Final
 
+from glost.errors import ValueRefusedError
 from glost.weighing.balance import Balance, check_tolerance, relative_error
 from glost.weighing.batch import Plan, Weighing
 from glost.weighing.rounding import check_finite, count_of, exact_sum, multiple, to_decimal
@@ -180,15 +181,15 @@ def _wanted(planned: Plan, inside: Mapping[str, Decimal]) -> list[_Wanted]:
     for material, mass in inside.items():
         check_finite(mass)
         if mass < 0:
-            raise ValueError(f"{mass} g of '{material}' cannot be in the cup: it is 0 g or more.")
+            raise ValueRefusedError(f"{mass} g of '{material}' cannot be in the cup: it is 0 g or more.")
         if not mass:
             continue
         if material not in lines:
-            raise ValueError(
+            raise ValueRefusedError(
                 f"'{material}' is not in this recipe: no larger batch makes it right. Begin anew."
             )
         if all(line.exact_g == 0 for line in lines[material]):
-            raise ValueError(
+            raise ValueRefusedError(
                 f"The recipe holds 0 parts of '{material}': no larger batch makes it right. Begin anew."
             )
     return [

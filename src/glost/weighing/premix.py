@@ -21,6 +21,7 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Final
 
+from glost.errors import ValueRefusedError
 from glost.weighing.balance import Balance, check_tolerance, reading_variance, smallest_mass
 from glost.weighing.batch import Plan, Weighing
 from glost.weighing.rounding import exact_sum, multiple, round_to, round_up_to, to_decimal
@@ -134,7 +135,7 @@ def premix(
     check_tolerance(tolerance)
     line = planned.lines[at]
     if line.exact_g == 0:
-        raise ValueError(f"A line of 0 g of '{line.material}' needs no premix.")
+        raise ValueRefusedError(f"A line of 0 g of '{line.material}' needs no premix.")
     carriers = sorted(
         (
             other

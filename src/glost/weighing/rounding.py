@@ -8,6 +8,8 @@ from collections.abc import Iterable, Sequence
 from decimal import Decimal
 from fractions import Fraction
 
+from glost.errors import ValueRefusedError
+
 Mass = Decimal | Fraction
 """A mass in grams (or any other quantity that is rounded here): exact in both forms."""
 
@@ -15,13 +17,15 @@ Mass = Decimal | Fraction
 def check_division(division: Decimal) -> None:
     """Raise ValueError unless division is a finite number above 0."""
     if not division.is_finite() or division <= 0:
-        raise ValueError(f"A division of {division} cannot be read: it must be above 0, such as 0.01 g.")
+        raise ValueRefusedError(
+            f"A division of {division} cannot be read: it must be above 0, such as 0.01 g."
+        )
 
 
 def check_finite(value: Mass) -> None:
     """Raise ValueError for a Decimal that is infinite or not a number."""
     if isinstance(value, Decimal) and not value.is_finite():
-        raise ValueError(f"{value} is not a number that can be weighed.")
+        raise ValueRefusedError(f"{value} is not a number that can be weighed.")
 
 
 def plain(value: Decimal) -> Decimal:
@@ -100,17 +104,17 @@ def largest_remainder(values: Sequence[Mass], total: Decimal, division: Decimal)
     """
     count = count_of(total, division)
     if count is None:
-        raise ValueError(f"A total of {total} cannot be weighed in divisions of {division}.")
+        raise ValueRefusedError(f"A total of {total} cannot be weighed in divisions of {division}.")
     if count < 0:
-        raise ValueError(f"A total of {total} is below 0 and cannot be shared out.")
+        raise ValueRefusedError(f"A total of {total} is below 0 and cannot be shared out.")
     for value in values:
         check_finite(value)
         if value < 0:
-            raise ValueError(f"An amount of {value} is below 0 and cannot be weighed.")
+            raise ValueRefusedError(f"An amount of {value} is below 0 and cannot be weighed.")
     exact = [Fraction(value) for value in values]
     whole = sum(exact, Fraction(0))
     if whole <= 0:
-        raise ValueError("All amounts are 0: there is nothing to share the total out on.")
+        raise ValueRefusedError("All amounts are 0: there is nothing to share the total out on.")
     quotas = [value * count / whole for value in exact]
     shares = [quota.numerator // quota.denominator for quota in quotas]
     # Fewer divisions are left over than lines have a remainder, so a line without one never gets any.

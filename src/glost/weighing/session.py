@@ -14,6 +14,7 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Final
 
+from glost.errors import ValueRefusedError
 from glost.weighing.balance import Balance, relative_error
 from glost.weighing.batch import Line, Plan, Weighing, plan
 from glost.weighing.rounding import exact_sum, round_up_to
@@ -145,13 +146,15 @@ def session(
     of one label, a margin below 0, and as batch.plan does.
     """
     if not cups:
-        raise ValueError("There are no tests to weigh.")
+        raise ValueRefusedError("There are no tests to weigh.")
     labels = [cup.label for cup in cups]
     twice = next((label for label in labels if labels.count(label) > 1), None)
     if twice is not None:
-        raise ValueError(f"Two tests are labelled '{twice}': no one could tell their cups apart.")
+        raise ValueRefusedError(f"Two tests are labelled '{twice}': no one could tell their cups apart.")
     if not margin.is_finite() or margin < 0:
-        raise ValueError(f"A margin of {margin} cannot be: it is a fraction of 0 or more, 0.05 for 5 %.")
+        raise ValueRefusedError(
+            f"A margin of {margin} cannot be: it is a fraction of 0 or more, 0.05 for 5 %."
+        )
     planned = tuple(
         Planned(cup, made, None if cup.water_percent is None else _water(made, cup.water_percent))
         for cup in cups

@@ -17,6 +17,7 @@ from fractions import Fraction
 from types import MappingProxyType
 from typing import Final
 
+from glost.errors import ValueRefusedError
 from glost.weighing.rounding import Mass, check_finite, to_decimal
 from glost.weighing.units import MASS_UNITS, VOLUME_UNITS
 
@@ -42,12 +43,12 @@ def dry_per_litre(slurry_g_per_litre: Decimal, dry_gravity: Decimal) -> Decimal:
     """
     gravity = _gravity(dry_gravity)
     if not slurry_g_per_litre.is_finite() or slurry_g_per_litre < WATER_G_PER_LITRE:
-        raise ValueError(
+        raise ValueRefusedError(
             f"A litre of slurry weighs at least 1000 g, as water does: {slurry_g_per_litre} g cannot be."
         )
     slurry = Fraction(slurry_g_per_litre)
     if slurry > Fraction(WATER_G_PER_LITRE) * gravity:
-        raise ValueError(
+        raise ValueRefusedError(
             f"A litre of slurry of {slurry_g_per_litre} g is heavier than its dry material of specific"
             f" gravity {dry_gravity}: one of the two is not right."
         )
@@ -62,10 +63,10 @@ def slurry_per_litre(dry_g_per_litre: Decimal, dry_gravity: Decimal) -> Decimal:
     """
     gravity = _gravity(dry_gravity)
     if not dry_g_per_litre.is_finite() or dry_g_per_litre < 0:
-        raise ValueError(f"A litre of slurry cannot hold {dry_g_per_litre} g of dry material.")
+        raise ValueRefusedError(f"A litre of slurry cannot hold {dry_g_per_litre} g of dry material.")
     dry = Fraction(dry_g_per_litre)
     if dry > Fraction(WATER_G_PER_LITRE) * gravity:
-        raise ValueError(
+        raise ValueRefusedError(
             f"{dry_g_per_litre} g of dry material of specific gravity {dry_gravity} do not go into one litre."
         )
     return to_decimal(Fraction(WATER_G_PER_LITRE) + dry * (gravity - 1) / gravity)
@@ -77,9 +78,9 @@ def water_for(dry_mass_g: Decimal, percent: Decimal) -> Decimal:
     Raises ValueError for a mass or a percentage that is below 0 or not finite.
     """
     if not dry_mass_g.is_finite() or dry_mass_g < 0:
-        raise ValueError(f"A dry mass of {dry_mass_g} g cannot be: it is 0 g or more.")
+        raise ValueRefusedError(f"A dry mass of {dry_mass_g} g cannot be: it is 0 g or more.")
     if not percent.is_finite() or percent < 0:
-        raise ValueError(f"Water of {percent} % cannot be: it is 0 % of the dry mass or more.")
+        raise ValueRefusedError(f"Water of {percent} % cannot be: it is 0 % of the dry mass or more.")
     return to_decimal(Fraction(dry_mass_g) * Fraction(percent) / 100)
 
 
@@ -94,13 +95,13 @@ def mixture_gravity(masses: Sequence[tuple[Mass, Decimal]]) -> Decimal:
     for grams, gravity in masses:
         check_finite(grams)
         if grams < 0:
-            raise ValueError(f"A mass of {grams} g in a mixture cannot be: it is 0 g or more.")
+            raise ValueRefusedError(f"A mass of {grams} g in a mixture cannot be: it is 0 g or more.")
         if not gravity.is_finite() or gravity <= 0:
-            raise ValueError(f"A specific gravity of {gravity} cannot be: it must be above 0.")
+            raise ValueRefusedError(f"A specific gravity of {gravity} cannot be: it must be above 0.")
         mass += Fraction(grams)
         volume += Fraction(grams) / Fraction(gravity)
     if not mass:
-        raise ValueError("All masses are 0: there is no mixture.")
+        raise ValueRefusedError("All masses are 0: there is no mixture.")
     return to_decimal(mass / volume)
 
 
@@ -120,7 +121,7 @@ def gravity_of_fraction(fraction: Decimal, dry_gravity: Decimal) -> Decimal:
     """
     heavy = _gravity(dry_gravity)
     if not fraction.is_finite() or not 0 <= fraction <= 1:
-        raise ValueError(f"A dry content of {fraction} cannot be: it is a fraction from 0 to 1.")
+        raise ValueRefusedError(f"A dry content of {fraction} cannot be: it is a fraction from 0 to 1.")
     dry = Fraction(fraction)
     return to_decimal(1 / (dry / heavy + 1 - dry))
 
@@ -132,7 +133,9 @@ def water_percent_for(gravity: Decimal, dry_gravity: Decimal) -> Decimal:
     """
     dry = _dry_per_ml(gravity, dry_gravity)
     if not dry:
-        raise ValueError("A slurry of specific gravity 1 is plain water: it must be above 1, such as 1.45.")
+        raise ValueRefusedError(
+            "A slurry of specific gravity 1 is plain water: it must be above 1, such as 1.45."
+        )
     return to_decimal((Fraction(gravity) - dry) * 100 / dry)
 
 
@@ -155,7 +158,7 @@ def slip_volume(dry_g: Mass, water_g: Mass, dry_gravity: Decimal) -> Decimal:
     for mass in (dry_g, water_g):
         check_finite(mass)
         if mass < 0:
-            raise ValueError(f"A mass of {mass} g in a slip cannot be: it is 0 g or more.")
+            raise ValueRefusedError(f"A mass of {mass} g in a slip cannot be: it is 0 g or more.")
     return to_decimal(Fraction(dry_g) / heavy + Fraction(water_g))
 
 
@@ -177,10 +180,10 @@ def reach_gravity(volume_ml: Decimal, gravity: Decimal, target: Decimal) -> Wate
     not above 0 or a gravity that is not above 1.
     """
     if not volume_ml.is_finite() or volume_ml <= 0:
-        raise ValueError(f"A volume of {volume_ml} ml cannot be: it must be above 0.")
+        raise ValueRefusedError(f"A volume of {volume_ml} ml cannot be: it must be above 0.")
     for what in (gravity, target):
         if not what.is_finite() or what <= 1:
-            raise ValueError(f"A slurry of specific gravity {what} cannot be: it must be above 1.")
+            raise ValueRefusedError(f"A slurry of specific gravity {what} cannot be: it must be above 1.")
     volume, now, then = Fraction(volume_ml), Fraction(gravity), Fraction(target)
     water = volume * (now - then) / (then - 1)
     return WaterChange(
@@ -196,7 +199,7 @@ def pint_weight_oz(gravity: Decimal, pint: str) -> Decimal:
     Raises ValueError for another pint, or a gravity that is not finite or below 1.
     """
     if not gravity.is_finite() or gravity < 1:
-        raise ValueError(f"A slurry of specific gravity {gravity} cannot be: water is 1.")
+        raise ValueRefusedError(f"A slurry of specific gravity {gravity} cannot be: water is 1.")
     return to_decimal(Fraction(gravity) * _water_oz(pint))
 
 
@@ -206,7 +209,7 @@ def gravity_of_pint(weight_oz: Decimal, pint: str) -> Decimal:
     Raises ValueError for another pint, or a weight that is not above 0.
     """
     if not weight_oz.is_finite() or weight_oz <= 0:
-        raise ValueError(f"A pint of {weight_oz} oz cannot be: it must be above 0.")
+        raise ValueRefusedError(f"A pint of {weight_oz} oz cannot be: it must be above 0.")
     return to_decimal(Fraction(weight_oz) / _water_oz(pint))
 
 
@@ -218,7 +221,7 @@ def dry_for_volume(volume_ml: Mass, water_percent: Decimal, dry_gravity: Decimal
     """
     check_finite(volume_ml)
     if volume_ml <= 0:
-        raise ValueError(f"A volume of {volume_ml} ml cannot be made: it must be above 0.")
+        raise ValueRefusedError(f"A volume of {volume_ml} ml cannot be made: it must be above 0.")
     heavy = _gravity(dry_gravity)
     water = Fraction(water_for(Decimal(1), water_percent))
     return to_decimal(Fraction(volume_ml) / (1 / heavy + water))
@@ -231,7 +234,7 @@ def dry_for_mass(slip_g: Mass, water_percent: Decimal) -> Decimal:
     """
     check_finite(slip_g)
     if slip_g <= 0:
-        raise ValueError(f"A slip of {slip_g} g cannot be made: the mass must be above 0.")
+        raise ValueRefusedError(f"A slip of {slip_g} g cannot be made: the mass must be above 0.")
     return to_decimal(Fraction(slip_g) / (1 + Fraction(water_for(Decimal(1), water_percent))))
 
 
@@ -243,14 +246,14 @@ def dry_in_volume(volume_ml: Mass, gravity: Decimal, dry_gravity: Decimal) -> De
     """
     check_finite(volume_ml)
     if volume_ml <= 0:
-        raise ValueError(f"A volume of {volume_ml} ml cannot be made: it must be above 0.")
+        raise ValueRefusedError(f"A volume of {volume_ml} ml cannot be made: it must be above 0.")
     return to_decimal(Fraction(volume_ml) * _dry_per_ml(gravity, dry_gravity))
 
 
 def _dry_per_ml(gravity: Decimal, dry_gravity: Decimal) -> Fraction:
     heavy = _gravity(dry_gravity)
     if not gravity.is_finite() or not 1 <= gravity <= dry_gravity:
-        raise ValueError(
+        raise ValueRefusedError(
             f"A slurry of specific gravity {gravity} cannot be: it lies from 1 (water) to {dry_gravity}, that"
             " of its dry material."
         )
@@ -260,13 +263,13 @@ def _dry_per_ml(gravity: Decimal, dry_gravity: Decimal) -> Fraction:
 def _water_oz(pint: str) -> Fraction:
     found = WATER_OZ_PER_PINT.get(pint)
     if found is None:
-        raise ValueError(f"'{pint}' is not a pint that is known here: write US pint or imperial pint.")
+        raise ValueRefusedError(f"'{pint}' is not a pint that is known here: write US pint or imperial pint.")
     return found
 
 
 def _gravity(dry_gravity: Decimal) -> Fraction:
     if not dry_gravity.is_finite() or dry_gravity <= 1:
-        raise ValueError(
+        raise ValueRefusedError(
             f"A dry material of specific gravity {dry_gravity} would float: it must be above 1, such as 2.5."
         )
     return Fraction(dry_gravity)

@@ -32,6 +32,7 @@ from decimal import Context, Decimal
 from fractions import Fraction
 from typing import Final
 
+from glost.errors import ValueRefusedError
 from glost.weighing.balance import REPEATABILITY_FLOOR, Balance, reading_variance
 from glost.weighing.rounding import check_division, plain, to_decimal
 
@@ -61,15 +62,17 @@ class Weighed:
     def __post_init__(self) -> None:
         check_division(self.division_g)
         if self.mass_g < 0:
-            raise ValueError(f"A mass of {self.mass_g} g is below 0 and cannot be weighed.")
+            raise ValueRefusedError(f"A mass of {self.mass_g} g is below 0 and cannot be weighed.")
         if not self.repeatability_g.is_finite() or self.repeatability_g < 0:
-            raise ValueError(f"A repeatability of {self.repeatability_g} g cannot be: it is 0 g or more.")
+            raise ValueRefusedError(
+                f"A repeatability of {self.repeatability_g} g cannot be: it is 0 g or more."
+            )
         if self.weighings < 1:
-            raise ValueError("A line is weighed in one portion or more.")
+            raise ValueRefusedError("A line is weighed in one portion or more.")
         if self.vessels and len(self.vessels) != self.weighings:
-            raise ValueError("Every portion of a line goes into one vessel.")
+            raise ValueRefusedError("Every portion of a line goes into one vessel.")
         if self.chained and self.weighings > 1 and not self.vessels:
-            raise ValueError("A line that is weighed in portions cannot stand in a running total.")
+            raise ValueRefusedError("A line that is weighed in portions cannot stand in a running total.")
 
     @property
     def onto(self) -> tuple[int, ...]:
@@ -160,7 +163,7 @@ def _covariances(lines: Sequence[Weighed]) -> dict[tuple[int, int], Fraction]:
             if vessel in before:
                 last = lines[before[vessel]]
                 if (last.division_g, last.repeatability_g) != (line.division_g, line.repeatability_g):
-                    raise ValueError("One running total stands on one balance.")
+                    raise ValueRefusedError("One running total stands on one balance.")
                 # They share a reading, which ends the one and begins the other.
                 for pair in ((before[vessel], at), (at, before[vessel])):
                     found[pair] = found.get(pair, Fraction(0)) - reading

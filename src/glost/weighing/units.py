@@ -93,9 +93,9 @@ def grams(amount: Decimal, unit: str) -> Decimal:
     """
     factor = _GRAMS.get(unit)
     if factor is None:
-        raise ValueError(f"The unit '{unit}' is not known here: write g, kg, oz or lb.")
+        raise ValueRefusedError(f"The unit '{unit}' is not known here: write g, kg, oz or lb.")
     if not amount.is_finite():
-        raise ValueError(f"{amount} is not a mass: write a number, such as 500 g.")
+        raise ValueRefusedError(f"{amount} is not a mass: write a number, such as 500 g.")
     return _product(amount, factor)
 
 
@@ -106,9 +106,9 @@ def millilitres(amount: Decimal, unit: str) -> Decimal:
     """
     factor = VOLUME_UNITS.get(unit)
     if factor is None:
-        raise ValueError(f"The unit '{unit}' is not known here: write {_VOLUME_CHOICE}.")
+        raise ValueRefusedError(f"The unit '{unit}' is not known here: write {_VOLUME_CHOICE}.")
     if not amount.is_finite():
-        raise ValueError(f"{amount} is not a volume: write a number, such as 500 ml.")
+        raise ValueRefusedError(f"{amount} is not a volume: write a number, such as 500 ml.")
     return _product(amount, factor)
 
 

@@ -7,6 +7,7 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Final, NamedTuple, TypeAlias
 
+from glost.errors import ValueRefusedError
 from glost.recipe.fields import Quantity
 from glost.recipe.materials.catalogue import Catalogue
 from glost.recipe.recipe import Part, Test, batch_g
@@ -111,7 +112,7 @@ def amount_of(test: Test, asked: Asked, settings: Settings, catalogue: Catalogue
     """How much base a test takes for what is asked. Raises ValueError in a potter's words where that cannot be
     worked out: an empty base, or slip of a recipe that says neither its water nor its gravity."""
     if not test.base_total:
-        raise ValueError("the base is empty: there is nothing to weigh")
+        raise ValueRefusedError("the base is empty: there is nothing to weigh")
     if asked is None:
         own = batch_g(test.recipe) or settings.batch_g or settings.USUAL_BATCH_G
         return Amount(own, None)
@@ -150,7 +151,7 @@ def _slip(test: Test, asked: SlipVolume | SlipMass, settings: Settings, catalogu
             else dry_for_mass(asked.grams, percent)
         )
     else:
-        raise ValueError(
+        raise ValueRefusedError(
             "nothing says how much water the slip takes: write such as  water: 75 %  or  gravity: 1.45"
             "  into the recipe"
         )

@@ -17,6 +17,7 @@ from fractions import Fraction
 from types import MappingProxyType
 from typing import Final
 
+from glost.errors import ValueRefusedError
 from glost.language.nearest import nearest
 from glost.output.batch.amount import Amount, Asked, BaseMass, amount_of
 from glost.output.batch.character import fit_to_carry
@@ -101,11 +102,11 @@ def balance_named(settings: Settings, name: str) -> Balance:
         if balance.name == name:
             return balance
     if not settings.balances:
-        raise ValueError(f"no balance is called '{name}': glost.yaml lists none here")
+        raise ValueRefusedError(f"no balance is called '{name}': glost.yaml lists none here")
     names = [balance.name for balance in settings.balances]
     near = nearest(name, names, 1)
     meant = f" Did you mean '{near[0]}'?" if near else ""
-    raise ValueError(f"no balance is called '{name}'.{meant} The balances are: {', '.join(names)}")
+    raise ValueRefusedError(f"no balance is called '{name}'.{meant} The balances are: {', '.join(names)}")
 
 
 def bench_plan(

@@ -7,6 +7,7 @@ from decimal import Decimal
 from typing import NamedTuple
 
 from glost.chemistry.firing import Calculator
+from glost.errors import ValueRefusedError
 from glost.recipe.cone import KNOWN, Cone
 from glost.recipe.recipe import Recipe, tests
 
@@ -53,7 +54,7 @@ class Wanted(NamedTuple):
 def wanted_cones(cone: Cone) -> tuple[int, int]:
     """The ranks of a range of cones. Raises ValueError for one that is not known."""
     if not cone.known:
-        raise ValueError(f"cone {cone} is not one of {KNOWN[0]} to {KNOWN[-1]}")
+        raise ValueRefusedError(f"cone {cone} is not one of {KNOWN[0]} to {KNOWN[-1]}")
     return KNOWN.index(cone.low), KNOWN.index(cone.high)
 
 

@@ -57,13 +57,17 @@ def read_weighed(text: str) -> list[InCup]:
         if not equals:
             comma = found and part.replace(".", "").isdigit()
             also = "; write decimals with a point" if comma else ""
-            raise ValueError(f"'{part}' has no =: write such as silica=24.6, with commas between{also}")
+            raise ValueRefusedError(
+                f"'{part}' has no =: write such as silica=24.6, with commas between{also}"
+            )
         name = " ".join(name.strip().removeprefix('"').removesuffix('"').split())
         if not name:
-            raise ValueError(f"'{part}' names no material: write such as silica=24.6")
+            raise ValueRefusedError(f"'{part}' names no material: write such as silica=24.6")
         found.append(InCup(name, _grams(mass.strip(), name)))
     if not found:
-        raise ValueError("nothing is in the cup: write what was weighed, such as silica=24.6, kaolin=16")
+        raise ValueRefusedError(
+            "nothing is in the cup: write what was weighed, such as silica=24.6, kaolin=16"
+        )
     return found
 
 
@@ -79,7 +83,7 @@ def _parted(text: str) -> Iterator[str]:
         else:
             part += character
     if quoted:
-        raise ValueError('a double quotation mark is not closed: write such as "frit, fine"=10')
+        raise ValueRefusedError('a double quotation mark is not closed: write such as "frit, fine"=10')
     if part.strip():
         yield part.strip()
 
@@ -120,7 +124,9 @@ def bench_rescue(
         if short:
             taken.append(f"'{one.name}' is taken for {material}, the only such material of this test")
         if material in inside:
-            raise ValueError(f"'{material}' is named twice: write all that is in the cup of it as one mass")
+            raise ValueRefusedError(
+                f"'{material}' is named twice: write all that is in the cup of it as one mass"
+            )
         inside[material] = one.grams
     names: dict[str, str] = {}
     for part in parts:
@@ -139,7 +145,7 @@ def material_meant(name: str, parts: list[Part], catalogue: Catalogue) -> tuple[
         return fitting.pop(), False
     there = {part.called: part.name for part in parts}
     if fitting:
-        raise ValueError(f"'{name}' may mean {_or(sorted(fitting))} here: write which")
+        raise ValueRefusedError(f"'{name}' may mean {_or(sorted(fitting))} here: write which")
     if found:
         raise ValueRefusedError(
             f"'{name}' is {found.name}, which this test does not hold: no larger batch makes that right. If it is in"
@@ -163,12 +169,12 @@ def material_meant(name: str, parts: list[Part], catalogue: Catalogue) -> tuple[
     ]
     several = [there[called] for called in short] or alike
     if len(several) > 1:
-        raise ValueError(f"'{name}' may mean {_or(several)} here: write which")
+        raise ValueRefusedError(f"'{name}' may mean {_or(several)} here: write which")
     if alike and among and may_mean.how == "ambiguous":
         return among.pop(), True  # of all that such a short word may mean, one is in the cup
     near = several or nearest(key(name), [key(written) for written in there.values()], 1)
     meant_here = f"Did you mean '{near[0]}'? " if near else ""
-    raise ValueError(f"'{name}' is not in this test. {meant_here}It holds {', '.join(there.values())}")
+    raise ValueRefusedError(f"'{name}' is not in this test. {meant_here}It holds {', '.join(there.values())}")
 
 
 def _words(name: str) -> set[str]:

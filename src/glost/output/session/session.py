@@ -8,6 +8,7 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Final, NamedTuple
 
+from glost.errors import ValueRefusedError
 from glost.output.batch.amount import BaseMass, amount_of
 from glost.output.batch.character import colouring, toxic
 from glost.output.batch_sheet import BatchSheet, Caution, Hazards, Note, batch_sheet, hazards_of
@@ -127,7 +128,7 @@ def bench_session(
     the sheets, a fraction. Raises ValueError in a potter's words for no test, or an empty base.
     """
     if not work:
-        raise ValueError("there is no test to weigh")
+        raise ValueRefusedError("there is no test to weigh")
     settings, catalogue = work[0][0].settings, work[0][0].catalogue
     names = _names(work)
     sheets: list[BatchSheet] = []
@@ -136,7 +137,7 @@ def bench_session(
         try:
             base_g = amount_of(test, BaseMass(batch_g) if batch_g else None, settings, catalogue).base_g
         except ValueError as error:
-            raise ValueError(f"{name}: {error}") from None
+            raise ValueRefusedError(f"{name}: {error}") from None
         sheet = batch_sheet(replace(job, batch_g=base_g), test)
         sheets.append(sheet)
         cups.append(Cup(name, tuple(_lines(test)), base_g, sheet.water_percent))

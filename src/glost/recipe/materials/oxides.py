@@ -12,6 +12,7 @@ from decimal import Decimal, localcontext
 from types import MappingProxyType
 from typing import Final
 
+from glost.errors import ValueRefusedError
 from glost.recipe.materials.elements import ATOMIC_WEIGHTS, exact_enough
 from glost.recipe.materials.formula import atoms
 
@@ -139,7 +140,9 @@ class OxideTable:
     def __post_init__(self) -> None:
         for element, oxide in self.counted_as.items():
             if set(atoms(oxide)) != {element, "O"}:
-                raise ValueError(f"{element} cannot be counted as {oxide}: write one of its own oxides")
+                raise ValueRefusedError(
+                    f"{element} cannot be counted as {oxide}: write one of its own oxides"
+                )
 
     def mass(self, formula: str) -> Decimal:
         """The molar mass of a formula, g/mol: the stated one, else the sum of its atoms, exact. Raises
@@ -151,7 +154,7 @@ class OxideTable:
             for element, count in atoms(formula).items():
                 weight = self.weights.get(element)
                 if weight is None:
-                    raise ValueError(f"no atomic weight is held for {element}, which {formula} needs")
+                    raise ValueRefusedError(f"no atomic weight is held for {element}, which {formula} needs")
                 total += count * weight
             return total
 
@@ -192,7 +195,7 @@ def calculate(formula: str, table: OxideTable = STANDARD) -> Calculated:
             volatile = VOLATILE.get(element)
             form = volatile.form if volatile else table.counted_as.get(element)
             if form is None:
-                raise ValueError(f"{element} in {formula} has no oxide that it is counted as")
+                raise ValueRefusedError(f"{element} in {formula} has no oxide that it is counted as")
             if volatile and volatile.remark:
                 remarks.append(volatile.remark)
             inside = atoms(form)

@@ -13,6 +13,8 @@ from functools import cache
 from pathlib import Path
 from typing import Any, Final, NamedTuple
 
+from glost.errors import ValueRefusedError
+
 _DATA = Path(__file__).parent / "data"
 
 STANDINGS: Final = ("read", "second-hand", "from memory", "common practice")
@@ -89,7 +91,7 @@ def leaching_caution(rule: str = "Directive 84/500/EEC") -> str:
     """The limits of one rule for lead and cadmium in one sentence, with how far they were checked."""
     rows = [row for row in leaching_limits() if row.rule.startswith(rule)]
     if not rows:
-        raise ValueError(f"no limits of '{rule}' are held")
+        raise ValueRefusedError(f"no limits of '{rule}' are held")
     by_ware: dict[str, list[str]] = {}
     for row in rows:
         by_ware.setdefault(row.ware, []).append(f"{row.value} {row.unit} of {row.metal}")
