@@ -24,7 +24,7 @@ from glost.recipe.materials.own import KEYS as MATERIAL_KEYS
 from glost.recipe.settings import KEYS, LEVELS
 from tests.conftest import TOP
 from tests.generate import language_errors
-from tests.generate.console import FENCE, PAGES, run_console
+from tests.generate.console import FENCE, PAGES, console_blocks, run_console
 
 LANGUAGE = TOP / "docs" / "language.md"
 COLLECTION = TOP / "docs" / "collection.md"
@@ -56,10 +56,17 @@ def blocks(kind: str) -> list[Any]:
 # ---- console blocks ------------------------------------------------------------------------------------
 
 
+CONSOLES = [
+    pytest.param(text, before, id=f"{page.name}:{number}")
+    for page in PAGES
+    for number, (_, text, before) in enumerate(console_blocks(page.read_text("utf-8")), 1)
+]
+
+
 @pytest.mark.process
-@pytest.mark.parametrize("block", blocks("console"))
-def test_console_block_shows_what_its_commands_print(block: Block) -> None:
-    assert block.text == run_console(block.text), "run: python -m tests.generate console"
+@pytest.mark.parametrize(("text", "before"), CONSOLES)
+def test_console_block_shows_what_its_commands_print(text: str, before: str) -> None:
+    assert text == run_console(text, before), "run: python -m tests.generate console"
 
 
 def test_console_blocks_are_found() -> None:

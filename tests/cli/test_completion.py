@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from pathlib import Path
 
 import pytest
 
 from glost.cli.app import COMMANDS
 from glost.linter.rule import rule_names
-from tests.conftest import Run
+from tests.conftest import STUDIO, Run
 
 Complete = Callable[[str], list[str]]
 
@@ -52,3 +53,36 @@ def test_script_is_produced(run: Run, shell: str, word: str) -> None:
 )
 def test_what_is_offered(complete: Complete, line: str, offered: list[str]) -> None:
     assert complete(line) == offered
+
+
+MIST = str(STUDIO / "stoneware" / "harbour-mist.glost")
+
+
+@pytest.mark.parametrize(
+    ("line", "offered"),
+    [
+        (f"glost batch {MIST} --test cobalt", [f"cobalt steps {step}" for step in (1, 2, 3, 4)]),
+        (f"glost batch {MIST} --balance f", ["fine", "floor"]),
+        (f"glost match {MIST} --without ball", ["ball clay"]),
+        ("glost help ver", ["version"]),
+        ("glost new --kind gl", ["glaze"]),
+    ],
+)
+def test_names_of_the_collection_are_offered(complete: Complete, line: str, offered: list[str]) -> None:
+    assert complete(line) == offered
+
+
+@pytest.mark.parametrize("shell", ["bash", "zsh", "fish"])
+def test_one_command_puts_it_where_the_shell_looks(run: Run, tmp_path: Path, shell: str) -> None:
+    home = {"HOME": str(tmp_path), "XDG_DATA_HOME": "", "XDG_CONFIG_HOME": ""}
+    printed = run("completion", shell, **home)
+    assert printed.stdout == run(_GLOST_COMPLETE=f"{shell}_source").stdout
+    done = run("completion", shell, "--install", **home)
+    assert (done.returncode, done.stderr) == (0, "")
+    file = Path(done.stdout.partition(": written")[0])
+    assert file.read_text("utf-8") == printed.stdout
+    assert run("completion", shell, "--install", **home).returncode == 0
+    file.write_text("mine\n", "utf-8")
+    done = run("completion", shell, "--install", **home)
+    assert done.returncode == 2
+    assert file.read_text("utf-8") == "mine\n"

@@ -13,6 +13,7 @@ from glost import __version__
 from glost.cli import CLEAN, UNUSABLE, streams
 
 COMMANDS = {
+    "new": "Begin a recipe, or a collection.",
     "lint": "Check recipes, and fix how they are written.",
     "format": "Lay recipes out in the one layout.",
     "convert": "Turn recipes into batch sheets, Markdown, CSV or JSON.",
@@ -33,8 +34,18 @@ COMMANDS = {
     "merge": "Merge two changes of a recipe; git calls it.",
     "git-setup": "Let git compare and merge recipes by what they mean.",
     "explain": "Say what a rule finds, why it matters, and how to fix it.",
+    "completion": "Let the shell complete commands, materials, tests, rules and revisions.",
+    "help": "Show the help of a command, or the manual page.",
+    "version": "Show which glost this is.",
 }
 """The commands and what each does, so that help needs none of their modules."""
+
+
+def _examples(name: str) -> str:
+    """What stands at the end of a command's help, as click lays out text that is to keep its lines."""
+    from glost.cli.examples import EXAMPLES
+
+    return "\n".join(["\b", "Examples:", *(f"  {line}" for line in EXAMPLES[name])])
 
 
 class _Late(click.Group):
@@ -49,6 +60,12 @@ class _Late(click.Group):
         command: click.Command = importlib.import_module(
             f"glost.cli.{name.replace('-', '_')}_command"
         ).command
+        if command.epilog is None:
+            command.epilog = _examples(name)
+        if context.resilient_parsing:  # a shell completes a line
+            from glost.cli import completing
+
+            completing.add(name, command)
         return command
 
     def resolve_command(
@@ -75,10 +92,12 @@ class _Late(click.Group):
     def format_commands(self, context: click.Context, formatter: click.HelpFormatter) -> None:
         with formatter.section("Commands"):
             formatter.write_dl(list(COMMANDS.items()))
+        formatter.write_paragraph()
+        formatter.write_text("glost help COMMAND shows all of one; docs/start.md begins at nothing.")
 
 
 @click.group(cls=_Late, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
-@click.version_option(__version__, "--version", prog_name="glost", message="%(prog)s %(version)s")
+@click.version_option(__version__, "-v", "--version", prog_name="glost", message="%(prog)s %(version)s")
 def app() -> None:
     """glost keeps glaze recipes as plain text: checked, laid out, and turned into the sheet at the bench.
 

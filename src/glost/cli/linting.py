@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Iterable, Sequence
+from itertools import islice
 from pathlib import Path
 from typing import TypeAlias
 
@@ -85,7 +86,24 @@ def lint(
             unreadable(".", DecodeError("the run was ended from outside before it was done", "run it again")),
             outputs,
         )
-    return report(held, len(chosen), outputs, strict, note if wish.only_show else say)
+    status = report(held, len(chosen), outputs, strict, note if wish.only_show else say)
+    if ("text", None) in outputs and _wants_house_notes(held.new, collections):
+        note(_HOUSE_NOTES)
+    return status
+
+
+_HOUSE_NOTES = (
+    "a house note in glost.yaml answers missing-handling-note for every recipe at once; there is no glost.yaml here:"
+    " glost new --collection begins one\n"
+)
+_OFTEN = 3
+"""Findings of one rule from which on it is worth saying that there is one answer to all of them."""
+
+
+def _wants_house_notes(findings: Sequence[Finding], collections: Collections) -> bool:
+    missing = (one.file for one in findings if one.rule == "missing-handling-note")
+    alone = (file for file in missing if collections.root_of(Path(file)) is None)
+    return sum(1 for _ in islice(alone, _OFTEN)) == _OFTEN
 
 
 def _findings_of(

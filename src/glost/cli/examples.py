@@ -1,0 +1,61 @@
+"""The end of each command's help: two lines that run as they stand in a clone, on the demo collection."""
+
+EXAMPLES = {
+    "help": ("glost help batch", "glost help --man > glost.1"),
+    "version": ("glost version", "glost --version"),
+    "completion": ("glost completion bash", "glost completion zsh --install"),
+    "new": ('glost new "Harbour Mist, calmer" --cone 6', "glost new --collection --out studio"),
+    "lint": ("glost lint corpus/studio", "glost lint corpus/studio/needs-work --fix --diff"),
+    "format": (
+        "glost format --check corpus/studio",
+        "glost format - < corpus/studio/stoneware/harbour-mist.glost",
+    ),
+    "convert": (
+        'glost convert corpus/studio/stoneware/harbour-mist.glost --to sheet --batch "500 g"',
+        "glost convert corpus/studio --to html --out sheets",
+    ),
+    "catalog": (
+        "glost catalog corpus/studio --out table.html",
+        "glost catalog corpus/studio --to csv --out table.csv",
+    ),
+    "import": ("glost import notes.txt --dry-run", "glost import notes.txt --to recipes"),
+    "formula": (
+        "glost formula corpus/studio/stoneware/harbour-mist.glost --steps",
+        "glost formula corpus/studio --output csv > formulas.csv",
+    ),
+    "materials": ("glost materials cobalt", 'glost materials "nepheline syenite"'),
+    "record": ("glost record record.json", "glost record record.json --log log"),
+    "usage": ("glost usage corpus/studio/log", "glost usage corpus/studio/log --by person"),
+    "match": (
+        'glost match corpus/studio/stoneware/clear-ebb.glost --using-materials "whiting, kaolin, silica"',
+        "glost match corpus/studio/stoneware/clear-ebb.glost --output json",
+    ),
+    "plot": (
+        "glost plot corpus/studio --out plot.html",
+        "glost plot corpus/studio --cone 5-7 --out plot.svg",
+    ),
+    "batch": (
+        'glost batch corpus/studio/stoneware/harbour-mist.glost --batch "250 g"',
+        'glost batch corpus/studio/stoneware/harbour-mist.glost --test storm --slip "2 l"',
+    ),
+    "rescue": (
+        'glost rescue corpus/studio/stoneware/harbour-mist.glost --weighed "nepheline syenite=76, silica=50"',
+        'glost rescue corpus/studio/stoneware/harbour-mist.glost --weighed "kaolin=36.5" --output json',
+    ),
+    "session": (
+        "glost session corpus/studio/stoneware/harbour-mist.glost",
+        "glost session corpus/studio/raku --output html > session.html",
+    ),
+    "compare": ("glost compare HEAD", "glost compare HEAD~1 HEAD --output markdown"),
+    "history": (
+        "glost history corpus/studio/stoneware/harbour-mist.glost",
+        "glost history corpus/studio/stoneware/harbour-mist.glost --output csv",
+    ),
+    "textconv": (
+        "glost textconv corpus/studio/stoneware/harbour-mist.glost",
+        "git log -p --textconv -- corpus/studio/stoneware/harbour-mist.glost",
+    ),
+    "merge": ("glost merge OLDER OURS THEIRS harbour-mist.glost", "glost git-setup --print"),
+    "git-setup": ("glost git-setup --print", "glost git-setup"),
+    "explain": ("glost explain", "glost explain below-readability"),
+}

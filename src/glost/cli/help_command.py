@@ -1,0 +1,39 @@
+"""glost help."""
+
+from __future__ import annotations
+
+import click
+
+from glost.cli.streams import put_text, say
+
+
+def _beginning(context: click.Context, parameter: click.Parameter, incomplete: str) -> list[str]:
+    from glost.cli.app import COMMANDS
+
+    return [name for name in COMMANDS if name.startswith(incomplete)]
+
+
+@click.command()
+@click.argument("name", metavar="[COMMAND]", required=False, shell_complete=_beginning)
+@click.option("--man", is_flag=True, help="Write the manual page, for  man  to show.")
+@click.pass_context
+def command(context: click.Context, name: str | None, man: bool) -> None:
+    """Show the help of glost, or of one command."""
+    from glost.cli.app import COMMANDS, app
+
+    top = context.find_root()
+    if man:
+        if name is not None:
+            raise click.UsageError("--man is the manual page of all commands: leave the command out.")
+        from glost.cli.manual import manual
+
+        put_text(manual(top))
+        return
+    if name is None:
+        say(f"{app.get_help(top)}\n")
+        return
+    if name not in COMMANDS:
+        app.resolve_command(top, [name])  # says what was meant
+    found = app.get_command(top, name)
+    assert found is not None
+    say(f"{found.get_help(click.Context(found, info_name=name, parent=top))}\n")

@@ -1,0 +1,14 @@
+"""glost version."""
+
+from __future__ import annotations
+
+import click
+
+from glost import __version__
+from glost.cli.streams import say
+
+
+@click.command()
+def command() -> None:
+    """Show which glost this is."""
+    say(f"glost {__version__}\n")
