@@ -18,6 +18,7 @@ COMMANDS = {
     "format": "Lay recipes out in the one layout.",
     "convert": "Turn recipes into batch sheets, Markdown, CSV or JSON.",
     "catalog": "Lay out every recipe and test of a collection in one table.",
+    "find": "Find recipes and tests by material, cone, hazard, words or an oxide.",
     "import": "Bring old notes in: plain text, tables and JSON become recipes.",
     "formula": "Show what recipes fire to: unity formula, oxides, loss, estimates.",
     "materials": "Search the materials, and show what is known of one.",

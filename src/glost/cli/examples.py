@@ -18,6 +18,10 @@ EXAMPLES = {
         "glost catalog corpus/studio --out table.html",
         "glost catalog corpus/studio --to csv --out table.csv",
     ),
+    "find": (
+        'glost find corpus/studio --cone 6 --without "barium carbonate" --oxide "B2O3 > 0.1" --output table',
+        "glost find corpus/studio --with cobalt -0 | xargs -0 glost convert --to sheet",
+    ),
     "import": ("glost import notes.txt --dry-run", "glost import notes.txt --to recipes"),
     "formula": (
         "glost formula corpus/studio/stoneware/harbour-mist.glost --steps",

@@ -1,0 +1,363 @@
+"""glost find."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from decimal import Decimal
+from functools import partial
+from pathlib import Path
+from typing import NamedTuple
+
+import click
+
+from glost.chemistry.firing import Calculator
+from glost.chemistry.unity import COLOURANTS, FLUXES
+from glost.cli import CLEAN, UNUSABLE
+from glost.cli.changed import ChangedCommand, changed_option, choosing
+from glost.cli.common import number_of, show_worker_lost
+from glost.cli.errors import show_error, usage_error
+from glost.cli.progress import counted
+from glost.cli.streams import note, put, put_text, say
+from glost.cli.workers import workers_option
+from glost.errors import ValueRefusedError
+from glost.language.nearest import nearest
+from glost.language.tables import lexicon
+from glost.language.width import width
+from glost.language.yaml_tree import ConfigError
+from glost.linter.finding import UNREADABLE
+from glost.linter.reporters import plain
+from glost.output.catalog.as_jsonl import as_jsonl
+from glost.output.catalog.filters import (
+    SERIOUS,
+    Bound,
+    Fired,
+    Wanted,
+    fold,
+    group_keys,
+    judge,
+    read_bound,
+    read_oxide,
+)
+from glost.output.catalog.rows import Row
+from glost.output.formula.account import Choice, account
+from glost.recipe.cone import Cone
+from glost.recipe.fields import FIELDS
+from glost.recipe.materials.catalogue import Catalogue
+from glost.recipe.materials.oxides import COUNTED_AS
+from glost.recipe.recipe import tests
+from glost.workspace.collection import Collections
+from glost.workspace.load import Usable, usable
+from glost.workspace.runs.catalog import gather, see_all
+from glost.workspace.runs.processes import WorkerLostError
+
+_SHOWN_TESTS = 60
+
+
+class _Place(NamedTuple):
+    """Where a row comes from: its file, and which of the tests of that file it is."""
+
+    path: Path
+    number: int
+
+
+@click.command(cls=ChangedCommand)
+@click.argument("paths", nargs=-1, type=click.Path())
+@click.option(
+    "--word", "words", multiple=True, metavar="TEXT", help="Stands in a name, field, tag, note or material."
+)
+@click.option(
+    "--with", "having", multiple=True, metavar="MATERIAL", help="Holds this material, by any of its names."
+)
+@click.option("--without", "lacking", multiple=True, metavar="MATERIAL", help="Does not hold this material.")
+@click.option("--kind", type=click.Choice(lexicon().kinds), help="What it is.")
+@click.option("--cone", metavar="CONES", help='Its range meets this one: "6", or "5-7".')
+@click.option("--atmosphere", metavar="WORD", help="The kiln's atmosphere, as it is written.")
+@click.option("--use", metavar="WORD", help="What it is used for, as it is written.")
+@click.option("--surface", metavar="TEXT", help="Stands in the field surface.")
+@click.option("--colour", metavar="TEXT", help="Stands in the field colour.")
+@click.option("--tag", "tags", multiple=True, metavar="TAG", help="Has this tag; may be given again.")
+@click.option(
+    "--free-of", multiple=True, type=click.Choice(group_keys()), help="No such hazard is on record."
+)
+@click.option(
+    "--hazard", "hazards", multiple=True, type=click.Choice(group_keys()), help="Such a hazard is on record."
+)
+@click.option(
+    "--findings", type=click.Choice(SERIOUS), help="Has findings of this level or above, none, or is unread."
+)
+@click.option(
+    "--oxide", "oxides", multiple=True, metavar="BOUND", help='In the unity formula, as "B2O3 > 0.2".'
+)
+@click.option(
+    "--expansion", "expansions", multiple=True, metavar="BOUND", help='The estimate in 1e-7/K, as "< 60".'
+)
+@changed_option
+@click.option("-0", "nul", is_flag=True, help="End each path with NUL, for  xargs -0.")
+@click.option(
+    "--output",
+    type=click.Choice(["paths", "table", "jsonl"]),
+    default="paths",
+    show_default=True,
+    help="Each file once, a table of tests, or JSON, a test a line.",
+)
+@workers_option
+def command(
+    paths: Sequence[str],
+    words: Sequence[str],
+    having: Sequence[str],
+    lacking: Sequence[str],
+    kind: str | None,
+    cone: str | None,
+    atmosphere: str | None,
+    use: str | None,
+    surface: str | None,
+    colour: str | None,
+    tags: Sequence[str],
+    free_of: Sequence[str],
+    hazards: Sequence[str],
+    findings: str | None,
+    oxides: Sequence[str],
+    expansions: Sequence[str],
+    since: str | None,
+    nul: bool,
+    output: str,
+    workers: int | None,
+) -> int:
+    """Find recipes and tests by what they mean: files or folders (default: this folder).
+
+    Everything that is asked must hold of one test. Names of materials are taken in any of their spellings. What is not
+    known of a test is never taken for an answer: such tests are counted, and left out. What is on record here of
+    hazards is not all there is; the supplier's safety data sheet comes first.
+    """
+    if nul and output != "paths":
+        raise click.UsageError("-0 is for paths: leave it out, or leave --output out.")
+    collections = Collections()
+    try:
+        chosen = choosing(since)(paths, collections)
+        seen = list(counted(see_all(chosen, collections, workers), "read", len(chosen)))
+        gathered = gather(seen, collections)
+        wanted = _wanted(
+            words,
+            kind,
+            cone,
+            atmosphere,
+            use,
+            surface,
+            colour,
+            tags,
+            findings,
+            free_of,
+            hazards,
+            oxides,
+            expansions,
+        )
+        catalogues = [collections.of(path).catalogue for path in chosen]
+        wanted = _with_materials(wanted, having, lacking, catalogues, gathered.rows)
+        places = [_Place(one.path, number) for one in seen for number in range(len(one.rows))]
+        found, left_out = _select(gathered.rows, places, wanted, collections)
+    except WorkerLostError:
+        show_worker_lost()
+        return UNUSABLE
+    except ConfigError as error:
+        show_error(error)
+        return UNUSABLE
+    note(plain.text(one for row in gathered.rows for one in row.findings if one.rule == UNREADABLE))
+    _put(found, output, nul)
+    if left_out:
+        note(
+            f"{number_of(left_out, 'test')} left out: too little is known of {'it' if left_out == 1 else 'them'}\n"
+        )
+    return UNUSABLE if gathered.broken else CLEAN
+
+
+def _wanted(
+    words: Sequence[str],
+    kind: str | None,
+    cone: str | None,
+    atmosphere: str | None,
+    use: str | None,
+    surface: str | None,
+    colour: str | None,
+    tags: Sequence[str],
+    findings: str | None,
+    free_of: Sequence[str],
+    hazards: Sequence[str],
+    oxides: Sequence[str],
+    expansions: Sequence[str],
+) -> Wanted:
+    """Raises UsageError for what cannot be asked."""
+    cones: tuple[Decimal, Decimal] | None = None
+    if cone is not None:
+        try:
+            value = FIELDS["cone"].read(cone.strip())
+        except ValueError as error:
+            raise usage_error(error, "--cone") from None
+        cones = value.numbers if isinstance(value, Cone) else None
+        if cones is None:
+            raise click.UsageError(f"--cone: '{plain.visible(cone)}' is not on the scale of cones.")
+    try:
+        bounds = tuple(_known_oxide(text) for text in oxides)
+    except ValueError as error:
+        raise usage_error(error, "--oxide") from None
+    try:
+        expansion = tuple(read_bound(text) for text in expansions)
+    except ValueError as error:
+        raise usage_error(error, "--expansion") from None
+    return Wanted(
+        words=tuple(word for text in words for word in text.split()),
+        kind=kind or "",
+        cones=cones,
+        atmosphere=atmosphere or "",
+        use=use or "",
+        surface=surface or "",
+        colour=colour or "",
+        tags=tuple(tags),
+        findings=findings or "",
+        free_of=tuple(free_of),
+        hazards=tuple(hazards),
+        oxides=bounds,
+        expansion=expansion,
+    )
+
+
+def _known_oxide(text: str) -> tuple[str, Bound]:
+    """Raises ValueRefusedError where there is no such oxide, or no such bound."""
+    name, bound = read_oxide(text)
+    known = {oxide.casefold(): oxide for oxide in (*COUNTED_AS.values(), *FLUXES, *COLOURANTS)}
+    if name.casefold() not in known:
+        near = nearest(name, list(known.values()), 1)
+        meant = f"write {near[0]}" if near else 'write such as "B2O3 > 0.2"'
+        raise ValueRefusedError(f"no oxide is called '{name}'", meant)
+    return known[name.casefold()], bound
+
+
+def _with_materials(
+    wanted: Wanted,
+    having: Sequence[str],
+    lacking: Sequence[str],
+    catalogues: Sequence[Catalogue],
+    rows: Sequence[Row],
+) -> Wanted:
+    """With the materials that the names mean. Raises UsageError for a name that nothing answers to."""
+    names = _Names(catalogues, rows)
+    return replace(
+        wanted,
+        having=tuple(names.meant(name, "--with") for name in having),
+        lacking=frozenset().union(*(names.meant(name, "--without") for name in lacking)),
+    )
+
+
+class _Names:
+    """What names of materials mean: one material by any of its spellings, else all that are used here and have these
+    words in a name."""
+
+    def __init__(self, catalogues: Sequence[Catalogue], rows: Sequence[Row]) -> None:
+        self._catalogues = list(dict.fromkeys(catalogues))
+        self._used: dict[str, set[str]] = {}
+        for called in dict.fromkeys(one.called for row in rows for one in row.weighed):
+            material = next(filter(None, (one.find(called) for one in self._catalogues)), None)
+            for spelling in (called, *(material.aliases if material else ())):
+                self._used.setdefault(fold(spelling), set()).add(called)
+
+    def meant(self, name: str, option: str) -> frozenset[str]:
+        for catalogue in self._catalogues:
+            material = catalogue.find(name)
+            if material is not None:
+                return frozenset({material.name})
+        if fold(name) in self._used:
+            return frozenset(self._used[fold(name)])
+        words = fold(name).split()
+        found = {
+            one
+            for spelling, mine in self._used.items()
+            for one in mine
+            if all(word in spelling for word in words)
+        }
+        if not found or not words:
+            near = next((catalogue.nearest(name, 1) for catalogue in self._catalogues), [])
+            meant = f" Did you mean '{plain.visible(near[0])}'?" if near else ""
+            raise click.UsageError(f"{option}: no material is called '{plain.visible(name)}'.{meant}")
+        note(f"{option} {plain.visible(name)}: {plain.visible(', '.join(sorted(found)))}\n")
+        return frozenset(found)
+
+
+def _select(
+    rows: Sequence[Row], places: Sequence[_Place], wanted: Wanted, collections: Collections
+) -> tuple[list[Row], int]:
+    """The rows that are meant, and how many are left out for what is not known of them."""
+    chemistry = _Chemistry(collections)
+    found: list[Row] = []
+    left_out = 0
+    for row, place in zip(rows, places, strict=True):
+        answer = judge(row, wanted, partial(chemistry.fired, place))
+        if answer == "yes":
+            found.append(row)
+        elif answer == "not known":
+            left_out += 1
+    return found, left_out
+
+
+class _Chemistry:
+    """What tests fire to, each page read again only where that is asked."""
+
+    def __init__(self, collections: Collections) -> None:
+        self._collections = collections
+        self._calculators: dict[int, Calculator] = {}
+        self._page: tuple[Path, list[Fired]] | None = None
+
+    def fired(self, place: _Place) -> Fired:
+        if self._page is None or self._page[0] != place.path:
+            self._page = place.path, list(self._of(place.path))
+        fired = self._page[1]
+        return fired[place.number] if place.number < len(fired) else Fired(None, None)
+
+    def _of(self, path: Path) -> Iterator[Fired]:
+        found = usable(path, self._collections)
+        if not isinstance(found, Usable):
+            return
+        catalogue = found.collection.catalogue
+        choice = Choice()
+        calculator = self._calculators.setdefault(
+            id(catalogue), Calculator(catalogue, convention=choice.convention, on=choice.on)
+        )
+        for test in tests(found.recipe):
+            made = account(found.file, test, calculator, choice)
+            unity = made.fired.unity
+            known = unity is not None and not made.fired.partial
+            yield Fired(
+                {term.oxide: Decimal(term.equivalents) for term in unity.terms}
+                if unity is not None and known
+                else None,
+                Decimal(repr(made.expansion.value)) if made.expansion is not None else None,
+            )
+
+
+def _put(rows: Sequence[Row], output: str, nul: bool) -> None:
+    if output == "jsonl":
+        put_text(as_jsonl(rows))
+    elif output == "table":
+        say(_table(rows))
+    elif nul:
+        put(b"".join(os.fsencode(file) + b"\0" for file in dict.fromkeys(row.about.file for row in rows)))
+    else:
+        say("".join(f"{plain.visible(file)}\n" for file in dict.fromkeys(row.about.file for row in rows)))
+
+
+def _table(rows: Sequence[Row]) -> str:
+    cells = [("file", "test", "cone", "atmosphere", "surface")]
+    for row in rows:
+        about = row.about
+        cells.append((about.file, row.test or about.name, about.cone, about.atmosphere, about.surface))
+    shown = [tuple(_short(plain.visible(cell)) for cell in line) for line in cells]
+    wide = [max(width(line[at]) for line in shown) for at in range(len(cells[0]))]
+    return "".join(
+        "  ".join(cell + " " * (space - width(cell)) for cell, space in zip(line, wide, strict=True)).rstrip()
+        + "\n"
+        for line in shown
+    )
+
+
+def _short(text: str) -> str:
+    return text if len(text) <= _SHOWN_TESTS else text[: _SHOWN_TESTS - 3] + "..."
