@@ -53,7 +53,7 @@ def test_examples_run_as_they_stand(run: Run, tmp_path: Path, line: str) -> None
     for subject in ("one", "two"):
         subprocess.run([*git, "add", "."], check=True)
         subprocess.run([*git, "commit", "-q", "--allow-empty", "-m", subject], check=True)
-    words = shlex.split(line.partition(" | ")[0].partition(" > ")[0])[1:]
+    words = shlex.split(re.sub(r" (> [^ ]+|[|] .*)$", "", line))[1:]
     given = {}
     if "<" in words:
         at = words.index("<")
