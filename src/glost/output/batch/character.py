@@ -15,7 +15,7 @@ it is worn from first to last, so that it says nothing of the order of the jars 
 
 def toxic(material: Material) -> bool:
     """Whether it is restricted, or a hazard statement on record calls for a handling note for more than dust."""
-    harms = {name for code in needs_note(material.statements) for name in classes_of(code)}
+    harms = {name for code in needs_note(material.own_statements) for name in classes_of(code)}
     if material.role in _DUSTY:
         harms.discard("chronic")
     return bool(material.restricted or harms)
