@@ -851,7 +851,7 @@ def test_cone_that_is_not_made_is_named(cone: str, wrong: str | None) -> None:
 
 def test_cones_that_there_are_are_told() -> None:
     (finding,) = findings("unknown-cone", TITLE + "cone: 60\n" + HUNDRED)
-    assert finding.hint.startswith("the cones run from 022 (the coolest) to 01 and from 1 to 14;")
+    assert finding.hint.startswith("the cones run from 022 (the coolest) to 01 and from 1 to 42;")
 
 
 @pytest.mark.parametrize(

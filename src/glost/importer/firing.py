@@ -148,9 +148,12 @@ def _meant(word: str) -> str:
 def _cone(found: re.Match[str]) -> str:
     """The cone as the language writes it, or "" where there is none of that number."""
     low, high = found["low"], found["high"]
-    if high and (found["half"] or (found["between"] in ("/", "&", "or") and not _beside(low, high))):
+    if high and found["between"] in ("/", "&", "or") and not _beside(low, high):
         return ""
-    written = f"{low}-{high}" if high else low + (" 1/2" if found["half"] else "")
+    if found["half"] == ".5" and low.startswith("0"):
+        return ""  # 06.5 may be meant either way
+    low += " 1/2" if found["half"] else ""
+    written = f"{low}-{high}" if high else low
     with suppress(ValueError):
         if read_cone(written).known:
             return written

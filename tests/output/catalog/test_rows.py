@@ -103,8 +103,10 @@ def test_cones_as_numbers_grow_with_the_heat() -> None:
     assert len(set(numbers)) == len(KNOWN)
     assert read_cone("04-02").numbers == (D(-4), D(-2))
     assert read_cone("6 1/2").numbers == (D("6.5"), D("6.5"))
-    assert read_cone("04 1/2").numbers == (D("-3.5"), D("-3.5"))
-    assert read_cone("15").numbers is None
+    assert read_cone("04 1/2").numbers == (D("-4.5"), D("-4.5"))
+    assert read_cone("5 1/2-6").numbers == (D("5.5"), D(6))
+    assert read_cone("42").numbers == (D(42), D(42))
+    assert read_cone("43").numbers is read_cone("022 1/2").numbers is read_cone("42 1/2").numbers is None
 
 
 def test_hazards_with_their_materials() -> None:
