@@ -2,8 +2,8 @@
 
 Source: data/cone-temperatures.csv, see data/README.md: end points of self-supporting cones in degrees C at 15, 60 and
 150 degrees an hour, from a maker's chart of 2016; rows 022 to 08 second-hand (two copies of the chart), rows 07 to 13
-from memory. Beyond 13: cone 15 at 1430 and 14 at 1410 nominal degrees in G. J. Cox, Pottery, 1914 (read); 31 at 1683, 32 at
-1717, 33 at 1743, 34 at 1763, 35 at 1785 in ASTM C24 (from memory).
+from memory. Beyond 13: cone 15 at 1430 and 14 at 1410 nominal degrees in G. J. Cox, Pottery, 1914 (read); 31 at 1683,
+32 at 1717, 33 at 1743, 34 at 1763, 35 at 1785 in ASTM C24 (from memory).
 """
 
 from __future__ import annotations
