@@ -162,10 +162,5 @@ def _hazardous(material: Material, total: _Sum) -> Hazardous:
         total.amount(),
         tuple(sorted(total.people.values(), key=key)),
         tuple((code, plain_text(code, material.detail_of(code)) or "") for code in material.statements),
-        tuple(
-            hazard.source
-            if hazard.source.endswith(hazard.standing)
-            else f"{hazard.source} ({hazard.standing})"
-            for hazard in material.hazards
-        ),
+        tuple(hazard.cited for hazard in material.hazards),
     )

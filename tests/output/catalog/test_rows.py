@@ -118,6 +118,9 @@ def test_hazards_with_their_materials() -> None:
     assert first.statements == storm.statements
     assert second.statements == plain.statements
     assert all(row.hazards_known for row in (plain, storm))
+    assert [told.partition(":")[0] for told in plain.sources["H350i"]] == ["a committee's opinion, not law"]
+    assert [told.partition(":")[0] for told in plain.sources["H372"]] == ["industry"]
+    assert set(storm.sources) == set(storm.statements)
     assert "nepheline syenite" in plain.hazards.silent
     assert "kaolin" not in plain.hazards.silent
 

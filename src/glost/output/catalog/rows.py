@@ -124,6 +124,15 @@ class Row:
         return {code: tuple(found[code]) for code in sorted(found)}
 
     @property
+    def sources(self) -> dict[str, tuple[str, ...]]:
+        """Each hazard statement on record, with what it rests on, where it stands and how far that was checked."""
+        found: dict[str, dict[str, None]] = {}
+        for listed in self.hazards.listed:
+            for code in listed.codes:
+                found.setdefault(code, {})[listed.cited] = None
+        return {code: tuple(found[code]) for code in sorted(found)}
+
+    @property
     def counts(self) -> dict[str, int]:
         """Findings by level, every level once."""
         counted = Counter(finding.level for finding in self.findings)
