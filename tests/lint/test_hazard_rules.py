@@ -271,6 +271,12 @@ FAR = "potash feldspar  40; silica  10; whiting  40; kaolin  10"
     [
         ("cone: 10", "glaze", FAR, 3),
         ("cone: 9-11", "glaze", FAR, 3),
+        ("cone: 8 1/2-11.5", "glaze", FAR, 3),
+        ("cone: 7\u00bd-11", "glaze", FAR, 0),  # begins half a cone below the range
+        ("cone: 11-12\u00bd", "glaze", FAR, 0),  # ends half a cone above it
+        ("cone: 16", "glaze", FAR, 0),
+        ("cone: 01 1/2", "glaze", "lead bisilicate frit  100", 1),
+        ("cone: 08 1/2", "glaze", "lead bisilicate frit  100", 0),  # half a cone below 08
         ("cone: 6", "glaze", FAR, 0),  # no range is held
         ("cone: 6-9", "glaze", FAR, 0),  # partly outside the range's cones
         ("cone: 04", "glaze", FAR, 0),  # a range for lead glazes only
