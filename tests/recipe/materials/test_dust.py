@@ -21,6 +21,7 @@ WITHOUT = {
     "soda-lime glass": "a glass",
     "certified flat glass": "a glass",
     "certified container glass": "a glass",
+    "olivine": "a rock short of silica, sold for sand that holds no quartz",
     "seaweed ash": "salts, hardly any sand",
 }
 
