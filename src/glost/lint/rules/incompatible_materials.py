@@ -95,8 +95,8 @@ handling:
             5,
             "saltpetre (an oxidiser) and gum arabic (something that burns) must not be ground or stored together: dry "
             "and ground together they burn fiercely or explode, from a spark or from rubbing alone (that such "
-            "mixtures are those of fireworks is common practice; P220 of Regulation (EC) 1272/2008, annex IV: keep away "
-            "from clothing and other combustible materials, read)",
+            "mixtures are those of fireworks is common practice; P220 of Regulation (EC) 1272/2008, annex IV: keep "
+            "away from clothing and other combustible materials, read)",
         ),
         Expected(
             9,
