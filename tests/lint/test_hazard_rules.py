@@ -323,6 +323,9 @@ def test_boron_may_be_absent_at_stoneware_heat() -> None:
         ("hydrochloric acid  60; cadmium sulfide  40", ("hydrochloric acid", "cadmium sulfide")),
         ("citric acid  60; potassium cyanide  40", ("citric acid", "potassium cyanide")),
         ("vinegar  60; red prussiate  40", ("vinegar", "red prussiate")),
+        ("barium peroxide  60; wheat flour  40", ("barium peroxide", "wheat flour")),
+        ("saltpetre  60; zircon flour  40", None),
+        ("saltpetre  60; silica flour  40", None),
         ("saltpetre  60; silica  40", None),
         ("sugar  60; silicon carbide  40", None),
         ("saltpetre  60; coal ash  40", None),
@@ -352,7 +355,10 @@ materials:
   - {name: blue grains, role: colourant, source: invented, formula: Cu}
   - {name: oxidiser look, role: flux, source: invented, formula: CaCO3}
   - {name: white grains, role: flux, source: invented, formula: KNO3}
-  - {name: sugar stone, role: flux, source: invented, formula: CaCO3}
+  - {name: white powder, role: flux, source: invented, formula: Ba(NO3)2}
+  - {name: pan powder, role: binder, source: invented, formula: C12H22O11}
+  - {name: black powder, role: colourant, source: invented, formula: C}
+  - {name: blue sulfide, role: colourant, source: invented, formula: CoO}
 """
     catalogue = with_own_materials(shipped_catalogue(), Source("materials.yaml", own))
     bench = LintContext(catalogue, Settings(), rules=(find_rule("incompatible-materials"),))
@@ -364,6 +370,9 @@ materials:
     assert found("white grains", "blue grains") == 1
     assert found("white grains", "oxidiser look") == 0
     assert found("oxidiser look", "sugar") == 0
+    assert found("white powder", "pan powder") == 1
+    assert found("white powder", "black powder") == 1
+    assert found("blue sulfide", "vinegar") == 0
 
 
 def test_each_mix_of_a_page_is_looked_at_by_itself() -> None:

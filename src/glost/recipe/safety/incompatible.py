@@ -24,7 +24,8 @@ WATER: Final = "water"
 
 class Group(NamedTuple):
     """Materials of one nature: ``called`` with its article. They are told by hazard ``statements``, by what stands in
-    a formula, by the kind of a composition, or by ``words`` of a name; never where a phrase of ``no`` is in it."""
+    a formula, by the kind of a composition, or by ``words`` of a name; never where a phrase of ``no`` is in it.
+    ``decides``: a formula without it is proof of the contrary, whatever the name says."""
 
     name: str
     called: str
@@ -33,6 +34,7 @@ class Group(NamedTuple):
     kinds: frozenset[str]
     words: tuple[str, ...]
     no: tuple[str, ...]
+    decides: bool
 
 
 class Pair(NamedTuple):
@@ -89,7 +91,10 @@ def _belongs(group: Group, name: str, material: Material | None) -> bool:
             return True
         if composition.get("kind") == "formula" and group.formulas:
             # A formula says what a thing is; a word in its name may only say what it looks like.
-            return any(_said_by(str(composition["formula"]), sign) for sign in group.formulas)
+            if any(_said_by(str(composition["formula"]), sign) for sign in group.formulas):
+                return True
+            if group.decides:
+                return False
     return _named(group.words, name)
 
 
@@ -112,6 +117,8 @@ def _said_by(formula: str, sign: str) -> bool:
         return bool(found & {"S", "Se"}) and "O" not in found
     if sign == "metal":
         return bool(found) and not found & _NO_METALS
+    if sign == "burns":
+        return bool(found & {"C", "S"}) and found <= {"C", "H", "N", "O", "S"}
     if sign == "burnt lime":
         return "CaO" in parts and set(parts) <= {"CaO", "MgO"}
     return re.search(rf"{sign}(?![0-9a-z])", formula) is not None
@@ -129,6 +136,7 @@ def groups() -> tuple[Group, ...]:
             frozenset(row.get("kinds", ())),
             tuple(row["words"]),
             tuple(row.get("not", ())),
+            row.get("formula decides", False),
         )
         for row in _read()["groups"]
     )
