@@ -162,5 +162,8 @@ def _hazardous(material: Material, total: _Sum) -> Hazardous:
         total.amount(),
         tuple(sorted(total.people.values(), key=key)),
         tuple((code, plain_text(code, material.detail_of(code)) or "") for code in material.statements),
-        tuple(hazard.cited for hazard in material.hazards),
+        tuple(
+            f"{hazard.cited} (studio)" if hazard.standing == "studio" else hazard.cited
+            for hazard in material.hazards
+        ),
     )

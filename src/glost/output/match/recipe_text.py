@@ -137,7 +137,9 @@ def _called(catalogue: Catalogue, name: str) -> str:
 def _note(material: Material) -> str:
     """The usual cautions in one line (common practice)."""
     classes = {name for code in material.own_statements for name in classes_of(code)}
-    out = ["fitted P100 or P3 respirator and gloves when weighing and mixing; wet-clean spills, never sweep."]
+    out = [
+        "fitted P100 respirator (P3 by the European classes) and gloves when weighing and mixing; wet-clean spills, never sweep."
+    ]
     if material.carries:
         out.append(f"The dust holds fine {material.carries}, which scars the lungs and causes cancer.")
     if material.caustic or "corrosive" in classes:
