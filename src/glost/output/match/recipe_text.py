@@ -138,8 +138,10 @@ def _note(material: Material) -> str:
     """The usual cautions in one line (common practice)."""
     classes = {name for code in material.own_statements for name in classes_of(code)}
     out = [
-        "fitted P100 respirator (P3 by the European classes) and gloves when weighing and mixing; wet-clean spills,"
-        " never sweep."
+        (
+            "fitted P100 respirator (P3 by the European classes) and gloves when weighing and mixing;"
+            " wet-clean spills, never sweep."
+        )
     ]
     if material.carries:
         out.append(f"The dust holds fine {material.carries}, which scars the lungs and causes cancer.")
