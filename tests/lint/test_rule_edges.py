@@ -838,7 +838,10 @@ def test_atmosphere_is_fixed_only_in_a_known_spelling(
 
 @pytest.mark.parametrize(
     ("cone", "wrong"),
-    [("60", "60"), ("6", None), ("022", None), ("14", None), ("15", "15"), ("023", "023"), ("6-60", "60")],
+    [
+        *(("60", "60"), ("6", None), ("022", None), ("15", None), ("42", None), ("43", "43"), ("023", "023")),
+        *(("6-60", "60"), ("42 1/2", "42 1/2"), ("022 1/2", "022 1/2"), ("021 1/2", None), ("40-43", "43")),
+    ],
 )
 def test_cone_that_is_not_made_is_named(cone: str, wrong: str | None) -> None:
     text = TITLE + f"cone: {cone}\n" + HUNDRED
