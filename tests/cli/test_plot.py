@@ -206,6 +206,26 @@ def test_cones_and_atmospheres_are_chosen(run: Run, tmp_path: Path) -> None:
         assert re.search(r": cone (?:5|6|5-6|6-7|7|4-6|04-6), oxidation", words), words
 
 
+def test_half_cones_are_chosen_by_where_they_lie(run: Run, tmp_path: Path) -> None:
+    for name, cone in (("Low", "05 1/2"), ("Even", "05"), ("High", "5\u00bd"), ("Top", "6")):
+        (tmp_path / f"{name}.glost").write_text(
+            f'glaze "{name}"\ncone: {cone}\nbase:\n    potash feldspar  60\n    whiting  40\n', "utf-8"
+        )
+    for asked, found in (
+        ("06-05 1/2", ["Low"]),
+        ("05-04", ["Even"]),
+        ("5-5.5", ["High"]),
+        ("5 1/2-6", ["High", "Top"]),
+    ):
+        done = run("plot", str(tmp_path), "--cone", asked, "--out", str(tmp_path / "made.svg"), "--force")
+        assert done.returncode == 0, done.stderr
+        drawn = (tmp_path / "made.svg").read_text("utf-8")
+        assert [name for name in ("Low", "Even", "High", "Top") if f">{name}: cone" in drawn] == found, asked
+    page = run("plot", str(tmp_path), "--out", str(tmp_path / "made.html"))
+    assert page.returncode == 0, page.stderr
+    assert ">05 1/2</option>" in (tmp_path / "made.html").read_text("utf-8")
+
+
 def test_page_holds_the_same_glazes_and_a_policy(run: Run, tmp_path: Path) -> None:
     run("plot", str(STUDIO), "--out", "studio.html")
     run("plot", str(STUDIO), "--out", "studio.svg")

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 
+from glost.recipe.safety.incompatible import called, pairs
 from glost.recipe.safety.limits import exposure_limits, food_metals, leaching_limits
 from tests.conftest import TOP
 
@@ -41,6 +42,22 @@ def leaching_table() -> str:
     )
 
 
+def pairs_table() -> str:
+    return _table(
+        ("this", "with this", "harm", "where it stands written", "how far checked"),
+        (
+            (
+                called(pair.first),
+                called(pair.second),
+                pair.harm,
+                pair.source.removesuffix(f", {pair.standing}"),
+                pair.standing,
+            )
+            for pair in pairs()
+        ),
+    )
+
+
 def metals_table() -> str:
     return _table(
         ("metal", "asked after from", "or where a name says"),
@@ -63,7 +80,7 @@ def _table(heads: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
 
 def files() -> dict[Path, str]:
     page = PAGE.read_text("utf-8")
-    for table in (exposure_table(), leaching_table(), metals_table()):
+    for table in (pairs_table(), exposure_table(), leaching_table(), metals_table()):
         head = table.partition("\n")[0]
         before, found, rest = page.partition(f"{head}\n")
         assert found, head

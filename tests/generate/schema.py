@@ -52,12 +52,12 @@ def _quantity(field: FieldType, units: tuple[str, ...], above_zero: bool, more: 
 # A description that begins with a small letter is what a message says to write, so it tells the form, not the use.
 _CONE = (
     'a pyrometric cone in the trade\'s own writing, such as "06", "6", "6 1/2", or a range from the cooler to the '
-    'hotter, "5-6".'
+    'hotter, "5-6" or "5 1/2-6".'
 )
 _TYPES: dict[str, Callable[[FieldType], Schema]] = {
     CONE.name: lambda field: {
         "type": "string",
-        "pattern": "^0?[0-9]{1,2}( 1/2| ?- ?0?[0-9]{1,2})?$",
+        "pattern": "^0?[0-9]{1,2}( 1/2)?( ?- ?0?[0-9]{1,2}( 1/2)?)?$",
         "description": _CONE,
     },
     DATE.name: lambda field: {

@@ -9,6 +9,8 @@ from glost.linter.engine import LintContext, check
 from glost.linter.rule import find_rule
 from glost.recipe.materials.catalogue import Material, shipped_catalogue
 from glost.recipe.materials.own import with_own_materials
+from glost.recipe.safety.incompatible import WATER, groups, pairs
+from glost.recipe.safety.limits import STANDINGS
 from glost.recipe.settings import Settings
 
 OWN = """\
@@ -130,10 +132,27 @@ def test_a_word_on_breathing_is_enough(note: str) -> None:
 
 @pytest.mark.parametrize("note", ["gloves", "a damask apron", "page 12", "wash your hands; grade 100 mesh"])
 def test_without_a_word_on_breathing_the_note_is_told(note: str) -> None:
-    said = "the note says nothing of breathing, and this dust harms: silica (H372)"
+    said = "the note says nothing of breathing, and this dust harms: silica (H350i, H372)"
     below = f"handling:\n    silica, kaolin: {note}\n"
-    assert messages("dust-hazard", "silica  60; kaolin  40", below=below) == [(7, said)]
+    assert messages("dust-hazard", "silica  60; kaolin  40", below=below) == [
+        (7, f"{said}, kaolin (H350i, H373)")
+    ]
     assert messages("dust-hazard", "quartz  60; kaolin  40", house={"silica": note}) == [(4, said)]
+
+
+# What is quarried carries quartz, whatever it is sold as; manganese harms by what is breathed in as well.
+@pytest.mark.parametrize(
+    "name",
+    [
+        *("potash feldspar", "soda feldspar", "kaolin", "bentonite", "pyrophyllite", "flint clay", "basalt"),
+        *("calcined clay grog", "pumice", "diatomite", "illite", "yellow ochre", "talc", "wollastonite"),
+        *("manganese carbonate", "manganese dioxide", "cobalt monoxide"),
+    ],
+)
+def test_dust_of_every_powder_that_harms_by_breathing_is_told(name: str) -> None:
+    ((_, message),) = messages("dust-hazard", f"{name}  100", below=f"handling:\n    {name}: gloves\n")
+    assert message.startswith(f"the note says nothing of breathing, and this dust harms: {name} (H3")
+    assert messages("dust-hazard", f"{name}  100", below=f"handling:\n    {name}: P3 respirator\n") == []
 
 
 def test_one_note_is_told_once_with_all_its_materials() -> None:
@@ -142,7 +161,7 @@ def test_one_note_is_told_once_with_all_its_materials() -> None:
         "dust-hazard", "silica  60; ball clay  30; nickel oxide  10; zinc oxide  1", below=below
     )
     assert line == 9
-    assert message.endswith("silica (H372), ball clay (H372), nickel oxide (H350i, H372)")
+    assert message.endswith("silica (H350i, H372), ball clay (H350i, H372), nickel oxide (H350i, H372)")
 
 
 def test_where_no_note_is_another_rule_speaks() -> None:
@@ -252,6 +271,12 @@ FAR = "potash feldspar  40; silica  10; whiting  40; kaolin  10"
     [
         ("cone: 10", "glaze", FAR, 3),
         ("cone: 9-11", "glaze", FAR, 3),
+        ("cone: 8 1/2-11.5", "glaze", FAR, 3),
+        ("cone: 7\u00bd-11", "glaze", FAR, 0),  # begins half a cone below the range
+        ("cone: 11-12\u00bd", "glaze", FAR, 0),  # ends half a cone above it
+        ("cone: 16", "glaze", FAR, 0),
+        ("cone: 01 1/2", "glaze", "lead bisilicate frit  100", 1),
+        ("cone: 08 1/2", "glaze", "lead bisilicate frit  100", 0),  # half a cone below 08
         ("cone: 6", "glaze", FAR, 0),  # no range is held
         ("cone: 6-9", "glaze", FAR, 0),  # partly outside the range's cones
         ("cone: 04", "glaze", FAR, 0),  # a range for lead glazes only
@@ -274,3 +299,95 @@ def test_boron_may_be_absent_at_stoneware_heat() -> None:
     assert messages("unusual-for-cone", usual, head="cone: 10") == []
     little = "potash feldspar  40; silica  30; whiting  20; kaolin  9; calcium borate frit  1"
     assert messages("unusual-for-cone", little, head="cone: 10") == []
+
+
+# ---- incompatible-materials ----------------------------------------------------------------------------
+
+
+# Sources: P220, EUH031 and EUH032 of Regulation (EC) No 1272/2008; the rest from suppliers' sheets, from memory.
+@pytest.mark.parametrize(
+    ("base", "pair"),
+    [
+        ("saltpetre  60; sugar  40", ("saltpetre", "sugar")),
+        ("sodium nitrate  60; cmc gum  40", ("sodium nitrate", "cmc gum")),
+        ("potassium dichromate  60; starch  40", ("potassium dichromate", "starch")),
+        ("red lead  60; charcoal  40", ("red lead", "charcoal")),
+        ("potassium permanganate  60; glycerine  40", ("potassium permanganate", "glycerine")),
+        ("saltpetre  60; silicon carbide  40", ("saltpetre", "silicon carbide")),
+        ("silver nitrate  60; cadmium sulfide  40", ("silver nitrate", "cadmium sulfide")),
+        ("sodium nitrate  60; iron pyrites  40", ("sodium nitrate", "iron pyrites")),
+        ("sodium nitrate  60; aluminium powder  40", ("sodium nitrate", "aluminium powder")),
+        ("sodium nitrate  60; iron filings  40", ("sodium nitrate", "iron filings")),
+        ("quicklime  60; silica  40", ("quicklime", "water")),
+        ("vinegar  60; galena  40", ("vinegar", "galena")),
+        ("hydrochloric acid  60; cadmium sulfide  40", ("hydrochloric acid", "cadmium sulfide")),
+        ("citric acid  60; potassium cyanide  40", ("citric acid", "potassium cyanide")),
+        ("vinegar  60; red prussiate  40", ("vinegar", "red prussiate")),
+        ("barium peroxide  60; wheat flour  40", ("barium peroxide", "wheat flour")),
+        ("saltpetre  60; zircon flour  40", None),
+        ("saltpetre  60; silica flour  40", None),
+        ("saltpetre  60; silica  40", None),
+        ("sugar  60; silicon carbide  40", None),
+        ("saltpetre  60; coal ash  40", None),
+        ("saltpetre  60; vinegar  40", None),
+        ("saltpetre  60; red iron oxide  40", None),
+        ("boric acid  60; cadmium sulfide  40", None),
+        ("slaked lime  60; silica  40", None),
+        ("whiting  60; magnesium oxide  40", None),
+        ("manganese dioxide  60; cmc gum  40", None),
+        ("saltpetre  99; sugar  0; silica  1", None),
+    ],
+)
+def test_pairs_that_must_not_meet(base: str, pair: tuple[str, str] | None) -> None:
+    found = messages("incompatible-materials", base)
+    assert len(found) == (pair is not None)
+    for line, message in found:
+        assert pair is not None
+        first, second = pair
+        assert line == 4
+        assert message.startswith(f"{first} (")
+        assert second in message
+
+
+def test_the_formula_of_an_own_material_tells_more_than_its_name() -> None:
+    own = """\
+materials:
+  - {name: blue grains, role: colourant, source: invented, formula: Cu}
+  - {name: oxidiser look, role: flux, source: invented, formula: CaCO3}
+  - {name: white grains, role: flux, source: invented, formula: KNO3}
+  - {name: white powder, role: flux, source: invented, formula: Ba(NO3)2}
+  - {name: pan powder, role: binder, source: invented, formula: C12H22O11}
+  - {name: black powder, role: colourant, source: invented, formula: C}
+  - {name: blue sulfide, role: colourant, source: invented, formula: CoO}
+"""
+    catalogue = with_own_materials(shipped_catalogue(), Source("materials.yaml", own))
+    bench = LintContext(catalogue, Settings(), rules=(find_rule("incompatible-materials"),))
+
+    def found(*names: str) -> int:
+        lines = "".join(f"    {name}  50\n" for name in names)
+        return len(check(Source("a.glost", f'glaze "A"\nbase:\n{lines}'), bench))
+
+    assert found("white grains", "blue grains") == 1
+    assert found("white grains", "oxidiser look") == 0
+    assert found("oxidiser look", "sugar") == 0
+    assert found("white powder", "pan powder") == 1
+    assert found("white powder", "black powder") == 1
+    assert found("blue sulfide", "vinegar") == 0
+
+
+def test_each_mix_of_a_page_is_looked_at_by_itself() -> None:
+    below = 'variation "a":\n    saltpetre  2\nvariation "b":\n    sugar  1\n'
+    assert messages("incompatible-materials", "silica  100", below=below) == []
+    below = 'variation "a":\n    saltpetre  2\n    sugar  1\nvariation "b":\n    saltpetre  2\n    sugar  3\n'
+    ((line, message),) = messages("incompatible-materials", "silica  100", below=below)
+    assert (line, message.startswith("saltpetre (an oxidiser) and sugar (something that burns)")) == (6, True)
+
+
+def test_what_clashes_stands_with_the_finding_and_where_that_is_written() -> None:
+    for one in pairs():
+        assert one.source.strip()
+        assert one.standing in STANDINGS
+        assert one.first in {group.name for group in groups()}
+        assert one.second in {WATER, *(group.name for group in groups())}
+    ((_, message),) = messages("incompatible-materials", "quicklime  100")
+    assert message.endswith("reacts violently with water, from memory)")

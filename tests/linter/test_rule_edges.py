@@ -470,9 +470,14 @@ SKIN = Hazard(("H317", "H400"), "a sheet", "from memory")
 HARM = shipped_catalogue().with_own(
     [
         own("dust a", LUNG),
-        own("dust b", Hazard(("H319", "H400", "H272"), "a sheet", "read")),
+        own("dust b", Hazard(("H319", "H400", "H228"), "a sheet", "read")),
         own("dust c", LUNG, SKIN, Hazard(("H400",), "another sheet", "read")),
         own("dust d", Hazard(("H341",), "own sheet", "studio"), Hazard(("H302",), "a table", "read")),
+        own("dust f", Hazard(("H318",), "a sheet", "read", basis="law")),
+        own("dust g", Hazard(("H272",), "a sheet", "from memory", basis="industry")),
+        own("dust h", Hazard(("H350",), "a sheet", "from memory", basis="opinion")),
+        own("dust i", Hazard(("H373", "H350i"), "a sheet", "read", basis="industry", carried="quartz")),
+        own("dust j", Hazard(("H372", "H350i"), "a sheet", "read", basis="industry", carried="quartz")),
     ]
 )
 
@@ -515,6 +520,25 @@ def test_statements_stand_with_the_sources_that_name_them_and_no_others() -> Non
     assert lung.message.endswith("(a sheet, from memory)")
     (studio,) = findings("missing-handling-note", text.format("dust d"), catalogue=HARM)
     assert studio.message.endswith("(own sheet; a table, read)")
+
+
+@pytest.mark.parametrize(
+    ("name", "end"),
+    [
+        ("dust f", "H318 Causes serious eye damage (law: a sheet, read)"),
+        ("dust g", "H272 May intensify fire; oxidiser (industry: a sheet, from memory)"),
+        ("dust h", "H350 May cause cancer (a committee's opinion, not law: a sheet, from memory)"),
+        ("dust j", "long exposure (industry: a sheet, read)"),
+    ],
+)
+def test_what_the_statements_rest_on_is_told(name: str, end: str) -> None:
+    (found,) = findings("missing-handling-note", TITLE + f"base:\n    {name}  100\n", catalogue=HARM)
+    assert found.message.endswith(end.replace("long exposure", "prolonged or repeated exposure"))
+
+
+def test_some_quartz_is_left_to_the_caution_on_dust() -> None:
+    text = TITLE + "base:\n    dust i  60\n    kaolin  20\n    potash feldspar  20\n"
+    assert findings("missing-handling-note", text, catalogue=HARM) == []
 
 
 def test_nothing_is_said_of_notes_while_a_line_cannot_be_read() -> None:
@@ -814,7 +838,10 @@ def test_atmosphere_is_fixed_only_in_a_known_spelling(
 
 @pytest.mark.parametrize(
     ("cone", "wrong"),
-    [("60", "60"), ("6", None), ("022", None), ("14", None), ("15", "15"), ("023", "023"), ("6-60", "60")],
+    [
+        *(("60", "60"), ("6", None), ("022", None), ("15", None), ("42", None), ("43", "43"), ("023", "023")),
+        *(("6-60", "60"), ("42 1/2", "42 1/2"), ("022 1/2", "022 1/2"), ("021 1/2", None), ("40-43", "43")),
+    ],
 )
 def test_cone_that_is_not_made_is_named(cone: str, wrong: str | None) -> None:
     text = TITLE + f"cone: {cone}\n" + HUNDRED
@@ -827,7 +854,7 @@ def test_cone_that_is_not_made_is_named(cone: str, wrong: str | None) -> None:
 
 def test_cones_that_there_are_are_told() -> None:
     (finding,) = findings("unknown-cone", TITLE + "cone: 60\n" + HUNDRED)
-    assert finding.hint.startswith("the cones run from 022 (the coolest) to 01 and from 1 to 14;")
+    assert finding.hint.startswith("the cones run from 022 (the coolest) to 01 and from 1 to 42;")
 
 
 @pytest.mark.parametrize(

@@ -12,6 +12,7 @@ from typing import NamedTuple
 import pytest
 
 from glost.recipe.materials.catalogue import Material, shipped_catalogue
+from glost.recipe.safety.statements import needs_note
 
 CATALOGUE = shipped_catalogue()
 RANKS = {"from memory": 0, "second-hand": 1, "read": 2}
@@ -56,10 +57,18 @@ ROWS = (
         "025-001-00-3",
         "",
         "H302 H332",
-        "",
-        "a safety data sheet; ICSC 0175 for the index",
+        "H373",
+        "a safety data sheet; ICSC 0175 for the index; the nerves as suppliers have it, from memory",
     ),
-    Row(("cobalt monoxide",), "027-002-00-4", "", "H302 H317 H400 H410", "", "a safety data sheet"),
+    Row(("manganese carbonate",), "", "", "", "H373", "suppliers, from memory; no harmonised entry known"),
+    Row(
+        ("cobalt monoxide",),
+        "027-002-00-4",
+        "",
+        "H302 H317 H350i H400 H410",
+        "",
+        "a safety data sheet; cancer by inhalation as the industry's institute says of its own classification",
+    ),
     Row(
         ("cobalt carbonate",),
         "027-010-00-9",
@@ -88,12 +97,22 @@ ROWS = (
     Row(("red copper oxide",), "029-002-00-X", "H302 H318 H332 H400 H410", "", "", "GisChem"),
     Row(("black copper oxide",), "029-016-00-6", "", "", "H400 H410", "from memory"),
     Row(("copper carbonate",), "029-020-00-8", "", "", "H302 H319 H332 H400 H410", "from memory"),
-    Row(("lithium carbonate",), "", "", "", "H302 H319", "suppliers, from memory; no harmonised entry known"),
+    Row(
+        ("lithium carbonate",),
+        "",
+        "",
+        "",
+        "H302 H319 H360FD",
+        "suppliers, and the opinion of the Committee for Risk Assessment of 2021, both from memory",
+    ),
+    Row(
+        ("talc",), "", "", "", "H350 H372", "opinion of the Committee for Risk Assessment, 2024, from memory"
+    ),
     Row(("boric acid",), "005-007-00-2", "H360FD", "", "", "WECOBIS, on Delegated Regulation (EU) 2023/1435"),
     Row(("boric oxide",), "005-008-00-8", "H360FD", "", "", "WECOBIS, as above"),
-    Row(("anhydrous borax",), "005-011-00-4", "H360FD", "", "", "WECOBIS, as above"),
-    Row(("borax",), "005-011-01-1", "H360FD", "", "", "WECOBIS, as above"),
-    Row(("borax pentahydrate",), "005-011-02-9", "H360FD", "", "", "WECOBIS, as above"),
+    Row(("anhydrous borax",), "005-011-00-4", "H360FD", "", "H319", "WECOBIS, as above; eyes from memory"),
+    Row(("borax",), "005-011-01-1", "H360FD", "", "H319", "WECOBIS, as above; eyes from memory"),
+    Row(("borax pentahydrate",), "005-011-02-9", "H360FD", "", "H319", "WECOBIS, as above; eyes from memory"),
     Row(
         ("potassium dichromate",),
         "024-002-00-6",
@@ -131,7 +150,22 @@ ROWS = (
         "the REACH dossier at ECHA; the rest from memory",
     ),
     Row(("soda ash", "soda crystals"), "011-005-00-2", "", "", "H319", "from memory"),
-    Row(("silica", "silica sand", "cristobalite"), "", "", "", "H372", "industry's own, from memory"),
+    Row(
+        ("silica", "silica sand", "cristobalite"),
+        "",
+        "",
+        "H350i",
+        "H372",
+        "industry's own, from memory; cancer by the table of IARC's groups in the PyPI package chemicals",
+    ),
+    Row(
+        ("cadmium sulfoselenide", "encapsulated cadmium stain"),
+        "",
+        "",
+        "H350",
+        "",
+        "the same table: cadmium and cadmium compounds, group 1",
+    ),
 )
 each_row = pytest.mark.parametrize("row", ROWS, ids=[row.materials[0] + f" {row.number}" for row in ROWS])
 
@@ -170,7 +204,9 @@ def test_index_number_is_the_entry_s(row: Row) -> None:
 
 # What the rows above do not hold was in no text that was seen.
 def test_nothing_else_claims_to_have_been_checked() -> None:
-    rows: dict[str, set[str]] = {}
+    # What carries quartz has the statements of quartz.
+    quartz = {"H350i"}
+    rows: dict[str, set[str]] = {material.name: set(quartz) for material in CATALOGUE if material.carries}
     for row in ROWS:
         for name in row.materials:
             rows.setdefault(name, set()).update((row.read + " " + row.second_hand).split())
@@ -188,13 +224,35 @@ def test_nothing_else_claims_to_have_been_checked() -> None:
 # Sources: no entry in annex VI, from memory (fluorspar, with "no classification proposed for acute toxicity" read in
 # the REACH dossier at ECHA); the entry of titanium dioxide powder, 022-006-00-2, was annulled by the courts of the
 # European Union, from memory; cadmium sulfoselenide is left out of the general entry for cadmium, from memory.
-@pytest.mark.parametrize("name", ["fluorspar", "titanium dioxide", "anatase", "cadmium sulfoselenide"])
-def test_what_has_no_harmonised_entry_has_no_statement(name: str) -> None:
-    assert _material(name).statements == ()
+@pytest.mark.parametrize(
+    "name",
+    ["fluorspar", "titanium dioxide", "anatase", "cadmium sulfoselenide", "manganese carbonate", "talc"],
+)
+def test_what_has_no_harmonised_entry_has_no_statement_of_the_law(name: str) -> None:
+    assert [hazard for hazard in _material(name).hazards if hazard.basis == "law"] == []
 
 
 # Source: IARC, quartz or cristobalite dust in group 1 (100C, 2012), as in the table of the PyPI package chemicals:
 # every silica that is crystalline carries the statement for harm by long exposure.
 @pytest.mark.parametrize("name", ["silica", "silica sand", "cristobalite", "calcined diatomite"])
 def test_crystalline_silica_is_never_without_a_statement(name: str) -> None:
-    assert "H372" in _material(name).statements
+    assert {"H350i", "H372"} <= set(_material(name).statements)
+
+
+# Source: the table of IARC's groups in the PyPI package chemicals 1.5.2: quartz or cristobalite, cadmium and its
+# compounds in group 1. Talc in group 2A, 2024: from memory.
+@pytest.mark.parametrize("name", ["silica", "cristobalite", "kaolin", "cadmium sulfoselenide"])
+def test_what_a_committee_holds_is_called_that_and_not_law(name: str) -> None:
+    (opinion,) = [hazard for hazard in _material(name).hazards if hazard.basis == "opinion"]
+    assert "International Agency for Research on Cancer" in opinion.source
+    assert opinion.cited.startswith("a committee's opinion, not law: ")
+    assert opinion.standing == "second-hand"
+
+
+# Source: Regulation (EC) No 1272/2008, annex III: H318 causes serious eye damage, H272 may intensify fire.
+def test_harm_to_the_eyes_and_oxidisers_are_asked_about() -> None:
+    for code in ("H318", "H272"):
+        carry = [material.name for material in CATALOGUE if code in material.statements]
+        assert len(carry) >= 4, code
+        for name in carry:
+            assert code in needs_note(_material(name).statements_to_note)

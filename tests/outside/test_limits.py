@@ -35,7 +35,6 @@ def test_respirable_crystalline_silica(authority: str, rule: str, value: str) ->
 @pytest.mark.parametrize(
     ("substance", "values"),
     [
-        ("quartz", {"0.05"}),
         ("manganese", {"0.2"}),
         ("cobalt", {"0.02"}),
         ("barium", {"0.5"}),
@@ -56,6 +55,52 @@ def test_limits_of_ontario(substance: str, values: set[str]) -> None:
     ]
     assert {row.value for row in rows} == {D(value) for value in values}
     assert {(row.unit, row.standing) for row in rows} == {("mg/m³", "second-hand")}
+
+
+# Source: a guide on silica of a Canadian association for safety at work, which quotes the regulation of Ontario. The
+# table of the package merges the row, and keeps the strictest of its limits.
+@pytest.mark.parametrize(
+    ("substance", "value"), [("quartz", "0.10"), ("tripoli", "0.10"), ("cristobalite", "0.05")]
+)
+def test_silica_of_ontario_by_its_kind(substance: str, value: str) -> None:
+    (row,) = [
+        row for row in exposure_limits() if row.authority.startswith("Ontario") and substance in row.substance
+    ]
+    assert (row.substance, row.value, row.unit) == (f"{substance}, respirable", D(value), "mg/m³")
+    assert row.standing == "second-hand"
+    assert "package" not in row.source
+
+
+# Source: the directives named, from memory, not compared with their texts; the check is that they say so.
+@pytest.mark.parametrize(
+    ("substance", "directive", "values"),
+    [
+        ("respirable crystalline silica", "(EU) 2017/2398", {"0.1"}),
+        ("chromium(VI)", "(EU) 2017/2398", {"0.005"}),
+        ("cadmium", "(EU) 2019/983", {"0.001"}),
+        ("arsenic", "(EU) 2019/983", {"0.01"}),
+        ("nickel", "(EU) 2022/431", {"0.05", "0.01"}),
+        ("lead", "(EU) 2024/869", {"0.03"}),
+        ("manganese", "(EU) 2017/164", {"0.2", "0.05"}),
+        ("carbon monoxide", "(EU) 2017/164", {"23", "117"}),
+        ("hydrogen chloride", "2000/39/EC", {"8", "15"}),
+    ],
+)
+def test_limits_of_the_european_union(substance: str, directive: str, values: set[str]) -> None:
+    rows = [
+        row
+        for row in exposure_limits()
+        if row.authority == "European Union" and row.substance.startswith(substance)
+    ]
+    assert {row.value for row in rows} == {D(value) for value in values}
+    assert all(directive in row.rule for row in rows)
+    assert {row.standing for row in rows} == {"from memory"}
+
+
+def test_no_row_merges_limits_that_differ() -> None:
+    assert [row.substance for row in exposure_limits() if " or " in row.substance] == []
+    asked = [(row.substance, row.authority, row.rule, row.over) for row in exposure_limits()]
+    assert len(asked) == len(set(asked))
 
 
 def _limits(rule: str) -> list[tuple[str, Decimal, str]]:

@@ -15,7 +15,10 @@ _TRIANGLES: Final = "\\^\u0394\u25b3\u2206\u25b2"
 _PREFIX: Final = rf"(?:cones?|con\.|c/|c\.|c|[{_TRIANGLES}])[ .:/]*"
 _N: Final = r"0?[0-9]{1,2}"
 _HALF: Final = r"(?P<half> 1/2| ?\u00bd|\.5)?"
-_HIGH: Final = rf"(?: ?(?P<between>-|\u2013|\u2014|to|/|&|or) ?(?:{_PREFIX})?(?P<high>{_N}))?"
+_HIGH: Final = (
+    rf"(?: ?(?P<between>-|\u2013|\u2014|to|/|&|or) ?(?:{_PREFIX})?(?P<high>{_N})"
+    r"(?P<high_half> 1/2| ?\u00bd|\.5)?)?"
+)
 _END: Final = r"(?=(?:ox(?:id\w*)?|red\w*|r)\b|/ ?(?:ox|red|r)\b|[^\w/.]|\.(?![0-9])|$)"
 _NO_LIST: Final = rf"(?! ?(?:and|&|,|or|/|\+) ?(?:{_PREFIX})?[0-9])"
 _WORDS: Final = {
@@ -148,9 +151,16 @@ def _meant(word: str) -> str:
 def _cone(found: re.Match[str]) -> str:
     """The cone as the language writes it, or "" where there is none of that number."""
     low, high = found["low"], found["high"]
-    if high and (found["half"] or (found["between"] in ("/", "&", "or") and not _beside(low, high))):
+    if high and found["between"] in ("/", "&", "or") and not _beside(low, high):
         return ""
-    written = f"{low}-{high}" if high else low + (" 1/2" if found["half"] else "")
+    high_half = found.groupdict().get("high_half")
+    if any(
+        half == ".5" and (end or "").startswith("0")
+        for end, half in ((low, found["half"]), (high, high_half))
+    ):
+        return ""  # 06.5 may be meant either way
+    low += " 1/2" if found["half"] else ""
+    written = f"{low}-{high}{' 1/2' if high_half else ''}" if high else low
     with suppress(ValueError):
         if read_cone(written).known:
             return written

@@ -15,10 +15,11 @@ from typing import TYPE_CHECKING
 from glost.output.format import Job, Revision
 from glost.recipe.asked import labels_of
 from glost.recipe.fields import FIELDS, Quantity, Value
-from glost.recipe.materials.catalogue import Material
+from glost.recipe.materials.catalogue import Material, cited
 from glost.recipe.on_top import on_top
 from glost.recipe.recipe import Part, Test, batch_g, sets_said, tests
-from glost.recipe.safety.cautions import FOOD_CAUTION, cautions_for
+from glost.recipe.safety.cautions import FOOD_CAUTION, KILN_CAUTION, cautions_for
+from glost.recipe.safety.incompatible import clashes
 from glost.recipe.safety.statements import batch_text
 from glost.weighing.balance import ASSUMED_BALANCE, Balance
 from glost.weighing.batch import Line, Plan, Weighing, plan
@@ -42,6 +43,7 @@ RESTRICTED = (
 )
 UNKNOWN = "Not in the catalogue, so that nothing is known here of their hazards"
 LISTED = "Hazard statements on record here; the supplier's sheet may list more"
+MATERIAL_NOTES = "Notes on the materials"
 SILENT = "No hazard statement on record here, which does not mean no hazard"
 WATER_HINT = "about half the dry mass to wet a test: common practice"
 WEIGHABLE_HINT = (
@@ -105,17 +107,20 @@ class Note:
 
 @dataclass(frozen=True, slots=True)
 class Listed:
-    """Hazard statements of one material from one source; ``standing`` says how far that was checked."""
+    """Hazard statements of one material from one source; ``standing`` says how far that was checked, ``basis`` what it
+    is (catalogue.BASES). ``carried``: the dust that they are of, where the material only carries it, else ""."""
 
     material: str
     codes: tuple[str, ...]
     source: str
     standing: str
+    basis: str = ""
+    carried: str = ""
 
     @property
     def cited(self) -> str:
-        """The source with its standing, which some sources name themselves."""
-        return self.source if self.source.endswith(self.standing) else f"{self.source} ({self.standing})"
+        """The source with what it is and how far it was checked."""
+        return cited(self.basis, self.source, self.standing)
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,13 +135,15 @@ class Caution:
 class Hazards:
     """What is known here of the hazards of a test's materials. ``texts``: each code and its text, organ and
     route named where they are known. ``silent``: materials of the catalogue without a statement on record. ``unknown``:
-    names that the catalogue does not hold. ``restricted``: materials with what makes them so."""
+    names that the catalogue does not hold. ``restricted``: materials with what makes them so.
+    ``notes``: what the catalogue or materials.yaml notes on a material."""
 
     listed: tuple[Listed, ...]
     texts: tuple[tuple[str, str], ...]
     silent: tuple[str, ...]
     unknown: tuple[str, ...]
     restricted: tuple[tuple[str, str], ...]
+    notes: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -259,7 +266,11 @@ def batch_sheet(job: Job, test: Test, number: int = 1, count: int = 1) -> BatchS
         sieve=_sieve(recipe.fields.get("sieve"), settings.sieve),
         handling=tuple(_handling(job, materials)),
         hazards=hazards,
-        cautions=tuple(cautions_of(materials, recipe.fields.get("use") == "food")),
+        cautions=tuple(
+            cautions_of(
+                materials, recipe.fields.get("use") == "food", str(recipe.fields.get("atmosphere", ""))
+            )
+        ),
         notes=recipe.notes,
         attention=attention_of(job),
     )
@@ -465,7 +476,14 @@ def hazards_of(used: Mapping[str, Material | None]) -> Hazards:
     codes = sorted({code for material in known for code in material.statements})
     return Hazards(
         listed=tuple(
-            Listed(material.name, hazard.statements, hazard.source, hazard.standing)
+            Listed(
+                material.name,
+                hazard.statements,
+                hazard.source,
+                hazard.standing,
+                hazard.basis,
+                hazard.carried,
+            )
             for material in known
             for hazard in material.hazards
             if hazard.statements
@@ -479,6 +497,7 @@ def hazards_of(used: Mapping[str, Material | None]) -> Hazards:
         ),
         unknown=tuple(name for name, material in used.items() if material is None or material.hazards_unsaid),
         restricted=tuple((material.name, material.restricted) for material in known if material.restricted),
+        notes=tuple((material.name, material.note) for material in known if material.note),
     )
 
 
@@ -488,20 +507,28 @@ def _statement(code: str, known: Iterable[Material]) -> str | None:
     )
 
 
-def cautions_of(used: Mapping[str, Material | None], food: bool) -> Iterable[Caution]:
-    """The usual cautions for a test of these materials. ``food``: the recipe says that it is for food."""
+def cautions_of(used: Mapping[str, Material | None], food: bool, atmosphere: str = "") -> Iterable[Caution]:
+    """The usual cautions for a test of these materials. ``food``: the recipe says that it is for food. ``atmosphere``:
+    as the page writes it, "" where it does not."""
     known = [material for material in used.values() if material]
-    always = cautions_for((), soluble=False, caustic=False)
+    always = cautions_for((), soluble=False, caustic=False, atmosphere=atmosphere)
     by_material = {
-        material.name: cautions_for(material.statements, material.soluble != "no", material.caustic)
+        material.name: cautions_for(
+            material.own_statements, material.soluble != "no", material.caustic, bool(material.carries)
+        )
         for material in known
     }
     every = cautions_for(
-        (code for material in known for code in material.statements),
+        (code for material in known for code in material.own_statements),
         soluble=any(material.soluble != "no" for material in known),
         caustic=any(material.caustic for material in known),
+        quartz=any(material.carries for material in known),
+        atmosphere=atmosphere,
     )
     for text in every:
+        if text == KILN_CAUTION:
+            for clash in clashes(used):
+                yield Caution(clash.text, clash.first + clash.second)
         if text in always:
             yield Caution(text, ())
         else:

@@ -4,7 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 
-from glost.output.batch_sheet import LISTED, RESTRICTED, SILENT, UNKNOWN, Caution, Hazards, Note
+from glost.output.batch_sheet import (
+    LISTED,
+    MATERIAL_NOTES,
+    RESTRICTED,
+    SILENT,
+    UNKNOWN,
+    Caution,
+    Hazards,
+    Note,
+)
 from glost.output.model import Column, Entries, Entry, Heading, Node, Paragraph, Row, Table
 
 HOUSE_NOTES = "House handling notes"
@@ -44,3 +53,6 @@ def statements(hazards: Hazards, level: int = 2) -> Iterator[Node]:
         yield Table([Column("code"), Column("text")], [Row(pair) for pair in hazards.texts])
     if hazards.silent:
         yield Paragraph(", ".join(hazards.silent), lead=SILENT)
+    if hazards.notes:
+        yield Heading(MATERIAL_NOTES, level)
+        yield Entries([Entry(text, name) for name, text in hazards.notes])

@@ -8,61 +8,105 @@ from decimal import Decimal
 
 from glost.errors import ValueRefusedError
 
-# From the coolest to the hottest of the ones used for glazes and bodies. 022 to 01, then 1 to 14: cone 06 is far
-# cooler than cone 6 (C. F. Binns, The Potter's Craft, 1910: "more fusible numbers are 02, 03, etc., down to 022").
-KNOWN = tuple(f"0{n}" for n in range(22, 0, -1)) + tuple(str(n) for n in range(1, 15))
-_RANK = {name: rank for rank, name in enumerate(KNOWN)}
-_HALF = Decimal("0.5")
-_WRITTEN = re.compile(r"(?P<low>0?[0-9]{1,2})(?P<half> 1/2)?(?: ?- ?(?P<high>0?[0-9]{1,2}))?")
+# From the coolest to the hottest: 022 to 01, then 1 to 42. Cone 06 is far cooler than cone 6 (C. F. Binns, The Potter's
+# Craft, 1910: "more fusible numbers are 02, 03, etc., down to 022", and upwards to 36; to 42 by several general texts,
+# second-hand). Large cones are made to 14; beyond it the scale is that of refractories.
+KNOWN = tuple(f"0{n}" for n in range(22, 0, -1)) + tuple(str(n) for n in range(1, 43))
+_HALF = " 1/2"
+_HALF_CONE = Decimal("0.5")
+# Places in the order of heat: those of whole cones are even, and between two of them there is room for a half. 5 1/2
+# lies between 5 and 6, and 05 1/2 as well between the cones whose numbers it stands between, 06 and 05 (from memory).
+_RANK = {name: 2 * at for at, name in enumerate(KNOWN)}
+_NAME = "0?[0-9]{1,2}"
+_WRITTEN = re.compile(
+    rf"(?P<low>{_NAME})(?P<low_half> 1/2| ?\u00bd|\.5)?"
+    rf"(?: ?- ?(?P<high>{_NAME})(?P<high_half> 1/2| ?\u00bd|\.5)?)?"
+)
+
+
+def rank_of(name: str) -> int:
+    """The place of a cone or half cone in the order of heat, 022 at 0 and two on for each cone; -1 for one that there
+    is not."""
+    whole = _RANK.get(name.removesuffix(_HALF), -1)
+    if whole < 0 or not name.endswith(_HALF):
+        return whole
+    half = whole - 1 if name.startswith("0") else whole + 1
+    return half if half < 2 * len(KNOWN) - 1 else -1
+
+
+def cone_at(rank: int) -> str:
+    """The cone or half cone at a place in the order of heat."""
+    if rank % 2 == 0:
+        return KNOWN[rank // 2]
+    above = KNOWN[rank // 2 + 1]
+    return f"{above if above.startswith('0') else KNOWN[rank // 2]}{_HALF}"
+
+
+def _number(name: str) -> Decimal:
+    whole = Decimal(name.removesuffix(_HALF)) + (_HALF_CONE if name.endswith(_HALF) else 0)
+    return -whole if name.startswith("0") else whole
 
 
 @dataclass(frozen=True, slots=True)
 class Cone:
-    """A cone, half a cone above it, or a range from the cooler to the hotter. Names as the trade writes them."""
+    """A cone, or a range from the cooler to the hotter. Names as the trade writes them: 06, 6, 6 1/2."""
 
     low: str
     high: str
-    half: bool = False
 
     def __str__(self) -> str:
-        if self.low != self.high:
-            return f"{self.low}-{self.high}"
-        return f"{self.low} 1/2" if self.half else self.low
+        return self.low if self.low == self.high else f"{self.low}-{self.high}"
 
     @property
     def known(self) -> bool:
-        """Whether the cones are among 022 to 14."""
-        return self.low in _RANK and self.high in _RANK
+        """Whether the cones are among 022 to 42, and halves between them."""
+        return rank_of(self.low) >= 0 and rank_of(self.high) >= 0
 
     @property
     def rank(self) -> int:
         """The place of the hotter end in the order of heat, from 0; -1 for an unknown cone."""
-        return _RANK.get(self.high, -1)
+        return rank_of(self.high)
+
+    @property
+    def ranks(self) -> tuple[int, int]:
+        """The places of the cooler and the hotter end; -1 for an unknown cone."""
+        return rank_of(self.low), rank_of(self.high)
 
     @property
     def numbers(self) -> tuple[Decimal, Decimal] | None:
-        """The cooler and the hotter end as numbers that grow with the heat: 022 is -22, 01 is -1, 1 is 1, 6 1/2 is
-        6.5. There is no 0. None for an unknown cone."""
-        if not self.known:
-            return None
-        low, high = (Decimal(end) * (-1 if end.startswith("0") else 1) for end in (self.low, self.high))
-        return (low + _HALF, high + _HALF) if self.half else (low, high)
+        """The cooler and the hotter end as numbers that grow with the heat: 022 is -22, 05 1/2 is -5.5, 01 is -1, 1 is
+        1, 6 1/2 is 6.5. There is no 0. None for an unknown cone."""
+        return (_number(self.low), _number(self.high)) if self.known else None
 
 
 def read_cone(text: str) -> Cone:
-    """A cone as written: "06", "6", "6 1/2", "5-6". Raises ValueRefusedError with what to write."""
-    match = _WRITTEN.fullmatch(text)
-    if match is None or (match["half"] and match["high"]):
+    """A cone as written: "06", "6", "6 1/2", "6\u00bd", "6.5", "5-6", "5 1/2-6". Raises ValueRefusedError with what to
+    write."""
+    cone = _read(text)
+    if cone is None:
         plain = plain_cone(text)
         if plain is not None:
             raise ValueRefusedError(f"'{text}' is another spelling of cone {plain}", f"write {plain}")
         raise ValueRefusedError(f"'{text}' is not a cone", _hint(text))
-    low, high = match["low"], match["high"] or match["low"]
-    if low in _RANK and high in _RANK and _RANK[low] > _RANK[high]:
+    low, high = cone.ranks
+    if low > high and cone.known:
         raise ValueRefusedError(
-            f"the cones {low}-{high} stand from the hotter to the cooler", f"write {high}-{low}"
+            f"the cones {cone} stand from the hotter to the cooler", f"write {cone.high}-{cone.low}"
         )
-    return Cone(low, high, bool(match["half"]))
+    return cone
+
+
+def _read(text: str) -> Cone | None:
+    """What is written, whether or not there is such a cone; None where it is none or may be another."""
+    match = _WRITTEN.fullmatch(text)
+    if match is None:
+        return None
+    for end in ("low", "high"):
+        if match[f"{end}_half"] == ".5" and match[end].startswith("0"):
+            return None  # 06.5 may be meant either way, between 06 and 07 or between 06 and 05
+    low = match["low"] + (_HALF if match["low_half"] else "")
+    high = low if match["high"] is None else match["high"] + (_HALF if match["high_half"] else "")
+    return Cone(low, high)
 
 
 # How cones are written on bags, kilns and pages: ^6, c/6, c10, cone 5-6, \u03946 (common practice).
@@ -75,34 +119,37 @@ _HALVES = re.compile(r"(?<=[0-9])(?:\.50?| *\u00bd| +1/2)(?![0-9])")
 
 def plain_cone(text: str) -> str | None:
     """The cone that a text means for certain, written as it is read here; None where it is none, or may be another."""
-    bare = _HALVES.sub(" 1/2", _TO.sub("-", _SIGN.sub("", " ".join(text.split())).lower()))
-    match = _WRITTEN.fullmatch(bare)
-    if match is None or (match["half"] and match["high"]) or bare == text:
+    if _read(text) is not None:
         return None
-    if match["half"] and match["low"].startswith("0") and "1/2" not in text:
-        return None  # 06.5 may be meant the other way, between 06 and 07
-    low, high = match["low"], match["high"] or match["low"]
-    known = low in _RANK and high in _RANK and _RANK[low] <= _RANK[high]
-    return bare if known else None
+    bare = _HALVES.sub(_half_of, _TO.sub("-", _SIGN.sub("", " ".join(text.split()).lower())))
+    cone = _read(bare)
+    return str(cone) if cone is not None and cone.known and cone.ranks[0] <= cone.rank else None
+
+
+def _half_of(found: re.Match[str]) -> str:
+    return ".5" if found[0].startswith(".") else _HALF
 
 
 _REDUCTION, _OXIDATION = ("r", "red", "redn", "redux", "reduction"), ("o", "ox", "oxid", "oxidation")
 _WITH_ATMOSPHERE = re.compile(r"(?P<cone>[^;,a-z]*[0-9½])[ ;,/]*(?P<word>[a-z]+)\.?")
-_HALF_IN_RANGE = re.compile(r"(?P<low>0?[0-9]{1,2})(?: 1/2)?-(?P<high>0?[0-9]{1,2})(?: 1/2)?")
+_LOW_DECIMAL = re.compile(r"(?P<cone>0[0-9]{1,2})\.5")
 _TWO = re.compile(r"(?P<low>0?[0-9]{1,2}) *(?:/|,|&|\bor\b|\band\b) *(?P<high>0?[0-9]{1,2})")
 
 
 def _hint(text: str) -> str:
     """What to write in the place of a text that is no cone, where it shows what was meant."""
-    bare = _HALVES.sub(" 1/2", _TO.sub("-", _SIGN.sub("", " ".join(text.split()).lower())))
+    bare = _HALVES.sub(_half_of, _TO.sub("-", _SIGN.sub("", " ".join(text.split()).lower())))
     said = _WITH_ATMOSPHERE.fullmatch(bare)
     word = said["word"] if said else ""
     atmosphere = "reduction" if word in _REDUCTION else "oxidation" if word in _OXIDATION else ""
     if said and atmosphere:
         cone = said["cone"].strip()
         return f"write  cone: {plain_cone(cone) or cone}  and on a line of its own  atmosphere: {atmosphere}"
-    if found := _HALF_IN_RANGE.fullmatch(bare):
-        return f"a range runs from one whole cone to another, such as {found['low']}-{found['high']}"
+    if found := _LOW_DECIMAL.search(bare):
+        at = rank_of(found["cone"])
+        if at > 0:
+            cooler, hotter = f"{found['cone']} 1/2", cone_at(at + 1)
+            return f"write {cooler} for the half cone below {found['cone']}, or {hotter} for the one above it"
     if found := _TWO.fullmatch(bare):
         return f"write {found['low']}-{found['high']} if it is fired from one to the other"
     if re.fullmatch(r"[0-9]{3,4} *(?:\u00b0|deg(?:rees)?)? *[cf]?", bare):

@@ -163,9 +163,7 @@ def _hazardous(material: Material, total: _Sum) -> Hazardous:
         tuple(sorted(total.people.values(), key=key)),
         tuple((code, plain_text(code, material.detail_of(code)) or "") for code in material.statements),
         tuple(
-            hazard.source
-            if hazard.source.endswith(hazard.standing)
-            else f"{hazard.source} ({hazard.standing})"
+            f"{hazard.cited} (studio)" if hazard.standing == "studio" else hazard.cited
             for hazard in material.hazards
         ),
     )

@@ -103,19 +103,26 @@ def test_cones_as_numbers_grow_with_the_heat() -> None:
     assert len(set(numbers)) == len(KNOWN)
     assert read_cone("04-02").numbers == (D(-4), D(-2))
     assert read_cone("6 1/2").numbers == (D("6.5"), D("6.5"))
-    assert read_cone("04 1/2").numbers == (D("-3.5"), D("-3.5"))
-    assert read_cone("15").numbers is None
+    assert read_cone("04 1/2").numbers == (D("-4.5"), D("-4.5"))
+    assert read_cone("5 1/2-6").numbers == (D("5.5"), D(6))
+    assert read_cone("42").numbers == (D(42), D(42))
+    assert read_cone("43").numbers is read_cone("022 1/2").numbers is read_cone("42 1/2").numbers is None
 
 
 def test_hazards_with_their_materials() -> None:
     plain, storm, first, second = rows(PAGE)
-    assert plain.statements == {"H372": ("silica",)}
+    # Kaolin carries some quartz, and is listed for it.
+    assert plain.statements == {"H350i": ("kaolin", "silica"), "H372": ("silica",), "H373": ("kaolin",)}
     assert storm.statements["H372"] == ("silica",)
     assert "cobalt carbonate" in storm.statements["H317"]
     assert first.statements == storm.statements
     assert second.statements == plain.statements
     assert all(row.hazards_known for row in (plain, storm))
-    assert {"kaolin", "nepheline syenite"} <= set(plain.hazards.silent)
+    assert [told.partition(":")[0] for told in plain.sources["H350i"]] == ["a committee's opinion, not law"]
+    assert [told.partition(":")[0] for told in plain.sources["H372"]] == ["industry"]
+    assert set(storm.sources) == set(storm.statements)
+    assert "nepheline syenite" in plain.hazards.silent
+    assert "kaolin" not in plain.hazards.silent
 
 
 def test_what_is_not_known_is_said() -> None:

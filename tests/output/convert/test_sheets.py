@@ -227,10 +227,14 @@ def test_cautions() -> None:
     assert re.search(
         r"nothing is known here of their hazards: gullstone powder of the lower quarry, 釉薬の土\.", full
     )
-    assert "silica H372 [1]" in plain
+    assert re.search(r"kaolin H373 \[1\], H350i \[2\] silica H372 \[3\], H350i \[2\]", plain)
+    assert "H373 May cause damage to the lungs through prolonged or repeated exposure by inhalation." in plain
     assert "H372 Causes damage to the lungs through prolonged or repeated exposure by inhalation." in plain
-    assert "[1] no harmonised entry" in plain
-    assert "(from memory)" in plain
+    assert "[1] industry: no harmonised entry" in plain
+    assert ", from memory" in plain
+    assert "[2] a committee's opinion, not law: International Agency for Research on Cancer" in plain
+    assert "Notes on the materials" in plain
+    assert "silica: The dust scars the lungs for good" in plain
 
 
 def test_handling_notes_of_what_is_in_the_test() -> None:

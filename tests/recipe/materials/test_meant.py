@@ -317,7 +317,14 @@ def _check_harmless(written: str) -> None:
         return
     said = texts(words(written))
     for one in found.candidates:
-        if not (one.restricted or any(_HARM.match(code) for code in one.statements)):
+        # Neither the quartz that a clay carries nor what a committee holds makes it a poison that nobody meant.
+        codes = [
+            code
+            for hazard in one.hazards
+            if not hazard.carried and hazard.basis != "opinion"
+            for code in hazard.statements
+        ]
+        if not (one.restricted or any(_HARM.match(code) for code in codes)):
             continue
         assert guarded(one)
         held = _elements_of(one)

@@ -40,6 +40,8 @@ def test_the_usual_cautions_are_there_in_any_case() -> None:
         ("H341", cautions.CANCER_CAUTION),
         ("H360FD", cautions.REPRODUCTIVE_CAUTION),
         ("H314", cautions.CORROSIVE_CAUTION),
+        ("H318", cautions.EYES_CAUTION),
+        ("H272", cautions.FIRE_CAUTION),
         ("H410", cautions.WATER_LIFE_CAUTION),
     ],
 )
@@ -50,6 +52,46 @@ def test_codes_add_their_caution(code: str, added: str) -> None:
         added,
         KILN_CAUTION,
     )
+
+
+# What a kiln gives off: common practice.
+@pytest.mark.parametrize(
+    ("atmosphere", "said"),
+    [
+        ("", ()),
+        ("oxidation", ()),
+        ("oxidising", ()),
+        ("neutral", ()),
+        ("electric", ()),
+        ("somewhere", ()),
+        ("reduction", ("carbon monoxide",)),
+        ("Redux", ("carbon monoxide",)),
+        ("gas", ("carbon monoxide",)),
+        ("wood", ("carbon monoxide",)),
+        ("salt", ("hydrogen chloride", "carbon monoxide")),
+        ("soda", ("caustic mist", "carbon monoxide")),
+        ("raku", ("glowing", "carbon monoxide")),
+    ],
+)
+def test_cautions_follow_the_atmosphere(atmosphere: str, said: tuple[str, ...]) -> None:
+    plain = cautions_for([], soluble=False, caustic=False)
+    more = cautions_for([], soluble=False, caustic=False, atmosphere=atmosphere)
+    assert more[: len(plain)] == plain
+    assert len(more) == len(plain) + len(said)
+    for word, text in zip(said, more[len(plain) :], strict=True):
+        assert word in text
+
+
+def test_quartz_in_the_dust_has_a_caution_of_its_own() -> None:
+    said = cautions_for([], soluble=False, caustic=False, quartz=True)
+    assert said == (PRECEDENCE, DUST_CAUTION, cautions.QUARTZ_CAUTION, KILN_CAUTION)
+    assert "cancer" in cautions.QUARTZ_CAUTION
+    assert "lungs" in cautions.QUARTZ_CAUTION
+
+
+def test_respirators_are_named_by_both_classes() -> None:
+    assert "P100" in DUST_CAUTION
+    assert "P3" in DUST_CAUTION
 
 
 def test_each_caution_once_and_precedence_first() -> None:

@@ -9,13 +9,13 @@ from pathlib import Path
 
 import pytest
 from tests.conftest import TOP
-from tests.generate.safety_page import PAGE, exposure_table, leaching_table, metals_table
+from tests.generate.safety_page import PAGE, exposure_table, leaching_table, metals_table, pairs_table
 
 from glost.linter.rules import food_contact_risk
 from glost.recipe.safety.limits import food_metals
 
 
-@pytest.mark.parametrize("table", [exposure_table, leaching_table, metals_table])
+@pytest.mark.parametrize("table", [pairs_table, exposure_table, leaching_table, metals_table])
 def test_page_shows_what_is_held(table: object) -> None:
     assert callable(table)
     assert table() in PAGE.read_text("utf-8"), "run: python -m tests.generate safety"

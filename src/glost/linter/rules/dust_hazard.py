@@ -10,9 +10,10 @@ from glost.linter.rule import Checked, Expected, Rule
 from glost.recipe.safety.protection import protects, speaks_of_breathing
 
 _ALL = "all"
-_BY_DUST = frozenset({"H330", "H331", "H332", "H334", "H350i", "H372"})
+_BY_DUST = frozenset({"H330", "H331", "H332", "H334", "H350i", "H372", "H373"})
 """Statements of harm by what is breathed in: poisonous, allergy of the airways, cancer by inhalation, and organs
-through long exposure, which is the lungs for the silica and the clays of the catalogue."""
+through long exposure, which is the lungs for the quartz that clays and feldspars carry, and the nerves for
+manganese."""
 
 
 def check(checked: Checked) -> Iterator[Diagnostic]:
@@ -40,7 +41,7 @@ def check(checked: Checked) -> Iterator[Diagnostic]:
         yield Diagnostic(
             span,
             f"the note says nothing of breathing, and this dust harms: {', '.join(names)}",
-            "add what is worn against dust, such as  P100 respirator  and how spills are cleaned up wet. The "
+            "add what is worn against dust, such as  P100 or P3 respirator  and how spills are cleaned up wet. The "
             "supplier's safety data sheet comes first",
         )
 
@@ -71,13 +72,14 @@ RULE = Rule(
 Gloves do not keep dust out of the lungs. Fine crystalline silica scars them for good, years after it was breathed: 29
 CFR 1910.1053 limits it to 50 µg in a cubic metre of air, a mean of eight hours, with action to be taken from 25
 (second-hand), which is far less than can be seen. Cobalt, nickel and vanadium compounds can cause asthma or cancer by
-what is breathed in. A note that stops at gloves looks like care, so nobody asks for the other half. The rule looks
-only at notes that are there; where there is none, missing-handling-note speaks. It asks
-for a word and judges nothing: not the respirator, nor its fit.""",
+what is breathed in, manganese harms the nerves, and the clays and feldspars carry quartz themselves. A note that
+stops at gloves looks like care, so nobody asks for the other half. The rule looks only at notes that are there; where
+there is none, missing-handling-note speaks. It asks for a word and judges nothing: not the respirator, nor its fit.""",
     how_to_fix="""\
 Say what is worn for anything dry: a fitted P100 respirator (42 CFR 84.170: at least 99.97 % of the particles held
-back) or what the supplier's safety data sheet and local codes ask for. Weigh and mix so that no dust rises, clean up
-wet and never sweep. In a house note of glost.yaml it is said once for every recipe.""",
+back), a P3 or FFP3 one by the European classes, or what the supplier's safety data sheet and local codes ask for.
+Weigh and mix so that no dust rises, clean up wet and never sweep. In a house note of glost.yaml it is said once for
+every recipe.""",
     bad="""\
 glaze "Harbour Mist"
 cone: 6

@@ -24,19 +24,20 @@ def check(checked: Checked) -> Iterator[Diagnostic]:
             continue
         seen.add(name)
         material = checked.catalogue.find(name)
-        codes = needs_note(material.statements) if material else ()
+        codes = needs_note(material.statements_to_note) if material else ()
         if material is None or not codes:
             continue
         yield Diagnostic(
             item.name.span,
-            f"{name} has no handling note, and can harm: {_said(codes)} ({_sources(material, codes)})",
-            f"write below  handling:  a line such as  {name}: P100 respirator and gloves; wet-clean spills. "
+            f"{name} has no handling note, and can harm: {_said(material, codes)} ({_sources(material, codes)})",
+            f"write below  handling:  a line such as  {name}: P100 or P3 respirator and gloves; wet-clean spills. "
             "The supplier's safety data sheet comes first",
         )
 
 
-def _said(codes: tuple[str, ...]) -> str:
-    return "; ".join(f"{code} {(plain_text(code) or '').rstrip('.')}".strip() for code in codes)
+def _said(material: Material, codes: tuple[str, ...]) -> str:
+    texts = {code: plain_text(code, material.detail_of(code)) or "" for code in codes}
+    return "; ".join(f"{code} {text.rstrip('.')}".strip() for code, text in texts.items())
 
 
 def _sources(material: Material, codes: tuple[str, ...]) -> str:
@@ -55,7 +56,9 @@ RULE = Rule(
     why="""\
 The sheet on the bench is what the next person reads, and that may be a student on a first day. A material whose
 hazard statements speak of poisoning, sensitising, cancer, damage to genes, to fertility, to an unborn child or to
-organs, or of severe burns, must not lie there as one more white or black powder. The statements come from the
+organs, of severe burns, of lasting damage to the eyes, or of feeding a fire, must not lie there as one more white or
+black powder. So must none that is for a good part fine quartz, as silica and most clays are; of what holds only some,
+as feldspars and kaolin do, the caution on dust speaks that stands on every sheet. The statements come from the
 catalogue, or from the studio's own materials.yaml, each with where it stands written and how far that was checked;
 a note in the recipe or a house note in glost.yaml answers the rule. It asks for a word, and does not judge it; only a
 note for `all` has to say what is put on or done about dust or skin, since "no food or drink at the bench" protects from
@@ -83,9 +86,11 @@ additions:
         Expected(
             12,
             5,
-            "manganese dioxide has no handling note, and can harm: H302 Harmful if swallowed; H332 Harmful if inhaled "
-            "(Regulation (EC) 1272/2008, Annex VI, index 025-001-00-3, as quoted by a supplier's safety data sheet, "
-            "second-hand)",
+            "manganese dioxide has no handling note, and can harm: H302 Harmful if swallowed; H332 Harmful if inhaled; "
+            "H373 May cause damage to the nervous system through prolonged or repeated exposure by inhalation "
+            "(law: Regulation (EC) 1272/2008, Annex VI, index 025-001-00-3, as quoted by a supplier's safety data "
+            "sheet, second-hand; industry: suppliers' classification beside the harmonised entry: harm to the nervous "
+            "system by long inhalation, from memory)",
         ),
     ),
     good="""\

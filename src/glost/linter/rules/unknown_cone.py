@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from glost.language import tree
 from glost.language.diagnostics import Diagnostic
 from glost.linter.rule import Checked, Expected, Rule
-from glost.recipe.cone import KNOWN, Cone
+from glost.recipe.cone import KNOWN, Cone, rank_of
 
 
 def check(checked: Checked) -> Iterator[Diagnostic]:
@@ -16,7 +16,7 @@ def check(checked: Checked) -> Iterator[Diagnostic]:
     if not isinstance(cone, Cone) or cone.known or place is None:
         return
     span = place.value.span if isinstance(place, tree.Field) else place.span
-    wrong = cone.low if cone.low not in KNOWN else cone.high
+    wrong = cone.low if rank_of(cone.low) < 0 else cone.high
     yield Diagnostic(
         span,
         f"there is no cone {wrong}",
@@ -31,7 +31,7 @@ RULE = Rule(
     summary="A cone that is not among those that are made.",
     why="""\
 A cone of 60 or 1222 is a slip of the pen or a temperature, and the kiln is loaded by that number. The cones for
-glazes and bodies run from 022, the coolest, through 01 to 1 and on to 14.""",
+glazes and bodies run from 022, the coolest, through 01 to 1 and on to 14, and those of refractories on to 42.""",
     how_to_fix="""\
 Write the cone. A temperature, a soak or a cooling schedule goes into the field `firing`.""",
     bad="""\

@@ -7,7 +7,7 @@ from decimal import Decimal
 
 from glost.language.diagnostics import Diagnostic
 from glost.linter.rule import Checked, Expected, Rule
-from glost.recipe.cone import KNOWN, Cone
+from glost.recipe.cone import Cone, rank_of
 from glost.recipe.recipe import tests
 
 _ASKED = {"SiO2": "silica", "Al2O3": "alumina", "B2O3": "boric oxide", "KNaO": "soda and potash"}
@@ -58,7 +58,8 @@ def check(checked: Checked) -> Iterator[Diagnostic]:
 
 
 def _within(cone: Cone, cones: tuple[str, str]) -> bool:
-    return KNOWN.index(cones[0]) <= KNOWN.index(cone.low) and cone.rank <= KNOWN.index(cones[1])
+    low, high = cone.ranks
+    return rank_of(cones[0]) <= low and high <= rank_of(cones[1])
 
 
 def _rounded(amount: Decimal) -> str:

@@ -6,6 +6,7 @@ from __future__ import annotations
 from typing import Final
 
 from glost.recipe.materials.catalogue import Catalogue, Material
+from glost.recipe.safety.incompatible import groups_of
 from glost.recipe.safety.statements import classes_of, needs_note
 
 _DUSTY: Final = frozenset({"clay", "silica", "feldspar"})
@@ -15,7 +16,7 @@ it is worn from first to last, so that it says nothing of the order of the jars 
 
 def toxic(material: Material) -> bool:
     """Whether it is restricted, or a hazard statement on record calls for a handling note for more than dust."""
-    harms = {name for code in needs_note(material.statements) for name in classes_of(code)}
+    harms = {name for code in needs_note(material.own_statements) for name in classes_of(code)}
     if material.role in _DUSTY:
         harms.discard("chronic")
     return bool(material.restricted or harms)
@@ -28,8 +29,12 @@ def colouring(material: Material) -> bool:
 
 def fit_to_carry(name: str, catalogue: Catalogue) -> bool:
     """Whether another material may be ground with it and kept as a mix: not where it is toxic, caustic, colours,
-    dissolves, or is unknown."""
+    dissolves, is unknown, or is of a group that must not be ground with another."""
     found = catalogue.find(name)
     return found is not None and not (
-        toxic(found) or colouring(found) or found.caustic or found.soluble != "no"
+        toxic(found)
+        or colouring(found)
+        or found.caustic
+        or found.soluble != "no"
+        or groups_of(found.name, found)
     )

@@ -22,7 +22,7 @@ def as_jsonl(rows: Iterable[Row]) -> str:
 
 def data(row: Row) -> dict[str, Any]:
     about, hazards = row.about, row.hazards
-    texts = dict(hazards.texts)
+    texts, sources = dict(hazards.texts), row.sources
     return {
         "version": VERSION,
         "file": about.file,
@@ -56,7 +56,12 @@ def data(row: Row) -> dict[str, Any]:
         ],
         "hazards_known": row.hazards_known,
         "hazards": [
-            {"code": code, "text": texts.get(code, ""), "materials": list(materials)}
+            {
+                "code": code,
+                "text": texts.get(code, ""),
+                "materials": list(materials),
+                "sources": list(sources[code]),
+            }
             for code, materials in row.statements.items()
         ],
         "unknown": list(hazards.unknown),

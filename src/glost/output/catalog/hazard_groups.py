@@ -34,14 +34,17 @@ GROUPS: Final = (
     _of("sensitising", "allergy", "allergy or asthma", CLASSES["sensitising"]),
     _of("corrosive", "burns", "burns the skin and eyes", CLASSES["corrosive"]),
     _of("chronic", "harms organs", "harms organs, often by long exposure", CLASSES["chronic"]),
-    _of("irritant", "irritant", "harms or irritates eyes, skin or airways", ("H315", "H318", "H319", "H335")),
+    _of("eyes", "eyes", "damages the eyes for good", CLASSES["eyes"]),
+    _of("irritant", "irritant", "irritates eyes, skin or airways", ("H315", "H319", "H335")),
+    _of("fire", "feeds fire", "feeds fire: oxidisers", CLASSES["fire"]),
     _of("water", "water life", "life in water", ("H400", "H410", "H411", "H412", "H413")),
 )
-PHYSICAL: Final = Group(
-    "physical", "fire or metal", "feeds fire, explodes or attacks metal", ("H200 to H290",)
-)
+PHYSICAL: Final = Group("physical", "fire or metal", "burns, explodes or attacks metal", ("H200 to H290",))
+QUARTZ: Final = Group("quartz", "quartz dust", "quartz or cristobalite in the dust", ())
+"""What nearly every natural powder carries. Its statements are in no other group: a choice without cancer would leave
+out every clay, and not one poison more."""
 OTHER: Final = Group("other", "other", "any other statement on record", ())
-ALL: Final = (*GROUPS, PHYSICAL, OTHER)
+ALL: Final = (*GROUPS, PHYSICAL, QUARTZ, OTHER)
 """Every group, in the order in which they are offered. Each statement belongs to one of them at least."""
 
 
@@ -53,7 +56,7 @@ def groups_of(codes: Iterable[str]) -> frozenset[str]:
         for part in code.split("+"):
             said = part.replace("*", "").strip().upper()
             mine = {group.key for group in GROUPS if said[:4] in group.numbers}
-            if said.startswith("H2"):
+            if said.startswith("H2") and not mine:
                 mine.add(PHYSICAL.key)
             found |= mine or {OTHER.key}
     return frozenset(found)

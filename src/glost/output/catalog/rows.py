@@ -124,6 +124,15 @@ class Row:
         return {code: tuple(found[code]) for code in sorted(found)}
 
     @property
+    def sources(self) -> dict[str, tuple[str, ...]]:
+        """Each hazard statement on record, with what it rests on, where it stands and how far that was checked."""
+        found: dict[str, dict[str, None]] = {}
+        for listed in self.hazards.listed:
+            for code in listed.codes:
+                found.setdefault(code, {})[listed.cited] = None
+        return {code: tuple(found[code]) for code in sorted(found)}
+
+    @property
     def counts(self) -> dict[str, int]:
         """Findings by level, every level once."""
         counted = Counter(finding.level for finding in self.findings)
@@ -136,7 +145,7 @@ class RowBuilder:
     def __init__(self, catalogue: Catalogue) -> None:
         self._catalogue = catalogue
         # Tests of one recipe, and of its copies, most often hold the same materials.
-        self._met: dict[tuple[bool, tuple[str, ...]], tuple[Hazards, tuple[Caution, ...]]] = {}
+        self._met: dict[tuple[bool, str, tuple[str, ...]], tuple[Hazards, tuple[Caution, ...]]] = {}
 
     def rows(self, resolved: AnalysedRecipe) -> tuple[Row, ...]:
         """A row for each test of a recipe, without findings and revision. Of a page that is not all in its recipe the
@@ -155,14 +164,17 @@ class RowBuilder:
     def _row(self, about: About, line: int, test: Test, base: tuple[Weighed, ...], total: Decimal) -> Row:
         weighed = base + tuple(_weighed(part, False, total) for part in test.additions if part.parts)
         names = tuple(dict.fromkeys(one.called for one in weighed))
-        hazards, cautions = self._harm(names, about.use == "food")
+        hazards, cautions = self._harm(names, about.use == "food", about.atmosphere)
         return Row(about, line, test.label, weighed, hazards, cautions, sets=sets_said(test))
 
-    def _harm(self, names: tuple[str, ...], food: bool) -> tuple[Hazards, tuple[Caution, ...]]:
-        if (food, names) not in self._met:
+    def _harm(
+        self, names: tuple[str, ...], food: bool, atmosphere: str
+    ) -> tuple[Hazards, tuple[Caution, ...]]:
+        asked = food, atmosphere, names
+        if asked not in self._met:
             used: Mapping[str, Material | None] = {name: self._catalogue.find(name) for name in names}
-            self._met[food, names] = hazards_of(used), tuple(cautions_of(used, food))
-        return self._met[food, names]
+            self._met[asked] = hazards_of(used), tuple(cautions_of(used, food, atmosphere))
+        return self._met[asked]
 
 
 def unread(file: str) -> Row:

@@ -14,6 +14,7 @@ from glost.output.batch_sheet import (
     CHECKED,
     FIRED,
     LISTED,
+    MATERIAL_NOTES,
     READ_FIRST,
     RESTRICTED,
     SILENT,
@@ -197,7 +198,7 @@ def _handling(sheet: BatchSheet, number: int) -> Iterator[str]:
 
 def _statements(sheet: BatchSheet) -> Iterator[str]:
     hazards = sheet.hazards
-    if not hazards.listed and not hazards.silent:
+    if not hazards.listed and not hazards.silent and not hazards.notes:
         return
     yield '<section class="statements">'
     if hazards.listed:
@@ -220,6 +221,11 @@ def _statements(sheet: BatchSheet) -> Iterator[str]:
         yield "</ul>"
     if hazards.silent:
         yield f"<h3>{shown(SILENT)}</h3><p>{_list(hazards.silent)}</p>"
+    if hazards.notes:
+        yield f"<h3>{MATERIAL_NOTES}</h3><ul>"
+        for name, text in hazards.notes:
+            yield f"<li>{_named((name,))}{shown(text)}</li>"
+        yield "</ul>"
     yield "</section>"
 
 

@@ -24,10 +24,13 @@ HAZARD_WORDS = {
     "mutagenic": "known or suspected to cause genetic defects",
     "reproductive": "may harm fertility or the unborn child",
     "corrosive": "burns skin and eyes",
+    "eyes": "damages the eyes for good",
+    "fire": "feeds fire: keep it from all that burns",
 }
 """What a cup says of each class of statements, in plain words; the wording follows that of the statements."""
 
-DUST = "Dry dust harms the lungs: P100 respirator, gloves, clean up wet."
+QUARTZ = "quartz dust scars the lungs and causes cancer"
+DUST = "Dry dust harms the lungs: P100 or P3 respirator, gloves, clean up wet."
 FIRST = "The supplier's safety data sheet comes first."
 NOT_FOR_FOOD = "Not for food or drink."
 """On every cup and every tile: what stands in a cup is no food, and a test tile is not ware."""
@@ -128,10 +131,12 @@ def hazard_words(sheet: BatchSheet) -> Iterator[str]:
         materials = dict.fromkeys(
             listed.material
             for listed in hazards.listed
-            if any(name in classes_of(code) for code in listed.codes)
+            if not listed.carried and any(name in classes_of(code) for code in listed.codes)
         )
         if materials:
             said.setdefault(tuple(materials), []).append(words)
+    if quartz := tuple(dict.fromkeys(listed.material for listed in hazards.listed if listed.carried)):
+        said.setdefault(quartz, []).append(QUARTZ)
     for named, every in said.items():
         yield f"{', '.join(named)}: {'; '.join(every)}."
     yield DUST

@@ -12,6 +12,7 @@ from glost.output.batch_sheet import (
     CHECKED,
     FIRED,
     LISTED,
+    MATERIAL_NOTES,
     READ_FIRST,
     RESTRICTED,
     SILENT,
@@ -284,6 +285,10 @@ def _statements(sheet: BatchSheet) -> Iterator[str]:
     if hazards.silent:
         yield from ("", SILENT)
         yield from _wrapped(", ".join(map(visible, hazards.silent)), _INDENT)
+    if hazards.notes:
+        yield from ("", MATERIAL_NOTES)
+        for name, text in hazards.notes:
+            yield from _wrapped(f"{visible(name)}: {visible(text)}", _INDENT, "  - ")
 
 
 def _by_hand() -> Iterator[str]:

@@ -123,7 +123,7 @@ def _handling(matched: Matched, catalogue: Catalogue, house_notes: Set[str]) -> 
     for name in dict.fromkeys(used):
         material = catalogue.find(name)
         has_one = name in noted or (name in old and _ALL in noted)
-        if material is not None and not has_one and needs_note(material.statements):
+        if material is not None and not has_one and needs_note(material.statements_to_note):
             fresh.setdefault(_note(material), []).append(name)
     for text, names in fresh.items():
         yield f"{INDENT}{', '.join(map(_written, names))}: {text}\n"
@@ -136,10 +136,21 @@ def _called(catalogue: Catalogue, name: str) -> str:
 
 def _note(material: Material) -> str:
     """The usual cautions in one line (common practice)."""
-    classes = {name for code in material.statements for name in classes_of(code)}
-    out = ["fitted P100 respirator and gloves when weighing and mixing; wet-clean spills, never sweep."]
+    classes = {name for code in material.own_statements for name in classes_of(code)}
+    out = [
+        (
+            "fitted P100 respirator (P3 by the European classes) and gloves when weighing and mixing;"
+            " wet-clean spills, never sweep."
+        )
+    ]
+    if material.carries:
+        out.append(f"The dust holds fine {material.carries}, which scars the lungs and causes cancer.")
     if material.caustic or "corrosive" in classes:
         out.append("Burns skin and eyes when wet: goggles too.")
+    if "eyes" in classes:
+        out.append("Damages the eyes for good: goggles.")
+    if "fire" in classes:
+        out.append("Feeds fire: keep it from all that burns, and never grind it with any of that.")
     if classes & {"carcinogenic", "mutagenic"}:
         out.append("Known or suspected to cause cancer: keep exposure as low as you can.")
     if "reproductive" in classes:

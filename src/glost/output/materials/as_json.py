@@ -39,8 +39,10 @@ def data(page: Page) -> dict[str, Any]:
                     {"code": code, "text": plain_text(code, hazard.detail_of(code))}
                     for code in hazard.statements
                 ],
+                "basis": hazard.basis,
                 "source": hazard.source,
                 "standing": hazard.standing,
+                "carried": hazard.carried or None,
             }
             for hazard in material.hazards
         ],

@@ -111,7 +111,9 @@ def _hazards(page: Page) -> Iterator[str]:
             label = "hazards" if not at and not code_at else ""
             text = plain_text(code, hazard.detail_of(code))
             yield from _row(label, f"{code}: {text or 'its text is not on record here'}")
-        yield from _row("", f"source: {_sourced(hazard.source, hazard.standing)}")
+        if hazard.carried:
+            yield from _row("", f"of the {hazard.carried} that its dust holds")
+        yield from _row("", f"source: {hazard.cited}")
     yield from _row("", PRECEDENCE)
 
 

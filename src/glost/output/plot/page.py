@@ -8,7 +8,7 @@ from glost.output.plot.chart import Chart
 from glost.output.plot.points import ratio
 from glost.output.plot.svg import OTHER, SHAPES, beyond, convention, drawing, shape_of
 from glost.output.web import document, shown
-from glost.recipe.cone import KNOWN
+from glost.recipe.cone import cone_at
 
 
 def page(chart: Chart) -> str:
@@ -43,7 +43,7 @@ def _filter(chart: Chart) -> Iterator[str]:
         yield f'<label>{label} <select id="{name}">'
         for rank in ranks:
             selected = " selected" if rank in chosen else ""
-            yield f'<option value="{rank}"{selected}>{KNOWN[rank]}</option>'
+            yield f'<option value="{rank}"{selected}>{cone_at(rank)}</option>'
         yield "</select></label>"
     if any(mark.point.high < 0 for mark in chart.marks):
         yield '<label><input type="checkbox" id="coneless" checked> without a cone</label>'

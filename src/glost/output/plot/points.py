@@ -8,12 +8,12 @@ from typing import NamedTuple
 
 from glost.chemistry.firing import Calculator
 from glost.errors import ValueRefusedError
-from glost.recipe.cone import KNOWN, Cone
+from glost.recipe.cone import KNOWN, Cone, rank_of
 from glost.recipe.recipe import Recipe, tests
 
-BANDS = ("cone 022 to 01", "cone 1 to 7", "cone 8 to 14", "no cone")
+BANDS = ("cone 022 to 01", "cone 1 to 7", "cone 8 and hotter", "no cone")
 """Tones of the chart, from the coolest; a recipe stands with the hotter end of its range."""
-_ONE, _EIGHT = KNOWN.index("1"), KNOWN.index("8")
+_ONE, _EIGHT = rank_of("1"), rank_of("8")
 
 
 class Point(NamedTuple):
@@ -55,7 +55,7 @@ def wanted_cones(cone: Cone) -> tuple[int, int]:
     """The ranks of a range of cones. Raises ValueError for one that is not known."""
     if not cone.known:
         raise ValueRefusedError(f"cone {cone} is not one of {KNOWN[0]} to {KNOWN[-1]}")
-    return KNOWN.index(cone.low), KNOWN.index(cone.high)
+    return cone.ranks
 
 
 def points(

@@ -133,13 +133,20 @@ def data(made: BenchSession) -> dict[str, Any]:
         ],
         "hazards": {
             "listed": [
-                {"material": one.material, "codes": list(one.codes), "source": one.cited}
+                {
+                    "material": one.material,
+                    "codes": list(one.codes),
+                    "basis": one.basis,
+                    "source": one.cited,
+                    "carried": one.carried or None,
+                }
                 for one in hazards.listed
             ],
             "texts": [{"code": code, "text": said} for code, said in hazards.texts],
             "silent": list(hazards.silent),
             "unknown": list(hazards.unknown),
             "restricted": [{"material": name, "what": what} for name, what in hazards.restricted],
+            "notes": [{"material": name, "text": text} for name, text in hazards.notes],
         },
     }
 

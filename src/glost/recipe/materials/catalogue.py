@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from glost.recipe.materials.meant import Names
 
 _DATA = Path(__file__).parent / "data"
+_DUSTS = Path(__file__).parent.parent / "safety" / "data" / "carried-dust.json"
 
 ROLES = (
     "clay",
@@ -32,17 +33,36 @@ ROLES = (
     "deflocculant",
 )
 SOLUBLE = ("no", "slightly", "yes")
+BASES = {
+    "law": "law",
+    "industry": "industry",
+    "opinion": "a committee's opinion, not law",
+    "studio": "this collection",
+}
+"""On what a hazard statement rests, and how that is said: a classification of the law, one of suppliers and their
+industry, the opinion of a committee that the law has not taken up, or a collection's own materials.yaml."""
+
+
+def cited(basis: str, source: str, standing: str) -> str:
+    """A source with what it is, and how far it was checked where it does not say so itself."""
+    if standing == "studio":
+        return source
+    told = source if source.endswith(standing) else f"{source}, {standing}"
+    return f"{BASES[basis]}: {told}" if basis else told
 
 
 class Hazard(NamedTuple):
     """Hazard statements (H-codes) of a material, with where they stand written and how far that was checked:
     ``standing`` is "read", "second-hand", "from memory" or "studio". ``details``: a code with the organs and the route
-    that the source names for it."""
+    that the source names for it. ``basis``: one of BASES, "" where it is not told. ``carried``: the dust that they are
+    of, where it is not the material itself but what it carries, "quartz" or "cristobalite"; else ""."""
 
     statements: tuple[str, ...]
     source: str
     standing: str
     details: tuple[tuple[str, tuple[str, ...], str], ...] = ()
+    basis: str = ""
+    carried: str = ""
 
     def detail_of(self, code: str) -> tuple[tuple[str, ...], str]:
         """The organs and the route that this source names for a statement; () and "" where it names none."""
@@ -50,9 +70,8 @@ class Hazard(NamedTuple):
 
     @property
     def cited(self) -> str:
-        """The source, and how far it was checked where it does not say so itself."""
-        told = self.standing == "studio" or self.source.endswith(self.standing)
-        return self.source if told else f"{self.source}, {self.standing}"
+        """The source with what it is and how far it was checked."""
+        return cited(self.basis, self.source, self.standing)
 
 
 class Material(NamedTuple):
@@ -80,6 +99,26 @@ class Material(NamedTuple):
     def statements(self) -> tuple[str, ...]:
         """All hazard statements, each once, in order."""
         return tuple(sorted({code for hazard in self.hazards for code in hazard.statements}))
+
+    @property
+    def own_statements(self) -> tuple[str, ...]:
+        """Those of the material itself, without what it only carries: fine quartz is in nearly every natural powder,
+        and what is done about it is done about every dust."""
+        return tuple(
+            sorted({code for hazard in self.hazards if not hazard.carried for code in hazard.statements})
+        )
+
+    @property
+    def statements_to_note(self) -> tuple[str, ...]:
+        """Those that a handling note has to answer: of the material itself, and of a dust that it is for a good part
+        (H372). Of some quartz the caution on dust speaks, which stands on every sheet."""
+        much = any(hazard.carried and "H372" in hazard.statements for hazard in self.hazards)
+        return self.statements if much else self.own_statements
+
+    @property
+    def carries(self) -> str:
+        """The crystalline silica in its dust, "quartz" or "cristobalite"; "" for none that is known."""
+        return next((hazard.carried for hazard in self.hazards if hazard.carried), "")
 
     def detail_of(self, code: str) -> tuple[tuple[str, ...], str]:
         """The organs and the route that are on record for a statement; () and "" where none are."""
@@ -186,6 +225,9 @@ def _read(entry: dict[str, Any]) -> Material:
     name = entry["name"]
     if not entry["source"] or any(not hazard["source"] for hazard in entry["hazards"]):
         raise LibraryError(f"{name}: a value without a source")
+    carried = entry.get("carries")
+    if carried is not None and carried not in _dusts():
+        raise LibraryError(f"{name}: nothing is held of the dust '{carried}'")
     soluble = entry["soluble"]
     return Material(
         name=name,
@@ -196,15 +238,29 @@ def _read(entry: dict[str, Any]) -> Material:
         soluble=soluble if isinstance(soluble, str) else "yes" if soluble else "no",
         caustic=entry.get("caustic", False),
         restricted=entry.get("restricted") or "",
-        hazards=tuple(_hazard(hazard) for hazard in entry["hazards"]),
+        hazards=(
+            *(_hazard(hazard) for hazard in entry["hazards"]),
+            *(() if carried is None else _dusts()[carried]),
+        ),
         composition=entry["composition"],
         density=entry["density"],
         note=entry.get("note", ""),
     )
 
 
-def _hazard(entry: dict[str, Any]) -> Hazard:
+@functools.cache
+def _dusts() -> Mapping[str, tuple[Hazard, ...]]:
+    """The statements of each dust that a material may carry."""
+    held: dict[str, Any] = json.loads(_DUSTS.read_text("utf-8"))["dusts"]
+    return {
+        name: tuple(_hazard(hazard, dust["of"]) for hazard in dust["hazards"]) for name, dust in held.items()
+    }
+
+
+def _hazard(entry: dict[str, Any], carried: str = "") -> Hazard:
     details = tuple(
         (said["statement"], tuple(said["organs"]), said["route"]) for said in entry.get("details", ())
     )
-    return Hazard(tuple(entry["statements"]), entry["source"], entry["standing"], details)
+    return Hazard(
+        tuple(entry["statements"]), entry["source"], entry["standing"], details, entry["basis"], carried
+    )

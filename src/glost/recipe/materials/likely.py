@@ -183,10 +183,17 @@ _NUMBER = re.compile(r"H([0-9]{3})")
 
 def guarded(material: Material) -> bool:
     """Whether a material is restricted, or carries a statement of acute harm, cancer, changed genes, or harm to
-    children and to having them: H300 to H332, H340 to H351, H360 to H362 of Regulation (EC) 1272/2008."""
+    children and to having them: H300 to H332, H340 to H351, H360 to H362 of Regulation (EC) 1272/2008. Neither the
+    quartz that nearly every clay carries nor a committee's opinion makes a material one that nobody meant."""
     if material.restricted:
         return True
-    numbers = (int(match[1]) for code in material.statements for match in _NUMBER.finditer(code))
+    codes = (
+        code
+        for hazard in material.hazards
+        if not hazard.carried and hazard.basis != "opinion"
+        for code in hazard.statements
+    )
+    numbers = (int(match[1]) for code in codes for match in _NUMBER.finditer(code))
     return any(300 <= n <= 332 or n in (340, 341, 350, 351, 360, 361, 362) for n in numbers)
 
 

@@ -203,7 +203,7 @@ def _hazards(reader: Reader, entry: Mapping[str, Entry], replacing: bool) -> tup
             )
         return ()
     where = reader.text(entry["hazard source"].node, "hazard source")
-    return (Hazard(tuple(codes), where, "studio"),) if codes else ()
+    return (Hazard(tuple(codes), where, "studio", basis="studio"),) if codes else ()
 
 
 _WRITE = "write such as CaCO3 or Al2O3·2SiO2·2H2O"

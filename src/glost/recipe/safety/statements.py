@@ -19,12 +19,14 @@ CLASSES: Final[Mapping[str, frozenset[str]]] = MappingProxyType(
         "mutagenic": frozenset({"H340", "H341"}),
         "reproductive": frozenset({"H360", "H361", "H362"}),
         "corrosive": frozenset({"H314"}),
+        "eyes": frozenset({"H318"}),
+        "fire": frozenset({"H270", "H271", "H272"}),
     }
 )
 """The H codes of each class of harm to people that calls for a note, without the letters behind a code.
 
-"chronic" holds all statements on damage to organs, H370 and H371 (a single exposure) among them. Irritation,
-harm to water life and fire are in no class.
+"chronic" holds all statements on damage to organs, H370 and H371 (a single exposure) among them; "eyes" is damage to
+them that stays; "fire" is what feeds one, the oxidisers. Irritation, harm to water life and other fire are in no class.
 """
 
 
@@ -95,7 +97,7 @@ def classes_of(code: str) -> tuple[str, ...]:
 def needs_note(codes: Iterable[str]) -> tuple[str, ...]:
     """Those of the codes that call for a handling note, in the order given, each once.
 
-    They are those of any class in CLASSES; codes for irritation, water life and fire do not call for one.
+    They are those of any class in CLASSES; codes for irritation, water life and other fire do not call for one.
     """
     return tuple(dict.fromkeys(code for code in codes if classes_of(code)))
 
