@@ -7,7 +7,7 @@ marks of a panel are never more than find room in it, however many glazes there 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final, NamedTuple
 
@@ -19,7 +19,7 @@ HEIGHT: Final = 330.0
 """Of a panel, in the units of its drawing."""
 _LEFT, _RIGHT, _TOP, _BOTTOM = 46.0, 372.0, 8.0, 286.0
 _MARGIN_RIGHT: Final = 46.0
-_MARGIN_TOP: Final = 28.0
+_MARGIN_TOP: Final = 36.0
 """Room for what lies beyond an axis."""
 NAME_SIZE: Final = 11.0
 _LONGEST_NAME: Final = 24
@@ -28,9 +28,11 @@ HALF_HEIGHT: Final = 10.0
 """Of a mark."""
 _APART: Final = 15.0
 """Marks in a panel are at least so far from each other."""
-_APART_RIGHT: Final = 30.0
-_APART_TOP: Final = 62.0
-"""And in the margins, where each has its figure beside it."""
+_CROWDED: Final = 60
+_APART_CROWDED: Final = 26.0
+"""And where a panel would hold more marks than that, of which most stand for several glazes."""
+_APART_MARGIN: Final = 40.0
+"""And in the margins, where each has its figure below it."""
 _LINE_BOX: Final = 5.0
 _FENCE: Final = 2.5
 """What lies more than so many times the middle half of all above it stands in the margin."""
@@ -57,7 +59,7 @@ class Scale(NamedTuple):
 
 class Mark(NamedTuple):
     """One place on a panel: the glazes that stand there, as their numbers in the chart's list. ``beyond`` is the figure
-    that is written beside a mark in a margin, "" within the axes. ``label`` is the name that is written, at ``spot``."""
+    written below a mark in a margin, "" within the axes. ``label`` is the name that is written, at ``spot``."""
 
     members: tuple[int, ...]
     x: float
@@ -132,14 +134,18 @@ def chart(
     across = _scale(axes.across, [point.x for point in points], fenced=True)
     up = _scale(axes.up, [point.y for point in points], fenced=True)
     frame = _frame(points, across, up)
-    panels = []
-    for at, title in enumerate(RANGES):
-        members = [number for number, point in enumerate(points) if point.range == at]
-        if members:
-            panel = Panel(title, frame, across, up)
-            panels.append(panel._replace(marks=_named(panel, _marks(panel, points, members), points)))
+    field = Panel("", frame, across, up)
+    groups = [[at for at, point in enumerate(points) if point.range == one] for one in range(len(RANGES))]
+    drawn = [_marks(field, points, members) for members in groups]
+    if max(map(len, drawn)) > _CROWDED:
+        drawn = [_marks(field, points, members, _APART_CROWDED) for members in groups]
+    panels = [
+        field._replace(title=title, marks=_named(field, marks, points))
+        for title, marks in zip(RANGES, drawn, strict=True)
+        if marks
+    ]
     if not panels:
-        panels.append(Panel("no glaze", frame, across, up))
+        panels.append(Panel("No glaze", frame, across, up))
     names = f"{FIGURES[axes.across].words} and {FIGURES[axes.up].words}"
     count = f"{len(points)} glaze{'' if len(points) == 1 else 's'}"
     return Chart(f"{count} by {names}", meant, axes, tuple(points), tuple(panels), tuple(left_out))
@@ -157,22 +163,24 @@ def path_chart(
     """The path of one recipe: near by, and where that lies in its collection. ``on_path`` are the points that the stops
     name by their numbers."""
     points = (*on_path, *others)
-    wide = Panel("in its collection", Box(_LEFT, _TOP, _RIGHT, _BOTTOM), *_scales(axes, points, True))
+    wide = Panel("In its collection", Box(_LEFT, _TOP, _RIGHT, _BOTTOM), *_scales(axes, points, True))
     wide = wide._replace(frame=_frame(points, wide.across, wide.up))
-    near = Panel("its path", Box(_LEFT, _TOP, _RIGHT, _BOTTOM), *_scales(axes, on_path or points, False))
+    near = Panel("Its path", Box(_LEFT, _TOP, _RIGHT, _BOTTOM), *_scales(axes, on_path or points, False))
     numbers = range(len(on_path), len(points))
     seen = [at for at in numbers if _is_within(points[at], near)]
     near = _with_path(near, points, stops, seen)
     panels = [near]
     if numbers:
-        marks = tuple(_marks(wide, points, list(numbers)))
+        marks = _marks(wide, points, numbers)
+        if len(marks) > _CROWDED:
+            marks = _marks(wide, points, numbers, _APART_CROWDED)
         left, top = _at(wide, near.across.low, near.up.high)
         right, bottom = _at(wide, near.across.high, near.up.low)
         frame = wide.frame
         view = Box(
             max(left, frame.left), max(top, frame.top), min(right, frame.right), min(bottom, frame.bottom)
         )
-        panels.append(wide._replace(behind=marks, view=view if on_path else None))
+        panels.append(wide._replace(behind=tuple(marks), view=view if on_path else None))
     title = f"{name}: its path by {FIGURES[axes.across].words} and {FIGURES[axes.up].words}"
     return Chart(title, meant, axes, points, tuple(panels), tuple(left_out), tuple(stops))
 
@@ -228,13 +236,13 @@ def _along(step: Step) -> Iterator[Box]:
 
 
 def _path_label(stops: Sequence[Stop], newest: Stop | None) -> str:
-    """What is written beside a place of the path: the variations there, and whether it is the newest revision."""
+    """What is written beside a place of the path: whether it is the newest revision, and the variations there."""
     aside = [stop.what for stop in stops if stop.aside]
-    said = ["now"] if newest in stops else []
-    if aside:
-        said.append(shortened(aside[0], _LONGEST_NAME))
-    more = len(aside) - 1
-    return ", ".join(said) + (f" +{more}" if more > 0 else "")
+    if len(aside) == len(stops):
+        said, more = shortened(aside[0], _LONGEST_NAME), len(aside) - 1
+    else:
+        said, more = "now" if newest in stops else "", len(aside)
+    return said + (f" +{more}" if more else "")
 
 
 # ---- axes ----------------------------------------------------------------------------------------------------
@@ -248,7 +256,8 @@ def _scales(axes: Axes, points: Sequence[Point], fenced: bool) -> tuple[Scale, S
 
 
 def _scale(figure: str, values: Sequence[float], fenced: bool) -> Scale:
-    """An axis that holds all values; ``fenced``: but for those far above all others."""
+    """An axis that holds all values; ``fenced``: but for those far above all others. It may begin a little below 0, so
+    that the marks of what is not there stand whole."""
     least = _LEAST_SPAN.get(figure, _SPAN) if fenced else _CLOSE_SPAN.get(figure, _CLOSE)
     ordered = sorted(values) or [0.0, least]
     low, high = ordered[0], ordered[-1]
@@ -257,14 +266,14 @@ def _scale(figure: str, values: Sequence[float], fenced: bool) -> Scale:
         fence = three + _FENCE * max(three - quarter, least / 8)
         high = max((value for value in ordered if value <= fence), default=high)
     room = max((0.08 if fenced else 0.16) * (high - low), (least - (high - low)) / 2)
-    low, high = max(low - room, 0.0), high + room
+    low, high = low - room, high + room
     step = next(
         size
         for power in range(-6, 7)
         for size in (10.0**power, 2 * 10.0**power, 5 * 10.0**power)
         if (high - low) / size <= 7
     )
-    first, last = math.ceil(low / step - 1e-9), math.floor(high / step + 1e-9)
+    first, last = math.ceil(max(low, 0.0) / step - 1e-9), math.floor(high / step + 1e-9)
     decimals = max(0, -math.floor(math.log10(step) + 1e-9))
     ticks = tuple(count * step for count in range(first, last + 1))
     return Scale(FIGURES[figure].words, low, high, ticks, decimals)
@@ -308,17 +317,19 @@ def place_of(point: Point, panel: Panel) -> tuple[float, float, bool, bool]:
     if beside:
         x = panel.frame.right + _MARGIN_RIGHT / 2 + 2
     if above:
-        y = panel.frame.top - _MARGIN_TOP / 2
+        y = panel.frame.top - _MARGIN_TOP * 2 / 3
     return round(x, 2), round(y, 2), beside, above
 
 
-def _marks(panel: Panel, points: Sequence[Point], members: Iterable[int]) -> list[Mark]:
+def _marks(
+    panel: Panel, points: Sequence[Point], members: Sequence[int], least: float = _APART
+) -> list[Mark]:
     """The marks of some glazes: one joins the first mark that is too near to stand beside."""
     cells: dict[tuple[bool, bool, int, int], list[int]] = {}
     found: list[tuple[list[int], float, float, bool, bool]] = []
     for number in members:
         x, y, beside, above = place_of(points[number], panel)
-        apart = _APART if not (beside or above) else _APART_RIGHT if beside else _APART_TOP
+        apart = _APART_MARGIN if beside or above else least
         column, row = int(x // apart), int(y // apart)
         near = (
             at
@@ -344,8 +355,8 @@ def _beyond(points: Sequence[Point], beside: bool, above: bool) -> str:
         return ""
     values = [point.x if beside else point.y for point in points]
     low, high = min(values), max(values)
-    if f"{low:.2f}" == f"{high:.2f}":
-        return f"{low:.2f}"
+    if f"{low:.1f}" == f"{high:.1f}":
+        return f"{low:.2f}" if f"{low:.2f}" == f"{high:.2f}" else f"{low:.1f}"
     return f"{low:.1f}-{high:.1f}"
 
 
@@ -380,4 +391,3 @@ def unnamed(chart: Chart) -> list[int]:
         if mark.spot is None and not mark.beyond
         for number in mark.members
     ]
-

@@ -1,5 +1,5 @@
-"""A panel as SVG. Looks are named by classes: a page gives them by its style sheet, light or dark; a drawing that stands
-alone has them written out as attributes."""
+"""A panel as SVG. Looks are named by classes: a page gives them by its style sheet, light or dark; a drawing that
+stands alone has them written out as attributes."""
 
 from __future__ import annotations
 
@@ -149,10 +149,8 @@ def _mark(mark: Mark, inner: str, told: str, size: float = NAME_SIZE, look: str 
     numbers = " ".join(map(str, mark.members))
     yield f'<g data-mark="{numbers}" aria-label="{text_of(told)}">'
     yield f'<g transform="translate({px(mark.x)} {px(mark.y)})">{inner}</g>'
-    if mark.beyond and mark.x > WIDTH - 50:
-        yield words(mark.x, mark.y + 19, mark.beyond, 9, look, "middle")
-    elif mark.beyond:
-        yield words(mark.x + 13, mark.y + 4, mark.beyond, 9, look)
+    if mark.beyond:
+        yield words(mark.x, mark.y + 18, mark.beyond, 9, look, "middle")
     elif mark.spot:
         yield _label(mark.label, mark, mark.spot, size, look)
     yield "</g>"
@@ -248,7 +246,9 @@ def _arrow(step: Step) -> str:
     x, y, to_x, to_y, _ = step
     turn = math.atan2(to_y - y, to_x - x)
     middle = ((x + to_x) / 2 + 3 * math.cos(turn), (y + to_y) / 2 + 3 * math.sin(turn))
-    wings = [(middle[0] - 7 * math.cos(turn + side), middle[1] - 7 * math.sin(turn + side)) for side in (0.5, -0.5)]
+    wings = [
+        (middle[0] - 7 * math.cos(turn + side), middle[1] - 7 * math.sin(turn + side)) for side in (0.5, -0.5)
+    ]
     (ax, ay), (bx, by) = wings
     return (
         f"M{px(x)} {px(y)}L{px(to_x)} {px(to_y)}"

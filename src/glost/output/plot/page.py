@@ -67,8 +67,8 @@ def _body(chart: Chart) -> Iterator[str]:
         yield "</ul></section>"
     if chart.left_out:
         yield '<section class="note"><h2>Not on the chart</h2><ul>'
-        for one in chart.left_out:
-            yield f"<li>{shown(one.name)}: {shown(one.why)}</li>"
+        for left in chart.left_out:
+            yield f"<li>{shown(left.name)}: {shown(left.why)}</li>"
         yield "</ul></section>"
     yield f'<p class="note">{shown(convention())}</p>'
     yield "</main>"
@@ -149,7 +149,7 @@ def _table(chart: Chart) -> Iterator[str]:
     if first == len(chart.points):
         return
     yield '<div class="scroll" tabindex="0" role="region" aria-label="The glazes">'
-    yield f'<table><caption>{"The collection" if chart.stops else "The glazes of the chart"}</caption>'
+    yield f"<table><caption>{'The collection' if chart.stops else 'The glazes of the chart'}</caption>"
     yield (
         '<thead><tr><th scope="col">Glaze</th><th scope="col">Cone</th><th scope="col">Atmosphere</th>'
         f'{_FIGURES}<th scope="col">File</th></tr></thead><tbody>'

@@ -12,7 +12,7 @@ from glost.chemistry.unity import ALKALIS, Unity
 from glost.recipe.cone import KNOWN, Cone
 from glost.recipe.recipe import Recipe, Test, tests
 
-RANGES: Final = ("cone 022 to 01", "cone 1 to 7", "cone 8 to 14", "no cone")
+RANGES: Final = ("Cone 022 to 01", "Cone 1 to 7", "Cone 8 to 14", "No cone")
 """The panels, from the coolest; a glaze stands in that of the hotter end of its cones."""
 _ONE, _EIGHT = KNOWN.index("1"), KNOWN.index("8")
 
@@ -36,7 +36,7 @@ FIGURES: Final = MappingProxyType(
         "silica": Figure("SiO\u2082", lambda unity: unity.of("SiO2")),
         "alumina": Figure("Al\u2082O\u2083", lambda unity: unity.of("Al2O3")),
         "boron": Figure("B\u2082O\u2083", lambda unity: unity.boron),
-        "alkalis": Figure("Alkalis", lambda unity: _sum(unity, ALKALIS)),
+        "alkalis": Figure("alkalis", lambda unity: _sum(unity, ALKALIS)),
         "earths": Figure("MgO + CaO + SrO + BaO", lambda unity: _sum(unity, EARTHS)),
         "magnesia": Figure("MgO", lambda unity: unity.of("MgO")),
         "zinc": Figure("ZnO", lambda unity: unity.of("ZnO")),
@@ -57,8 +57,8 @@ SILICA_ALUMINA: Final = Axes()
 
 class Point(NamedTuple):
     """A glaze: ``x`` and ``y`` are the figures of the axes; the others are mol to one of the fluxes, of which
-    ``alkalis``, ``earths`` and ``zinc_lead`` are the parts. ``low`` and ``high`` are the ranks of its cones in the order
-    of heat, -1 without one; ``atmosphere`` is as written, "" without one. All figures have six decimals."""
+    ``alkalis``, ``earths`` and ``zinc_lead`` are the parts. ``low`` and ``high`` are the ranks of its cones in the
+    order of heat, -1 without one; ``atmosphere`` is as written, "" without one. All figures have six decimals."""
 
     name: str
     file: str

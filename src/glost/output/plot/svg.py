@@ -36,13 +36,7 @@ def convention() -> str:
 
 def beyond(chart: Chart) -> list[int]:
     """The glazes beyond the axes of a panel, as numbers."""
-    return [
-        number
-        for one in chart.panels
-        for mark in one.marks
-        if mark.beyond
-        for number in mark.members
-    ]
+    return [number for one in chart.panels for mark in one.marks if mark.beyond for number in mark.members]
 
 
 def svg(chart: Chart) -> str:
@@ -67,7 +61,9 @@ def svg(chart: Chart) -> str:
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {px(width)} {px(y)}" width="{px(width)}" '
         f'height="{px(y)}" font-family="{FONT}" role="group" aria-label="{text_of(chart.title)}">\n'
         f"<title>{text_of(chart.title)}</title>\n"
-        f'<rect fill="#ffffff" width="{px(width)}" height="{px(y)}"/>\n' + alone("\n".join(body)) + "\n</svg>\n"
+        f'<rect fill="#ffffff" width="{px(width)}" height="{px(y)}"/>\n'
+        + alone("\n".join(body))
+        + "\n</svg>\n"
     )
 
 
