@@ -22,7 +22,7 @@ from glost.output.plot.labels import Box, Label, place, text_width
 from glost.output.plot.page import page
 from glost.output.plot.points import RANGES, LeftOut, Point
 from glost.output.plot.svg import svg
-from tests.compare.repository import committed
+from tests.repository import committed
 from tests.conftest import STUDIO, TOP, Run
 from tests.output.page.conftest import A4, LETTER, Screen, _screen, screen
 from tests.work import steps_grow_in_proportion

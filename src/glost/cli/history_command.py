@@ -7,6 +7,8 @@ from pathlib import Path
 
 import click
 
+from glost.chemistry.firing import Calculator
+from glost.chemistry.unity import Unity
 from glost.cli import CLEAN, UNUSABLE
 from glost.cli.errors import show_error, usage_error
 from glost.cli.streams import note, put_text, say
@@ -14,6 +16,7 @@ from glost.compare.history import NOT_COMMITTED, Revision, csv, html, text
 from glost.compare.meaning import Told, told
 from glost.language.yaml_tree import ConfigError
 from glost.lint.reporters import plain
+from glost.recipe.recipe import tests
 from glost.workspace.collection import Collections
 from glost.workspace.git.folders import Places
 from glost.workspace.git.revisions import commits_of
@@ -35,10 +38,11 @@ _OUTPUTS: dict[str, Callable[[str, Sequence[Revision]], str]] = {"text": text, "
     help="Text for a person, CSV for a spreadsheet, HTML for a browser and for paper.",
 )
 def command(path: Path, output: str) -> int:
-    """Show a recipe's amounts through its revisions in git: one column a revision, one row a material.
+    """Show a recipe's amounts through its revisions in git: one column a revision, the newest first, one row a
+    material.
 
     The amounts stand on a base of 100. The file is followed through its renames. Where it was changed since the last
-    commit, the last column is the file as it is now.
+    commit, the first column is the file as it is now. In CSV the oldest revision stands first.
 
     Exit status: 0, or 2 where there is no history to show.
     """
@@ -80,16 +84,19 @@ def _revisions(path: Path, top: Path, collections: Collections) -> list[Revision
         version = version_at(path, top, commit, collections)
         if version is not None:
             last = version.data
-            out.append(Revision(commit.short, commit.day, commit.subject, _told(version)))
+            out.append(Revision(commit.short, commit.day, commit.subject, *_told(version)))
     now = version_now(path, collections)
     if now is not None and now.data != last:
-        out.append(Revision(NOT_COMMITTED, "", "not committed yet", _told(now)))
+        out.append(Revision(NOT_COMMITTED, "", "not committed yet", *_told(now)))
     return out
 
 
-def _told(version: Version) -> Told | None:
+def _told(version: Version) -> tuple[Told | None, Unity | None]:
+    """What a revision says, and its unity formula where all in it is known."""
     found = version.found
     if isinstance(found, Withheld):
         note(f"{plain.visible(version.called)}: not read whole; its column holds question marks\n")
-        return None
-    return told(found.recipe, found.collection.catalogue)
+        return None, None
+    catalogue = found.collection.catalogue
+    fired = Calculator(catalogue).fire(next(tests(found.recipe)))
+    return told(found.recipe, catalogue), None if fired.partial else fired.unity

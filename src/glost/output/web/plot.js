@@ -182,6 +182,8 @@
     }
     for (const item of document.querySelectorAll("li[data-glaze]")) {
       item.classList.toggle("gone", !shown[Number(item.dataset.glaze)]);
+      const list = item.closest("section");
+      list.classList.toggle("gone", !list.querySelector("li:not(.gone)"));
     }
     for (const item of document.querySelectorAll(".key li[data-atmosphere]")) {
       item.classList.toggle("gone", !wanted.atmospheres.has(item.dataset.atmosphere));
