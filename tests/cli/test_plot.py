@@ -22,12 +22,13 @@ from glost.output.plot.labels import Box, Label, place, text_width
 from glost.output.plot.page import page
 from glost.output.plot.points import RANGES, LeftOut, Point
 from glost.output.plot.svg import svg
-from tests.repository import committed
 from tests.conftest import STUDIO, TOP, Run
+from tests.output.page.axe import SCHEMES, axe, findings
 from tests.output.page.conftest import A4, LETTER, Screen, _screen, screen
+from tests.repository import committed
 from tests.work import steps_grow_in_proportion
 
-__all__ = ["_screen", "screen"]
+__all__ = ["_screen", "axe", "screen"]
 
 SVG = "{http://www.w3.org/2000/svg}"
 LAPTOP = (1366, 768)
@@ -638,3 +639,22 @@ def test_names_fit_their_boxes_in_a_browser(screen: Screen, tmp_path: Path) -> N
         for (text, width), mark in zip(drawn, written, strict=True):
             assert text == (mark.beyond or mark.label)
             assert mark.spot is None or width <= mark.spot.right - mark.spot.left + 0.5
+
+
+@pytest.mark.network
+@pytest.mark.parametrize("scheme", SCHEMES)
+@pytest.mark.parametrize("size", [LAPTOP, PHONE], ids=str)
+@pytest.mark.parametrize("name", ["collection", "path"])
+def test_nothing_keeps_anybody_out(
+    screen: Screen, axe: str, pages: dict[str, Path], name: str, size: tuple[int, int], scheme: str
+) -> None:
+    assert findings(screen, axe, pages[name], size, scheme) == []
+    with_card = "document.querySelector('g[tabindex=\"0\"]').focus()"
+    assert findings(screen, axe, pages[name], size, scheme, with_card) == []
+
+
+@pytest.mark.network
+def test_nothing_keeps_anybody_out_of_an_empty_list(screen: Screen, axe: str, pages: dict[str, Path]) -> None:
+    empty = "document.getElementById('choose').open = true;"
+    empty += "document.querySelectorAll('input[name=atmosphere]').forEach(box => box.checked && box.click())"
+    assert findings(screen, axe, pages["collection"], PHONE, "light", empty) == []

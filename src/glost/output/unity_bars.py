@@ -1,5 +1,5 @@
-"""Unity formulas as bars, one glaze above the other: fluxes stacked to 1, alumina, boric oxide and silica, all on one
-scale of mol. The looks are those of unity.css."""
+"""Unity formulas as bars, one glaze above the other: fluxes stacked to 1, alumina and boric oxide on one scale of mol,
+and silica, of which there is several times as much, at a quarter of it. The looks are those of unity.css."""
 
 from __future__ import annotations
 
@@ -24,6 +24,8 @@ _EM: Final = 0.68
 """A letter is at most so wide for its height, on the average of a name."""
 
 LANES: Final = (("Al2O3", "alumina"), ("B2O3", "boron"), ("SiO2", "silica"))
+_SILICA: Final = Decimal("0.25")
+"""How long a bar of silica is for its mol, when that of another oxide is 1."""
 
 
 class Glaze(NamedTuple):
@@ -56,7 +58,7 @@ def unity_bars(glazes: Sequence[Glaze]) -> Iterator[str]:
     )
     y = 0.0
     for oxide, look in (("", ""), *lanes):
-        heading = oxide or "fluxes, together 1"
+        heading = "SiO2, drawn at a quarter" if oxide == "SiO2" else oxide or "fluxes, together 1"
         yield f'<text class="lane" x="0" y="{y + 11:g}" font-size="{_SIZE:g}">{heading}</text>'
         y += _LANE
         for one in glazes:
@@ -65,7 +67,7 @@ def unity_bars(glazes: Sequence[Glaze]) -> Iterator[str]:
                 f"{shown(_cut(one.name, _LEFT - 6))}</text>"
             )
             if oxide:
-                yield from _bar(one.unity.of(oxide), look, y, a_mol)
+                yield from _bar(one.unity, oxide, look, y, a_mol)
             else:
                 yield from _stacked(one.unity, y, a_mol)
             y += _STEP
@@ -73,10 +75,14 @@ def unity_bars(glazes: Sequence[Glaze]) -> Iterator[str]:
     yield "</svg>"
 
 
-def _bar(amount: Decimal, look: str, y: float, a_mol: float) -> Iterator[str]:
-    wide = float(amount) * a_mol
+def _length(unity: Unity, oxide: str) -> Decimal:
+    return unity.of(oxide) * (_SILICA if oxide == "SiO2" else 1)
+
+
+def _bar(unity: Unity, oxide: str, look: str, y: float, a_mol: float) -> Iterator[str]:
+    wide = float(_length(unity, oxide)) * a_mol
     yield f'<rect class="{look}" x="{_LEFT:g}" y="{y:g}" width="{wide:.2f}" height="{_BAR:g}"/>'
-    yield f'<text x="{_LEFT + wide + 4:.2f}" y="{y + 10.5:g}" font-size="{_SIZE:g}">{amount:.2f}</text>'
+    yield f'<text x="{_LEFT + wide + 4:.2f}" y="{y + 10.5:g}" font-size="{_SIZE:g}">{unity.of(oxide):.2f}</text>'
 
 
 def _stacked(unity: Unity, y: float, a_mol: float) -> Iterator[str]:
