@@ -28,13 +28,15 @@ def drawn(trend: Trend) -> str:
 
     # An amount holds until the revision that changes it, so that the line goes in steps and not aslant.
     path, dots = [], []
-    before: Fraction | None = None
+    values = [None, *(one.value for one in trend.moments), None]
     for at, (_, value, changed) in enumerate(trend.moments):
-        if value is not None:
-            path.append(f"M{x(at):g} {y(value):g}" if before is None else f"H{x(at):g}V{y(value):g}")
-            if changed or len(there) == 1:
-                dots.append(f'<circle cx="{x(at):g}" cy="{y(value):g}" r="2.6"/>')
-        before = value
+        before, after = values[at], values[at + 2]
+        if value is None:
+            continue
+        path.append(f"M{x(at):g} {y(value):g}" if before is None else f"H{x(at):g}V{y(value):g}")
+        # What stands alone has no line to be seen by.
+        if changed or before is after is None:
+            dots.append(f'<circle cx="{x(at):g}" cy="{y(value):g}" r="2.6"/>')
     return (
         f'<svg class="trend" viewBox="0 0 {_WIDTH:g} {_HEIGHT:g}" width="{_WIDTH:g}" height="{_HEIGHT:g}" '
         f'role="img" aria-label="{shown(trend.text)}"><path d="{"".join(path)}"/>{"".join(dots)}</svg>'
