@@ -173,7 +173,8 @@ whiting   4                             4
             '<circle cx="108" cy="4" r="2.6"/></svg></td><td class="figure changed"><b>22.5 *</b></td></tr> '
             '<tr><th scope="row">whiting</th><td>'
             '<svg class="trend" viewBox="0 0 112 24" width="112" height="24" role="img" aria-label="4">'
-            '<path d="M4 12"/><circle cx="4" cy="12" r="2.6"/></svg></td><td class="figure">4</td></tr> </tbody></table>'
+            '<path d="M4 12"/><circle cx="4" cy="12" r="2.6"/></svg></td>'
+            '<td class="figure">4</td></tr> </tbody></table>'
         ),
     ),
 }
