@@ -16,7 +16,7 @@ from glost.cli.outputs import force_option, refusing
 from glost.cli.progress import counted
 from glost.cli.streams import note
 from glost.language.yaml_tree import ConfigError
-from glost.lint.reporters import plain
+from glost.linter.reporters import plain
 from glost.output.plot.chart import Chart, chart, path_chart
 from glost.output.plot.page import page
 from glost.output.plot.path import Past, stops_of

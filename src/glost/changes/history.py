@@ -1,0 +1,312 @@
+"""A recipe through its revisions as a table: one column a revision, one row a material."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Sequence
+from fractions import Fraction
+from typing import Final, NamedTuple
+
+from glost.changes.comparison import compare
+from glost.changes.meaning import WEIGHED, Fact, Place, Told, Weighed, fact_text, rounded
+from glost.chemistry.unity import Unity
+from glost.language.csv_cells import cone_cell, guarded, record_of
+from glost.language.width import width
+from glost.output.escape import visible
+from glost.output.model import (
+    Band,
+    Cell,
+    Changed,
+    Column,
+    Heading,
+    Moment,
+    Node,
+    Paragraph,
+    Table,
+    Terms,
+    Trend,
+)
+from glost.output.model import Row as TableRow
+from glost.output.model.html import as_html
+from glost.output.model.text import COLUMNS, as_text
+from glost.output.unity_bars import Glaze, unity_bars
+from glost.output.web import document, shown
+
+NOT_COMMITTED: Final = "now"
+"""What the column of the working folder is called, where it differs from the last commit."""
+
+_FIELDS: Final = ("cone", "atmosphere")
+"""Fields that stand above the amounts; a change of these makes another glaze of the same amounts."""
+_AMOUNT: Final = re.compile(r"\d+(?:\.\d+)?", re.ASCII)
+_MARK: Final = "*"
+CHANGED: Final = "changed in this revision; what only follows the total of the base is not marked"
+UNREAD: Final = "?"
+NOTHING: Final = "-"
+
+
+class Revision(NamedTuple):
+    """One column: what the revision is called, its day, its subject, and the recipe then: None where it could not be
+    read whole. ``unity``: its formula, None where something in it is not known."""
+
+    short: str
+    day: str
+    subject: str
+    told: Told | None
+    unity: Unity | None = None
+
+
+class AmountCell(NamedTuple):
+    """What a revision says in one row; ``text`` is "" where it says nothing, ``changed`` against the one before."""
+
+    text: str
+    changed: bool
+
+
+class Row(NamedTuple):
+    """A material, or a field; ``heading`` is the section that it stands in."""
+
+    heading: str
+    what: str
+    cells: tuple[AmountCell, ...]
+
+
+def rows_of(revisions: Sequence[Revision], decimals: int = 2) -> list[Row]:
+    """The rows, in the order of the sections, and in each as the pages have it: amounts on a base of 100."""
+    changed = _changed(revisions)
+    places: dict[Place, None] = {}
+    for revision in reversed(revisions):
+        places |= dict.fromkeys(revision.told.meaning if revision.told else ())
+    order = [Place("name"), *(Place("field", what=field) for field in _FIELDS)]
+    order += sorted(
+        (place for place in places if place.section in WEIGHED and place.what),
+        key=lambda place: (WEIGHED.index(place.section), place.within),
+    )
+    rows = []
+    for place in order:
+        if place not in places:
+            continue
+        what = place.what or place.section
+        steps = _steps(revisions, place)
+        for step in range(steps) if steps > 1 else [None]:
+            cells = (
+                AmountCell(_text(revision.told, place, step, decimals), place in changed[at])
+                for at, revision in enumerate(revisions)
+            )
+            rows.append(Row(_heading(place), what if step is None else f"{what}, {step + 1}", tuple(cells)))
+    return rows
+
+
+def _steps(revisions: Sequence[Revision], place: Place) -> int:
+    """The most amounts that stand at that place in any revision."""
+    facts = (revision.told.meaning.get(place) for revision in revisions if revision.told)
+    return max((len(fact.on_100) for fact in facts if isinstance(fact, Weighed)), default=1)
+
+
+def _changed(revisions: Sequence[Revision]) -> list[set[Place]]:
+    """The places that each revision changed against the last one before it that could be read."""
+    out: list[set[Place]] = []
+    before: Told | None = None
+    for revision in revisions:
+        changes = compare(before, revision.told).changes if before and revision.told else ()
+        out.append({change.place for change in changes if not change.follows})
+        before = revision.told or before
+    return out
+
+
+def _heading(place: Place) -> str:
+    if place.section in ("name", "field"):
+        return ""
+    return f'{place.section} "{place.within}"' if place.within else place.section
+
+
+def _text(one: Told | None, place: Place, step: int | None, decimals: int) -> str:
+    if one is None:
+        return UNREAD
+    fact: Fact | None = one.meaning.get(place)
+    if isinstance(fact, Weighed):
+        amounts = fact.on_100 if step is None else fact.on_100[step : step + 1]
+        return ", ".join(_trimmed(amount, decimals) for amount in amounts)
+    return "" if fact is None else fact_text(fact)
+
+
+def _trimmed(amount: Fraction, decimals: int) -> str:
+    text = rounded(amount, decimals)
+    return text.rstrip("0").rstrip(".") if "." in text and "<" not in text else text
+
+
+# ---- text and HTML -------------------------------------------------------------------------------------
+
+
+def text(file: str, revisions: Sequence[Revision]) -> str:
+    """The tables for a person, the newest revision first; as many as it takes for the columns to fit."""
+    rows = rows_of(revisions)
+    apart = _apart(rows)
+    name = max([12, *(width(visible(row.what)) + 2 for row in apart)]) + 2
+    order = range(len(revisions) - 1, -1, -1)
+    wide = [_width(revisions[at], [row.cells[at] for row in apart]) for at in order]
+    nodes = _head(file, revisions, rows)
+    for start, end in _tables(wide, COLUMNS - name):
+        nodes.append(_table(revisions, apart, order[start:end]))
+    nodes += [Paragraph(f"{_MARK} {CHANGED}", "aside"), _list_of(revisions)]
+    return as_text(nodes)
+
+
+def _width(revision: Revision, cells: Sequence[AmountCell]) -> int:
+    """The characters of a column of the text, with the gap before it: figures stand with their points below each
+    other, and words and days where whole numbers do."""
+    texts = [
+        revision.day,
+        *(f"{_MARK if cell.changed else ''}{visible(cell.text) or NOTHING}" for cell in cells),
+    ]
+    parts = [text.partition(".") for text in texts]
+    figures = max(width(whole) for whole, _, _ in parts) + max(
+        width(point + rest) for _, point, rest in parts
+    )
+    return max(figures, width(visible(revision.short))) + 2
+
+
+def html(file: str, revisions: Sequence[Revision]) -> str:
+    """One page that needs nothing else: one table on a screen, and on paper as many as it takes for them to fit."""
+    rows = rows_of(revisions)
+    apart = _apart(rows)
+    order = range(len(revisions) - 1, -1, -1)
+    body = ["<main>", *as_html(_head(file, revisions, rows))]
+    if len(revisions) > 1:
+        body.append(
+            f"<p>{shown(_MARK)} {shown(CHANGED)}. Lines: from the oldest revision at the left to the newest.</p>"
+        )
+    body.append(
+        '<div class="screen" tabindex="0" role="region" aria-label="Amounts, the newest revision first">'
+    )
+    body += as_html([_table(revisions, apart, order, lines=True)])
+    body += ["</div>", '<div class="paper">']
+    for start in range(0, len(order), _ON_PAPER):
+        body += as_html([_table(revisions, apart, order[start : start + _ON_PAPER], lines=start == 0)])
+    body.append("</div>")
+    body += _formulas(revisions)
+    body += as_html([Heading("Revisions"), _list_of(revisions), Paragraph(file, "aside")])
+    body.append("</main>")
+    return document(f"History of {_name(revisions) or file}", body, ["history.css", "trend.css", "unity.css"])
+
+
+_ON_PAPER: Final = 5
+"""Columns of revisions of a table on paper; with the names and the small lines they fill a page of A4 or Letter."""
+
+
+def _name(revisions: Sequence[Revision]) -> str:
+    """What the recipe is called, by the newest revision that could be read."""
+    return next((one.told.name for one in reversed(revisions) if one.told), "")
+
+
+def _apart(rows: Sequence[Row]) -> list[Row]:
+    """The rows but those of fields that have always said the same: they stand above the table, once."""
+    return [row for row in rows if row.heading or not _same(row)]
+
+
+def _same(row: Row) -> bool:
+    return len({cell.text for cell in row.cells if cell.text != UNREAD}) <= 1
+
+
+def _head(file: str, revisions: Sequence[Revision], rows: Sequence[Row]) -> list[Node]:
+    always = [(row.what, _said(row)) for row in rows if not row.heading and row.what != "name" and _same(row)]
+    return [
+        Heading(_name(revisions) or file, 1),
+        Terms(
+            [
+                ("file", file),
+                *((what, said) for what, said in always if said),
+                ("amounts", "on a base of 100"),
+            ]
+        ),
+    ]
+
+
+def _said(row: Row) -> str:
+    return next((cell.text for cell in row.cells if cell.text != UNREAD), "")
+
+
+def _table(
+    revisions: Sequence[Revision], rows: Sequence[Row], order: Sequence[int], lines: bool = False
+) -> Table:
+    """Those revisions as columns, in that order. ``lines``: with a small line of all revisions behind the names."""
+    lines = lines and len(revisions) > 1
+    columns = [Column("material", names=True)]
+    if lines:
+        columns.append(Column("through time"))
+    columns += [Column(revisions[at].short, figures=True) for at in order]
+    gap: list[Cell] = [""] if lines else []
+    out: list[TableRow | Band] = [TableRow(["day", *gap, *(revisions[at].day for at in order)])]
+    heading = ""
+    for row in rows:
+        if row.heading != heading:
+            heading = row.heading
+            out.append(Band(heading))
+        trend: list[Cell] = []
+        if lines:
+            trend = [_trend(revisions, row)] if row.heading else [""]
+        cells: list[Cell] = [_cell(row.cells[at]) for at in order]
+        out.append(TableRow([f"{'  ' if heading else ''}{row.what}", *trend, *cells]))
+    return Table(columns, out, "revisions")
+
+
+def _cell(cell: AmountCell) -> Cell:
+    return Changed(cell.text or NOTHING) if cell.changed else cell.text or NOTHING
+
+
+def _trend(revisions: Sequence[Revision], row: Row) -> Trend:
+    return Trend(
+        [
+            Moment(
+                revision.short, Fraction(cell.text) if _AMOUNT.fullmatch(cell.text) else None, cell.changed
+            )
+            for revision, cell in zip(revisions, row.cells, strict=True)
+        ]
+    )
+
+
+def _list_of(revisions: Sequence[Revision]) -> Terms:
+    """The revisions with their days and subjects, the newest first."""
+    return Terms(
+        [(one.short, "  ".join(filter(None, (one.day, one.subject)))) for one in reversed(revisions)]
+    )
+
+
+def _tables(wide: Sequence[int], room: int) -> Iterator[tuple[int, int]]:
+    """Which columns stand beside each other: from, up to."""
+    start, used = 0, 0
+    for at, columns in enumerate(wide):
+        if used and used + columns > room:
+            yield start, at
+            start, used = at, 0
+        used += columns
+    yield start, len(wide)
+
+
+def _formulas(revisions: Sequence[Revision]) -> Iterator[str]:
+    """The unity formula of the oldest and the newest revision that have one, as bars."""
+    known = [(one.short, one.unity) for one in revisions if one.unity]
+    if not known:
+        return
+    chosen = known if len(known) < 2 else [known[0], known[-1]]
+    yield from as_html([Heading("Unity formula, mol")])
+    yield from unity_bars([Glaze(*one) for one in chosen])
+
+
+# ---- CSV -----------------------------------------------------------------------------------------------
+
+
+def csv(file: str, revisions: Sequence[Revision]) -> str:
+    """A row a material; the amounts have up to six decimals."""
+    heads = (f"{revision.short} {revision.day}".rstrip() for revision in revisions)
+    lines = [record_of(["section", "material", *(guarded(head) for head in heads)])]
+    for row in rows_of(revisions, 6):
+        named = (guarded(row.heading), guarded(row.what))
+        lines.append(record_of([*named, *(_plain_cell(row, cell) for cell in row.cells)]))
+    return "".join(lines)
+
+
+def _plain_cell(row: Row, cell: AmountCell) -> str:
+    if row.heading and _AMOUNT.fullmatch(cell.text):
+        return cell.text
+    is_cone = not row.heading and row.what == "cone" and cell.text != UNREAD
+    return cone_cell(cell.text) if is_cone else guarded(cell.text)
