@@ -237,7 +237,7 @@ def test_history_follows_renames_and_shows_what_is_not_committed(run: Run, studi
     assert "*55" in text
     assert "named anew" in text
     html = run("history", "strand.glost", "--output", "html", cwd=studio).stdout
-    assert '<td class="changed"><b>55 *</b></td>' in html
+    assert '<td class="figure changed"><b>55 *</b></td>' in html
 
 
 def test_history_escapes(run: Run, studio: Path) -> None:
@@ -270,5 +270,5 @@ def test_many_revisions_are_folded_to_the_width(run: Run, studio: Path) -> None:
         )
         git(studio, "commit", "-qam", str(amount))
     lines = run("history", "dune.glost", cwd=studio).stdout.splitlines()
-    assert max(map(len, lines)) <= 100
-    assert sum(line.startswith("    silica") for line in lines) > 1
+    assert max(map(len, lines)) <= 80
+    assert sum(line.startswith("  silica") for line in lines) > 1

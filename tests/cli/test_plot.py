@@ -1,10 +1,13 @@
-"""glost plot: as a process, its labels by their boxes, and its page in a browser where there is one."""
+"""glost plot: as a process, its marks and names by their boxes, and its page in a browser where there is one."""
 
 from __future__ import annotations
 
+import json
+import math
 import random
 import re
-from itertools import combinations, pairwise
+from collections import Counter
+from itertools import combinations
 from pathlib import Path
 from xml.etree import ElementTree
 
@@ -13,18 +16,24 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from selenium.webdriver.common.keys import Keys
 
-from glost.output.plot.chart import MOST_NAMED, Chart, chart, x_of, y_of
-from glost.output.plot.labels import Box, Spot, place
+from glost.output.plot.chart import Chart, Mark, Stop, box_of, chart, path_chart, place_of
+from glost.output.plot.draw import LETTERS, LOOKS, in_short
+from glost.output.plot.labels import Box, Label, place, text_width
 from glost.output.plot.page import page
-from glost.output.plot.points import BANDS, LeftOut, Point
-from glost.output.plot.svg import SHAPES, svg
-from tests.conftest import STUDIO, Run
-from tests.output.page.conftest import DESK, Screen, _screen, screen
-from tests.work import count_steps
+from glost.output.plot.points import RANGES, LeftOut, Point
+from glost.output.plot.svg import svg
+from tests.conftest import STUDIO, TOP, Run
+from tests.output.page.axe import SCHEMES, axe, findings
+from tests.output.page.conftest import A4, LETTER, Screen, _screen, screen
+from tests.repository import committed
+from tests.work import steps_grow_in_proportion
 
-__all__ = ["_screen", "screen"]
+__all__ = ["_screen", "axe", "screen"]
 
 SVG = "{http://www.w3.org/2000/svg}"
+LAPTOP = (1366, 768)
+PHONE = (390, 844)
+SIZES = (LAPTOP, PHONE, (360, 640), (195, 422))
 
 
 @pytest.fixture
@@ -39,6 +48,8 @@ def many(count: int, seed: int = 7) -> list[Point]:
     for at in range(count):
         low = chance.randrange(-1, 36)
         spread = 0.25 if at % 12 else 0.9
+        silica, alumina = 2.8 * chance.lognormvariate(0, spread), 0.4 * chance.lognormvariate(0, spread)
+        alkalis, zinc = chance.random() / 2, chance.choice([0, 0, 0.2])
         out.append(
             Point(
                 f"Tide Pool {at} {'of the long winter ' * (at % 3)}".strip(),
@@ -46,106 +57,128 @@ def many(count: int, seed: int = 7) -> list[Point]:
                 "6" if low >= 0 else "",
                 low,
                 low,
-                chance.choice([*SHAPES, "", "smoke"]),
-                2.8 * chance.lognormvariate(0, spread),
-                0.4 * chance.lognormvariate(0, spread),
+                chance.choice([*LETTERS, "", "smoke"]),
+                silica,
+                alumina,
+                silica,
+                alumina,
+                chance.choice([0, 0.1, 0.4, 1.2]),
+                alkalis,
+                1 - alkalis - zinc,
+                zinc,
             )
         )
     return sorted(out)
 
 
-def boxes(made: Chart) -> list[Box]:
-    return [mark.spot.box for mark in made.marks]
+def all_marks(made: Chart) -> list[Mark]:
+    return [mark for one in made.panels for mark in one.marks]
 
 
-def test_names_at_sixty_and_numbers_at_three_hundred() -> None:
-    assert not chart(many(60), (), "").numbered
-    assert chart(many(300), (), "").numbered
-    assert MOST_NAMED < 300
+# ---- the layout --------------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("count", [1, 2, 60, 90, 300])
-def test_labels_do_not_overlap_each_other_or_a_point(count: int) -> None:
-    made = chart(many(count), (), "")
-    for first, second in combinations(boxes(made), 2):
-        assert not first.meets(second)
-    for mark in made.marks:
-        around = Box(mark.x - made.radius, mark.y - made.radius, mark.x + made.radius, mark.y + made.radius)
-        assert not any(box.meets(around) for box in boxes(made))
-    for box in boxes(made):
-        assert made.frame.left <= box.left
-        assert box.right <= made.frame.right
-        assert made.frame.top <= box.top
-        assert box.bottom <= made.frame.bottom
-    for ratio in made.ratios:
-        assert ratio.box is None or not any(box.meets(ratio.box) for box in boxes(made))
+@pytest.mark.parametrize("count", [1, 2, 60, 300, 2000])
+def test_every_glaze_stands_at_one_mark_of_the_panel_of_its_cones(count: int) -> None:
+    points = many(count)
+    made = chart(points, (), "")
+    for one in made.panels:
+        assert {RANGES[points[at].range] for mark in one.marks for at in mark.members} == {one.title}
+    assert Counter(at for mark in all_marks(made) for at in mark.members) == Counter(range(count))
 
 
-@given(
-    st.lists(
-        st.tuples(st.integers(20, 480), st.integers(20, 380), st.integers(8, 60)), min_size=1, max_size=40
-    )
-)
+@pytest.mark.parametrize("count", [60, 300, 2000])
+def test_a_mark_stands_where_its_glazes_do(count: int) -> None:
+    """The first of them exactly, the others so near that there is no room for a mark beside it."""
+    points = many(count)
+    for one in chart(points, (), "").panels:
+        for mark in one.marks:
+            x, y, _, _ = place_of(points[mark.members[0]], one)
+            assert (mark.x, mark.y) == (x, y)
+            for at in mark.members:
+                x, y, _, _ = place_of(points[at], one)
+                assert math.hypot(mark.x - x, mark.y - y) < 41
+
+
+def test_panels_have_the_same_axes() -> None:
+    made = chart(many(300), (), "")
+    assert len(made.panels) == len(RANGES)
+    assert len({(one.frame, one.across, one.up) for one in made.panels}) == 1
+
+
+def test_what_lies_beyond_an_axis_stands_in_the_margin_with_its_figure() -> None:
+    points = many(300)
+    made = chart(points, (), "")
+    outside = [mark for mark in all_marks(made) if mark.beyond]
+    assert outside
+    for one in made.panels:
+        for mark in one.marks:
+            high = [points[at].x > one.across.high or points[at].y > one.up.high for at in mark.members]
+            assert all(high) if mark.beyond else not any(high)
+            is_within = one.frame.left <= mark.x <= one.frame.right and one.frame.top <= mark.y
+            assert is_within != bool(mark.beyond)
+            if mark.beyond and len(mark.members) == 1:
+                point = points[mark.members[0]]
+                figure = point.x if point.x > one.across.high else point.y
+                assert mark.beyond == f"{figure:.2f}"
+
+
+@pytest.mark.parametrize("count", [1, 2, 60, 300, 2000])
+def test_names_meet_no_other_name_and_no_mark(count: int) -> None:
+    for one in chart(many(count), (), "").panels:
+        spots = [mark.spot for mark in one.marks if mark.spot]
+        for first, second in combinations(spots, 2):
+            assert not first.meets(second)
+        for spot in spots:
+            assert one.frame.holds(spot)
+            assert not any(spot.meets(box_of(mark)) for mark in one.marks)
+
+
+def test_most_names_are_written_where_they_are_short() -> None:
+    (alone,) = all_marks(chart(many(1), (), ""))
+    assert alone.spot
+    points = [point._replace(name="Marram") for point in many(40)]
+    made = chart(points, (), "")
+    assert sum(mark.spot is not None for mark in all_marks(made)) > len(all_marks(made)) / 2
+
+
+@given(st.lists(st.tuples(st.integers(20, 480), st.integers(20, 380), st.integers(0, 14)), max_size=40))
 @settings(max_examples=60, deadline=None)
-def test_labels_of_any_points_do_not_overlap(places: list[tuple[int, int, int]]) -> None:
-    spots = [Spot(x, y, width, 11) for x, y, width in places]
-    labels = place(spots, Box(0, 0, 500, 400), 4)
-    if labels is not None:
-        assert not any(first.box.meets(second.box) for first, second in combinations(labels, 2))
+def test_names_of_any_marks_do_not_meet(places: list[tuple[int, int, int]]) -> None:
+    labels = [Label("x" * length, Box(x - 8, y - 8, x + 8, y + 8)) for x, y, length in places]
+    area = Box(0, 0, 500, 400)
+    spots = [(spot, label) for spot, label in zip(place(labels, 11, area), labels, strict=True) if spot]
+    for (first, _), (second, _) in combinations(spots, 2):
+        assert not first.meets(second)
+    for spot, label in spots:
+        assert area.holds(spot)
+        assert not any(spot.meets(other.mark) for other in labels)
+        assert spot.right - spot.left == pytest.approx(text_width(label.text, 11))
 
 
-def test_lines_lead_from_a_point_to_its_label() -> None:
-    made = chart(many(300), (), "")
-    lined = [mark for mark in made.marks if mark.spot.line]
-    assert lined
-    for mark in lined:
-        assert mark.spot.line is not None
-        x, y, to_x, to_y = mark.spot.line
-        assert abs((x - mark.x) ** 2 + (y - mark.y) ** 2 - (made.radius + 0.5) ** 2) < 0.1
-        box = mark.spot.box
-        assert box.left <= to_x <= box.right
-        assert box.top <= to_y <= box.bottom
+def test_two_glazes_at_one_point_show_as_two() -> None:
+    twin = many(1)[0]
+    made = chart([twin, twin._replace(name="Twin")], (), "")
+    (mark,) = all_marks(made)
+    assert mark.members == (0, 1)
+    drawn = svg(made)
+    assert ">2</text>" in drawn
+    assert "2 glazes at one place" in drawn
 
 
-def test_most_labels_stand_by_their_point() -> None:
-    made = chart(many(300), (), "")
-    far = [
-        mark
-        for mark in made.marks
-        if mark.spot.line and abs(mark.spot.line[2] - mark.x) + abs(mark.spot.line[3] - mark.y) > 90
-    ]
-    assert len(far) <= 15
+@pytest.mark.parametrize("form", [svg, page])
+def test_work_grows_with_the_number_of_glazes(form: object) -> None:
+    """From the points to the finished file, in counted steps: four times the glazes, about four times the work."""
+    assert callable(form)
+    crowds = {count: many(count) for count in (500, 2000)}
+    assert steps_grow_in_proportion(lambda count: form(chart(crowds[count], (), "")), 500)
 
 
-def test_points_stand_where_their_figures_say() -> None:
-    made = chart(many(60), (), "")
-    inside = [mark for mark in made.marks if mark.away is None]
-    assert len(inside) >= 50
-    for mark in inside:
-        assert mark.x == pytest.approx(x_of(mark.point.silica, made.silica, made.frame), abs=0.01)
-        assert mark.y == pytest.approx(y_of(mark.point.alumina, made.alumina, made.frame), abs=0.01)
-
-
-def test_lines_of_one_ratio_are_of_that_ratio() -> None:
-    made = chart(many(60), (), "")
-    assert made.ratios
-    frame, silica, alumina = made.frame, made.silica, made.alumina
-    for line in made.ratios:
-        for x, y in ((line.x, line.y), (line.to_x, line.to_y)):
-            of_silica = silica.low + (x - frame.left) / (frame.right - frame.left) * (
-                silica.high - silica.low
-            )
-            of_alumina = alumina.low + (frame.bottom - y) / (frame.bottom - frame.top) * (
-                alumina.high - alumina.low
-            )
-            assert of_silica == pytest.approx(line.value * of_alumina)
-
-
-def test_drawing_takes_no_more_than_each_glaze_against_each() -> None:
-    """A name looks for its place among all the others, so that four times the glazes take sixteen times the steps."""
-    few, more = many(40), many(160)
-    svg(chart(few, (), ""))
-    assert count_steps(lambda: svg(chart(more, (), ""))) < 24 * count_steps(lambda: svg(chart(few, (), "")))
+def test_a_panel_holds_no_more_marks_than_find_room() -> None:
+    few, more = (chart(many(count), (), "") for count in (1000, 8000))
+    most = max(len(one.marks) for one in more.panels)
+    assert most <= 110
+    assert len(svg(more)) < 8 * len(svg(few))
 
 
 @pytest.mark.parametrize("points", [[], many(1), many(2) * 3], ids=["none", "one", "the same again"])
@@ -154,18 +187,176 @@ def test_few_points_make_a_chart_too(points: list[Point]) -> None:
     assert page(chart(points, (), ""))
 
 
-HOSTILE = '<script>alert(1)</script> & "quoted" \u202e]]>\uffff\x07'
+def test_no_line_of_one_ratio_crosses_the_field() -> None:
+    """Every line within a panel of a collection lies along an axis."""
+    for path in re.findall(r' d="([^"]*)"', svg(chart(many(60), (), ""))):
+        assert re.fullmatch(r"M[\d.]+ [\d.]+[HV][\d.]+", path), path
+
+
+HOSTILE = '<script>alert(1)</script> & "quoted" \u202e]]>\uffff\x07 class="ink"'
 
 
 def test_names_are_text_whatever_they_hold() -> None:
     hostile = [point._replace(name=HOSTILE, file=HOSTILE, atmosphere=HOSTILE) for point in many(3)]
-    made = chart(hostile, (LeftOut(HOSTILE, HOSTILE),), HOSTILE)
-    drawn = svg(made)
-    ElementTree.fromstring(drawn)
-    for text in (drawn, page(made)):
-        assert "<script>alert" not in text
-        assert "\u202e" not in text
-        assert "\x07" not in text
+    stops = [Stop("1", HOSTILE, HOSTILE, HOSTILE, 0), Stop("a", HOSTILE, "", HOSTILE, None, HOSTILE, True)]
+    left_out = (LeftOut(HOSTILE, HOSTILE),)
+    for made in (
+        chart(hostile, left_out, HOSTILE),
+        path_chart(HOSTILE, stops, hostile[:1], hostile[1:], left_out, HOSTILE),
+    ):
+        drawn = svg(made)
+        ElementTree.fromstring(drawn)
+        for text in (drawn, page(made)):
+            assert "<script>alert" not in text
+            assert "\u202e" not in text
+            assert "\x07" not in text
+
+
+def test_style_sheet_knows_every_look() -> None:
+    sheet = (TOP / "src/glost/output/web/plot.css").read_text("utf-8")
+    for look in LOOKS:
+        assert re.search(rf"\.{look}\b", sheet), look
+
+
+# ---- the path of one recipe --------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("signs", "said"),
+    [
+        (["1"], "1"),
+        (["1", "2", "3"], "1-3"),
+        (["1", "4"], "1, 4"),
+        (["1", "2", "5", "6", "8"], "1-2, 5-6, 8"),
+        (["3", "a", "b"], "3"),
+        (["a"], "a"),
+        (["a", "b", "c"], "a-c"),
+    ],
+)
+def test_signs_in_short(signs: list[str], said: str) -> None:
+    assert in_short(signs) == said
+
+
+RECIPE = """glaze "Marram"
+cone: 6
+atmosphere: oxidation
+
+base:
+    nepheline syenite  {syenite}
+    silica             {silica}
+    whiting            20
+    kaolin             15
+
+variation "blue":
+    cobalt carbonate   1
+
+variation "with frit":
+    calcium borate frit  12
+"""
+
+
+@pytest.fixture
+def marram(tmp_path: Path) -> Path:
+    """A collection with a recipe of three revisions, two of them the same but for a note, and a change since."""
+    folder = tmp_path / "shelf"
+    folder.mkdir()
+    (folder / "glost.yaml").write_text("name: a shelf\n", "utf-8")
+    other = RECIPE.replace("Marram", "Groyne").format(syenite=30, silica=32)
+    (folder / "groyne.glost").write_text(other, "utf-8")
+    file = folder / "marram.glost"
+    for subject, text in (
+        ("Begin", RECIPE.format(syenite=40, silica=25)),
+        ("Say more", RECIPE.format(syenite=40, silica=25) + "\nnotes:\n    Thin.\n"),
+        ("More silica", RECIPE.format(syenite=40, silica=30)),
+    ):
+        file.write_text(text, "utf-8")
+        committed(folder, subject)
+    file.write_text(RECIPE.format(syenite=45, silica=30), "utf-8")
+    return file
+
+
+def test_one_recipe_is_drawn_through_its_revisions_and_variations(run: Run, marram: Path) -> None:
+    done = run("plot", "marram.glost", "--out", "path.svg", cwd=marram.parent)
+    assert done.returncode == 0, done.stderr
+    assert "path.svg: 4 revisions and 2 variations drawn, before 1 glaze" in done.stderr
+    drawn = (marram.parent / "path.svg").read_text("utf-8")
+    root = ElementTree.fromstring(drawn)
+    words = [text.text for text in root.iter(f"{SVG}text")]
+    for sign in ("1-2", "3", "4", "b", "now +1", "with frit", "Groyne"):
+        assert sign in words, sign
+    told = [group.get("aria-label") or "" for group in root.iter(f"{SVG}g") if group.get("data-mark")]
+    assert sum("4, now: Marram: cone 6" in one and "a, blue:" in one for one in told) == 1
+
+
+def test_figures_of_a_path_are_those_of_the_formula(run: Run, marram: Path) -> None:
+    """Each stop, against `glost formula` of the page as that commit has it."""
+    run("plot", "marram.glost", "--out", "path.html", cwd=marram.parent)
+    html = (marram.parent / "path.html").read_text("utf-8")
+    rows = re.findall(r'<tr data-row="\d+"><td>(\w+)</td>(.*?)</tr>', html)
+    shown = {sign: re.findall(r'<td class="figure">([\d.]+)</td>', cells) for sign, cells in rows}
+    assert list(shown) == ["1", "2", "3", "4", "a", "b"]
+    texts = {
+        "1": RECIPE.format(syenite=40, silica=25),
+        "3": RECIPE.format(syenite=40, silica=30),
+        "4": RECIPE.format(syenite=45, silica=30),
+    }
+    for sign, text in texts.items():
+        (marram.parent / "then.glost").write_text(text, "utf-8")
+        done = run("formula", "then.glost", "--output", "json", cwd=marram.parent)
+        tests = json.loads(done.stdout)["tests"]
+        assert shown[sign] == figures(tests[0]["unity"])
+        if sign == "4":
+            assert shown["a"] == figures(tests[1]["unity"])
+            assert shown["b"] == figures(tests[2]["unity"])
+
+
+def figures(unity: dict[str, float]) -> list[str]:
+    def of(*oxides: str) -> float:
+        return sum(unity.get(oxide, 0) for oxide in oxides)
+
+    parts = (
+        of("SiO2"),
+        of("Al2O3"),
+        of("B2O3"),
+        of("Li2O", "Na2O", "K2O", "Rb2O", "Cs2O"),
+        of("MgO", "CaO", "SrO", "BaO"),
+        of("ZnO", "PbO"),
+    )
+    return [f"{part:.2f}" for part in parts]
+
+
+def test_what_could_not_be_read_then_is_told(run: Run, marram: Path) -> None:
+    good = marram.read_text("utf-8")
+    marram.write_text(good.replace("kaolin             15", "kaolin"), "utf-8")
+    committed(marram.parent, "Spoil it")
+    marram.write_text(good, "utf-8")
+    done = run("plot", "marram.glost", "--out", "path.html", cwd=marram.parent)
+    assert done.returncode == 0
+    assert "not on the chart; the page could not be read whole then" in done.stderr
+    assert "no place: the page could not be read whole then" in (marram.parent / "path.html").read_text(
+        "utf-8"
+    )
+
+
+def test_a_recipe_without_git_is_drawn_as_it_stands(run: Run, tmp_path: Path) -> None:
+    (tmp_path / "a.glost").write_text(RECIPE.format(syenite=40, silica=25), "utf-8")
+    done = run("plot", "a.glost", "--out", "a.svg")
+    assert done.returncode == 0
+    assert "in no git repository of its collection; drawn without revisions" in done.stderr
+    assert "a.svg: 1 revision and 2 variations drawn, before 0 glazes" in done.stderr
+
+
+def test_what_is_no_glaze_has_no_path(run: Run, tmp_path: Path) -> None:
+    (tmp_path / "a.glost").write_text(
+        RECIPE.format(syenite=40, silica=25).replace("glaze", "slip", 1), "utf-8"
+    )
+    done = run("plot", "a.glost", "--out", "a.svg")
+    assert done.returncode == 2
+    assert "is a recipe of the kind slip; only glazes are drawn" in done.stderr
+    assert not (tmp_path / "a.svg").exists()
+
+
+# ---- as a process ------------------------------------------------------------------------------------------
 
 
 def test_drawing_is_well_formed_and_needs_nothing_else(run: Run, run_process: Run, tmp_path: Path) -> None:
@@ -174,36 +365,70 @@ def test_drawing_is_well_formed_and_needs_nothing_else(run: Run, run_process: Ru
     assert "Stoke Line: not on the chart; what wood ash brings is not known" in done.stderr
     text = (tmp_path / "studio.svg").read_text("utf-8")
     root = ElementTree.fromstring(text)
-    groups = [group for group in root.iter(f"{SVG}g") if group.get("id", "").startswith("p")]
-    assert f"studio.svg: {len(groups)} glazes drawn" in done.stderr
-    shown = [words for group in groups for words in group.itertext()]
-    assert "Clear Ebb" in shown
-    assert any(words.startswith("Clear Ebb: cone 5-6, oxidation; SiO2 3.60, Al2O3 0.45") for words in shown)
-    for said in ("SiO\u2082, mol per mol of flux", "Al\u2082O\u2083, mol per mol of flux", "8 : 1"):
-        assert said in "\n".join(root.itertext())
-    assert "together are 1 mol of flux" in " ".join("".join(part) for part in root.itertext())
-    assert not re.search(r"https?://(?!www\.w3\.org/2000/svg\")|<image|<style|<script|url\(", text)
+    numbers = [
+        int(number) for group in root.iter(f"{SVG}g") for number in (group.get("data-mark") or "").split()
+    ]
+    assert sorted(numbers) == list(range(len(numbers)))
+    assert f"studio.svg: {len(numbers)} glazes drawn" in done.stderr
+    words = " ".join(" ".join(root.itertext()).split())
+    for said in (
+        "Cone 1 to 7: 19 glazes",
+        "SiO\u2082, mol to 1 of flux",
+        "Clear Ebb",
+        "together are 1 mol of flux",
+    ):
+        assert said in words
+    assert not re.search(r"https?://(?!www\.w3\.org/2000/svg\")|<image|<style|<script|url\(|class=", text)
     run_process("plot", str(STUDIO), "--out", "again.svg", PYTHONHASHSEED="99")
     assert (tmp_path / "again.svg").read_text("utf-8") == text
 
 
-def test_tones_and_shapes_are_told_and_differ(run: Run, tmp_path: Path) -> None:
+def test_every_glaze_is_named_on_the_drawing_or_below_it(run: Run, tmp_path: Path) -> None:
     run("plot", str(STUDIO), "--out", "studio.svg")
-    text = (tmp_path / "studio.svg").read_text("utf-8")
-    for said in (*BANDS[:3], "oxidation", "reduction", "raku"):
-        assert f">{said}<" in text
-    tones = set(re.findall(r'fill="(#[0-9a-f]{6})" stroke="#20262b"', text))
-    light = sorted(sum(int(tone[at : at + 2], 16) for at in (1, 3, 5)) for tone in tones - {"#b9c0c4"})
-    assert all(second - first > 120 for first, second in pairwise(light))
+    run("plot", str(STUDIO), "--out", "studio.html")
+    root = ElementTree.parse(tmp_path / "studio.svg").getroot()
+    words = " ".join("".join(text.itertext()) for text in root.iter(f"{SVG}text"))
+    names = re.findall(
+        r'<tr data-row="\d+"><th scope="row">(.*?)</th>', (tmp_path / "studio.html").read_text("utf-8")
+    )
+    assert len(names) == 47
+    missing = [name for name in names if name not in words and f"{name[:9]}" not in words]
+    assert not missing
+
+
+def test_figures_of_the_page_are_those_of_the_formula(run: Run, tmp_path: Path) -> None:
+    """The whole demo collection."""
+    run("plot", str(STUDIO), "--out", "studio.html")
+    html = (tmp_path / "studio.html").read_text("utf-8")
+    shown = {
+        name: re.findall(r'<td class="figure">([\d.]+)</td>', cells)
+        for name, cells in re.findall(r'<tr data-row="\d+"><th scope="row">(.*?)</th>(.*?)</tr>', html)
+    }
+    tests = json.loads(run("formula", str(STUDIO), "--output", "json").stdout)["tests"]
+    held = {one["name"]: figures(one["unity"]) for one in tests if one["name"] in shown and not one["label"]}
+    assert len(held) == 47
+    assert shown == held
 
 
 def test_cones_and_atmospheres_are_chosen(run: Run, tmp_path: Path) -> None:
     done = run("plot", str(STUDIO), "--cone", "5-7", "--atmosphere", "oxidation", "--out", "six.svg")
     assert done.returncode == 0
     text = (tmp_path / "six.svg").read_text("utf-8")
-    assert "Cone 5-7, oxidation" in text
-    for words in re.findall(r"<title>(.*?)</title>", text)[1:]:
-        assert re.search(r": cone (?:5|6|5-6|6-7|7|4-6|04-6), oxidation", words), words
+    assert "Only these: cone 5-7, oxidation." in text
+    root = ElementTree.fromstring(text)
+    for group in root.iter(f"{SVG}g"):
+        if group.get("data-mark"):
+            for words in re.findall(r": ((?:no )?cone.*?);", group.get("aria-label") or ""):
+                assert re.search(r"cone (?:5|6|5-6|6-7|7|4-6|04-6), oxidation", words), words
+
+
+def test_other_figures_are_drawn_on_request(run: Run, tmp_path: Path) -> None:
+    done = run("plot", str(STUDIO), "--across", "alkalis", "--up", "boron", "--out", "studio.html")
+    assert done.returncode == 0
+    text = (tmp_path / "studio.html").read_text("utf-8")
+    assert "47 glazes by alkalis and B\u2082O\u2083" in text
+    assert "alkalis, mol to 1 of flux" in text
+    assert "SiO\u2082, mol" not in text
 
 
 def test_half_cones_are_chosen_by_where_they_lie(run: Run, tmp_path: Path) -> None:
@@ -228,10 +453,10 @@ def test_half_cones_are_chosen_by_where_they_lie(run: Run, tmp_path: Path) -> No
 
 def test_page_holds_the_same_glazes_and_a_policy(run: Run, tmp_path: Path) -> None:
     run("plot", str(STUDIO), "--out", "studio.html")
-    run("plot", str(STUDIO), "--out", "studio.svg")
     text = (tmp_path / "studio.html").read_text("utf-8")
-    count = len(re.findall(r'<g id="p\d+"', (tmp_path / "studio.svg").read_text("utf-8")))
-    assert len(re.findall(r'<g id="p\d+"', text)) == len(re.findall(r'<tr id="r\d+"', text)) == count
+    members = [int(one) for found in re.findall(r'data-mark="([\d ]+)"', text) for one in found.split()]
+    rows = [int(one) for one in re.findall(r'<tr data-row="(\d+)"', text)]
+    assert sorted(members) == rows == list(range(47))
     assert "default-src 'none'" in text
     assert not re.search(r"https?://(?!www\.w3\.org/2000/svg\")|\bstyle=|\bon[a-z]+=", text)
 
@@ -245,6 +470,8 @@ def test_page_holds_the_same_glazes_and_a_policy(run: Run, tmp_path: Path) -> No
         (("--out", "x.svg", "--atmosphere", "smoke"), "smoke"),
         (("nowhere", "--out", "x.svg"), "there is no file or folder 'nowhere'"),
         ((), "--out"),
+        (("--out", "x.svg", "--up", "silica"), "--across and --up are both silica"),
+        (("--out", "x.svg", "--up", "hue"), "hue"),
     ],
 )
 def test_wrong_usage_is_answered(run: Run, tmp_path: Path, arguments: tuple[str, ...], said: str) -> None:
@@ -265,53 +492,189 @@ def test_a_recipe_is_not_written_over(run: Run, tmp_path: Path) -> None:
 # ---- in a browser ----------------------------------------------------------------------------------------
 
 
-def test_page_filters_and_goes_by_keys(screen: Screen, tmp_path: Path) -> None:
+@pytest.fixture
+def pages(tmp_path: Path) -> dict[str, Path]:
+    """The page of a collection, and that of a path."""
     points = many(120)
-    target = tmp_path / "plot.html"
-    target.write_text(page(chart(points, (), "")), encoding="utf-8")
-    screen.complaints()
-    screen.show(target, DESK)
-    assert screen.one("#told").text == "120 of 120 glazes shown"
+    stops = [
+        *(Stop(str(at + 1), f"{at}abc123", "2026-03-01", f"Change {at}", at) for at in range(3)),
+        Stop("a", "storm", "", "cobalt carbonate 1", 3, "", True),
+    ]
+    made = {
+        "collection": chart(points, (LeftOut("Ash", "what ash brings is not known"),), ""),
+        "path": path_chart("Marram", stops, points[:4], points[4:], (), ""),
+    }
+    for name, one in made.items():
+        (tmp_path / f"{name}.html").write_text(page(one), encoding="utf-8")
+    return {name: tmp_path / f"{name}.html" for name in made}
 
-    box = screen.one("input[value=oxidation]")
-    box.click()
+
+VISIBLE = (
+    "return [...document.querySelectorAll(arguments[0])].filter(it => it.getClientRects().length).length"
+)
+
+
+def test_page_filters_and_keeps_the_filter_in_its_address(screen: Screen, pages: dict[str, Path]) -> None:
+    points = many(120)
+    screen.show(pages["collection"], LAPTOP)
+    assert screen.one("#asked").text == "All 120 glazes"
+    screen.one("input[value=oxidation]").click()
     left = sum(point.atmosphere != "oxidation" for point in points)
-    assert screen.one("#told").text == f"{left} of 120 glazes shown"
-    visible = (
-        "return [...document.querySelectorAll(arguments[0])].filter(it => it.getClientRects().length).length"
+    assert screen.one("#asked").text.endswith(f": {left} of 120 glazes")
+    assert screen.js(VISIBLE, "tbody tr") == left
+    counted = screen.js(
+        "return [...document.querySelectorAll('figcaption')].filter(it => it.getClientRects().length)"
+        ".reduce((sum, it) => sum + Number(it.textContent.match(/: (\\d+)/)[1]), 0)"
     )
-    assert screen.js(visible, "#chart g[data-low]") == screen.js(visible, "tbody tr") == left
-    screen.press("Show all")
-    screen.until(lambda: screen.one("#told").text == "120 of 120 glazes shown")
+    assert counted == left
 
-    screen.js("document.querySelector('#chart g[tabindex=\"0\"]').focus()")
-    active = screen.driver.switch_to.active_element
-    active.send_keys(Keys.END)
-    assert screen.js("return document.activeElement.id") == "p120"
-    assert screen.one("#told").text.startswith(points[-1].name)
-    screen.driver.switch_to.active_element.send_keys(Keys.HOME)
-    assert screen.js("return document.activeElement.id") == "p1"
-    met = set()
-    for key in (Keys.ARROW_RIGHT, Keys.ARROW_LEFT, Keys.ARROW_UP, Keys.ARROW_DOWN):
-        screen.driver.switch_to.active_element.send_keys(key)
-        met.add(screen.js("return document.activeElement.id"))
-    assert len(met) >= 2
+    part = str(screen.js("return location.hash"))
+    assert "atmosphere=" in part
+    screen.show(pages["collection"], LAPTOP, part)
+    assert screen.one("#asked").text.endswith(f": {left} of 120 glazes")
+    assert not screen.one("input[value=oxidation]").is_selected()
+    screen.one("input[value=raku]").click()
+    screen.driver.back()
+    screen.until(lambda: screen.one("#asked").text.endswith(f": {left} of 120 glazes"))
+    screen.press("Show all")
+    screen.until(lambda: screen.one("#asked").text == "All 120 glazes")
+    assert screen.js("return location.hash") == ""
     assert screen.complaints() == []
 
 
-def test_labels_fit_their_boxes_in_a_browser(screen: Screen, tmp_path: Path) -> None:
-    """The widths that labels are placed by are those of no one font; what a browser draws must not be wider."""
+def test_a_mark_says_how_many_of_its_glazes_are_shown(screen: Screen, pages: dict[str, Path]) -> None:
+    screen.show(pages["collection"], LAPTOP)
+    read = (
+        "return [...document.querySelectorAll('g[data-mark]')].filter(it => it.getClientRects().length)"
+        ".map(it => [it.dataset.mark.split(' ').length, it.querySelector('g').textContent])"
+    )
+    for count, text in screen.js(read):  # type: ignore[attr-defined]
+        assert text == str(count) if count > 1 else not text.isdigit()
+    for box in ("oxidation", "reduction", "neutral", "raku"):
+        screen.one(f"input[value={box}]").click()
+    wanted = {"oxidation", "reduction", "neutral", "raku"}
+    points = many(120)
+    read = (
+        "return [...document.querySelectorAll('g[data-mark]')].filter(it => it.getClientRects().length)"
+        ".map(it => [it.dataset.mark.split(' ').map(Number), it.querySelector('g').textContent])"
+    )
+    found = screen.js(read)
+    assert isinstance(found, list)
+    assert found
+    for members, text in found:
+        left = [at for at in members if points[at].atmosphere not in wanted]
+        assert (
+            text == str(len(left))
+            if len(left) > 1
+            else text == LETTERS.get(points[left[0]].atmosphere, "\u2013")
+        )
+
+
+def test_keys_and_taps_open_a_card(screen: Screen, pages: dict[str, Path]) -> None:
+    screen.show(pages["collection"], LAPTOP)
+    screen.js("document.querySelector('g[tabindex=\"0\"]').focus()")
+    assert "SiO\u2082" in screen.one("#card").text
+    met = set()
+    for key in (Keys.END, Keys.ARROW_LEFT, Keys.ARROW_UP, Keys.HOME, Keys.ARROW_RIGHT, Keys.ARROW_DOWN):
+        screen.driver.switch_to.active_element.send_keys(key)
+        met.add(screen.one("#card").text)
+    assert len(met) >= 4
+    screen.driver.switch_to.active_element.send_keys(Keys.ESCAPE)
+    assert screen.js("return document.getElementById('card').hidden")
+
+    # A thumb that comes down 10 pixels beside a mark means it.
+    screen.show(pages["collection"], PHONE)
+    told = screen.js(
+        "const mark = document.querySelector('g[data-mark]'); mark.scrollIntoView({block: 'center'});"
+        "const box = mark.querySelector('g').getBoundingClientRect();"
+        "mark.ownerSVGElement.dispatchEvent(new MouseEvent('click', {bubbles: true,"
+        " clientX: box.left + box.width / 2, clientY: box.top + box.height / 2 + 10}));"
+        "return document.getElementById('card').textContent"
+    )
+    assert "Tide Pool" in str(told)
+    assert screen.complaints() == []
+
+
+@pytest.mark.parametrize("name", ["collection", "path"])
+@pytest.mark.parametrize("size", SIZES, ids=str)
+def test_page_fits_the_screen(
+    screen: Screen, pages: dict[str, Path], name: str, size: tuple[int, int]
+) -> None:
+    screen.show(pages[name], size)
+    assert screen.js("return document.documentElement.scrollWidth <= window.innerWidth")
+    small = screen.js(
+        "document.getElementById('choose')?.setAttribute('open', '');"
+        "return [...document.querySelectorAll('button, select, input, summary')]"
+        ".map(it => it.getBoundingClientRect()).filter(it => it.width && (it.width < 24 || it.height < 24)).length"
+    )
+    assert small == 0
+
+
+def test_the_panels_stand_on_the_first_screen_of_a_laptop(screen: Screen, pages: dict[str, Path]) -> None:
+    for name in pages:
+        screen.show(pages[name], LAPTOP)
+        bottom = screen.js("return document.querySelector('figure').getBoundingClientRect().bottom")
+        assert isinstance(bottom, (int, float))
+        assert bottom <= LAPTOP[1]
+
+
+@pytest.mark.parametrize("paper", [A4, LETTER], ids=["A4", "Letter"])
+def test_print_says_its_filter(
+    screen: Screen, pages: dict[str, Path], tmp_path: Path, paper: tuple[float, float]
+) -> None:
+    screen.show(pages["collection"], LAPTOP, "#cone=022-6&atmosphere=oxidation")
+    screen.driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": "print"})
+    try:
+        # The width of the paper without its margins of 0.4 inches, at 96 pixels an inch.
+        screen.driver.execute_cdp_cmd(
+            "Emulation.setDeviceMetricsOverride",
+            {"width": round((paper[0] - 0.8) * 96), "height": 1000, "deviceScaleFactor": 1, "mobile": False},
+        )
+        assert re.match(r"cone .* to 6, .*oxidation: \d+ of 120 glazes", screen.one("#asked").text)
+        wide = screen.js(
+            "return Math.max(...[...document.querySelectorAll('main *')].map(it => it.getBoundingClientRect().right))"
+            " - document.documentElement.clientWidth"
+        )
+        assert isinstance(wide, (int, float))
+        assert wide <= 1
+    finally:
+        screen.driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": ""})
+    assert screen.print(tmp_path / "plot.pdf", paper).stat().st_size > 1000
+
+
+def test_names_fit_their_boxes_in_a_browser(screen: Screen, tmp_path: Path) -> None:
+    """The widths that names are placed by are those of no one font; what a browser draws must not be wider."""
     for count in (60, 300):
         made = chart(many(count), (), "")
         target = tmp_path / "plot.svg"
         target.write_text(svg(made), encoding="utf-8")
-        screen.show(target, DESK)
+        screen.show(target, LAPTOP)
         drawn = screen.js(
-            "return [...document.querySelectorAll('g[data-low] text')].map(it => {"
-            "const box = it.getBBox(); return [box.x, box.y, box.x + box.width, box.y + box.height]; })"
+            "return [...document.querySelectorAll('g[data-mark] > text')].map(it => {"
+            "const box = it.getBBox(); return [it.textContent, box.width]; })"
         )
         assert isinstance(drawn, list)
-        assert len(drawn) == count
-        for (left, _, right, _), mark in zip(drawn, made.marks, strict=True):
-            assert mark.spot.box.left - 0.5 <= left
-            assert right <= mark.spot.box.right + 0.5
+        written = [mark for mark in all_marks(made) if mark.spot or mark.beyond]
+        assert len(drawn) == len(written)
+        for (text, width), mark in zip(drawn, written, strict=True):
+            assert text == (mark.beyond or mark.label)
+            assert mark.spot is None or width <= mark.spot.right - mark.spot.left + 0.5
+
+
+@pytest.mark.network
+@pytest.mark.parametrize("scheme", SCHEMES)
+@pytest.mark.parametrize("size", [LAPTOP, PHONE], ids=str)
+@pytest.mark.parametrize("name", ["collection", "path"])
+def test_nothing_keeps_anybody_out(
+    screen: Screen, axe: str, pages: dict[str, Path], name: str, size: tuple[int, int], scheme: str
+) -> None:
+    assert findings(screen, axe, pages[name], size, scheme) == []
+    with_card = "document.querySelector('g[tabindex=\"0\"]').focus()"
+    assert findings(screen, axe, pages[name], size, scheme, with_card) == []
+
+
+@pytest.mark.network
+def test_nothing_keeps_anybody_out_of_an_empty_list(screen: Screen, axe: str, pages: dict[str, Path]) -> None:
+    empty = "document.getElementById('choose').open = true;"
+    empty += "document.querySelectorAll('input[name=atmosphere]').forEach(box => box.checked && box.click())"
+    assert findings(screen, axe, pages["collection"], PHONE, "light", empty) == []

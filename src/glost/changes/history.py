@@ -9,9 +9,27 @@ from typing import Final, NamedTuple
 
 from glost.changes.comparison import compare
 from glost.changes.meaning import WEIGHED, Fact, Place, Told, Weighed, fact_text, rounded
+from glost.chemistry.unity import Unity
 from glost.language.csv_cells import cone_cell, guarded, record_of
-from glost.language.width import padded, width
+from glost.language.width import width
 from glost.output.escape import visible
+from glost.output.model import (
+    Band,
+    Cell,
+    Changed,
+    Column,
+    Heading,
+    Moment,
+    Node,
+    Paragraph,
+    Table,
+    Terms,
+    Trend,
+)
+from glost.output.model import Row as TableRow
+from glost.output.model.html import as_html
+from glost.output.model.text import COLUMNS, as_text
+from glost.output.unity_bars import Glaze, unity_bars
 from glost.output.web import document, shown
 
 NOT_COMMITTED: Final = "now"
@@ -19,24 +37,25 @@ NOT_COMMITTED: Final = "now"
 
 _FIELDS: Final = ("cone", "atmosphere")
 """Fields that stand above the amounts; a change of these makes another glaze of the same amounts."""
-_COLUMNS: Final = 100
 _AMOUNT: Final = re.compile(r"\d+(?:\.\d+)?", re.ASCII)
 _MARK: Final = "*"
 CHANGED: Final = "changed in this revision; what only follows the total of the base is not marked"
 UNREAD: Final = "?"
+NOTHING: Final = "-"
 
 
 class Revision(NamedTuple):
     """One column: what the revision is called, its day, its subject, and the recipe then: None where it could not be
-    read whole."""
+    read whole. ``unity``: its formula, None where something in it is not known."""
 
     short: str
     day: str
     subject: str
     told: Told | None
+    unity: Unity | None = None
 
 
-class Cell(NamedTuple):
+class AmountCell(NamedTuple):
     """What a revision says in one row; ``text`` is "" where it says nothing, ``changed`` against the one before."""
 
     text: str
@@ -48,7 +67,7 @@ class Row(NamedTuple):
 
     heading: str
     what: str
-    cells: tuple[Cell, ...]
+    cells: tuple[AmountCell, ...]
 
 
 def rows_of(revisions: Sequence[Revision], decimals: int = 2) -> list[Row]:
@@ -70,7 +89,7 @@ def rows_of(revisions: Sequence[Revision], decimals: int = 2) -> list[Row]:
         steps = _steps(revisions, place)
         for step in range(steps) if steps > 1 else [None]:
             cells = (
-                Cell(_text(revision.told, place, step, decimals), place in changed[at])
+                AmountCell(_text(revision.told, place, step, decimals), place in changed[at])
                 for at, revision in enumerate(revisions)
             )
             rows.append(Row(_heading(place), what if step is None else f"{what}, {step + 1}", tuple(cells)))
@@ -115,26 +134,141 @@ def _trimmed(amount: Fraction, decimals: int) -> str:
     return text.rstrip("0").rstrip(".") if "." in text and "<" not in text else text
 
 
-# ---- text ----------------------------------------------------------------------------------------------
+# ---- text and HTML -------------------------------------------------------------------------------------
 
 
 def text(file: str, revisions: Sequence[Revision]) -> str:
-    """The table for a person; where the columns do not fit beside each other, several tables."""
+    """The tables for a person, the newest revision first; as many as it takes for the columns to fit."""
     rows = rows_of(revisions)
-    name = max([12, *(width(visible(row.what)) + 2 for row in rows)]) + 2
-    wide = [
-        max(len(revision.short), len(revision.day), *(width(_marked(row.cells[at])) for row in rows)) + 2
-        for at, revision in enumerate(revisions)
+    apart = _apart(rows)
+    name = max([12, *(width(visible(row.what)) + 2 for row in apart)]) + 2
+    order = range(len(revisions) - 1, -1, -1)
+    wide = [_width(revisions[at], [row.cells[at] for row in apart]) for at in order]
+    nodes = _head(file, revisions, rows)
+    for start, end in _tables(wide, COLUMNS - name):
+        nodes.append(_table(revisions, apart, order[start:end]))
+    nodes += [Paragraph(f"{_MARK} {CHANGED}", "aside"), _list_of(revisions)]
+    return as_text(nodes)
+
+
+def _width(revision: Revision, cells: Sequence[AmountCell]) -> int:
+    """The characters of a column of the text, with the gap before it: figures stand with their points below each
+    other, and words and days where whole numbers do."""
+    texts = [
+        revision.day,
+        *(f"{_MARK if cell.changed else ''}{visible(cell.text) or NOTHING}" for cell in cells),
     ]
-    lines = [visible(file), "  amounts on a base of 100"]
-    for at, end in _tables(wide, _COLUMNS - name - 2):
-        lines.append("")
-        lines += _table(revisions[at:end], rows, wide[at:end], name, slice(at, end))
-    lines += ["", f"  {_MARK} {CHANGED}"]
-    for revision in revisions:
-        named = (revision.short, revision.day, revision.subject)
-        lines.append(f"  {'  '.join(visible(word) for word in named if word)}")
-    return "".join(f"{line.rstrip()}\n" for line in lines)
+    parts = [text.partition(".") for text in texts]
+    figures = max(width(whole) for whole, _, _ in parts) + max(
+        width(point + rest) for _, point, rest in parts
+    )
+    return max(figures, width(visible(revision.short))) + 2
+
+
+def html(file: str, revisions: Sequence[Revision]) -> str:
+    """One page that needs nothing else: one table on a screen, and on paper as many as it takes for them to fit."""
+    rows = rows_of(revisions)
+    apart = _apart(rows)
+    order = range(len(revisions) - 1, -1, -1)
+    body = ["<main>", *as_html(_head(file, revisions, rows))]
+    if len(revisions) > 1:
+        body.append(
+            f"<p>{shown(_MARK)} {shown(CHANGED)}. Lines: from the oldest revision at the left to the newest.</p>"
+        )
+    body.append(
+        '<div class="screen" tabindex="0" role="region" aria-label="Amounts, the newest revision first">'
+    )
+    body += as_html([_table(revisions, apart, order, lines=True)])
+    body += ["</div>", '<div class="paper">']
+    for start in range(0, len(order), _ON_PAPER):
+        body += as_html([_table(revisions, apart, order[start : start + _ON_PAPER], lines=start == 0)])
+    body.append("</div>")
+    body += _formulas(revisions)
+    body += as_html([Heading("Revisions"), _list_of(revisions), Paragraph(file, "aside")])
+    body.append("</main>")
+    return document(f"History of {_name(revisions) or file}", body, ["history.css", "trend.css", "unity.css"])
+
+
+_ON_PAPER: Final = 5
+"""Columns of revisions of a table on paper; with the names and the small lines they fill a page of A4 or Letter."""
+
+
+def _name(revisions: Sequence[Revision]) -> str:
+    """What the recipe is called, by the newest revision that could be read."""
+    return next((one.told.name for one in reversed(revisions) if one.told), "")
+
+
+def _apart(rows: Sequence[Row]) -> list[Row]:
+    """The rows but those of fields that have always said the same: they stand above the table, once."""
+    return [row for row in rows if row.heading or not _same(row)]
+
+
+def _same(row: Row) -> bool:
+    return len({cell.text for cell in row.cells if cell.text != UNREAD}) <= 1
+
+
+def _head(file: str, revisions: Sequence[Revision], rows: Sequence[Row]) -> list[Node]:
+    always = [(row.what, _said(row)) for row in rows if not row.heading and row.what != "name" and _same(row)]
+    return [
+        Heading(_name(revisions) or file, 1),
+        Terms(
+            [
+                ("file", file),
+                *((what, said) for what, said in always if said),
+                ("amounts", "on a base of 100"),
+            ]
+        ),
+    ]
+
+
+def _said(row: Row) -> str:
+    return next((cell.text for cell in row.cells if cell.text != UNREAD), "")
+
+
+def _table(
+    revisions: Sequence[Revision], rows: Sequence[Row], order: Sequence[int], lines: bool = False
+) -> Table:
+    """Those revisions as columns, in that order. ``lines``: with a small line of all revisions behind the names."""
+    lines = lines and len(revisions) > 1
+    columns = [Column("material", names=True)]
+    if lines:
+        columns.append(Column("through time"))
+    columns += [Column(revisions[at].short, figures=True) for at in order]
+    gap: list[Cell] = [""] if lines else []
+    out: list[TableRow | Band] = [TableRow(["day", *gap, *(revisions[at].day for at in order)])]
+    heading = ""
+    for row in rows:
+        if row.heading != heading:
+            heading = row.heading
+            out.append(Band(heading))
+        trend: list[Cell] = []
+        if lines:
+            trend = [_trend(revisions, row)] if row.heading else [""]
+        cells: list[Cell] = [_cell(row.cells[at]) for at in order]
+        out.append(TableRow([f"{'  ' if heading else ''}{row.what}", *trend, *cells]))
+    return Table(columns, out, "revisions")
+
+
+def _cell(cell: AmountCell) -> Cell:
+    return Changed(cell.text or NOTHING) if cell.changed else cell.text or NOTHING
+
+
+def _trend(revisions: Sequence[Revision], row: Row) -> Trend:
+    return Trend(
+        [
+            Moment(
+                revision.short, Fraction(cell.text) if _AMOUNT.fullmatch(cell.text) else None, cell.changed
+            )
+            for revision, cell in zip(revisions, row.cells, strict=True)
+        ]
+    )
+
+
+def _list_of(revisions: Sequence[Revision]) -> Terms:
+    """The revisions with their days and subjects, the newest first."""
+    return Terms(
+        [(one.short, "  ".join(filter(None, (one.day, one.subject)))) for one in reversed(revisions)]
+    )
 
 
 def _tables(wide: Sequence[int], room: int) -> Iterator[tuple[int, int]]:
@@ -148,32 +282,17 @@ def _tables(wide: Sequence[int], room: int) -> Iterator[tuple[int, int]]:
     yield start, len(wide)
 
 
-def _table(
-    revisions: Sequence[Revision], rows: Sequence[Row], wide: Sequence[int], name: int, part: slice
-) -> Iterator[str]:
-    for words in ([one.short for one in revisions], [one.day for one in revisions]):
-        yield " " * (name + 2) + "".join(
-            _right(word, columns) for word, columns in zip(words, wide, strict=True)
-        )
-    heading = ""
-    for row in rows:
-        if row.heading != heading:
-            heading = row.heading
-            yield f"  {visible(heading)}"
-        cells = (_right(_marked(cell), columns) for cell, columns in zip(row.cells[part], wide, strict=True))
-        yield padded(f"  {'  ' if heading else ''}{visible(row.what)}", name + 2) + "".join(cells)
+def _formulas(revisions: Sequence[Revision]) -> Iterator[str]:
+    """The unity formula of the oldest and the newest revision that have one, as bars."""
+    known = [(one.short, one.unity) for one in revisions if one.unity]
+    if not known:
+        return
+    chosen = known if len(known) < 2 else [known[0], known[-1]]
+    yield from as_html([Heading("Unity formula, mol")])
+    yield from unity_bars([Glaze(*one) for one in chosen])
 
 
-def _marked(cell: Cell) -> str:
-    """The cell with its mark in front, so that the figures stand below each other."""
-    return f"{_MARK if cell.changed else ''}{visible(cell.text) or '-'}"
-
-
-def _right(word: str, columns: int) -> str:
-    return " " * (columns - width(word)) + word
-
-
-# ---- CSV and HTML --------------------------------------------------------------------------------------
+# ---- CSV -----------------------------------------------------------------------------------------------
 
 
 def csv(file: str, revisions: Sequence[Revision]) -> str:
@@ -186,37 +305,8 @@ def csv(file: str, revisions: Sequence[Revision]) -> str:
     return "".join(lines)
 
 
-def _plain_cell(row: Row, cell: Cell) -> str:
+def _plain_cell(row: Row, cell: AmountCell) -> str:
     if row.heading and _AMOUNT.fullmatch(cell.text):
         return cell.text
     is_cone = not row.heading and row.what == "cone" and cell.text != UNREAD
     return cone_cell(cell.text) if is_cone else guarded(cell.text)
-
-
-def html(file: str, revisions: Sequence[Revision]) -> str:
-    """One page that needs nothing else."""
-    rows = rows_of(revisions)
-    body = [f"<h1>{shown(file)}</h1>", f"<p>Amounts on a base of 100. Marked: {shown(CHANGED)}.</p>"]
-    body += ['<div class="table">', "<table>", "<thead>", "<tr>", '<th scope="col">material</th>']
-    for revision in revisions:
-        body.append(
-            f'<th scope="col"><b>{shown(revision.short)}</b> <span>{shown(revision.day)}</span> '
-            f"<small>{shown(revision.subject)}</small></th>"
-        )
-    body += ["</tr>", "</thead>", "<tbody>"]
-    heading = ""
-    for row in rows:
-        if row.heading != heading:
-            heading = row.heading
-            body.append(
-                f'<tr class="section"><th scope="rowgroup" colspan="{len(revisions) + 1}">{shown(heading)}</th></tr>'
-            )
-        body.append(f'<tr><th scope="row">{shown(row.what)}</th>{"".join(map(_cell, row.cells))}</tr>')
-    body += ["</tbody>", "</table>", "</div>"]
-    return document(f"History of {file}", body, ["history.css"])
-
-
-def _cell(cell: Cell) -> str:
-    text = shown(cell.text) or "–"
-    # A mark that is only a colour would say nothing to many.
-    return f'<td class="changed"><b>{text} {_MARK}</b></td>' if cell.changed else f"<td>{text}</td>"

@@ -25,7 +25,7 @@ COMMANDS = {
     "record": "Put the records of weighed batches into the log.",
     "usage": "Say what was used, by whom and for what, as the log has it.",
     "match": "Bring a recipe's fired oxides out of other materials.",
-    "plot": "Draw a collection by its silica and alumina.",
+    "plot": "Draw a recipe through its revisions, or a collection, by silica and alumina.",
     "batch": "Plan how to weigh a batch: balances, displays, what is too small to weigh.",
     "rescue": "Say what to do when too much of a material went in.",
     "session": "Plan many tests at one go: what to fetch, each jar opened once.",

@@ -9,19 +9,21 @@ import click
 
 from glost.changes.history import NOT_COMMITTED, Revision, csv, html, text
 from glost.changes.meaning import Told, told
+from glost.chemistry.firing import Calculator
+from glost.chemistry.unity import Unity
 from glost.cli import CLEAN, UNUSABLE
 from glost.cli.errors import show_error, usage_error
 from glost.cli.streams import note, put_text, say
-from glost.language.source import DecodeError
 from glost.language.yaml_tree import ConfigError
 from glost.linter.reporters import plain
+from glost.recipe.recipe import tests
 from glost.workspace.collection import Collections
-from glost.workspace.files import read_text
 from glost.workspace.git.folders import Places
-from glost.workspace.git.revisions import Commit, commits_of, content_at
+from glost.workspace.git.revisions import commits_of
 from glost.workspace.git.run import GitError
-from glost.workspace.load import Withheld, usable_bytes
+from glost.workspace.load import Withheld
 from glost.workspace.paths import display
+from glost.workspace.runs.revisions import Version, version_at, version_now
 
 _OUTPUTS: dict[str, Callable[[str, Sequence[Revision]], str]] = {"text": text, "csv": csv, "html": html}
 
@@ -36,10 +38,11 @@ _OUTPUTS: dict[str, Callable[[str, Sequence[Revision]], str]] = {"text": text, "
     help="Text for a person, CSV for a spreadsheet, HTML for a browser and for paper.",
 )
 def command(path: Path, output: str) -> int:
-    """Show a recipe's amounts through its revisions in git: one column a revision, one row a material.
+    """Show a recipe's amounts through its revisions in git: one column a revision, the newest first, one row a
+    material.
 
     The amounts stand on a base of 100. The file is followed through its renames. Where it was changed since the last
-    commit, the last column is the file as it is now.
+    commit, the first column is the file as it is now. In CSV the oldest revision stands first.
 
     Exit status: 0, or 2 where there is no history to show.
     """
@@ -78,25 +81,22 @@ def _revisions(path: Path, top: Path, collections: Collections) -> list[Revision
     out = []
     last: bytes | None = None
     for commit in commits_of(path, top):
-        data = content_at(top, commit)
-        if data is None:
-            continue
-        last = data
-        out.append(Revision(commit.short, commit.day, commit.subject, _told(data, path, commit, collections)))
-    try:
-        now = read_text(path).encode("utf-8")
-    except DecodeError:
-        return out
-    if now != last:
-        out.append(Revision(NOT_COMMITTED, "", "not committed yet", _told(now, path, None, collections)))
+        version = version_at(path, top, commit, collections)
+        if version is not None:
+            last = version.data
+            out.append(Revision(commit.short, commit.day, commit.subject, *_told(version)))
+    now = version_now(path, collections)
+    if now is not None and now.data != last:
+        out.append(Revision(NOT_COMMITTED, "", "not committed yet", *_told(now)))
     return out
 
 
-def _told(data: bytes, path: Path, commit: Commit | None, collections: Collections) -> Told | None:
-    """The recipe in a revision of a file, read with the materials of the collection as it is now."""
-    called = display(path) if commit is None else f"{commit.short}:{commit.path}"
-    found = usable_bytes(called, data, path, collections)
+def _told(version: Version) -> tuple[Told | None, Unity | None]:
+    """What a revision says, and its unity formula where all in it is known."""
+    found = version.found
     if isinstance(found, Withheld):
-        note(f"{plain.visible(called)}: not read whole; its column holds question marks\n")
-        return None
-    return told(found.recipe, found.collection.catalogue)
+        note(f"{plain.visible(version.called)}: not read whole; its column holds question marks\n")
+        return None, None
+    catalogue = found.collection.catalogue
+    fired = Calculator(catalogue).fire(next(tests(found.recipe)))
+    return told(found.recipe, catalogue), None if fired.partial else fired.unity

@@ -2,31 +2,38 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 
 import click
 
 from glost.chemistry.firing import Calculator
-from glost.cli import UNUSABLE
-from glost.cli.common import keep_recipes
+from glost.cli import CLEAN, UNUSABLE
+from glost.cli.common import files, keep_recipes, number_of, show_undone
 from glost.cli.entries import Entries
 from glost.cli.errors import show_error, usage_error
 from glost.cli.outputs import force_option, refusing
+from glost.cli.progress import counted
 from glost.cli.streams import note
 from glost.language.yaml_tree import ConfigError
 from glost.linter.reporters import plain
-from glost.output.plot.chart import chart
+from glost.output.plot.chart import Chart, chart, path_chart
 from glost.output.plot.page import page
-from glost.output.plot.points import Wanted, points, wanted_cones
+from glost.output.plot.path import Past, stops_of
+from glost.output.plot.points import FIGURES, Axes, Given, Wanted, points, wanted_cones
 from glost.output.plot.svg import DRAWN, svg
 from glost.output.web import GENERATED
 from glost.recipe.cone import read_cone
 from glost.recipe.fields import ATMOSPHERES
 from glost.recipe.materials.catalogue import Catalogue
-from glost.recipe.recipe import Recipe
-from glost.workspace.load import Usable
+from glost.workspace.collection import Collections
+from glost.workspace.git.folders import Places
+from glost.workspace.git.revisions import commits_of
+from glost.workspace.git.run import GitError
+from glost.workspace.load import Usable, usable
 from glost.workspace.outputs import OneOutput
+from glost.workspace.paths import STANDARD_INPUT
+from glost.workspace.runs.revisions import Version, version_at
 
 _FORMS = {".svg": (svg, DRAWN), ".html": (page, GENERATED)}
 
@@ -48,39 +55,157 @@ _FORMS = {".svg": (svg, DRAWN), ".html": (page, GENERATED)}
     multiple=True,
     help="Only glazes for this atmosphere; may be given again.",
 )
+@click.option(
+    "--across",
+    type=click.Choice(list(FIGURES)),
+    default=Axes().across,
+    show_default=True,
+    help="What is drawn from left to right, in mol to one mol of flux.",
+)
+@click.option(
+    "--up",
+    type=click.Choice(list(FIGURES)),
+    default=Axes().up,
+    show_default=True,
+    help="What is drawn upwards.",
+)
 @force_option
 def command(
-    paths: Sequence[str], out: Path, cone: str | None, atmospheres: Sequence[str], force: bool
+    paths: Sequence[str],
+    out: Path,
+    cone: str | None,
+    atmospheres: Sequence[str],
+    across: str,
+    up: str,
+    force: bool,
 ) -> int:
-    """Draw the glazes of a collection by silica and alumina: files, folders, or - for standard input (default: this
-    folder).
+    """Draw the path of one recipe through its revisions and variations, or the glazes of a collection: a file, or
+    files, folders, or - for standard input (default: this folder).
 
-    Each is drawn as it stands, without its variations. A recipe that cannot be read whole, or that holds a
-    material of which nothing is known, has no place on the chart.
+    One recipe is drawn before its collection, for which --cone and --atmosphere choose. The glazes of a collection are
+    drawn each as it stands, without its variations, a panel for each range of cones. What holds a material of which
+    nothing is known has no place on the chart, and is named.
     """
     if out.suffix.lower() not in _FORMS:
         raise click.UsageError(f"'{plain.visible(str(out))}' ends neither in .svg nor in .html.")
-    wanted = _wanted(cone, atmospheres)
+    if across == up:
+        raise click.UsageError(f"--across and --up are both {across}: every glaze would lie on one line.")
+    wanted, axes = _wanted(cone, atmospheres), Axes(across, up)
+    meant = ", ".join(filter(None, (f"cone {cone}" if cone else "", " or ".join(atmospheres))))
     form, mark = _FORMS[out.suffix.lower()]
-    entries = Entries(paths, "not drawn")
+    one = len(paths) == 1 and paths[0] != STANDARD_INPUT and Path(paths[0]).is_file()
     try:
-        found = list(entries)
-        keep_recipes([out], (entry.path for entry in found), entries.collections)
+        if one:
+            made, status, told = _path_of(Path(paths[0]), out, wanted, meant, axes)
+        else:
+            made, status, told = _all_of(paths, out, wanted, meant, axes)
     except ConfigError as error:
         show_error(error)
         return UNUSABLE
-    drawn, left_out = points(_recipes(found), wanted)
-    meant = ", ".join(filter(None, (f"Cone {cone}" if cone else "", " or ".join(atmospheres))))
+    if made is None:
+        return status
     try:
         with refusing():
-            OneOutput(out, mark, force).write(form(chart(drawn, left_out, meant[:1].upper() + meant[1:])))
+            OneOutput(out, mark, force).write(form(made))
     except OSError as error:
         note(f"glost: {plain.visible(str(out))} could not be written: {error.strerror}\n")
         return UNUSABLE
-    for one in left_out:
-        note(f"{plain.visible(one.name)}: not on the chart; {plain.visible(one.why)}\n")
-    note(f"{plain.visible(str(out))}: {len(drawn)} glaze{'' if len(drawn) == 1 else 's'} drawn\n")
-    return entries.status
+    for left in made.left_out:
+        note(f"{plain.visible(left.name)}: not on the chart; {plain.visible(left.why)}\n")
+    note(f"{plain.visible(str(out))}: {told}\n")
+    return status
+
+
+_Made = tuple[Chart | None, int, str]
+"""A chart, the exit status, and what is said of it; no chart where there is nothing to draw."""
+
+
+def _all_of(paths: Sequence[str], out: Path, wanted: Wanted, meant: str, axes: Axes) -> _Made:
+    """The glazes of a collection."""
+    chosen: list[Path] = []
+
+    def find(named: Sequence[str], collections: Collections) -> list[Path]:
+        chosen.extend(files(named, collections))
+        return chosen
+
+    entries = Entries(paths, "not drawn", find)
+    found = list(_counted(entries, chosen))
+    keep_recipes([out], (entry.path for entry in found), entries.collections)
+    drawn, left_out = points(_given(found), wanted, axes)
+    return chart(drawn, left_out, meant, axes), entries.status, f"{number_of(len(drawn), 'glaze')} drawn"
+
+
+def _counted(entries: Entries, chosen: Sequence[Path]) -> Iterator[Usable]:
+    """The recipes, with how many are read; how many there are is known once the first is."""
+    reading = iter(entries)
+    first = next(reading, None)
+    if first is not None:
+        yield first
+        yield from counted(reading, "read", len(chosen))
+
+
+def _path_of(path: Path, out: Path, wanted: Wanted, meant: str, axes: Axes) -> _Made:
+    """One recipe through its revisions and variations, before its collection."""
+    collections = Collections()
+    root = collections.root_of(path) or path.parent
+    near = [one for one in files([str(root)], collections) if not _is_same(one, path)]
+    keep_recipes([out], [path, *near], collections)
+    now = usable(path, collections)
+    if not isinstance(now, Usable):
+        return None, show_undone(now.file, now.findings, "not drawn"), ""
+    if now.recipe.kind != "glaze":
+        raise click.UsageError(
+            f"'{plain.visible(str(path))}' is a recipe of the kind {now.recipe.kind}; only glazes are drawn."
+        )
+    past = [
+        Past(
+            version.commit.short if version.commit else "",
+            version.commit.day if version.commit else "",
+            version.commit.subject if version.commit else "",
+            version.found.recipe if isinstance(version.found, Usable) else None,
+        )
+        for version in _versions(path, collections)
+    ]
+    kiln = Calculator(now.collection.catalogue)
+    stops, on_path = stops_of(now.file, past, now.recipe, kiln, axes)
+    gated = [usable(one, collections) for one in counted(near, "read", len(near))]
+    others = [one for one in gated if isinstance(one, Usable)]
+    if len(others) < len(gated):
+        unread = number_of(len(gated) - len(others), "recipe")
+        note(f"{unread} of the collection not drawn behind it, since not read whole; run glost lint\n")
+    behind, left_out = points(_given(others), wanted, axes)
+    made = path_chart(now.recipe.name, stops, on_path, behind, left_out, meant, axes)
+    for stop in stops:
+        if stop.point is None:
+            note(f"{plain.visible(stop.what)}: not on the chart; {plain.visible(stop.why)}\n")
+    told = (
+        f"{number_of(sum(not stop.aside for stop in stops), 'revision')} and "
+        f"{number_of(sum(stop.aside for stop in stops), 'variation')} drawn, before {number_of(len(behind), 'glaze')}"
+    )
+    return made, CLEAN, told
+
+
+def _is_same(one: Path, other: Path) -> bool:
+    try:
+        return one.samefile(other)
+    except OSError:
+        return False
+
+
+def _versions(path: Path, collections: Collections) -> Iterator[Version]:
+    """The file in its commits, the oldest first; where there are none to be had, that is told."""
+    top, own = Places(collections.root_of).of(path)
+    if top is None or own is not None:
+        note(f"{plain.visible(str(path))}: in no git repository of its collection; drawn without revisions\n")
+        return
+    try:
+        commits = commits_of(path, top)
+        for commit in counted(commits, "revisions read", len(commits)):
+            version = version_at(path, top, commit, collections)
+            if version is not None:
+                yield version
+    except GitError as error:
+        note(f"glost: git could not tell the history: {plain.visible(str(error))}\n")
 
 
 def _wanted(cone: str | None, atmospheres: Sequence[str]) -> Wanted:
@@ -91,7 +216,7 @@ def _wanted(cone: str | None, atmospheres: Sequence[str]) -> Wanted:
     return Wanted(cones, tuple(atmospheres))
 
 
-def _recipes(entries: Sequence[Usable]) -> Iterator[tuple[str, Recipe, Calculator]]:
+def _given(entries: Iterable[Usable]) -> Iterator[Given]:
     kilns: dict[int, tuple[Catalogue, Calculator]] = {}
     for entry in entries:
         catalogue = entry.collection.catalogue

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
 from html.parser import HTMLParser
 
 import pytest
@@ -13,10 +14,12 @@ from glost.language.width import width
 from glost.output.model import (
     Band,
     Blank,
+    Changed,
     Column,
     Entries,
     Entry,
     Heading,
+    Moment,
     Node,
     Paragraph,
     Prose,
@@ -25,6 +28,7 @@ from glost.output.model import (
     Table,
     Terms,
     Tick,
+    Trend,
 )
 from glost.output.model.html import as_html
 from glost.output.model.markdown import as_markdown
@@ -126,6 +130,52 @@ additions
 <tr><td><input type="checkbox" autocomplete="off" aria-label="tin"> <b class="mark">!</b></td>\
 <td>tin <small>opacifier</small></td><td class="figure"><b>1.25</b></td><td></td></tr>
 </tbody></table>""",
+    ),
+    "changed figures, with the line of all": (
+        Table(
+            [Column("material", names=True), Column("so far"), Column("now", figures=True)],
+            [
+                Row(
+                    [
+                        "silica",
+                        Trend(
+                            [
+                                Moment("a1", Fraction(20), False),
+                                Moment("b2", None, True),
+                                Moment("c3", Fraction(45, 2), True),
+                            ]
+                        ),
+                        Changed("22.5"),
+                    ]
+                ),
+                Row(["whiting", Trend([Moment("a1", Fraction(4), False)]), "4"]),
+            ],
+            "revisions",
+        ),
+        """\
+material  so far                        now
+silica    20; none in b2; 22.5 in c3  *22.5
+whiting   4                             4
+""",
+        """\
+| material | so far | now |
+| --- | --- | ---: |
+| silica | 20; none in b2; 22.5 in c3 | **22.5 \\*** |
+| whiting | 4 | 4 |
+""",
+        (
+            '<table class="revisions"><thead><tr> <th scope="col">material</th> <th scope="col">so far</th> '
+            '<th scope="col" class="figure">now</th> </tr></thead><tbody> '
+            '<tr><th scope="row">silica</th><td>'
+            '<svg class="trend" viewBox="0 0 112 24" width="112" height="24" role="img" '
+            'aria-label="20; none in b2; 22.5 in c3"><path d="M4 20M108 4"/>'
+            '<circle cx="4" cy="20" r="2.6"/>'
+            '<circle cx="108" cy="4" r="2.6"/></svg></td><td class="figure changed"><b>22.5 *</b></td></tr> '
+            '<tr><th scope="row">whiting</th><td>'
+            '<svg class="trend" viewBox="0 0 112 24" width="112" height="24" role="img" aria-label="4">'
+            '<path d="M4 12"/><circle cx="4" cy="12" r="2.6"/></svg></td>'
+            '<td class="figure">4</td></tr> </tbody></table>'
+        ),
     ),
 }
 

@@ -9,7 +9,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from typing import Literal, TypeAlias
+from fractions import Fraction
+from typing import Literal, NamedTuple, TypeAlias
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,16 +78,54 @@ class Terms:
     rows: Sequence[tuple[str, str | Blank]]
 
 
-Cell: TypeAlias = str | Tick | Blank
+@dataclass(frozen=True, slots=True)
+class Changed:
+    """A figure that is another than the one before it."""
+
+    text: str
+
+
+class Moment(NamedTuple):
+    """A figure in one revision, by the revision's name; None where it has none. ``changed``: it was set anew there."""
+
+    name: str
+    value: Fraction | None
+    changed: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Trend:
+    """A figure through its revisions, the oldest first."""
+
+    moments: Sequence[Moment]
+
+    @property
+    def text(self) -> str:
+        """What the line shows, in words: "40; 42.5 in d0a88eb; at last 42.1"."""
+        first, *others = self.moments
+        parts = [_figure(first.value)]
+        parts += [f"{_figure(one.value)} in {one.name}" for one in others if one.changed]
+        if others and not others[-1].changed:
+            parts.append(f"at last {_figure(others[-1].value)}")
+        return "; ".join(parts)
+
+
+def _figure(value: Fraction | None) -> str:
+    return "none" if value is None else f"{float(value):g}"
+
+
+Cell: TypeAlias = str | Tick | Blank | Changed | Trend
 
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """``figures``: numbers, with their points below each other. ``strong``: what the eye looks for."""
+    """``figures``: numbers, with their points below each other. ``strong``: what the eye looks for. ``names``: what the
+    other cells of a row are of."""
 
     head: str
     figures: bool = False
     strong: bool = False
+    names: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,10 +146,12 @@ class Row:
 
 @dataclass(frozen=True, slots=True)
 class Table:
-    """Rows of as many cells as there are columns. A column in which no row has anything is left out."""
+    """Rows of as many cells as there are columns. A column in which no row has anything is left out. Style sheets know
+    the ``name``."""
 
     columns: Sequence[Column]
     rows: Sequence[Row | Band]
+    name: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,4 +187,5 @@ def filled(table: Table) -> Table:
             row if isinstance(row, Band) else Row([row.cells[at] for at in kept], row.below, row.strong)
             for row in table.rows
         ],
+        table.name,
     )

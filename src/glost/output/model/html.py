@@ -9,6 +9,7 @@ from glost.output.model import (
     Band,
     Blank,
     Cell,
+    Changed,
     Entries,
     Entry,
     Heading,
@@ -21,9 +22,11 @@ from glost.output.model import (
     Table,
     Terms,
     Tick,
+    Trend,
     filled,
     leaves,
 )
+from glost.output.trend import drawn
 from glost.output.web import document, shown
 
 _TICKED = '<span class="unseen">done</span>'
@@ -91,7 +94,7 @@ def _entry(entry: Entry) -> str:
 
 
 def _table(table: Table) -> Iterator[str]:
-    yield "<table><thead><tr>"
+    yield f"<table{_class(table.name)}><thead><tr>"
     for column in table.columns:
         yield f'<th scope="col"{_figure(column.figures)}>{shown(column.head) or _TICKED}</th>'
     yield "</tr></thead><tbody>"
@@ -109,7 +112,12 @@ def _cells(table: Table, row: Row) -> Iterator[str]:
         markup = _cell(cell, column.strong or row.strong)
         if below and not isinstance(cell, Tick):
             markup, below = f"{markup} {below}", ""
-        yield f"<td{_figure(column.figures)}>{markup}</td>"
+        if column.names:
+            yield f'<th scope="row">{markup}</th>'
+        elif isinstance(cell, Changed):
+            yield f'<td class="figure changed">{markup}</td>'
+        else:
+            yield f"<td{_figure(column.figures)}>{markup}</td>"
 
 
 def _cell(cell: Cell, strong: bool) -> str:
@@ -119,6 +127,11 @@ def _cell(cell: Cell, strong: bool) -> str:
             return f'<input type="checkbox" autocomplete="off" aria-label="{shown(what)}">{mark}'
         case Blank(columns, before, after):
             return " ".join(filter(None, (shown(before), "_" * columns, shown(after))))
+        case Changed(text):
+            # A mark that is only a colour would say nothing to many.
+            return f"<b>{shown(text)} *</b>"
+        case Trend():
+            return drawn(cell)
         case _:
             return f"<b>{shown(cell)}</b>" if strong and cell else shown(cell)
 

@@ -10,6 +10,7 @@ from glost.output.model import (
     Band,
     Blank,
     Cell,
+    Changed,
     Entries,
     Heading,
     Leaf,
@@ -20,6 +21,7 @@ from glost.output.model import (
     Table,
     Terms,
     Tick,
+    Trend,
     filled,
     leaves,
 )
@@ -149,5 +151,9 @@ def _cell(cell: Cell, strong: bool) -> str:
         case Blank(columns, before, after):
             # With blanks around it, it is no emphasis.
             return " ".join(filter(None, (escaped(before), "_" * columns, escaped(after))))
+        case Changed(text):
+            return f"**{escaped(f'{text} *')}**"
+        case Trend():
+            return escaped(cell.text)
         case _:
             return f"**{escaped(cell)}**" if strong and cell else escaped(cell)

@@ -10,6 +10,7 @@ from glost.output.model import (
     Band,
     Blank,
     Cell,
+    Changed,
     Entries,
     Heading,
     Leaf,
@@ -20,6 +21,7 @@ from glost.output.model import (
     Table,
     Terms,
     Tick,
+    Trend,
     filled,
     leaves,
 )
@@ -137,6 +139,10 @@ def _cell(cell: Cell) -> str:
             return "[ ]!" if attention else "[ ]"
         case Blank(columns, before, after):
             return " ".join(filter(None, (visible(before), "_" * columns, visible(after))))
+        case Changed(text):
+            return visible(f"*{text}")
+        case Trend():
+            return visible(cell.text)
         case _:
             return visible(cell)
 

@@ -1,227 +1,282 @@
-"""The layout of the chart: axes, the pixels of every point, and where its label goes."""
+"""The layout of the charts: axes, panels, which marks stand where, and which of them bear a name.
+
+Glazes that lie nearer to each other than their marks are wide share one mark, which says how many they are. So the
+marks of a panel are never more than find room in it, however many glazes there are.
+"""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final, NamedTuple
 
-from glost.output.escape import visible
-from glost.output.plot.labels import Box, Label, Spot, place
-from glost.output.plot.points import LeftOut, Point
+from glost.output.plot.labels import Box, Label, place, shortened
+from glost.output.plot.points import FIGURES, RANGES, SILICA_ALUMINA, Axes, LeftOut, Point
 
-WIDTH: Final = 1200
-_FRAME: Final = Box(74, 132, 1176, 812)
-_TALL_FRAME: Final = Box(74, 132, 1176, 1092)
-"""Where the axes are, in pixels of the drawing; many glazes get more room."""
-_RADII: Final = (4.5, 4.0)
+WIDTH: Final = 380.0
+HEIGHT: Final = 330.0
+"""Of a panel, in the units of its drawing."""
+_LEFT, _RIGHT, _TOP, _BOTTOM = 46.0, 372.0, 8.0, 286.0
+_MARGIN_RIGHT: Final = 46.0
+_MARGIN_TOP: Final = 36.0
+"""Room for what lies beyond an axis."""
 NAME_SIZE: Final = 11.0
-NUMBER_SIZE: Final = 9.5
-MOST_NAMED: Final = 90
-"""More glazes than this are numbered, with a table of their names."""
-_FENCES: Final = (3.0, 2.0)
-"""For few glazes and for many: what lies so many times the middle half of all beyond it stands at the edge."""
-_INSET: Final = 15
-"""How far from the edge such a glaze stands."""
-_LEAST_SPAN: Final = (1.0, 0.2)
-_REACH: Final = 150.0
-"""Pixels; where a name would have to stand further off than this, all are numbered."""
-_LONGEST_NAME: Final = 26
+_LONGEST_NAME: Final = 24
+HALF_WIDTH: Final = 11.0
+HALF_HEIGHT: Final = 10.0
+"""Of a mark."""
+_APART: Final = 15.0
+"""Marks in a panel are at least so far from each other."""
+_CROWDED: Final = 60
+_APART_CROWDED: Final = 26.0
+"""And where a panel would hold more marks than that, of which most stand for several glazes."""
+_APART_MARGIN: Final = 40.0
+"""And in the margins, where each has its figure below it."""
+_LINE_BOX: Final = 5.0
+_FENCE: Final = 2.5
+"""What lies more than so many times the middle half of all above it stands in the margin."""
+_LEAST_SPAN: Final = {"silica": 1.0}
+_SPAN: Final = 0.2
+_CLOSE_SPAN: Final = {"silica": 0.5}
+_CLOSE: Final = 0.1
+"""The least that an axis shows: of a collection, and of the path of one recipe."""
 
-RATIOS: Final = (2, 3, 4, 5, 6, 7, 8, 10, 12, 15, 20, 30)
 
+class Scale(NamedTuple):
+    """One axis: what it shows, from and to, and where it is marked."""
 
-class Axis(NamedTuple):
-    """From and to, and where it is marked."""
-
+    words: str
     low: float
     high: float
     ticks: tuple[float, ...]
     decimals: int
 
+    def share(self, value: float) -> float:
+        """Where a value lies, 0 at the low end and 1 at the high one."""
+        return (value - self.low) / (self.high - self.low)
+
 
 class Mark(NamedTuple):
-    """A point in pixels. ``label`` is the name or number as shown; ``away`` is the direction, as an angle down from the
-    right, in which it lies beyond the edge, or None."""
+    """One place on a panel: the glazes that stand there, as their numbers in the chart's list. ``beyond`` is the figure
+    written below a mark in a margin, "" within the axes. ``label`` is the name that is written, at ``spot``."""
 
-    point: Point
+    members: tuple[int, ...]
     x: float
     y: float
-    label: str
-    spot: Label
-    away: float | None
+    beyond: str = ""
+    label: str = ""
+    spot: Box | None = None
 
 
-class Ratio(NamedTuple):
-    """A line of one SiO2 : Al2O3 across the frame, with the place of its label, if there is room for one."""
+class Step(NamedTuple):
+    """A line from one place of a path to the next; ``aside`` where it leads to a variation."""
 
-    value: int
     x: float
     y: float
     to_x: float
     to_y: float
-    box: Box | None
+    aside: bool
+
+
+class Panel(NamedTuple):
+    """One field with its marks. ``behind`` are those of the collection that a path is seen against; ``path`` are the
+    places of the path, ``steps`` its lines. ``view`` is the part of the field that another panel shows larger."""
+
+    title: str
+    frame: Box
+    across: Scale
+    up: Scale
+    marks: tuple[Mark, ...] = ()
+    behind: tuple[Mark, ...] = ()
+    path: tuple[Mark, ...] = ()
+    steps: tuple[Step, ...] = ()
+    view: Box | None = None
+
+
+class Stop(NamedTuple):
+    """One place of the path of a recipe: a revision, the recipe as it is now, or a variation. ``point`` is the number
+    of its glaze in the chart's list, or None where it has no place; ``why`` then says why. ``sign`` is what is written
+    at its mark."""
+
+    sign: str
+    what: str
+    when: str
+    said: str
+    point: int | None
+    why: str = ""
+    aside: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class Chart:
-    """Everything that is drawn. ``numbered``: the labels are numbers of a table, from 1 in the order of ``marks``."""
+    """Everything that is drawn. ``meant`` says which glazes were asked for, "" for all; ``stops`` are those of the path
+    of one recipe, if that is what is shown. The points of the stops are the first of ``points``."""
 
     title: str
     meant: str
-    frame: Box
-    radius: float
-    silica: Axis
-    alumina: Axis
-    marks: tuple[Mark, ...]
-    ratios: tuple[Ratio, ...]
-    numbered: bool
-    left_out: tuple[LeftOut, ...]
+    axes: Axes
+    points: tuple[Point, ...]
+    panels: tuple[Panel, ...]
+    left_out: tuple[LeftOut, ...] = ()
+    stops: tuple[Stop, ...] = ()
+
+    @property
+    def collection(self) -> int:
+        """The number of the first point that is no stop."""
+        return len({stop.point for stop in self.stops if stop.point is not None})
 
 
-def chart(points: Sequence[Point], left_out: Sequence[LeftOut], meant: str) -> Chart:
-    """The chart of some points, which may be none. ``meant`` says which recipes were asked for, "" for all."""
-    many = len(points) > MOST_NAMED
-    silica = _axis([point.silica for point in points], _LEAST_SPAN[0], _FENCES[many])
-    alumina = _axis([point.alumina for point in points], _LEAST_SPAN[1], _FENCES[many])
-    plain = _Frame(_TALL_FRAME if many else _FRAME, silica, alumina)
-    radius = _RADII[many]
-    at = _apart([plain.at(point) for point in points], plain.box, radius)
-    marks = [Box(x - radius, y - radius, x + radius, y + radius) for x, y, _ in at]
-    ratios = [
-        line
-        if line.box is None or not any(line.box.meets(mark, 2) for mark in marks)
-        else line._replace(box=None)
-        for line in plain.ratios()
+def chart(
+    points: Sequence[Point], left_out: Sequence[LeftOut], meant: str, axes: Axes = SILICA_ALUMINA
+) -> Chart:
+    """The chart of a collection, which may hold none: one panel a range of cones, all with the same axes."""
+    across = _scale(axes.across, [point.x for point in points], fenced=True)
+    up = _scale(axes.up, [point.y for point in points], fenced=True)
+    frame = _frame(points, across, up)
+    field = Panel("", frame, across, up)
+    groups = [[at for at, point in enumerate(points) if point.range == one] for one in range(len(RANGES))]
+    drawn = [_marks(field, points, members) for members in groups]
+    if max(map(len, drawn)) > _CROWDED:
+        drawn = [_marks(field, points, members, _APART_CROWDED) for members in groups]
+    panels = [
+        field._replace(title=title, marks=_named(field, marks, points))
+        for title, marks in zip(RANGES, drawn, strict=True)
+        if marks
     ]
-    taken = [line.box for line in ratios if line.box is not None]
-    names = [shortened(point.name, _LONGEST_NAME) for point in points]
-    numbers = [str(number) for number in range(1, len(points) + 1)]
-    labels = None if many else plain.placed(at, names, NAME_SIZE, radius, taken, _REACH)
-    numbered = labels is None
-    if labels is None:
-        labels = plain.placed(at, numbers, NUMBER_SIZE, radius, taken, math.inf) or []
-    return Chart(
-        f"{len(points)} glaze{'' if len(points) == 1 else 's'} by silica and alumina",
-        meant,
-        plain.box,
-        radius,
-        silica,
-        alumina,
-        tuple(
-            Mark(point, x, y, text, label, away)
-            for point, (x, y, away), text, label in zip(
-                points, at, numbers if numbered else names, labels, strict=True
-            )
-        ),
-        tuple(ratios),
-        numbered,
-        tuple(left_out),
+    if not panels:
+        panels.append(Panel("No glaze", frame, across, up))
+    names = f"{FIGURES[axes.across].words} and {FIGURES[axes.up].words}"
+    count = f"{len(points)} glaze{'' if len(points) == 1 else 's'}"
+    return Chart(f"{count} by {names}", meant, axes, tuple(points), tuple(panels), tuple(left_out))
+
+
+def path_chart(
+    name: str,
+    stops: Sequence[Stop],
+    on_path: Sequence[Point],
+    others: Sequence[Point],
+    left_out: Sequence[LeftOut],
+    meant: str,
+    axes: Axes = SILICA_ALUMINA,
+) -> Chart:
+    """The path of one recipe: near by, and where that lies in its collection. ``on_path`` are the points that the stops
+    name by their numbers."""
+    points = (*on_path, *others)
+    wide = Panel("In its collection", Box(_LEFT, _TOP, _RIGHT, _BOTTOM), *_scales(axes, points, True))
+    wide = wide._replace(frame=_frame(points, wide.across, wide.up))
+    near = Panel("Its path", Box(_LEFT, _TOP, _RIGHT, _BOTTOM), *_scales(axes, on_path or points, False))
+    numbers = range(len(on_path), len(points))
+    seen = [at for at in numbers if _is_within(points[at], near)]
+    near = _with_path(near, points, stops, seen)
+    panels = [near]
+    if numbers:
+        marks = _marks(wide, points, numbers)
+        if len(marks) > _CROWDED:
+            marks = _marks(wide, points, numbers, _APART_CROWDED)
+        left, top = _at(wide, near.across.low, near.up.high)
+        right, bottom = _at(wide, near.across.high, near.up.low)
+        frame = wide.frame
+        view = Box(
+            max(left, frame.left), max(top, frame.top), min(right, frame.right), min(bottom, frame.bottom)
+        )
+        panels.append(wide._replace(behind=tuple(marks), view=view if on_path else None))
+    title = f"{name}: its path by {FIGURES[axes.across].words} and {FIGURES[axes.up].words}"
+    return Chart(title, meant, axes, points, tuple(panels), tuple(left_out), tuple(stops))
+
+
+def _with_path(panel: Panel, points: Sequence[Point], stops: Sequence[Stop], seen: list[int]) -> Panel:
+    placed = [stop for stop in stops if stop.point is not None]
+    members = list(dict.fromkeys(stop.point for stop in placed if stop.point is not None))
+    path = _marks(panel, points, members)
+    of_point = {number: at for at, mark in enumerate(path) for number in mark.members}
+    signs: dict[int, list[Stop]] = {}
+    for stop in placed:
+        assert stop.point is not None
+        signs.setdefault(of_point[stop.point], []).append(stop)
+    newest = next((stop for stop in reversed(placed) if not stop.aside), None)
+    path = [mark._replace(label=_path_label(signs[at], newest)) for at, mark in enumerate(path)]
+    steps: dict[Step, None] = {}
+    before: Mark | None = None
+    main: Mark | None = None
+    for stop in placed:
+        assert stop.point is not None
+        here = path[of_point[stop.point]]
+        origin = main if stop.aside else before
+        if origin is not None and (origin.x, origin.y) != (here.x, here.y):
+            steps[Step(origin.x, origin.y, here.x, here.y, stop.aside)] = None
+        if not stop.aside:
+            before = main = here
+    behind = _marks(panel, points, seen)
+    # A neighbour that lies under the path would only be in its way there; its name is in the table.
+    behind = [
+        mark
+        for mark in behind
+        if not any(math.hypot(mark.x - one.x, mark.y - one.y) < _APART for one in path)
+    ]
+    labels = [Label(mark.label, box_of(mark)) for mark in path]
+    labels += [Label(_name(mark, points), box_of(mark)) for mark in behind]
+    lines = [box for step in steps for box in _along(step)]
+    spots = place(labels, NAME_SIZE, panel.frame.wider(-2), lines, first=len(path))
+    named = [mark._replace(spot=spot) for mark, spot in zip(path, spots, strict=False)]
+    others = [
+        mark._replace(label=label.text if spot else "", spot=spot)
+        for mark, label, spot in zip(behind, labels[len(path) :], spots[len(path) :], strict=True)
+    ]
+    return panel._replace(path=tuple(named), behind=tuple(others), steps=tuple(steps))
+
+
+def _along(step: Step) -> Iterator[Box]:
+    """Small boxes along a line, so that no name is written over it."""
+    length = math.hypot(step.to_x - step.x, step.to_y - step.y)
+    for at in range(int(length / _LINE_BOX) + 1):
+        share = min(1.0, at * _LINE_BOX / length)
+        x, y = step.x + share * (step.to_x - step.x), step.y + share * (step.to_y - step.y)
+        yield Box(x, y, x, y).wider(_LINE_BOX / 2)
+
+
+def _path_label(stops: Sequence[Stop], newest: Stop | None) -> str:
+    """What is written beside a place of the path: whether it is the newest revision, and the variations there."""
+    aside = [stop.what for stop in stops if stop.aside]
+    if len(aside) == len(stops):
+        said, more = shortened(aside[0], _LONGEST_NAME), len(aside) - 1
+    else:
+        said, more = "now" if newest in stops else "", len(aside)
+    return said + (f" +{more}" if more else "")
+
+
+# ---- axes ----------------------------------------------------------------------------------------------------
+
+
+def _scales(axes: Axes, points: Sequence[Point], fenced: bool) -> tuple[Scale, Scale]:
+    return (
+        _scale(axes.across, [point.x for point in points], fenced),
+        _scale(axes.up, [point.y for point in points], fenced),
     )
 
 
-Place = tuple[float, float, float | None]
-"""Where a mark stands, and the direction in which its glaze lies beyond the edge."""
-
-
-def _apart(places: Sequence[Place], frame: Box, radius: float) -> list[Place]:
-    """Marks in a corner, where no figure can be read off, moved along the edge so that they do not hide each other."""
-    out: list[Place] = []
-    step = 2 * radius + 2
-    for x, y, turn in places:
-        if turn is not None and turn % (math.pi / 2):
-            inwards = -step if x > (frame.left + frame.right) / 2 else step
-            while any(there is not None and math.hypot(x - a, y - b) < step - 1 for a, b, there in out):
-                x += inwards
-        out.append((x, y, turn))
-    return out
-
-
-class _Frame(NamedTuple):
-    """From figures to pixels."""
-
-    box: Box
-    silica: Axis
-    alumina: Axis
-
-    def x(self, value: float) -> float:
-        return x_of(value, self.silica, self.box)
-
-    def y(self, value: float) -> float:
-        return y_of(value, self.alumina, self.box)
-
-    def at(self, point: Point) -> Place:
-        """The pixels of a point. One that lies beyond the edge stands at it, straight across from where it is, with the
-        direction that it lies in; one that lies beyond two stands in their corner."""
-        x, y = self.x(point.silica), self.y(point.alumina)
-        box = self.box
-        beside = (x > box.right) - (x < box.left)
-        above = (y > box.bottom) - (y < box.top)
-        if beside:
-            x = box.right - _INSET if beside > 0 else box.left + _INSET
-        if above:
-            y = box.bottom - _INSET if above > 0 else box.top + _INSET
-        return round(x, 2), round(y, 2), math.atan2(above, beside) if beside or above else None
-
-    def placed(
-        self,
-        at: Sequence[Place],
-        texts: Sequence[str],
-        size: float,
-        radius: float,
-        taken: Sequence[Box],
-        reach: float,
-    ) -> list[Label] | None:
-        widest = max((text_width(text, size) for text in texts), default=0.0)
-        # Numbers are all given the width of the widest, so that any two can change places.
-        widths = [text_width(text, size) if text[:1].isalpha() else widest for text in texts]
-        spots = [Spot(x, y, width + 2, size + 2) for (x, y, _), width in zip(at, widths, strict=True)]
-        box = self.box
-        inside = Box(box.left + 3, box.top + 3, box.right - 3, box.bottom - 3)
-        return place(spots, inside, radius + 0.5, taken, reach)
-
-    def ratios(self) -> list[Ratio]:
-        """The lines of one ratio that cross the frame, each with its label where it leaves, at the top or right."""
-        frame, silica, alumina = self
-        out: list[Ratio] = []
-        for value in RATIOS:
-            first = max(silica.low, value * alumina.low)
-            last = min(silica.high, value * alumina.high)
-            if last - first < 0.12 * (silica.high - silica.low):
-                continue
-            to_x, to_y = self.x(last), self.y(last / value)
-            width = text_width(f"{value} : 1", 10) + 6
-            if last < silica.high - 1e-9:  # it leaves at the top
-                box = Box(to_x - width / 2, frame.top + 4, to_x + width / 2, frame.top + 18)
-            else:
-                box = Box(frame.right - width - 4, to_y - 7, frame.right - 4, to_y + 7)
-            inside = frame.left <= box.left and box.right <= frame.right and frame.top + 3 <= box.top
-            if inside and not any(line.box and box.meets(line.box, 14) for line in out):
-                out.append(Ratio(value, self.x(first), self.y(first / value), to_x, to_y, box))
-        return out
-
-
-def _axis(values: Sequence[float], least: float, fences: float) -> Axis:
-    """An axis that holds the values but for those far off all others."""
-    if not values:
-        values = (0.0, least)
-    ordered = sorted(values)
-    quarter, three = _part(ordered, 0.25), _part(ordered, 0.75)
-    fence = fences * max(three - quarter, least / 8)
-    inside = [value for value in ordered if quarter - fence <= value <= three + fence]
-    low, high = min(inside), max(inside)
-    room = max(0.06 * (high - low), (least - (high - low)) / 2)
-    low, high = max(low - room, 0.0), high + room
+def _scale(figure: str, values: Sequence[float], fenced: bool) -> Scale:
+    """An axis that holds all values; ``fenced``: but for those far above all others. It may begin a little below 0, so
+    that the marks of what is not there stand whole."""
+    least = _LEAST_SPAN.get(figure, _SPAN) if fenced else _CLOSE_SPAN.get(figure, _CLOSE)
+    ordered = sorted(values) or [0.0, least]
+    low, high = ordered[0], ordered[-1]
+    if fenced:
+        quarter, three = _part(ordered, 0.25), _part(ordered, 0.75)
+        fence = three + _FENCE * max(three - quarter, least / 8)
+        high = max((value for value in ordered if value <= fence), default=high)
+    room = max((0.08 if fenced else 0.16) * (high - low), (least - (high - low)) / 2)
+    low, high = low - room, high + room
     step = next(
         size
-        for power in range(-3, 7)
+        for power in range(-6, 7)
         for size in (10.0**power, 2 * 10.0**power, 5 * 10.0**power)
-        if (high - low) / size <= 10
+        if (high - low) / size <= 7
     )
-    first, last = math.ceil(low / step - 1e-9), math.floor(high / step + 1e-9)
+    first, last = math.ceil(max(low, 0.0) / step - 1e-9), math.floor(high / step + 1e-9)
     decimals = max(0, -math.floor(math.log10(step) + 1e-9))
-    return Axis(low, high, tuple(count * step for count in range(first, last + 1)), decimals)
+    ticks = tuple(count * step for count in range(first, last + 1))
+    return Scale(FIGURES[figure].words, low, high, ticks, decimals)
 
 
 def _part(ordered: Sequence[float], share: float) -> float:
@@ -231,37 +286,108 @@ def _part(ordered: Sequence[float], share: float) -> float:
     return ordered[below] + (place - below) * (ordered[above] - ordered[below])
 
 
-def x_of(value: float, axis: Axis, frame: Box) -> float:
-    return frame.left + (value - axis.low) / (axis.high - axis.low) * (frame.right - frame.left)
+def _frame(points: Sequence[Point], across: Scale, up: Scale) -> Box:
+    """The field, with a margin where something lies beyond an axis."""
+    beside = any(point.x > across.high for point in points)
+    above = any(point.y > up.high for point in points)
+    return Box(
+        _LEFT, _TOP + (_MARGIN_TOP if above else 0), _RIGHT - (_MARGIN_RIGHT if beside else 0), _BOTTOM
+    )
 
 
-def y_of(value: float, axis: Axis, frame: Box) -> float:
-    return frame.bottom - (value - axis.low) / (axis.high - axis.low) * (frame.bottom - frame.top)
+def _at(panel: Panel, x: float, y: float) -> tuple[float, float]:
+    frame = panel.frame
+    return (
+        frame.left + panel.across.share(x) * (frame.right - frame.left),
+        frame.bottom - panel.up.share(y) * (frame.bottom - frame.top),
+    )
 
 
-_NARROW: Final = frozenset("ijlI.,:;'|!()[] ")
-_SLIM: Final = frozenset('ftr-"/1')
-_WIDE: Final = frozenset("mwMW@%&")
+def _is_within(point: Point, panel: Panel) -> bool:
+    return panel.across.low <= point.x <= panel.across.high and panel.up.low <= point.y <= panel.up.high
 
 
-def text_width(text: str, size: float) -> float:
-    """How wide a text is at most in a usual sans serif, in pixels; whatever is not Latin counts as a full square."""
-    ems = 0.0
-    for character in text:
-        if character in _NARROW:
-            ems += 0.36
-        elif character in _SLIM:
-            ems += 0.48
-        elif character in _WIDE:
-            ems += 0.98
-        elif ord(character) > 0x24F:
-            ems += 1.05
+# ---- marks ---------------------------------------------------------------------------------------------------
+
+
+def place_of(point: Point, panel: Panel) -> tuple[float, float, bool, bool]:
+    """Where a glaze stands in a panel, and whether that is the margin beside the field, or the one above it."""
+    x, y = _at(panel, point.x, point.y)
+    beside, above = point.x > panel.across.high, point.y > panel.up.high
+    if beside:
+        x = panel.frame.right + _MARGIN_RIGHT / 2 + 2
+    if above:
+        y = panel.frame.top - _MARGIN_TOP * 2 / 3
+    return round(x, 2), round(y, 2), beside, above
+
+
+def _marks(
+    panel: Panel, points: Sequence[Point], members: Sequence[int], least: float = _APART
+) -> list[Mark]:
+    """The marks of some glazes: one joins the first mark that is too near to stand beside."""
+    cells: dict[tuple[bool, bool, int, int], list[int]] = {}
+    found: list[tuple[list[int], float, float, bool, bool]] = []
+    for number in members:
+        x, y, beside, above = place_of(points[number], panel)
+        apart = _APART_MARGIN if beside or above else least
+        column, row = int(x // apart), int(y // apart)
+        near = (
+            at
+            for right in (-1, 0, 1)
+            for down in (-1, 0, 1)
+            for at in cells.get((beside, above, column + right, row + down), ())
+            if math.hypot(x - found[at][1], y - found[at][2]) < apart
+        )
+        at = next(near, None)
+        if at is None:
+            cells.setdefault((beside, above, column, row), []).append(len(found))
+            found.append(([number], x, y, beside, above))
         else:
-            ems += 0.72 if character.isupper() else 0.63
-    return ems * size
+            found[at][0].append(number)
+    return [
+        Mark(tuple(group), x, y, _beyond([points[one] for one in group], beside, above))
+        for group, x, y, beside, above in found
+    ]
 
 
-def shortened(text: str, longest: int) -> str:
-    """A text that can be shown, cut where it is longer."""
-    text = visible(text)
-    return text if len(text) <= longest else text[: longest - 1].rstrip() + "\u2026"
+def _beyond(points: Sequence[Point], beside: bool, above: bool) -> str:
+    if not (beside or above):
+        return ""
+    values = [point.x if beside else point.y for point in points]
+    low, high = min(values), max(values)
+    if f"{low:.1f}" == f"{high:.1f}":
+        return f"{low:.2f}" if f"{low:.2f}" == f"{high:.2f}" else f"{low:.1f}"
+    return f"{low:.1f}-{high:.1f}"
+
+
+def box_of(mark: Mark) -> Box:
+    """What a mark covers."""
+    return Box(mark.x - HALF_WIDTH, mark.y - HALF_HEIGHT, mark.x + HALF_WIDTH, mark.y + HALF_HEIGHT)
+
+
+def _name(mark: Mark, points: Sequence[Point]) -> str:
+    """The name at a mark within the field: of one glaze, or of two. More would be a heap of names."""
+    if mark.beyond or len(mark.members) > 2:
+        return ""
+    longest = _LONGEST_NAME if len(mark.members) == 1 else _LONGEST_NAME // 2
+    return ", ".join(shortened(points[one].name, longest) for one in mark.members)
+
+
+def _named(panel: Panel, marks: Sequence[Mark], points: Sequence[Point]) -> tuple[Mark, ...]:
+    labels = [Label(_name(mark, points), box_of(mark)) for mark in marks]
+    spots = place(labels, NAME_SIZE, panel.frame.wider(-2))
+    return tuple(
+        mark._replace(label=label.text, spot=spot) if spot else mark
+        for mark, label, spot in zip(marks, labels, spots, strict=True)
+    )
+
+
+def unnamed(chart: Chart) -> list[int]:
+    """The glazes whose name stands on no panel, as numbers."""
+    return [
+        number
+        for panel in chart.panels
+        for mark in panel.marks
+        if mark.spot is None and not mark.beyond
+        for number in mark.members
+    ]
