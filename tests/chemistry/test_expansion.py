@@ -23,7 +23,16 @@ from glost.chemistry.additive import (
 )
 from glost.chemistry.expansion import OWN, Span
 
-GLAZE = {"SiO2": 60, "Al2O3": 12, "K2O": 3, "Na2O": 2, "CaO": 12, "MgO": 2, "B2O3": 6, "ZnO": 3}
+GLAZE: dict[str, float] = {
+    "SiO2": 60,
+    "Al2O3": 12,
+    "K2O": 3,
+    "Na2O": 2,
+    "CaO": 12,
+    "MgO": 2,
+    "B2O3": 6,
+    "ZnO": 3,
+}
 WINDOW = {"SiO2": 72, "Na2O": 14, "CaO": 10, "MgO": 2.5, "Al2O3": 1.5}
 BOROSILICATE = {"SiO2": 80.6, "B2O3": 13.0, "Na2O": 4.0, "Al2O3": 2.3}
 LEAD = {"PbO": 63, "SiO2": 30, "Al2O3": 7}

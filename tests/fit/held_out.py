@@ -21,7 +21,7 @@ NAMES = ("expansion", "softening")
 
 
 def shipped(name: str) -> Fit:
-    return (expansion if name == "expansion" else softening).fit()
+    return expansion.fit() if name == "expansion" else softening.fit()
 
 
 @functools.cache
@@ -60,12 +60,15 @@ def rows(name: str) -> tuple[Row, ...]:
 
 def value(factors: Mapping[str, Any], mol: Mapping[str, float], inside: bool) -> float:
     """The estimate by factors as the record has them."""
+    each: dict[str, float] = factors["factors" if inside else "plain"]
+    total = sum(part * each[oxide] for oxide, part in mol.items()) / 100
     if not inside:
-        return sum(part * factors["plain"][oxide] for oxide, part in mol.items()) / 100
-    squared = sum(
-        factor * mol.get(one, 0.0) * mol.get(other, 0.0) for one, other, factor in factors["products"]
+        return total
+    products: list[tuple[str, str, float]] = factors["products"]
+    return (
+        total
+        + sum(factor * mol.get(one, 0.0) * mol.get(other, 0.0) for one, other, factor in products) / 10_000
     )
-    return sum(part * factors["factors"][oxide] for oxide, part in mol.items()) / 100 + squared / 10_000
 
 
 def half_width(widths: list[float], steps: list[list[Any]], amounts: Mapping[str, float]) -> float:
