@@ -267,9 +267,8 @@ def test_nine_of_ten_lie_in_the_interval_or_the_estimate_says_that_they_do_not(n
             continue
         spread = held_out.shipped(name).spreads
         kind, _ = held_out.tried(name, one)
-        amounts = one.whole.mass | {
-            "alkali": sum(one.whole.mass.get(o, 0.0) for o in ("Na2O", "K2O", "Li2O"))
-        }
+        amounts = dict(one.whole.mass)
+        amounts["alkali"] = sum(amounts.get(oxide, 0.0) for oxide in ("Na2O", "K2O", "Li2O"))
         poor = [
             step
             for step in spread[kind].steps
