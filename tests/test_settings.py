@@ -64,6 +64,11 @@ def _dates_as_text(value: Any) -> Any:
 
 BALANCE = "balances:\n  - name: fine\n    capacity: 300 g\n    readability: 0.01 g\n"
 
+
+def _body(said: str, range: str = "20-400 C") -> str:
+    return f"bodies: {{x: {{{said}, range: {range}, source: y}}}}\n"
+
+
 SETTINGS_CASES = [
     # ---- taken ---------------------------------------------------------------------------------------
     Case(""),
@@ -110,6 +115,13 @@ SETTINGS_CASES = [
     Case("skip: [needs-work, old/tests/]\n"),
     Case("skip: [2019]\n"),
     Case("skip:\n"),
+    Case("bodies:\n"),
+    Case("bodies: {house stoneware: {expansion: 62e-7/K, range: 20-400 C, source: a sheet}}\n"),
+    Case(
+        "bodies: {x: {expansion: 6.2 x 10^-6 /K, plus or minus: ±2e-7/K, range: 20 to 400 °C, source: y}}\n"
+    ),
+    Case("bodies: {x: {expansion: 6.2 ppm/K, plus or minus: 0.2 ppm/°C, range: 25–500C, source: y}}\n"),
+    Case("bodies: {x: {expansion: 62·10-7 per K, range: 20..300 C, source: y}}\n"),
     Case("handling:\n"),
     Case("handling: {silica: P100 respirator, all: wet-clean}\n"),
     Case("handling: {silica: no}\n"),
@@ -207,6 +219,36 @@ SETTINGS_CASES = [
     Case("materials: C:/materials.yaml\n", (1, 12, "is not a path below")),
     Case("materials: own\\materials.yaml\n", (1, 12, "is not a path below")),
     Case("handling: wet-clean\n", (1, 11, "handling is a mapping")),
+    Case("bodies: stoneware\n", (1, 9, "bodies is a mapping")),
+    Case("bodies: {x: 62e-7/K}\n", (1, 13, "the body 'x' is a mapping")),
+    Case("bodies: {x: {expansion: 62e-7/K, range: 20-400 C}}\n", (1, 10, "the body 'x' lacks its source")),
+    Case("bodies: {x: {expansion: 62e-7/K, source: y}}\n", (1, 10, "the body 'x' lacks its range")),
+    Case("bodies: {x: {range: 20-400 C, source: y}}\n", (1, 10, "the body 'x' lacks its expansion")),
+    Case("bodies: {x: }\n", (1, 10, "the body 'x' lacks its expansion")),
+    Case(_body("expansion: 62"), (1, 25, "'62' is no expansion")),
+    Case(_body("expansion: 62e-7"), (1, 25, "'62e-7' is no expansion")),
+    Case(_body("expansion: 62e-8/K"), (1, 25, "'62e-8/K' is no expansion")),
+    Case(_body("expansion: -62e-7/K"), (1, 25, "'-62e-7/K' is no expansion")),
+    Case(_body("expansion: nan e-7/K"), (1, 25, "is no expansion")),
+    Case(_body("expansion: ''"), (1, 25, "expansion is empty")),
+    Case(_body("expansion: [62e-7/K]"), (1, 25, "expansion is a text")),
+    Case(_body("expansion: 62e-6/K"), (1, 25, "620e-7/K is the expansion of no fired clay"), blind=True),
+    Case(
+        _body("expansion: 6.2e-7/K, plus or minus: 0e-7/K"), (1, 50, "0e-7/K is no uncertainty"), blind=True
+    ),
+    Case(_body("expansion: 0.2e-7/K"), (1, 25, "0.2e-7/K is the expansion of no fired clay"), blind=True),
+    Case(_body("expansion: 1.2.3e-7/K"), (1, 25, "expansion:"), blind=True),
+    Case(_body("expansion: 62e-7/K", range="warm"), (1, 41, "'warm' is no range of temperature")),
+    Case(_body("expansion: 62e-7/K", range="20-400"), (1, 41, "'20-400' is no range of temperature")),
+    Case(_body("expansion: 62e-7/K", range="400-20 C"), (1, 41, "is not the range of a body"), blind=True),
+    Case(_body("expansion: 62e-7/K", range="20-4000 C"), (1, 41, "is not the range of a body"), blind=True),
+    Case(_body("expansion: 62e-7/K, colour: red"), (1, 34, "'colour' is not a key of the body 'x'")),
+    Case(
+        "bodies:\n  Red: {expansion: 62e-7/K, range: 20-400 C, source: y}\n"
+        "  red: {expansion: 62e-7/K, range: 20-400 C, source: y}\n",
+        (3, 3, "a second body is called 'red'"),
+        blind=True,
+    ),
     Case("handling: {silica: }\n", (1, 20, "handling of silica is empty")),
     Case("handling: {silica: [a]}\n", (1, 20, "handling of silica is a text")),
     Case("handling: {'': a}\n", (1, 12, "the name before the colon is empty")),
@@ -685,7 +727,7 @@ def test_command_shows_place_line_and_mend(run: Run, tmp_path: Path) -> None:
             "    2 | btach: 100 g\n"
             "      | ^\n"
             "      hint: did you mean 'batch'? the keys are: name, batch, balances, weighing tolerance, base "
-            "tolerance, materials, water, sieve, skip, handling, rules\n"
+            "tolerance, materials, water, sieve, skip, handling, bodies, rules\n"
         ), command
     assert (tmp_path / "a.glost").read_text() == RECIPE
 

@@ -14,7 +14,7 @@ import pytest
 from jsonschema import Draft202012Validator
 from syrupy.assertion import SnapshotAssertion
 
-from glost.chemistry.expansion import MODELS
+from glost.chemistry.expansion import DROPPED, MODELS
 from tests.conftest import STUDIO, TOP, Run
 
 SCHEMA = Draft202012Validator(json.loads((TOP / "schema" / "formula.schema.json").read_text("utf-8")))
@@ -101,6 +101,136 @@ def test_on_alumina(run: Run) -> None:
 def test_each_model_of_expansion_gives_its_own_figure(run: Run, model: str) -> None:
     found = told(run, "-", "--expansion", model, stdin=RECIPE)
     assert {test["expansion"]["model"] for test in found} == {model}
+
+
+@pytest.mark.parametrize("model", DROPPED)
+def test_a_model_that_is_no_longer_offered_says_which_to_take(run: Run, model: str) -> None:
+    done = run("formula", "-", "--expansion", model, stdin=RECIPE)
+    assert (done.returncode, done.stdout) == (2, "")
+    assert f"'{model}' ({DROPPED[model]}) are no longer offered" in done.stderr
+    assert "take 'glost' in their place" in done.stderr
+
+
+# Source: SciGlass, PbO 33.3 SiO2 66.7 mol %: 848 °C at 1000 Pa s; with alumina it flows a little later.
+def test_a_lead_glaze_of_cone_05_is_no_stoneware(run: Run) -> None:
+    text = 'glaze "x"\ncone: 05\nbase:\n    lead sesquisilicate frit  85\n    kaolin  15\n'
+    (test,) = told(run, "-", stdin=text)
+    assert test["softening"]["low"] < 900 < test["softening"]["value"] + 100
+    assert test["softening"]["high"] < 1050
+    # What its interval is worth stands beside it, in both forms.
+    assert test["softening"]["held"] < 88
+    assert "held only" in test["softening"]["note"]
+    shown = " ".join(run("formula", "-", stdin=text).stdout.split())
+    assert f"({test['softening']['held']:.0f} of 100 like it:" in shown
+    assert "held only" in shown
+
+
+@pytest.mark.parametrize("kind", ["wash", "slip", "engobe", "body"])
+def test_what_is_no_glass_has_no_figure(run: Run, kind: str) -> None:
+    text = f'{kind} "x"\nbase:\n    red iron oxide  60\n    potash feldspar  40\n'
+    (test,) = told(run, "-", stdin=text)
+    assert test["expansion"] is test["softening"] is test["body_fit"] is None
+    assert any("they hold for a glass" in remark for remark in test["remarks"])
+    assert "nine of ten" not in run("formula", "-", stdin=text).stdout
+
+
+def test_a_glaze_with_much_that_has_no_factor_has_no_figure_and_is_told_why(run: Run) -> None:
+    text = 'glaze "x"\nbase:\n    potash feldspar  60\n    whiting  10\n    tin oxide  30\n'
+    (test,) = told(run, "-", stdin=text)
+    assert test["expansion"] is test["softening"] is None
+    for what in ("expansion", "fusibility"):
+        assert any(
+            remark.startswith(f"no figure for the {what}: the model has no factor for SnO2")
+            for remark in test["remarks"]
+        )
+    (row,) = csv.DictReader(io.StringIO(run("formula", "-", "--output", "csv", stdin=text).stdout))
+    assert row["softening value"] == row["softening low"] == row["expansion value"] == ""
+
+
+BODIES = """\
+bodies:
+  house stoneware: {expansion: 64e-7/K, plus or minus: 3e-7/K, range: 20-300 C, source: own test}
+  red: {expansion: 9e-6/K, range: 20-600 C, source: a sheet}
+  low: {expansion: 30e-7/K, plus or minus: 1e-7/K, range: 20-400 C, source: own test}
+"""
+
+
+def on_body(run: Run, tmp_path: Any, field: str, bodies: str = BODIES) -> dict[str, Any]:
+    (tmp_path / "glost.yaml").write_text(bodies, "utf-8")
+    (tmp_path / "a.glost").write_text(RECIPE.replace("cone: 10\n", f"cone: 10\n{field}"), "utf-8")
+    return told(run, "a.glost", "--test", "Plain Porcelain")[0]
+
+
+def test_a_body_gives_the_difference_with_its_uncertainty(run: Run, tmp_path: Any) -> None:
+    test = on_body(run, tmp_path, "body: House  Stoneware, bisqued\n")
+    fit, glaze = test["body_fit"], test["expansion"]
+    assert fit["body"] == "house stoneware"
+    assert fit["difference"] == pytest.approx(64 - glaze["value"], abs=0.06)
+    # By hand: the uncertainties of both, which know nothing of each other, as the root of their squares.
+    half = ((glaze["high"] - glaze["value"]) ** 2 + 3**2) ** 0.5
+    assert fit["high"] - fit["difference"] == pytest.approx(half, abs=0.1)
+    assert fit["difference"] - fit["low"] == pytest.approx(half, abs=0.1)
+    assert fit["glaze_range"] == fit["body_range"] == "20-300 °C"
+    assert fit["note"].endswith("before anybody relies on it.")
+    assert test["remarks"] == []
+    shown = " ".join(run("formula", "a.glost", "--test", "Plain Porcelain").stdout.split())
+    assert f"house stoneware: {fit['difference']:+.1f} 1e-7/K" in shown
+    assert "Calculated, and no test" in shown
+    assert "The body has 64 ± 3, 20-300 °C (own test)" in shown
+    (row,) = csv.DictReader(
+        io.StringIO(run("formula", "a.glost", "--test", "Plain Porcelain", "--output", "csv").stdout)
+    )
+    assert float(row["on the body difference"]) == fit["difference"]
+    assert row["on the body leaning"] == fit["leaning"]
+
+
+@pytest.mark.parametrize(
+    ("body", "leaning", "words"),
+    [
+        ("red", "pressed", ["shiver", "nobody has said", "20-600 °C, the glaze's that of about 20-400 °C"]),
+        ("low", "pulled", ["likely to craze"]),
+    ],
+)
+def test_a_side_is_told_where_the_whole_interval_lies_on_it(
+    run: Run, tmp_path: Any, body: str, leaning: str, words: list[str]
+) -> None:
+    fit = on_body(run, tmp_path, f"body: {body}\n")["body_fit"]
+    assert fit["leaning"] == leaning
+    assert (fit["low"] > 0) == (leaning == "pressed")
+    assert (fit["high"] < 0) == (leaning == "pulled")
+    assert all(word in fit["note"] for word in words)
+
+
+def test_no_body_no_word(run: Run, tmp_path: Any) -> None:
+    for field, bodies in (("body: house stoneware\n", ""), ("", BODIES)):
+        test = on_body(run, tmp_path, field, bodies)
+        assert test["body_fit"] is None
+        assert test["remarks"] == []
+        for arguments in ([], ["--output", "csv"]):
+            shown = run("formula", "a.glost", *arguments).stdout
+            assert not re.search("craz|shiver|on the body", shown)
+
+
+def test_the_only_body_holds_where_a_recipe_names_none(run: Run, tmp_path: Any) -> None:
+    only = "".join(BODIES.splitlines(keepends=True)[:2])
+    assert on_body(run, tmp_path, "", only)["body_fit"]["body"] == "house stoneware"
+
+
+def test_a_body_that_is_not_there_is_told(run: Run, tmp_path: Any) -> None:
+    test = on_body(run, tmp_path, "body: whte stoneware\n")
+    assert test["body_fit"] is None
+    (remark,) = test["remarks"]
+    assert "no body 'whte stoneware'" in remark
+    assert "'house stoneware', 'red', 'low'" in remark
+
+
+def test_a_body_with_a_slip_in_its_power_of_ten_is_refused(run: Run, tmp_path: Any) -> None:
+    (tmp_path / "glost.yaml").write_text(BODIES.replace("64e-7", "64e-6"), "utf-8")
+    (tmp_path / "a.glost").write_text(RECIPE, "utf-8")
+    done = run("formula", "a.glost")
+    assert (done.returncode, done.stdout) == (2, "")
+    assert "glost.yaml:2:32: error: expansion: 640e-7/K is the expansion of no fired clay" in done.stderr
+    assert "check the power of ten" in done.stderr
 
 
 @pytest.mark.parametrize(

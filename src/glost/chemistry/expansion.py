@@ -1,7 +1,7 @@
 """Linear thermal expansion of a fired glaze, estimated as a sum over its oxides.
 
-Four published factor sets and one fitted by this project to open measurements of glasses. Every figure is linear,
-in 1e-7 per kelvin (70 means 7.0e-6 /K); cubical factors are divided by 3. docs/models.md tells how good each is.
+Two published factor sets and one fitted by this project to open measurements of glasses. Every figure is linear,
+in 1e-7 per kelvin (70 means 7.0e-6 /K). docs/models.md tells how good each is.
 """
 
 from __future__ import annotations
@@ -10,32 +10,38 @@ import functools
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
-from typing import Final, NamedTuple
+from typing import Final, Literal, NamedTuple
 
 from glost.chemistry.additive import (
-    LEFT_OUT_AT_MOST,
-    LEFT_OUT_UNNOTICED,
     Amount,
     Basis,
     Estimate,
+    Estimated,
     Fit,
     Kind,
+    Placed,
     Spread,
+    Withheld,
     composition,
     fit_of,
+    half_widths_told,
     one_model,
     out_of_range,
+    placed,
     read_data,
     spreads_of,
-    unlike_a_glaze,
     weighed,
 )
 from glost.errors import GlostError
 
 UNIT: Final = "1e-7/K"
 OWN: Final = "glost"
-PUBLISHED: Final = ("appen", "english-turner", "winkelmann-schott", "mayer-havas")
+PUBLISHED: Final = ("appen", "english-turner")
 MODELS: Final = (OWN, *PUBLISHED)
+DROPPED: Final = {"winkelmann-schott": "1894", "mayer-havas": "1911"}
+"""Sets that were offered once and are no longer, with their years: on glazes they were several times as wrong."""
+
+Span = Literal["20-300 °C", "20-400 °C"]
 
 WHAT_IT_IS_FOR: Final = (
     "An estimate ranks glazes; it does not replace a firing test. It holds for a clear glass of that composition: "
@@ -50,17 +56,14 @@ class UnknownModelError(GlostError, ValueError):
 
 @dataclass(frozen=True, slots=True)
 class FactorSet:
-    """A published set. ``factors`` are linear or ``cubical``, 1e-7 /K for each percent of ``basis``; ``read``
-    names the factors that were seen in print, all others are from memory. ``limits`` are the set's own, in percent
-    of ``basis``. ``span`` is the span of temperature it was made for."""
+    """A published set. ``factors`` are linear, 1e-7 /K for each percent of ``basis``. ``limits`` are the set's own, in
+    percent of ``basis``. ``span`` is the span of temperature it was made for."""
 
     name: str
     basis: Basis
-    cubical: bool
     span: str
     source: str
     standing: str
-    read: tuple[str, ...]
     factors: Mapping[str, float]
     limits: Mapping[str, tuple[float, float]]
 
@@ -69,6 +72,26 @@ class FactorSet:
 def fit() -> Fit:
     """The project's own fit, from data/expansion-fit.json."""
     return fit_of(read_data("expansion-fit.json"))
+
+
+@functools.cache
+def fit_to_400() -> Fit:
+    """The same fit for the mean between about 20 and 400 °C: that of 300 °C and a further plain sum."""
+    record = read_data("expansion-fit.json")
+    further = record["to 400"]
+    return fit_of(
+        {
+            **record,
+            "quantity": further["quantity"],
+            "factors": _added(record["factors"], further["further"]),
+            "plain": _added(record["plain"], further["further plain"]),
+            "errors": further["errors"],
+        }
+    )
+
+
+def _added(first: Mapping[str, float], second: Mapping[str, float]) -> dict[str, float]:
+    return {oxide: factor + second[oxide] for oxide, factor in first.items()}
 
 
 @functools.cache
@@ -86,17 +109,26 @@ def published(name: str) -> FactorSet:
             return FactorSet(
                 name=name,
                 basis=record["basis"],
-                cubical=record["cubical"],
                 span=record["span"],
                 source=record["source"],
                 standing=record["standing"],
-                read=tuple(record["read"]),
                 factors=MappingProxyType(dict(record["factors"])),
                 limits=MappingProxyType(
                     {oxide: (low, high) for oxide, (low, high) in record["limits"].items()}
                 ),
             )
-    raise UnknownModelError(f"'{name}' is no factor set", f"there are: {', '.join(MODELS)}")
+    raise no_such_model(name)
+
+
+def no_such_model(name: str) -> UnknownModelError:
+    """What is wrong with a name that no factor set has."""
+    there_are = f"there are: {', '.join(MODELS)}"
+    if name in DROPPED:
+        return UnknownModelError(
+            f"the factors of '{name}' ({DROPPED[name]}) are no longer offered: they were several times as wrong",
+            f"take '{OWN}' in their place; {there_are}",
+        )
+    return UnknownModelError(f"'{name}' is no factor set", there_are)
 
 
 def spread(model: str, kind: Kind) -> Spread:
@@ -110,10 +142,10 @@ def factor_sum(percent: Mapping[str, float], of: FactorSet) -> float:
     """The bare arithmetic of a published set, linear, 1e-7/K, on percents of its basis taken as they stand. The
     set ``appen`` has factors that depend on the rest of the composition."""
     factors = _appen(percent, of.factors) if of.name == "appen" else of.factors
-    total = weighed(percent, factors)
-    if of.cubical:
-        total /= 3
-    return total
+    return weighed(percent, factors)
+
+
+_K2O_WITHOUT_SODA: Final = 4.2
 
 
 def _appen(mol: Mapping[str, float], constant: Mapping[str, float]) -> dict[str, float]:
@@ -134,74 +166,73 @@ def _appen(mol: Mapping[str, float], constant: Mapping[str, float]) -> dict[str,
     own = {
         "SiO2": constant["SiO2"] - max(silica - 67, 0.0) / 100,
         "B2O3": -0.125 * psi,
+        "K2O": constant["K2O"] if part["Na2O"] else _K2O_WITHOUT_SODA,
         "PbO": constant["PbO"] + 0.05 * min(max(alkali - 3, 0.0), 12.0),
         "TiO2": constant["TiO2"] - 0.015 * (min(max(silica, 50.0), 80.0) - 50),
     }
     return {**constant, **own}
 
 
-HIGHEST: Final = 100.0
-"""Above this the errors grow too large for one figure: glasses so rich in alkali count as outside, save where the
-rest of the composition is like a glaze."""
-
-
 class Judged(NamedTuple):
-    """An estimate before it has its interval: its value, the kind of composition and why."""
+    """An estimate before it has its interval: the bare figure, and where the composition lies."""
 
     value: float
-    kind: Kind
-    outside: tuple[str, ...]
-    apart: tuple[str, ...]
+    place: Placed
 
 
-def judged(oxides: Mapping[str, Amount], model: str = OWN, basis: Basis = "wt") -> Judged:
-    """The bare figure of a model and how far the model can be trusted there. Raises as ``estimate`` does."""
-    own = fit()
+def judged(
+    oxides: Mapping[str, Amount], model: str = OWN, basis: Basis = "wt", of: Fit | None = None
+) -> Judged:
+    """The bare figure of a model and how far the model can be trusted there. Raises as ``estimate`` does. ``of`` takes
+    the place of the shipped fit."""
+    own = of or fit()
     whole = composition(oxides, own.factors, basis)
-    mol = whole.percent
-    limits: tuple[str, ...] = ()
-    if model == OWN:
-        value, others, share = weighed(mol, own.factors) / 100, whole.others, whole.share
-    else:
-        of = published(model)
-        percent, others, share = composition(oxides, of.factors, basis, of.basis)
-        value, limits = factor_sum(percent, of), out_of_range(percent, of.limits)
     # Every set is judged over the range in which its errors were counted, which is the range of the own fit.
-    beyond = tuple(dict.fromkeys((*limits, *out_of_range(mol, own.ranges))))
-    apart = unlike_a_glaze(mol)
-    if share > LEFT_OUT_AT_MOST or beyond:
-        kind: Kind = "outside"
-    elif share > LEFT_OUT_UNNOTICED:
-        kind = "oxides left out"
-    elif apart and value > HIGHEST:
-        kind, beyond = "outside", ("alkali",)
-    else:
-        kind = "in range" if apart else "like a glaze"
-    left_out = others if share > LEFT_OUT_UNNOTICED else ()
-    return Judged(value, kind, tuple(dict.fromkeys((*beyond, *left_out))), apart)
+    if model == OWN:
+        place = placed(whole, own.ranges, whole.others, whole.share)
+        return Judged(own.value(whole.mol, place.inside), place)
+    set_ = published(model)
+    counted = composition(oxides, set_.factors, basis)
+    percent = counted.mol if set_.basis == "mol" else counted.mass
+    place = placed(whole, own.ranges, counted.others, counted.share, out_of_range(percent, set_.limits))
+    return Judged(factor_sum(percent, set_), place)
 
 
-def estimate(oxides: Mapping[str, Amount], model: str = OWN, basis: Basis = "wt") -> Estimate:
+def estimate(
+    oxides: Mapping[str, Amount], model: str = OWN, basis: Basis = "wt", span: Span = "20-300 °C"
+) -> Estimated:
     """Mean linear expansion of a glaze with these fired oxides (mass, or mol where ``basis`` is "mol"; they need
     not total 100), in 1e-7/K. The interval is the one in which nine of ten glasses of its kind were measured.
 
-    Raises UnknownModelError and CompositionError. Oxides that the set has no factor for are left out and the others
-    taken as the whole; ``outside`` names them when they matter."""
-    value, kind, outside, apart = judged(oxides, model, basis)
-    errors = spread(model, kind)
-    named = ", ".join(outside)
+    ``span`` is that of the temperature; a published set knows its own alone. Oxides that the set has no factor for are
+    left out up to 5 mol % and the others taken as the whole; ``outside`` names them when they matter. Where no figure
+    would be true, because more than that has no factor or the composition lies far from all that was measured, the
+    result has the reason in its place. Pure; raises UnknownModelError, and CompositionError for what is no
+    composition."""
+    own = fit() if span == "20-300 °C" or model != OWN else fit_to_400()
+    value, place = judged(oxides, model, basis, own)
+    if place.reason:
+        return Withheld(place.reason, model, UNIT, place.outside)
+    errors = own.spreads[place.kind] if model == OWN else spread(model, place.kind)
+    applying = errors.applying(place.amounts)
+    half = errors.half_width(applying)
+    held, told = half_widths_told(errors, applying)
+    named = ", ".join(place.outside)
     if model == OWN:
-        notes = [fit().quantity]
+        notes = [own.quantity]
     else:
         of = published(model)
         notes = [f"span of the factors: {of.span}; factors {of.standing}"]
-    if kind == "outside":
+    if place.kind == "outside":
         notes.append(f"outside the range of the model ({named}): do not rely on this figure")
-    elif kind == "oxides left out":
+    elif place.kind == "oxides left out":
         notes.append(f"the model has no factor for {named}: left out, wider interval")
-    elif kind == "in range":
-        notes.append(f"unlike a glaze ({', '.join(apart)})")
-    return Estimate(value, value - errors.below, value + errors.above, model, UNIT, outside, "; ".join(notes))
+    elif place.kind == "in range":
+        notes.append(f"unlike most glazes in {', '.join(place.apart)}")
+    centre = value - errors.offset
+    return Estimate(
+        value, centre - half, centre + half, model, UNIT, place.outside, "; ".join((*notes, *told)), held
+    )
 
 
 def ranked(estimates: Iterable[Estimate]) -> tuple[Estimate, ...]:

@@ -11,21 +11,22 @@ from collections.abc import Iterable, Mapping
 from typing import Final
 
 from glost.chemistry.additive import (
-    LEFT_OUT_UNNOTICED,
     Amount,
     Basis,
     Estimate,
+    Estimated,
     Fit,
+    Withheld,
     composition,
     fit_of,
+    half_widths_told,
     one_model,
-    out_of_range,
+    placed,
     read_data,
-    unlike_a_glaze,
-    weighed,
 )
 
 UNIT: Final = "°C"
+MODEL: Final = "glost-softening"
 
 WHAT_IT_IS_FOR: Final = (
     "An order of fusibility among glazes of like composition. It is not a cone and not a firing temperature: "
@@ -39,26 +40,35 @@ def fit() -> Fit:
     return fit_of(read_data("softening-fit.json"))
 
 
-LOWEST: Final = 1050.0
-"""Estimates below this count as outside: there three of four, not nine of ten, lay within the interval."""
-
-
-def estimate(oxides: Mapping[str, Amount], basis: Basis = "wt") -> Estimate:
+def estimate(oxides: Mapping[str, Amount], basis: Basis = "wt") -> Estimated:
     """Temperature in °C at which a glass of these fired oxides (mass, or mol where ``basis`` is "mol"; they need
     not total 100) has 1000 Pa s, with the interval in which nine of ten glasses were measured.
 
-    Raises CompositionError. What is unlike a glaze counts as outside: the fit knows only glasses that are like one."""
+    Where no figure would be true, because more than 5 mol % have no factor or the composition lies far from all that
+    was measured, the result has the reason in its place. Pure; raises CompositionError for what is no composition."""
     own = fit()
-    mol, others, share = composition(oxides, own.factors, basis)
-    left_out = others if share > LEFT_OUT_UNNOTICED else ()
-    value = weighed(mol, own.factors) / 100
-    low = (f"below {LOWEST:.0f} {UNIT}",) if value < LOWEST else ()
-    outside = tuple(dict.fromkeys((*out_of_range(mol, own.ranges), *unlike_a_glaze(mol), *left_out, *low)))
-    errors = own.spreads["outside" if outside else "like a glaze"]
-    note = f"{own.quantity}; an order of fusibility, not a cone"
-    if outside:
-        note += f"; outside the range of the model ({', '.join(outside)}): do not rely on this figure"
-    return Estimate(value, value - errors.below, value + errors.above, own.model, UNIT, outside, note)
+    whole = composition(oxides, own.factors, basis)
+    place = placed(whole, own.ranges, whole.others, whole.share)
+    if place.reason:
+        return Withheld(place.reason, own.model, UNIT, place.outside)
+    value = own.value(whole.mol, place.inside)
+    errors = own.spreads[place.kind]
+    applying = errors.applying(place.amounts)
+    half = errors.half_width(applying)
+    held, told = half_widths_told(errors, applying)
+    note = [f"{own.quantity}; an order of fusibility, not a cone"]
+    if place.kind == "outside":
+        note.append(
+            f"outside the range of the model ({', '.join(place.outside)}): do not rely on this figure"
+        )
+    elif place.kind == "oxides left out":
+        note.append(f"the model has no factor for {', '.join(place.outside)}: left out, wider interval")
+    elif place.apart:
+        note.append(f"unlike most glazes in {', '.join(place.apart)}")
+    centre = value - errors.offset
+    return Estimate(
+        value, centre - half, centre + half, own.model, UNIT, place.outside, "; ".join((*note, *told)), held
+    )
 
 
 def by_fusibility(estimates: Iterable[Estimate]) -> tuple[Estimate, ...]:

@@ -7,6 +7,7 @@ from typing import Any, NamedTuple
 
 import click
 
+from glost.chemistry.expansion import DROPPED, no_such_model
 from glost.chemistry.firing import Calculator
 from glost.cli import UNUSABLE
 from glost.cli.entries import Entries
@@ -32,6 +33,18 @@ _OUTPUTS = {
     "json": _Form(as_json.part, as_json.whole),
     "csv": _Form(table.part, table.whole),
 }
+
+
+class _Model(click.Choice[str]):
+    """The models, with a word for a name that stood among them once."""
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> str:
+        if value in DROPPED:
+            error = no_such_model(value)
+            self.fail(str(error), param, ctx)
+        return super().convert(value, param, ctx)
+
+
 _STEPS = _Form(working_text.part, text.whole)
 
 
@@ -61,7 +74,7 @@ _STEPS = _Form(working_text.part, text.whole)
 @click.option(
     "--expansion",
     "model",
-    type=click.Choice(MODELS),
+    type=_Model(MODELS),
     default=MODELS[0],
     show_default=True,
     help="The factors of the estimate of expansion.",
@@ -95,7 +108,10 @@ def command(
                 id(catalogue), (catalogue, Calculator(catalogue, convention=choice.convention, on=choice.on))
             )
             all_tests = tests(entry.recipe)
-            found += [form.part(account(entry.file, test, kiln, choice)) for test in chosen.of(all_tests)]
+            bodies = entry.collection.settings.bodies
+            found += [
+                form.part(account(entry.file, test, kiln, choice, bodies)) for test in chosen.of(all_tests)
+            ]
     except ConfigError as error:
         show_error(error)
         return UNUSABLE

@@ -6,6 +6,7 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
+from typing import TYPE_CHECKING
 
 from glost.errors import FIRST, Position, ValueRefusedError
 from glost.language.source import Source
@@ -13,6 +14,9 @@ from glost.language.yaml_tree import Node, read
 from glost.recipe.yaml_values import Reader, percent, plain_number
 from glost.weighing.balance import Balance
 from glost.weighing.units import read_mass
+
+if TYPE_CHECKING:
+    from glost.recipe.body import Body
 
 KEYS = (
     "name",
@@ -25,6 +29,7 @@ KEYS = (
     "sieve",
     "skip",
     "handling",
+    "bodies",
     "rules",
 )
 LEVELS = ("off", "hint", "warning", "error")
@@ -35,7 +40,7 @@ class Settings:
     """What a collection sets; the defaults are what holds where it says nothing. Masses in grams, tolerances
     as fractions (weighing) and in parts (base). ``batch_g`` None: a recipe without a batch of its own is
     taken at 100 g. ``water`` in per cent of the dry mass. ``handling`` maps a material, or "all", to a house
-    note."""
+    note. ``bodies``: the clays whose expansion is known, by their folded names."""
 
     name: str = ""
     batch_g: Decimal | None = None
@@ -47,6 +52,7 @@ class Settings:
     sieve: int | None = None
     skip: tuple[str, ...] = ()
     handling: Mapping[str, str] = field(default_factory=dict)
+    bodies: Mapping[str, Body] = field(default_factory=dict)
     rules: Mapping[str, str] = field(default_factory=dict)
     materials_at: Position = field(default=FIRST, compare=False)
     """Where the file says it, for what only shows later."""
@@ -86,6 +92,10 @@ def read_settings(source: Source, rule_names: frozenset[str], root: Node | None 
         )
     if "handling" in top:
         said["handling"], said["handling_at"] = _handling(reader, top["handling"].node)
+    if "bodies" in top:
+        from glost.recipe.body import read_bodies
+
+        said["bodies"] = read_bodies(reader, top["bodies"].node)
     if "rules" in top:
         said["rules"] = {
             word: reader.one_of(entry.node, "level", LEVELS)

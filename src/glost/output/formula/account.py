@@ -7,16 +7,19 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from functools import cached_property
+from types import MappingProxyType
 from typing import Final
 
 from glost.chemistry import expansion, softening
-from glost.chemistry.additive import CompositionError, Estimate
+from glost.chemistry.additive import CompositionError, Estimate, Estimated, Withheld
+from glost.chemistry.body_fit import BodyFit, body_fit
 from glost.chemistry.firing import Calculator, Fired, On
 from glost.chemistry.unity import FLUXES, PLAIN, WITH_COLOURANTS, Convention, place
+from glost.recipe.body import Body, body_of
 from glost.recipe.recipe import Test
 
 MODELS: Final = expansion.MODELS
-NOT_A_GLASS: Final = ("body", "engobe", "slip")
+NOT_A_GLASS: Final = ("body", "engobe", "slip", "wash")
 """Kinds that do not melt to a glass, so that no estimate holds for them."""
 
 
@@ -37,7 +40,8 @@ class Choice:
 @dataclass(frozen=True)
 class Account:
     """``file`` as it is shown. ``expansion`` and ``softening`` are None where no estimate is made; ``withheld``
-    then says why, in the order in which the estimates stand."""
+    then says why, in the order in which the estimates stand. ``fit``: how it would sit on the recipe's body, None
+    where no body is known."""
 
     file: str
     fired: Fired
@@ -45,6 +49,7 @@ class Account:
     expansion: Estimate | None
     softening: Estimate | None
     withheld: tuple[str, ...]
+    fit: BodyFit | None = None
 
     @property
     def test(self) -> Test:
@@ -77,25 +82,39 @@ class Account:
         return melt.mol_percent() if melt else {}
 
 
-def account(file: str, test: Test, kiln: Calculator, choice: Choice) -> Account:
-    """The account of one test. ``kiln`` holds the catalogue and the convention of ``choice``."""
+def account(
+    file: str, test: Test, kiln: Calculator, choice: Choice, bodies: Mapping[str, Body] = MappingProxyType({})
+) -> Account:
+    """The account of one test. ``kiln`` holds the catalogue and the convention of ``choice``; ``bodies`` are those
+    whose expansion is known."""
     fired = kiln.fire(test)
     why = _no_glass(fired)
     if fired.melt is None or why:
         return Account(file, fired, choice, None, None, (f"no estimates: {why}",) if why else ())
     withheld: list[str] = []
-    oxides = {oxide: float(grams) for oxide, grams in fired.melt.oxides.items()}
+    oxides = {oxide: float(moles) for oxide, moles in fired.melt.moles.items()}
 
-    def estimate(what: str, made: Callable[[], Estimate]) -> Estimate | None:
+    def estimate(what: str, made: Callable[[], Estimated]) -> Estimate | None:
         try:
-            return made()
+            found = made()
         except CompositionError as error:
-            withheld.append(f"no estimate of the {what}: {error}")
+            found = Withheld(str(error), "", "")
+        if isinstance(found, Withheld):
+            withheld.append(f"no figure for the {what}: {found.reason}")
             return None
+        return found
 
-    expands = estimate("expansion", lambda: expansion.estimate(oxides, choice.model))
-    flows = estimate("fusibility", lambda: softening.estimate(oxides))
-    return Account(file, fired, choice, expands, flows, tuple(withheld))
+    expands = estimate("expansion", lambda: expansion.estimate(oxides, choice.model, "mol"))
+    flows = estimate("fusibility", lambda: softening.estimate(oxides, "mol"))
+    named = str(test.recipe.fields.get("body", ""))
+    body = body_of(named, bodies)
+    sits = body_fit(oxides, body, choice.model, "mol") if body and expands else None
+    if named and bodies and body is None:
+        known = ", ".join(f"'{one.name}'" for one in bodies.values())
+        withheld.append(f"nothing of crazing: glost.yaml holds no body '{named}'; its bodies are {known}")
+    return Account(
+        file, fired, choice, expands, flows, tuple(withheld), sits if isinstance(sits, BodyFit) else None
+    )
 
 
 def _no_glass(fired: Fired) -> str:

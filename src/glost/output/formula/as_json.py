@@ -11,6 +11,7 @@ from decimal import Decimal
 from typing import Any
 
 from glost.chemistry.additive import Estimate
+from glost.chemistry.body_fit import CAUTION, SAID, BodyFit
 from glost.chemistry.unity import COLOURANTS, GROUPS, Unity
 from glost.linter.json_text import json_text
 from glost.output.formula.account import Account
@@ -67,6 +68,7 @@ def data(account: Account) -> dict[str, Any]:
         "lines": _lines(account),
         "expansion": _estimate(account.expansion),
         "softening": _estimate(account.softening),
+        "body_fit": _body_fit(account.fit),
         "problems": list(fired.problems),
         "remarks": list(account.remarks),
     }
@@ -124,7 +126,30 @@ def _estimate(estimate: Estimate | None) -> dict[str, Any] | None:
         "model": estimate.model,
         "unit": estimate.unit,
         "outside": list(estimate.outside),
+        "held": round(estimate.held, 1),
         "note": estimate.note,
+    }
+
+
+def _body_fit(fit: BodyFit | None) -> dict[str, Any] | None:
+    if fit is None:
+        return None
+    spread = fit.body.plus_or_minus
+    return {
+        "body": fit.body.name,
+        "body_expansion": float(fit.body.expansion),
+        "body_plus_or_minus": None if spread is None else float(spread),
+        "body_range": fit.body.range,
+        "body_source": fit.body.source,
+        "glaze_expansion": round(fit.glaze.value, 1),
+        "glaze_range": fit.glaze_range,
+        "difference": round(fit.difference, 1),
+        "low": round(fit.low, 1),
+        "high": round(fit.high, 1),
+        "unit": fit.glaze.unit,
+        "model": fit.glaze.model,
+        "leaning": fit.leaning,
+        "note": "; ".join((SAID[fit.leaning], *fit.notes, CAUTION)),
     }
 
 

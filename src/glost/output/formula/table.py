@@ -24,7 +24,8 @@ _FIRST = (
 _TABLES = (("unity", "unity"), ("fired wt %", "fired_weight_percent"), ("fired mol %", "mol_percent"))
 _RATIOS = (("SiO2 : Al2O3", "silica_to_alumina"), ("B2O3", "boron"), ("R2O", "alkali"))
 _ESTIMATES = ("expansion", "softening")
-_FIGURES = ("value", "low", "high", "model", "unit", "outside")
+_FIGURES = ("value", "low", "high", "model", "unit", "outside", "held")
+_BODY = ("body", "body_expansion", "difference", "low", "high", "unit", "leaning", "note")
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,11 +57,14 @@ def part(account: Account) -> Row:
     for name in _ESTIMATES:
         for key, figure in (data[name] or {}).items():
             cells[f"{name} {key}"] = _cell(figure)
+    for key, figure in (data["body_fit"] or {}).items():
+        cells[_body_column(key)] = "" if figure is None else _cell(figure)
     return Row(account.oxides, cells)
 
 
 def whole(rows: Iterable[Row]) -> str:
-    """The table with its header row; columns for every oxide that any of the tests holds. Line ends are CR LF."""
+    """The table with its header row; columns for every oxide that any of the tests holds, and of the body where
+    one is known. Line ends are CR LF."""
     found = list(rows)
     oxides = sorted({oxide for row in found for oxide in row.oxides}, key=place)
     columns = [
@@ -68,11 +72,17 @@ def whole(rows: Iterable[Row]) -> str:
         *(f"{name} {oxide}" for name, _ in _TABLES for oxide in oxides),
         *(name for name, _ in _RATIOS),
         *(f"{name} {figure}" for name in _ESTIMATES for figure in _FIGURES),
+        # Where no body is known there is no word of any.
+        *(column for column in map(_body_column, _BODY) if any(column in row.cells for row in found)),
         "problems",
     ]
     return record_of(columns) + "".join(
         record_of([row.cells.get(column, "") for column in columns]) for row in found
     )
+
+
+def _body_column(key: str) -> str:
+    return f"on the body {key.replace('_', ' ')}"
 
 
 def _cell(value: float | str | list[str]) -> str:

@@ -6,7 +6,8 @@ import functools
 import textwrap
 from collections.abc import Iterable, Iterator
 
-from glost.chemistry.additive import Estimate
+from glost.chemistry.additive import HELD_AT_LEAST, HELD_AT_MOST, Estimate
+from glost.chemistry.body_fit import CAUTION, SAID, BodyFit
 from glost.chemistry.unity import COLOURANTS, GROUPS, Group, Term, Unity
 from glost.language.width import padded
 from glost.output import figures
@@ -78,6 +79,8 @@ def _lines(account: Account) -> Iterator[str]:
     ):
         if estimate is not None:
             yield from _estimate(name, estimate, caution)
+    if account.fit is not None:
+        yield from _body_fit(account.fit)
     for remark in account.remarks:
         yield from _wrapped(f"note: {remark}", 2, 8)
 
@@ -129,10 +132,36 @@ def _estimate(name: str, estimate: Estimate, caution: str) -> Iterator[str]:
     unit = f" {estimate.unit}"
     yield _row(
         name,
-        f"{estimate.value:.{digits}f}{unit} (nine of ten like it: {estimate.low:.0f} to {estimate.high:.0f}), "
+        f"{estimate.value:.{digits}f}{unit} ({_held(estimate)} like it: {estimate.low:.0f} to {estimate.high:.0f}), "
         f"model {estimate.model}",
     )
     yield from _wrapped(f"{'':<{_LABEL}}{caution} {_sentence(estimate.note)}", 2, 2 + _LABEL)
+
+
+def _held(estimate: Estimate) -> str:
+    """How many measured glasses the interval held, where that is not about nine of ten."""
+    share = round(estimate.held)
+    return "nine of ten" if HELD_AT_LEAST <= share <= HELD_AT_MOST else f"{share} of 100"
+
+
+def _body_fit(fit: BodyFit) -> Iterator[str]:
+    yield from _wrapped(
+        f"{'on the body':<{_LABEL}}{visible(fit.body.name)}: {fit.difference:+.1f} 1e-7/K ({fit.low:+.0f} to "
+        f"{fit.high:+.0f}), body less glaze. {_sentence(SAID[fit.leaning])}",
+        2,
+        2 + _LABEL,
+    )
+    body = fit.body
+    how_sure = f" ± {body.plus_or_minus.normalize():f}" if body.plus_or_minus is not None else ""
+    told = [
+        (
+            f"The body has {body.expansion.normalize():f}{how_sure}, {body.range} ({visible(body.source)}); the glaze "
+            f"{fit.glaze.value:.1f}, about {fit.glaze_range}."
+        ),
+        *(_sentence(note) for note in fit.notes),
+        CAUTION,
+    ]
+    yield from _wrapped(f"{'':<{_LABEL}}{' '.join(told)}", 2, 2 + _LABEL)
 
 
 def _sentence(note: str) -> str:

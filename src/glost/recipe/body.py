@@ -1,0 +1,132 @@
+"""A clay body whose expansion is known, as a glost.yaml names it: measured, or from a supplier's sheet."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Final
+
+from glost.errors import ValueRefusedError
+from glost.language.yaml_tree import Node
+from glost.recipe.yaml_values import Reader, plain_number
+
+KEYS: Final = ("expansion", "plus or minus", "range", "source")
+
+EXAMPLE: Final = "{expansion: 62e-7/K, plus or minus: 2e-7/K, range: 20-400 C, source: supplier's sheet}"
+
+
+@dataclass(frozen=True, slots=True)
+class Body:
+    """``expansion``: mean linear expansion of the fired body between ``low`` and ``high`` °C, in 1e-7/K.
+    ``plus_or_minus`` in the same unit, None where nobody has said. ``source``: how it is known."""
+
+    name: str
+    expansion: Decimal
+    plus_or_minus: Decimal | None
+    low: int
+    high: int
+    source: str
+
+    @property
+    def range(self) -> str:
+        return f"{self.low}-{self.high} °C"
+
+
+def folded(name: str) -> str:
+    """A name as it is compared: whether written in capitals, and with which blanks, does not matter."""
+    return " ".join(name.split()).casefold()
+
+
+def read_bodies(reader: Reader, node: Node) -> dict[str, Body]:
+    """The bodies of a glost.yaml, by their folded names."""
+    found: dict[str, Body] = {}
+    for word, entry in reader.mapping(node, "bodies").items():
+        name = reader.text(Node(word, entry.key), "the name before the colon")
+        if folded(name) in found:
+            raise reader.refuse(entry.key, f"a second body is called '{name}'", "give each its own name")
+        values = reader.mapping(entry.node, f"the body '{name}'", KEYS)
+        for key in ("expansion", "range", "source"):
+            if key not in values:
+                raise reader.refuse(
+                    entry.key, f"the body '{name}' lacks its {key}", f"write such as  {EXAMPLE}"
+                )
+        low, high = reader.converted(values["range"].node, "range", read_range)
+        spread = values.get("plus or minus")
+        found[folded(name)] = Body(
+            name,
+            reader.converted(values["expansion"].node, "expansion", read_expansion),
+            reader.converted(spread.node, "plus or minus", read_uncertainty) if spread else None,
+            low,
+            high,
+            reader.text(values["source"].node, "source"),
+        )
+    return found
+
+
+def body_of(named: str, bodies: Mapping[str, Body]) -> Body | None:
+    """The body that a recipe means by its ``body:``, which may say more behind a comma or in brackets ("house red,
+    bone-dry"); where it names none, the collection's only body."""
+    if not named:
+        return next(iter(bodies.values())) if len(bodies) == 1 else None
+    return bodies.get(folded(named)) or bodies.get(folded(re.split(r"[,;(]", named)[0]))
+
+
+_EXPANSION = re.compile(
+    r"(?P<figure>[0-9.,]+) ?(?:(?:[x×*·] ?)?(?:1 ?)?(?:[eE]|10 ?\^? ?)(?P<power>[-−][67])|(?P<ppm>ppm)) ?"
+    r"(?:/ ?(?:°? ?C|K)|per (?:K|kelvin|°? ?C)|1/K|K-1)"
+)
+_POWERS: Final = {"6": Decimal(10), "7": Decimal(1)}
+_HOW: Final = "write it with its power of ten, such as 62e-7/K or 6.2e-6/K"
+LEAST: Final = Decimal(1)
+MOST: Final = Decimal(200)
+"""1e-7/K. No fired clay body lies outside this (common practice: stoneware near 60, earthenware near 70)."""
+
+
+def _in_1e_7(text: str) -> Decimal:
+    match = _EXPANSION.fullmatch(text)
+    if match is None:
+        raise ValueRefusedError(f"'{text}' is no expansion", _HOW)
+    figure = plain_number(match["figure"])
+    return figure * _POWERS["6" if match["ppm"] else match["power"][-1]]
+
+
+def read_expansion(text: str) -> Decimal:
+    """A linear expansion, in 1e-7/K. Raises ValueRefusedError."""
+    value = _in_1e_7(text)
+    if not LEAST <= value <= MOST:
+        raise ValueRefusedError(
+            f"{value.normalize():f}e-7/K is the expansion of no fired clay",
+            "check the power of ten: a stoneware body has about 60e-7/K, which is 6e-6/K (common practice)",
+        )
+    return value
+
+
+def read_uncertainty(text: str) -> Decimal:
+    """How far an expansion may be off, in 1e-7/K. Raises ValueRefusedError."""
+    value = _in_1e_7(text.removeprefix("±").strip())
+    if not 0 < value <= MOST / 2:
+        raise ValueRefusedError(
+            f"{value.normalize():f}e-7/K is no uncertainty of a body's expansion",
+            "write how far it may be off, such as 2e-7/K, or take the line away where nobody has said",
+        )
+    return value
+
+
+_RANGE = re.compile(r"(?P<low>[0-9]{1,4}) ?(?:°? ?C)? ?(?:-|–|to|\.\.) ?(?P<high>[0-9]{1,4}) ?°? ?C")
+COLDEST, HOTTEST = 0, 1200
+
+
+def read_range(text: str) -> tuple[int, int]:
+    """The temperatures between which an expansion was measured, °C. Raises ValueRefusedError."""
+    match = _RANGE.fullmatch(text)
+    if match is None:
+        raise ValueRefusedError(f"'{text}' is no range of temperature", "write such as 20-400 C")
+    low, high = int(match["low"]), int(match["high"])
+    if not COLDEST <= low < high <= HOTTEST:
+        raise ValueRefusedError(
+            f"'{text}' is not the range of a body's expansion",
+            f"write the lower temperature first, from {COLDEST} to {HOTTEST} C, such as 20-400 C",
+        )
+    return low, high
