@@ -154,6 +154,10 @@ def _molar_mass(oxide: str) -> float:
     return float(STANDARD.mass(oxide))
 
 
+_IRONS: Final = {"FeO": 0.5, "Fe3O4": 1.5}
+"""Mol of Fe2O3 that one mol of another oxide of iron makes."""
+
+
 class Composition(NamedTuple):
     """``percent`` of the oxides that have a factor, which are taken as the whole; the names of the ``others``,
     and their ``share`` in percent of all that was given, on the basis it was given in."""
@@ -174,9 +178,10 @@ def composition(
         if not 0 <= figure < math.inf:
             raise CompositionError(f"{amount} is no amount of {oxide}")
         name = oxide
-        if oxide == "FeO":
+        irons = _IRONS.get(oxide)
+        if irons is not None:
             name = "Fe2O3"
-            figure *= 0.5 if basis == "mol" else 0.5 * _molar_mass("Fe2O3") / _molar_mass("FeO")
+            figure *= irons if basis == "mol" else irons * _molar_mass("Fe2O3") / _molar_mass(oxide)
         if figure:
             given[name] = given.get(name, 0.0) + figure
     counted = {oxide: amount for oxide, amount in given.items() if oxide in factors}

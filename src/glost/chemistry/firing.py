@@ -11,6 +11,7 @@ from decimal import Decimal, localcontext
 from typing import Final, Literal, NamedTuple
 
 from glost.chemistry.analysis import Analysis, analyse
+from glost.chemistry.bracket import corners, invented
 from glost.chemistry.melt import Line, Melt, melt
 from glost.chemistry.unity import PLAIN, Convention, Unity, unity
 from glost.recipe.materials.catalogue import Catalogue, Material
@@ -19,6 +20,9 @@ from glost.recipe.materials.oxides import STANDARD, OxideTable
 from glost.recipe.recipe import Part, Test
 
 On = Literal["flux", "alumina"]
+
+LITTLE: Final = Decimal(5)
+"""Up to so many percent of the dry batch may be unknown, and the figures still told as those of the whole."""
 
 NOT_IN_CATALOGUE: Final = "not in the catalogue; enter it and its analysis in the collection's materials.yaml"
 NO_COMPOSITION: Final = (
@@ -42,7 +46,9 @@ class Fired:
     """What a test fires to. ``melt`` is None where there is nothing to weigh, ``unity`` where nothing in it is taken
     as 1; ``problems`` say why, and name compositions that cannot be used. ``loss`` is the loss on ignition and
     ``unknown_percent`` the share of ``unknown`` lines, both in % of the dry batch, additions included. Where that
-    share is above 0 the melt, the unity formula and the loss are those of the known rest: see ``partial``."""
+    share is above 0 the melt, the unity formula and the loss are those of the known rest: see ``partial``.
+    ``invented``: materials, as the recipe writes them, whose composition is made up. ``brackets``: those that may be
+    something else than what they are counted as, with whether that is an ideal formula."""
 
     test: Test
     melt: Melt | None
@@ -51,11 +57,18 @@ class Fired:
     unknown_percent: Decimal
     unknown: tuple[Unknown, ...]
     problems: tuple[str, ...]
+    invented: tuple[str, ...] = ()
+    brackets: tuple[tuple[str, bool], ...] = ()
 
     @property
     def partial(self) -> bool:
         """Whether something in it is unknown, so that no figure describes the whole."""
         return bool(self.unknown)
+
+    @property
+    def nearly_known(self) -> bool:
+        """Whether so little is unknown that the figures are those of the whole, only less sharp."""
+        return self.unknown_percent <= LITTLE
 
 
 class Calculator:
@@ -73,6 +86,7 @@ class Calculator:
         self._catalogue = catalogue
         self._table = table
         self._known: dict[str, Analysis | Unknown] = {}
+        self._corners: dict[str, tuple[Analysis, ...]] = {}
 
     def analysis(self, name: str) -> Analysis | Unknown:
         """What 100 g of a material bring, or why nothing is known of it (with a percent of 0). Never raises."""
@@ -80,6 +94,21 @@ class Calculator:
         if found is None:
             found = self._known[name] = _reckoned(name, self._catalogue.find(name), self._table)
         return found
+
+    def corners(self, name: str) -> tuple[Analysis, ...]:
+        """What else a material may be than its analysis says: see ``bracket``. Never raises."""
+        found = self._corners.get(name)
+        if found is None:
+            material = self._catalogue.find(name)
+            known = not isinstance(self.analysis(name), Unknown)
+            found = corners(material.composition, self._table) if material and known else ()
+            self._corners[name] = found
+        return found
+
+    def invented(self, name: str) -> bool:
+        """Whether the composition of a material is made up."""
+        material = self._catalogue.find(name)
+        return material is not None and invented(material.composition)
 
     def fire(self, test: Test) -> Fired:
         """What a test fires to. Never raises for a test that the language can write."""
@@ -92,7 +121,7 @@ class Calculator:
                 missing.append((part, known))
                 lines.append(Line(part.called, part.parts, None, at))
             else:
-                lines.append(Line(part.called, part.parts, known, at))
+                lines.append(Line(part.called, part.parts, known, at, self.corners(part.called)))
         if not lines:
             return Fired(test, None, None, Decimal(0), Decimal(0), (), (NOTHING,))
         fired = melt(lines, self._table)
@@ -106,7 +135,25 @@ class Calculator:
         else:
             problems.append("no unity formula: no known oxide stays in the fire")
         unknown = tuple(_shares(missing, fired.total_parts))
-        return Fired(test, fired, formula, fired.loss, fired.unknown, unknown, tuple(dict.fromkeys(problems)))
+        made_up = {part.name for part in weighed if self.invented(part.called)}
+        varying = {
+            part.name: known.kind == "formula"
+            for part in weighed
+            if self.corners(part.called)
+            and part.name not in made_up
+            and isinstance(known := self.analysis(part.called), Analysis)
+        }
+        return Fired(
+            test,
+            fired,
+            formula,
+            fired.loss,
+            fired.unknown,
+            unknown,
+            tuple(dict.fromkeys(problems)),
+            tuple(part.name for part in weighed if part.name in made_up),
+            tuple(varying.items()),
+        )
 
 
 def _reckoned(name: str, material: Material | None, table: OxideTable) -> Analysis | Unknown:

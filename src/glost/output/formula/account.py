@@ -4,15 +4,19 @@ this and calculates nothing by itself."""
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from decimal import Decimal
 from functools import cached_property
 from typing import Final
 
 from glost.chemistry import expansion, softening
 from glost.chemistry.additive import CompositionError, Estimate
+from glost.chemistry.estimate_span import Span, span, widened
 from glost.chemistry.firing import Calculator, Fired, On
+from glost.chemistry.ranges import Ranges, ranges
 from glost.chemistry.unity import FLUXES, PLAIN, WITH_COLOURANTS, Convention, place
+from glost.recipe.materials.catalogue import Catalogue
+from glost.recipe.materials.oxides import IRON_AS
 from glost.recipe.recipe import Test
 
 MODELS: Final = expansion.MODELS
@@ -23,21 +27,27 @@ NOT_A_GLASS: Final = ("body", "engobe", "slip")
 @dataclass(frozen=True, slots=True)
 class Choice:
     """What a formula is calculated with: what is taken as 1, whether colouring oxides of the form RO count among the
-    fluxes, and the model of the expansion."""
+    fluxes, the model of the expansion, and the oxide that iron is counted as."""
 
     on: On = "flux"
     counting_colourants: bool = False
     model: str = expansion.OWN
+    iron: str = "Fe2O3"
 
     @property
     def convention(self) -> Convention:
         return WITH_COLOURANTS if self.counting_colourants else PLAIN
 
+    def calculator(self, catalogue: Catalogue) -> Calculator:
+        """A calculator that keeps to this choice."""
+        return Calculator(catalogue, IRON_AS[self.iron], self.convention, self.on)
+
 
 @dataclass(frozen=True)
 class Account:
     """``file`` as it is shown. ``expansion`` and ``softening`` are None where no estimate is made; ``withheld``
-    then says why, in the order in which the estimates stand."""
+    then says why, in the order in which the estimates stand. ``spans``: how far each of them moves with what the
+    materials may be, where it does."""
 
     file: str
     fired: Fired
@@ -45,6 +55,7 @@ class Account:
     expansion: Estimate | None
     softening: Estimate | None
     withheld: tuple[str, ...]
+    spans: Mapping[str, Span] = field(default_factory=dict)
 
     @property
     def test(self) -> Test:
@@ -65,6 +76,12 @@ class Account:
         return tuple(sorted(melt.oxides, key=place)) if melt else ()
 
     @cached_property
+    def ranges(self) -> Ranges | None:
+        """How far the figures may lie off; None where every material is known to be what it is counted as."""
+        melt = self.fired.melt
+        return None if melt is None else ranges(melt, self.choice.convention, self.choice.on)
+
+    @cached_property
     def fired_weight(self) -> Mapping[str, Decimal]:
         """The fired composition in % by mass."""
         melt = self.fired.melt
@@ -83,26 +100,31 @@ def account(file: str, test: Test, kiln: Calculator, choice: Choice) -> Account:
     why = _no_glass(fired)
     if fired.melt is None or why:
         return Account(file, fired, choice, None, None, (f"no estimates: {why}",) if why else ())
+    melt = fired.melt
     withheld: list[str] = []
-    oxides = {oxide: float(grams) for oxide, grams in fired.melt.oxides.items()}
+    spans: dict[str, Span] = {}
 
-    def estimate(what: str, made: Callable[[], Estimate]) -> Estimate | None:
+    def estimate(what: str, made: Callable[[Mapping[str, float]], Estimate]) -> Estimate | None:
         try:
-            return made()
+            found = made({oxide: float(grams) for oxide, grams in melt.oxides.items()})
         except CompositionError as error:
             withheld.append(f"no estimate of the {what}: {error}")
             return None
+        moved = span(melt, made)
+        if moved is not None:
+            spans[what] = moved
+        return widened(found, melt, made)
 
-    expands = estimate("expansion", lambda: expansion.estimate(oxides, choice.model))
-    flows = estimate("fusibility", lambda: softening.estimate(oxides))
-    return Account(file, fired, choice, expands, flows, tuple(withheld))
+    expands = estimate("expansion", lambda oxides: expansion.estimate(oxides, choice.model))
+    flows = estimate("fusibility", softening.estimate)
+    return Account(file, fired, choice, expands, flows, tuple(withheld), spans)
 
 
 def _no_glass(fired: Fired) -> str:
     """Why no estimate holds for a test, "" where one may be made."""
     if fired.melt is None:
         return ""
-    if fired.partial:
+    if not fired.nearly_known:
         return "they would be those of another glaze, since part of the batch is unknown"
     kind = fired.test.recipe.kind
     if kind in NOT_A_GLASS:
