@@ -65,7 +65,9 @@ def _ends(name: str) -> list[Grams]:
     if record.get("invented"):
         fired = sum(typical.values())
         for oxide, factor in itertools.product(typical, map(Fraction, LESS_OR_MORE)):
-            wanted = min(fired, typical[oxide] * factor)
+            others = fired - typical[oxide]
+            least, most = (fired - others * Fraction(each) for each in reversed(LESS_OR_MORE))
+            wanted = sorted((least, typical[oxide] * factor, most))[1]
             rest = (fired - wanted) / (fired - typical[oxide])
             found.append({one: wanted if one == oxide else mass * rest for one, mass in typical.items()})
     return found

@@ -17,8 +17,8 @@ from glost.recipe.materials.elements import exact_enough
 from glost.recipe.materials.oxides import STANDARD, OxideTable
 
 LESS_OR_MORE: Final = (Decimal("0.5"), Decimal("1.5"))
-"""How far each oxide of a made-up frit is taken to lie off, the others making room for it. This project's own
-assumption: frits that are sold for the same use differ about as much (from memory)."""
+"""How far each oxide of a made-up frit is taken to lie off, at most, the others making room for it by no more than that
+themselves. This project's own assumption: frits that are sold for the same use differ about as much (from memory)."""
 
 
 def invented(record: Mapping[str, Any] | None) -> bool:
@@ -43,9 +43,10 @@ def _around(typical: Analysis) -> Iterator[Analysis]:
         for oxide, held in typical.oxides.items():
             for factor in LESS_OR_MORE:
                 others = fired - held
-                wanted = min(held * factor, fired)
                 if not others:
                     continue
+                less, more = (fired - others * each for each in reversed(LESS_OR_MORE))
+                wanted = min(max(held * factor, less), more)
                 rest = (fired - wanted) / others
                 oxides = {
                     name: wanted if name == oxide else mass * rest for name, mass in typical.oxides.items()

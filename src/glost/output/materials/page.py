@@ -37,18 +37,38 @@ class Use(NamedTuple):
 @dataclass(frozen=True, slots=True)
 class Page:
     """All that is shown of a material. ``own``: the collection's materials.yaml has an entry for it. ``relatives``
-    and ``uses`` are None where they were not looked for."""
+    and ``uses`` are None where they were not looked for. ``invented``: its composition is made up. ``corners``: what
+    else it may be."""
 
     material: Material
     composition: Analysis | Unknown
     own: bool
     relatives: tuple[Relative, ...] | None = None
     uses: tuple[Use, ...] | None = None
+    invented: bool = False
+    corners: tuple[Analysis, ...] = ()
+
+    @property
+    def members(self) -> tuple[tuple[str, str, Analysis], ...]:
+        """What else the material may be, where analyses are held of that: what each is of, its standing, and it."""
+        records = (self.material.composition or {}).get("bracket", ())
+        if not records:
+            return ()
+        return tuple(
+            (record.get("of", ""), record.get("standing", ""), one)
+            for record, one in zip(records, self.corners, strict=True)
+        )
 
 
 def page(material: Material, kiln: Calculator, shipped: Catalogue) -> Page:
     """A material without relatives and uses. ``shipped`` is the catalogue without the collection's own entries."""
-    return Page(material, kiln.analysis(material.name), shipped.find(material.name) != material)
+    return Page(
+        material,
+        kiln.analysis(material.name),
+        shipped.find(material.name) != material,
+        invented=kiln.invented(material.name),
+        corners=kiln.corners(material.name),
+    )
 
 
 def relatives(material: Material, catalogue: Catalogue, kiln: Calculator) -> tuple[Relative, ...]:
