@@ -80,14 +80,13 @@ def _figures(lines: list[tuple[Fraction, Grams]]) -> dict[str, dict[str, Fractio
             grams[oxide] = grams.get(oxide, Fraction(0)) + parts * mass / 100
     moles = {oxide: mass / Fraction(STANDARD.mass(oxide)) for oxide, mass in grams.items()}
     one = sum(moles.get(oxide, 0) for oxide in FLUXES)
-    out = {
+    return {
         "weight_percent": {oxide: 100 * mass / sum(grams.values()) for oxide, mass in grams.items()},
         "mol_percent": {oxide: 100 * amount / sum(moles.values()) for oxide, amount in moles.items()},
         "unity": {oxide: amount / one for oxide, amount in moles.items()} if one else {},
         "ratio": {"": moles["SiO2"] / moles["Al2O3"]} if moles.get("Al2O3") and "SiO2" in moles else {},
         "alkali": {"": sum((moles.get(o, Fraction(0)) for o in ALKALIS), Fraction(0)) / one} if one else {},
     }
-    return out
 
 
 def _fired(parts: Mapping[str, Decimal]) -> Ranges | None:

@@ -94,7 +94,7 @@ class _Problem:
         ]
         self._fixed = [(share, held[0]) for share, held in lines if len(held) == 1]
         self._open = [(share, held) for share, held in lines if len(held) > 1]
-        known = {oxide: None for oxide in melt.moles}
+        known = dict.fromkeys(melt.moles)
         for line in melt.lines:
             for corner in line.corners:
                 known.update(dict.fromkeys(oxide for oxide, amount in corner.moles.items() if amount))

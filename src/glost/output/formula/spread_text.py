@@ -11,7 +11,8 @@ from glost.output import figures
 from glost.output.escape import visible
 from glost.output.formula.account import Account
 from glost.output.formula.granted import UNITS, sources
-from glost.output.formula.text import GROUP_NAMES, part as plain_part, wrapped
+from glost.output.formula.text import GROUP_NAMES, wrapped
+from glost.output.formula.text import part as plain_part
 
 _LABEL = 20
 _WIDTH = 24

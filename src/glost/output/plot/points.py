@@ -71,7 +71,7 @@ def points(
         if recipe.kind != "glaze" or not _is_wanted(wanted, low, high, atmosphere):
             continue
         fired = kiln.fire(next(tests(recipe)))
-        if fired.partial:
+        if not fired.nearly_known:
             names = ", ".join(dict.fromkeys(one.name for one in fired.unknown))
             left_out.append(LeftOut(recipe.name, f"what {names} brings is not known"))
         elif fired.unity is None:
