@@ -97,8 +97,14 @@ def _fired(parts: Mapping[str, Decimal]) -> Ranges | None:
 
 
 def _range_of(found: Ranges, what: str, oxide: str) -> Range | None:
-    held = getattr(found, what)
-    return held.get(oxide) if what not in ("ratio", "alkali") else held
+    if what in ("ratio", "alkali"):
+        return found.ratio if what == "ratio" else found.alkali
+    by_oxide = {
+        "unity": found.unity,
+        "weight_percent": found.weight_percent,
+        "mol_percent": found.mol_percent,
+    }
+    return by_oxide[what].get(oxide)
 
 
 def _holds(found: Ranges, figures: Mapping[str, Mapping[str, Fraction]], what: str) -> None:

@@ -98,10 +98,11 @@ def _shares(analysis: Analysis | Unknown) -> Mapping[str, float]:
 
 def uses(material: Material, recipes: Iterable[tuple[str, Recipe]]) -> tuple[Use, ...]:
     """The recipes, with their files, that weigh a material out in any of their tests."""
-    return tuple(Use(file, recipe.name) for file, recipe in recipes if material.name in _used(recipe))
+    return tuple(Use(file, recipe.name) for file, recipe in recipes if material.name in used_in(recipe))
 
 
-def _used(recipe: Recipe) -> set[str | None]:
+def used_in(recipe: Recipe) -> set[str | None]:
+    """The materials that a recipe weighs out in any of its tests; None among them for a name of no material."""
     lines = [*recipe.base, *recipe.additions, *(i for v in recipe.variations for i in v.additions)]
     return {
         *(line.material for line in lines if line.quantity.amount),

@@ -130,6 +130,7 @@ def _material(reader: Reader, node: Node, entry: Mapping[str, Entry], catalogue:
     composition = _composition(reader, entry)
     if composition is not None:
         changes["composition"] = composition
+        changes["reference"] = False  # who analyses it has it
     return known._replace(**changes)  # type: ignore[arg-type]
 
 
