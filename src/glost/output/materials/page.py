@@ -65,10 +65,17 @@ def page(material: Material, kiln: Calculator, shipped: Catalogue) -> Page:
     return Page(
         material,
         kiln.analysis(material.name),
-        shipped.find(material.name) != material,
+        _own(material, shipped.find(material.name)),
         invented=kiln.invented(material.name),
         corners=kiln.corners(material.name),
     )
+
+
+def _own(material: Material, shipped: Material | None) -> bool:
+    """Whether a collection says anything of a material itself; that another took an alias from it is nothing."""
+    if shipped is None or not set(material.aliases) <= set(shipped.aliases):
+        return True
+    return material._replace(aliases=()) != shipped._replace(aliases=())
 
 
 def relatives(material: Material, catalogue: Catalogue, kiln: Calculator) -> tuple[Relative, ...]:
