@@ -5,13 +5,15 @@ Nothing here raises for a composition that cannot be used: that material then co
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import itertools
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from decimal import Decimal, localcontext
-from typing import Final, Literal, NamedTuple
+from typing import Any, Final, Literal, NamedTuple
 
 from glost.chemistry.analysis import Analysis, analyse
 from glost.chemistry.bracket import corners, invented
+from glost.chemistry.charge import melted
 from glost.chemistry.melt import Line, Melt, melt
 from glost.chemistry.unity import PLAIN, Convention, Unity, unity
 from glost.recipe.materials.catalogue import Catalogue, Material
@@ -92,8 +94,49 @@ class Calculator:
         """What 100 g of a material bring, or why nothing is known of it (with a percent of 0). Never raises."""
         found = self._known.get(name)
         if found is None:
-            found = self._known[name] = _reckoned(name, self._catalogue.find(name), self._table)
+            material = self._catalogue.find(name)
+            record = material.composition if material else None
+            if record and record["kind"] == "charge":
+                self._known[name] = Unknown(
+                    name, Decimal(0), "its charge holds itself, by way of another frit"
+                )
+                found = self._melted(name, record)
+            else:
+                found = _reckoned(name, material, self._table)
+            self._known[name] = found
         return found
+
+    def _melted(self, name: str, record: Mapping[str, Any]) -> Analysis | Unknown:
+        """A frit that is given by what is melted for it."""
+        lines = []
+        for part, amount in record["parts"].items():
+            known = self.analysis(part)
+            if isinstance(known, Unknown):
+                return Unknown(name, Decimal(0), f"its charge holds {part}: {known.reason}")
+            lines.append(Line(part, Decimal(amount), known))
+        try:
+            return melted(lines, self._table, record)
+        except (ValueError, ArithmeticError) as error:
+            return Unknown(name, Decimal(0), f"its charge cannot be used: {error}", True)
+
+    def _charges(self, record: Mapping[str, Any]) -> tuple[Analysis, ...]:
+        """What else a frit may be: every choice of what its charge may be."""
+        amounts = [Decimal(amount) for amount in record["parts"].values()]
+        held = [
+            (known, *self.corners(part))
+            for part in record["parts"]
+            if isinstance(known := self.analysis(part), Analysis)
+        ]
+        if all(len(choices) == 1 for choices in held):
+            return ()
+        return tuple(
+            melted(
+                [Line("", amount, one) for amount, one in zip(amounts, chosen, strict=True)],
+                self._table,
+                record,
+            )
+            for chosen in itertools.product(*held)
+        )
 
     def corners(self, name: str) -> tuple[Analysis, ...]:
         """What else a material may be than its analysis says: see ``bracket``. Never raises."""
@@ -101,14 +144,21 @@ class Calculator:
         if found is None:
             material = self._catalogue.find(name)
             known = not isinstance(self.analysis(name), Unknown)
-            found = corners(material.composition, self._table) if material and known else ()
+            record = material.composition if material and known else None
+            if record and record["kind"] == "charge":
+                found = self._charges(record)
+            else:
+                found = corners(record, self._table)
             self._corners[name] = found
         return found
 
     def invented(self, name: str) -> bool:
         """Whether the composition of a material is made up."""
         material = self._catalogue.find(name)
-        return material is not None and invented(material.composition)
+        record = material.composition if material else None
+        if record and record["kind"] == "charge" and isinstance(self.analysis(name), Analysis):
+            return any(map(self.invented, record["parts"]))
+        return invented(record)
 
     def fire(self, test: Test) -> Fired:
         """What a test fires to. Never raises for a test that the language can write."""
