@@ -13,7 +13,7 @@ from typing import Any
 from glost.chemistry.additive import Estimate
 from glost.chemistry.ranges import Range
 from glost.chemistry.unity import COLOURANTS, GROUPS, Unity
-from glost.lint.json_text import json_text
+from glost.linter.json_text import json_text
 from glost.output.formula.account import Account
 from glost.output.formula.granted import granted
 
