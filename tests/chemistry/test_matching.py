@@ -13,11 +13,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import optimize
 
+from glost.chemistry import expansion
 from glost.chemistry.analysis import Analysis
+from glost.chemistry.bracket import invented
 from glost.chemistry.firing import Calculator
 from glost.chemistry.matching import WITHIN, Candidate, fit, nnls
 from glost.chemistry.stock import Stock, in_order, known, usual_stock
-from glost.chemistry.substitution import Matched, MatchError, match
+from glost.chemistry.substitution import STAND_IN, Matched, MatchError, match
 from glost.chemistry.unity import FLUXES
 from glost.recipe import recipe
 from glost.recipe.materials.catalogue import shipped_catalogue
@@ -352,9 +354,71 @@ def test_no_lithium_is_said_with_its_amount() -> None:
     test = glaze({**CHALK, "kaolin": "13", "lithium carbonate": "2"})
     found = match(test, KILN, stock(*CHALK))
     lithia = next(one for one in found.oxides if one.oxide == "Li2O")
-    assert lithia.why == "no material at hand brings Li2O"
+    assert lithia.why.startswith("no material at hand brings Li2O; ")
+    assert found.alkalis[0] == "Li2O"
     assert lithia.reached == 0
     assert not found.possible
+
+
+def _alkali(found: Matched, side: str) -> Decimal:
+    return sum((getattr(one, side) for one in found.oxides if one.oxide in STAND_IN), Decimal(0))
+
+
+def test_soda_stands_in_for_potash_that_nothing_brings() -> None:
+    """The alkalis together are kept, and so is every other oxide; what was changed is said."""
+    test = glaze({"potash feldspar": "42", "silica": "25", "whiting": "18", "kaolin": "15"})
+    found = match(test, KILN, stock("soda feldspar", "silica", "whiting", "kaolin"), ["potash feldspar"])
+    assert found.alkalis == ("Na2O", "K2O")
+    assert {one.oxide for one in found.missed} == {"Na2O", "K2O"}
+    assert abs(_alkali(found, "reached") - _alkali(found, "wanted")) < Decimal("0.002")
+    assert not found.possible
+    # 42 parts of KAlSi3O8 (278.33) are 39.57 of NaAlSi3O8 (262.22): masses of the minerals, in proportion to the rest.
+    amounts = {line.material: line.parts for line in found.base}
+    assert float(amounts["soda feldspar"] / amounts["whiting"]) == pytest.approx(39.57 / 18, rel=0.005)
+
+
+def test_alkalis_are_looked_for_by_themselves_where_each_is_brought() -> None:
+    materials = ("soda feldspar", "potash feldspar", "silica", "whiting", "kaolin")
+    test = glaze(
+        {"potash feldspar": "30", "soda feldspar": "12", "silica": "25", "whiting": "18", "kaolin": "15"}
+    )
+    assert match(test, KILN, stock(*materials)).alkalis == ()
+    asked = match(test, KILN, stock(*materials), alkalis=True)
+    assert asked.alkalis == ("Na2O", "K2O")
+    assert abs(_alkali(asked, "reached") - _alkali(asked, "wanted")) < Decimal("0.002")
+
+
+def test_simple_swap_puts_one_for_one_corrected_by_silica_and_kaolin() -> None:
+    """By hand: 42 parts of potash feldspar are 0.07545 mol (556.66); as much soda feldspar (524.45) is 39.57 parts, and
+    nothing is left for silica and kaolin to correct."""
+    base = {"potash feldspar": "42", "silica": "25", "whiting": "18", "kaolin": "15"}
+    at_hand = stock("soda feldspar", "silica", "whiting", "kaolin", "talc")
+    swap = match(glaze(base), KILN, at_hand, ["potash feldspar"]).swap
+    assert swap is not None
+    assert (swap.gone, swap.material) == ("potash feldspar", "soda feldspar")
+    amounts = {line.material: float(line.parts) for line in swap.base}
+    assert amounts == pytest.approx(
+        {"soda feldspar": 39.57, "silica": 25, "whiting": 18, "kaolin": 15}, abs=0.1
+    )
+    assert match(glaze(base), KILN, at_hand).swap is None  # nothing is missing
+
+
+def test_expansion_of_both_is_that_of_their_oxides() -> None:
+    test = glaze({"potash feldspar": "42", "silica": "25", "whiting": "18", "kaolin": "15"})
+    found = match(test, KILN, stock("soda feldspar", "silica", "whiting", "kaolin"), ["potash feldspar"])
+    assert found.expansion is not None
+    for side, estimate in zip((found.target, found.fired), found.expansion, strict=True):
+        assert side.melt is not None
+        grams = {oxide: float(mass) for oxide, mass in side.melt.oxides.items()}
+        assert estimate == expansion.estimate(grams)
+
+
+def test_frits_that_are_made_up_are_never_proposed() -> None:
+    test = glaze({"calcium borate frit": "50", "kaolin": "20", "silica": "30"})
+    found = match(test, KILN, usual_stock(CATALOGUE), ["calcium borate frit"])
+    used = [CATALOGUE.find(line.material) for line in (*found.base, *found.additions)]
+    assert not any(one is not None and invented(one.composition) for one in used)
+    assert any("made up" in remark for remark in found.remarks)  # the recipe that was matched rests on one
 
 
 def test_a_base_in_other_parts_gives_the_same_match() -> None:

@@ -8,6 +8,7 @@ import json
 import re
 from decimal import ROUND_HALF_UP, Decimal
 from fractions import Fraction
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -358,3 +359,99 @@ def test_names_cannot_steer_a_terminal(run: Run, tmp_path: Any) -> None:
     (tmp_path / "a.glost").write_text('glaze "x"\nbase:\n    house clay  100\n')
     done = run("formula", "--steps")
     assert "\u202e" not in done.stdout
+
+
+# ---- what is taken for granted -------------------------------------------------------------------------------
+
+REDUCED = """\
+glaze "Reduced"
+base:
+    potash feldspar  45
+    whiting          20
+    silica           25
+    kaolin           10
+additions:
+    red iron oxide  8
+    bentonite       0.5
+    zirconium iron pink stain  1
+"""
+
+
+def _one(run: Run, tmp_path: Path, text: str, *options: str) -> dict[str, Any]:
+    (tmp_path / "one.glost").write_text(text)
+    done = run("formula", "one.glost", "--output", "json", *options)
+    assert (done.returncode, done.stderr) == (0, "")
+    (found,) = json.loads(done.stdout)["tests"]
+    assert isinstance(found, dict)
+    return found
+
+
+def test_half_a_percent_of_bentonite_takes_nothing_away(run: Run, tmp_path: Path) -> None:
+    without = _one(run, tmp_path, REDUCED.replace("    bentonite       0.5\n", ""))
+    found = _one(run, tmp_path, REDUCED)
+    assert found["expansion"] is not None
+    assert found["expansion"]["value"] == pytest.approx(without["expansion"]["value"], abs=0.5)
+    assert [one["name"] for one in found["unknown"]] == ["zirconium iron pink stain"]
+    assert found["taken_for_granted"]["left_out"] == ["zirconium iron pink stain"]
+    assert found["taken_for_granted"]["typical_analyses"] == ["bentonite"]
+    assert found["taken_for_granted"]["additions_counted"]
+    for kind in ("unity", "fired_weight_percent", "mol_percent"):
+        for oxide, figure in found[kind].items():
+            low, high = found["ranges"][kind][oxide]
+            assert low <= figure <= high
+    known = _one(run, tmp_path, REDUCED.replace("    zirconium iron pink stain  1\n", ""))
+    wider = found["expansion"]["high"] - found["expansion"]["low"]
+    assert wider > known["expansion"]["high"] - known["expansion"]["low"]
+
+
+def test_more_than_a_little_unknown_is_partial_as_ever(run: Run, tmp_path: Path) -> None:
+    found = _one(run, tmp_path, REDUCED.replace("stain  1", "stain  8"))
+    assert found["partial"]
+    assert found["expansion"] is None
+    assert "PARTIAL" in run("formula", "one.glost").stdout
+
+
+def test_iron_is_counted_as_it_is_asked_for(run: Run, tmp_path: Path) -> None:
+    """One Fe2O3 is two FeO and two thirds of an Fe3O4."""
+    as_it_is = _one(run, tmp_path, REDUCED)["unity"]["Fe2O3"]
+    assert _one(run, tmp_path, REDUCED, "--iron", "FeO")["unity"]["FeO"] == pytest.approx(
+        2 * as_it_is, rel=1e-4
+    )
+    half = _one(run, tmp_path, REDUCED, "--iron", "Fe3O4")["unity"]["Fe3O4"]
+    assert half == pytest.approx(as_it_is * 2 / 3, rel=1e-4)
+    assert "iron as FeO" in " ".join(run("formula", "one.glost", "--iron", "FeO").stdout.split())
+    assert "iron as Fe2O3" in " ".join(run("formula", "one.glost").stdout.split())
+    # The estimates were made for Fe2O3, and do not depend on how it is written.
+    estimates = [
+        _one(run, tmp_path, REDUCED, "--iron", iron)["expansion"]["value"]
+        for iron in ("Fe2O3", "Fe3O4", "FeO")
+    ]
+    assert max(estimates) - min(estimates) <= 0.1
+
+
+def test_a_made_up_frit_is_named_beside_every_result(run: Run, tmp_path: Path) -> None:
+    text = 'glaze "Frit"\nbase:\n    calcium borate frit  60\n    silica  40\n'
+    found = _one(run, tmp_path, text)
+    assert found["taken_for_granted"]["made_up"] == ["calcium borate frit"]
+    assert "MADE UP: calcium borate frit" in run("formula", "one.glost").stdout
+    assert "MADE UP: calcium borate frit" in run("formula", "one.glost", "--steps").stdout
+    (row,) = csv.DictReader(run("formula", "one.glost", "--output", "csv").stdout.splitlines())
+    assert row["made up"] == "calcium borate frit"
+    assert float(row["unity B2O3 low"]) < float(row["unity B2O3"]) < float(row["unity B2O3 high"])
+    (tmp_path / "glost.yaml").write_text("materials: materials.yaml\n")
+    (tmp_path / "materials.yaml").write_text(
+        "materials:\n  - name: calcium borate frit\n    source: the supplier's sheet\n"
+        "    analysis: {SiO2: 20, B2O3: 50, CaO: 30}\n"
+    )
+    assert "MADE UP" not in run("formula", "one.glost").stdout
+
+
+def test_spread_shows_every_range_and_its_sources(run: Run, tmp_path: Path) -> None:
+    (tmp_path / "one.glost").write_text(REDUCED)
+    shown = " ".join(run("formula", "one.glost", "--spread").stdout.split())
+    assert "potash feldspar: certified analysis of NIST Standard Reference Material 70a, from memory" in shown
+    assert "What is unknown may be any oxide" in shown
+    assert run("formula", "one.glost", "--spread", "--output", "csv").returncode == 2
+    assert run("formula", "one.glost", "--spread", "--steps").returncode == 2
+    (tmp_path / "sure.glost").write_text('glaze "Sure"\nbase:\n    zinc oxide  50\n    silica  50\n')
+    assert "Spread: none" in run("formula", "sure.glost", "--spread").stdout

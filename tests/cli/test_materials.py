@@ -151,10 +151,14 @@ def test_collection_adds_its_own_and_its_recipes(run: Run) -> None:
     assert clay["of_the_collection"]
     assert clay["composition"]["kind"] == "analysis"
     assert len(clay["used_by"]) > 10
+    assert clay["composition"]["bracket"] == []
     (shipped,) = told(run, "ball clay")
     assert not shipped["of_the_collection"]
-    assert shipped["composition"]["kind"] == "unknown"
-    assert shipped["relatives"] == []
+    assert shipped["composition"]["standing"] == "from memory"
+    assert {one["standing"] for one in shipped["composition"]["bracket"]} == {"second-hand", "from memory"}
+    (ash,) = told(run, "wood ash")
+    assert ash["composition"]["kind"] == "unknown"
+    assert ash["relatives"] == []
     assert told(run, "orchard ash", "--in", str(STUDIO / "reduction"))
 
 
@@ -163,10 +167,10 @@ def test_relatives_are_the_nearest_by_the_measure(run: Run) -> None:
     distances = [one["distance"] for one in found["relatives"]]
     assert distances == sorted(distances)
     assert found["relatives"][0]["name"].startswith("certified dolomitic limestone")
-    # By hand: Al2O3·2SiO2·2H2O against Al2O3·2SiO2. What the water leaves falls to the oxides: 13.96 apart.
-    (kaolin,) = told(run, "kaolin")
-    distance = {one["name"]: one["distance"] for one in kaolin["relatives"]}["calcined kaolin"]
-    assert distance == pytest.approx(13.96, abs=0.01)
+    # By hand: Al2O3·3H2O against Al2O3. What the water leaves falls to the oxide: 34.64 apart.
+    (alumina,) = told(run, "alumina")
+    distance = {one["name"]: one["distance"] for one in alumina["relatives"]}["alumina hydrate"]
+    assert distance == pytest.approx(34.64, abs=0.01)
 
 
 def test_composition_that_cannot_be_used_is_refused_with_its_place(run: Run, tmp_path: Path) -> None:

@@ -24,7 +24,7 @@ class Term(NamedTuple):
 class FiredChange(NamedTuple):
     """One test that stands on both sides. ``terms`` is None where a side has no unity formula; ``expansion`` is None
     where a side has no estimate or they are of two models, and ``loss`` is in % of the dry batch. ``partial``: a
-    side holds something unknown, so that these are figures of the known rest."""
+    side holds so much that is unknown that these are figures of the known rest."""
 
     label: str
     terms: tuple[Term, ...] | None
@@ -62,7 +62,7 @@ def _between(old: Test, new: Test, old_kiln: Calculator, new_kiln: Calculator) -
         _terms(*accounts),
         (accounts[0].fired.loss, accounts[1].fired.loss),
         _expansion(*accounts),
-        any(one.fired.partial for one in accounts),
+        any(not one.fired.nearly_known for one in accounts),
     )
     if change.changed:
         yield change

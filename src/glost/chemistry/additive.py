@@ -267,6 +267,10 @@ def _molar_mass(oxide: str) -> float:
     return float(STANDARD.mass(oxide))
 
 
+_IRONS: Final = {"FeO": 0.5, "Fe3O4": 1.5}
+"""Mol of Fe2O3 that one mol of another oxide of iron makes."""
+
+
 class Composition(NamedTuple):
     """``mol`` and ``mass``: percent of the oxides that have a factor, which are taken as the whole; the names of the
     ``others``, and their ``share`` in mol % of all that was given."""
@@ -291,9 +295,10 @@ def composition(oxides: Mapping[str, Amount], factors: Collection[str], basis: B
         if basis == "wt":
             figure /= _molar_mass(oxide)
         name = oxide
-        if oxide == "FeO":
+        irons = _IRONS.get(oxide)
+        if irons is not None:
             name = "Fe2O3"
-            figure /= 2
+            figure *= irons
         given[name] = given.get(name, 0.0) + figure
     total = sum(given.values())
     if not total:

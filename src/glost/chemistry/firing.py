@@ -5,12 +5,15 @@ Nothing here raises for a composition that cannot be used: that material then co
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import itertools
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from decimal import Decimal, localcontext
-from typing import Final, Literal, NamedTuple
+from typing import Any, Final, Literal, NamedTuple
 
 from glost.chemistry.analysis import Analysis, analyse
+from glost.chemistry.bracket import corners, invented
+from glost.chemistry.charge import melted
 from glost.chemistry.melt import Line, Melt, melt
 from glost.chemistry.unity import PLAIN, Convention, Unity, unity
 from glost.recipe.materials.catalogue import Catalogue, Material
@@ -19,6 +22,9 @@ from glost.recipe.materials.oxides import STANDARD, OxideTable
 from glost.recipe.recipe import Part, Test
 
 On = Literal["flux", "alumina"]
+
+LITTLE: Final = Decimal(5)
+"""Up to so many percent of the dry batch may be unknown, and the figures still told as those of the whole."""
 
 NOT_IN_CATALOGUE: Final = "not in the catalogue; enter it and its analysis in the collection's materials.yaml"
 NO_COMPOSITION: Final = (
@@ -42,7 +48,9 @@ class Fired:
     """What a test fires to. ``melt`` is None where there is nothing to weigh, ``unity`` where nothing in it is taken
     as 1; ``problems`` say why, and name compositions that cannot be used. ``loss`` is the loss on ignition and
     ``unknown_percent`` the share of ``unknown`` lines, both in % of the dry batch, additions included. Where that
-    share is above 0 the melt, the unity formula and the loss are those of the known rest: see ``partial``."""
+    share is above 0 the melt, the unity formula and the loss are those of the known rest: see ``partial``.
+    ``invented``: materials, as the recipe writes them, whose composition is made up. ``brackets``: those that may be
+    something else than what they are counted as, with whether that is an ideal formula."""
 
     test: Test
     melt: Melt | None
@@ -51,11 +59,18 @@ class Fired:
     unknown_percent: Decimal
     unknown: tuple[Unknown, ...]
     problems: tuple[str, ...]
+    invented: tuple[str, ...] = ()
+    brackets: tuple[tuple[str, bool], ...] = ()
 
     @property
     def partial(self) -> bool:
         """Whether something in it is unknown, so that no figure describes the whole."""
         return bool(self.unknown)
+
+    @property
+    def nearly_known(self) -> bool:
+        """Whether so little is unknown that the figures are those of the whole, only less sharp."""
+        return self.unknown_percent <= LITTLE
 
 
 class Calculator:
@@ -73,13 +88,77 @@ class Calculator:
         self._catalogue = catalogue
         self._table = table
         self._known: dict[str, Analysis | Unknown] = {}
+        self._corners: dict[str, tuple[Analysis, ...]] = {}
 
     def analysis(self, name: str) -> Analysis | Unknown:
         """What 100 g of a material bring, or why nothing is known of it (with a percent of 0). Never raises."""
         found = self._known.get(name)
         if found is None:
-            found = self._known[name] = _reckoned(name, self._catalogue.find(name), self._table)
+            material = self._catalogue.find(name)
+            record = material.composition if material else None
+            if record and record["kind"] == "charge":
+                self._known[name] = Unknown(
+                    name, Decimal(0), "its charge holds itself, by way of another frit"
+                )
+                found = self._melted(name, record)
+            else:
+                found = _reckoned(name, material, self._table)
+            self._known[name] = found
         return found
+
+    def _melted(self, name: str, record: Mapping[str, Any]) -> Analysis | Unknown:
+        """A frit that is given by what is melted for it."""
+        lines = []
+        for part, amount in record["parts"].items():
+            known = self.analysis(part)
+            if isinstance(known, Unknown):
+                return Unknown(name, Decimal(0), f"its charge holds {part}: {known.reason}")
+            lines.append(Line(part, Decimal(amount), known))
+        try:
+            return melted(lines, self._table, record)
+        except (ValueError, ArithmeticError) as error:
+            return Unknown(name, Decimal(0), f"its charge cannot be used: {error}", True)
+
+    def _charges(self, record: Mapping[str, Any]) -> tuple[Analysis, ...]:
+        """What else a frit may be: every choice of what its charge may be."""
+        amounts = [Decimal(amount) for amount in record["parts"].values()]
+        held = [
+            (known, *self.corners(part))
+            for part in record["parts"]
+            if isinstance(known := self.analysis(part), Analysis)
+        ]
+        if all(len(choices) == 1 for choices in held):
+            return ()
+        return tuple(
+            melted(
+                [Line("", amount, one) for amount, one in zip(amounts, chosen, strict=True)],
+                self._table,
+                record,
+            )
+            for chosen in itertools.product(*held)
+        )
+
+    def corners(self, name: str) -> tuple[Analysis, ...]:
+        """What else a material may be than its analysis says: see ``bracket``. Never raises."""
+        found = self._corners.get(name)
+        if found is None:
+            material = self._catalogue.find(name)
+            known = not isinstance(self.analysis(name), Unknown)
+            record = material.composition if material and known else None
+            if record and record["kind"] == "charge":
+                found = self._charges(record)
+            else:
+                found = corners(record, self._table)
+            self._corners[name] = found
+        return found
+
+    def invented(self, name: str) -> bool:
+        """Whether the composition of a material is made up."""
+        material = self._catalogue.find(name)
+        record = material.composition if material else None
+        if record and record["kind"] == "charge" and isinstance(self.analysis(name), Analysis):
+            return any(map(self.invented, record["parts"]))
+        return invented(record)
 
     def fire(self, test: Test) -> Fired:
         """What a test fires to. Never raises for a test that the language can write."""
@@ -92,7 +171,7 @@ class Calculator:
                 missing.append((part, known))
                 lines.append(Line(part.called, part.parts, None, at))
             else:
-                lines.append(Line(part.called, part.parts, known, at))
+                lines.append(Line(part.called, part.parts, known, at, self.corners(part.called)))
         if not lines:
             return Fired(test, None, None, Decimal(0), Decimal(0), (), (NOTHING,))
         fired = melt(lines, self._table)
@@ -106,7 +185,25 @@ class Calculator:
         else:
             problems.append("no unity formula: no known oxide stays in the fire")
         unknown = tuple(_shares(missing, fired.total_parts))
-        return Fired(test, fired, formula, fired.loss, fired.unknown, unknown, tuple(dict.fromkeys(problems)))
+        made_up = {part.name for part in weighed if self.invented(part.called)}
+        varying = {
+            part.name: known.kind == "formula"
+            for part in weighed
+            if self.corners(part.called)
+            and part.name not in made_up
+            and isinstance(known := self.analysis(part.called), Analysis)
+        }
+        return Fired(
+            test,
+            fired,
+            formula,
+            fired.loss,
+            fired.unknown,
+            unknown,
+            tuple(dict.fromkeys(problems)),
+            tuple(part.name for part in weighed if part.name in made_up),
+            tuple(varying.items()),
+        )
 
 
 def _reckoned(name: str, material: Material | None, table: OxideTable) -> Analysis | Unknown:

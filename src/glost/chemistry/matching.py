@@ -84,6 +84,18 @@ def fit(
     ).fit()
 
 
+def nearest(
+    wanted: Mapping[str, Decimal], candidates: Sequence[Candidate], one: Set[str], kept: Mapping[str, Decimal]
+) -> tuple[Mapping[str, float], float]:
+    """The amounts that come nearest of exactly these ``candidates``, those above 0, and how far off they leave the
+    oxides: the sum of squares that ``fit`` makes least. Arguments and errors as of ``fit``."""
+    if not sum(wanted.get(oxide, Decimal(0)) for oxide in one) > 0:
+        raise ValueError("nothing that is wanted can be taken as 1")
+    problem = _Problem(wanted, candidates, one, kept)
+    amounts = problem.solve(range(len(candidates)))
+    return {problem.names[at]: amount for at, amount in amounts.items()}, problem.loss(amounts)
+
+
 def nnls(columns: Sequence[Column], wanted: Column) -> list[float]:
     """The x, none below 0, with the least sum of squares of ``wanted`` minus the columns times x. Columns are as long
     as ``wanted``; of columns that would help alike the first is taken. A column of zeros gets 0."""

@@ -16,12 +16,14 @@ from glost.recipe.materials.oxides import STANDARD, OxideTable
 @dataclass(frozen=True, slots=True)
 class Line:
     """One line of a batch: ``parts`` by mass, in any unit that all lines share. ``analysis`` None is a material
-    without one. ``reference`` is the caller's own mark of where the line stands, such as its line number."""
+    without one. ``reference`` is the caller's own mark of where the line stands, such as its line number. ``corners``:
+    what else the material may be, see ``bracket``; the melt itself is that of ``analysis``."""
 
     material: str
     parts: Decimal
     analysis: Analysis | None
     reference: int = 0
+    corners: tuple[Analysis, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,14 +6,12 @@ from collections.abc import Iterable, Sequence, Set
 from typing import Final, NamedTuple
 
 from glost.chemistry.analysis import Analysis
+from glost.chemistry.bracket import invented
 from glost.chemistry.firing import Calculator, Unknown
 from glost.recipe.materials.catalogue import Catalogue, Material
 
 ADDED: Final = ("colourant", "opacifier", "suspender", "binder", "deflocculant")
 """Roles that are added to a base, and not a part of it."""
-_SAMPLES: Final = ("certified ", "analysed ")
-"""How the catalogue's reference samples are called; nobody weighs a glaze out of them."""
-
 _COARSE: Final = frozenset(("grog", "sand", "granular", "spangles"))
 """Words in the names of what is sold coarse, and so melts late; the finer material of the same kind comes first."""
 
@@ -32,10 +30,19 @@ class Stock(NamedTuple):
     named: bool
 
 
-def usual_stock(catalogue: Catalogue) -> Stock:
-    """What is at hand where nobody says: the catalogue in its order, without what dissolves in the glaze water, what
-    is restricted, what only changes the slurry, and reference samples."""
-    return Stock(catalogue, tuple(material.name for material in catalogue if _usual(material)), False)
+def usual_stock(catalogue: Catalogue, used: Set[str] | None = None) -> Stock:
+    """What is at hand where nobody says: of the catalogue, in its order, what is ``used`` somewhere (None: all of it),
+    without what dissolves in the glaze water, what is restricted, what only changes the slurry, what is there to
+    calculate with, and what has a made-up composition."""
+    return Stock(
+        catalogue,
+        tuple(
+            material.name
+            for material in catalogue
+            if (used is None or material.name in used) and _usual(material)
+        ),
+        False,
+    )
 
 
 def _usual(material: Material) -> bool:
@@ -43,7 +50,8 @@ def _usual(material: Material) -> bool:
         material.soluble != "yes"
         and not material.restricted
         and material.role not in ("binder", "deflocculant", "suspender")
-        and not material.name.startswith(_SAMPLES)
+        and not material.reference
+        and not invented(material.composition)
     )
 
 

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence, Set
+from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
 from dataclasses import dataclass, replace
 from decimal import Decimal, localcontext
 from typing import Final, Literal, NamedTuple
 
+from glost.chemistry import expansion
+from glost.chemistry.additive import CompositionError, Estimate
 from glost.chemistry.analysis import Analysis
 from glost.chemistry.firing import Calculator, Fired, Unknown
-from glost.chemistry.matching import WITHIN, Candidate, Fit, fit
+from glost.chemistry.matching import WITHIN, Candidate, Fit, fit, nearest
 from glost.chemistry.melt import Melt
 from glost.chemistry.stock import ADDED, Stock, in_order, known
 from glost.chemistry.unity import PLAIN, place
@@ -26,6 +28,10 @@ _DECIMALS: Final = (2, 3, 4)
 _UNMOVED: Final = Decimal("0.001")
 """Amounts get as many decimals as it takes for rounding to move no oxide by more than this, in mol."""
 _CLAY: Final = Decimal(5)
+STAND_IN: Final = ("Li2O", "Na2O", "K2O")
+"""Alkalis that may stand in for each other; lithia only where nothing brings it."""
+CORRECTING: Final = ("silica", "kaolin")
+"""What a simple swap is corrected by (common practice)."""
 
 
 class MatchError(GlostError):
@@ -69,12 +75,28 @@ class Difference(NamedTuple):
         return abs(self.off) <= WITHIN
 
 
+class Swap(NamedTuple):
+    """A simple swap: ``material`` in the place of ``gone``, of its role where there is one, corrected by silica and
+    kaolin alone. ``base`` are its lines in parts of the old base of 100, so that they need not total 100."""
+
+    gone: str
+    material: str
+    base: tuple[Line, ...]
+    oxides: tuple[Difference, ...]
+    expansion: tuple[Estimate, Estimate] | None
+
+    @property
+    def missed(self) -> tuple[Difference, ...]:
+        return tuple(one for one in self.oxides if not one.within)
+
+
 @dataclass(frozen=True, slots=True)
 class Matched:
     """A test and its match. ``basis``: what is taken as 1. ``possible``: whether any amounts of the materials at hand
     bring every oxide within WITHIN. ``test`` is the match as a test of the old recipe. ``left_out``: lines of the old
     recipe that bring nothing in the fire and are not at hand. ``remarks``: what the figures leave out, and what else
-    changes."""
+    changes. ``alkalis``: those that stood in for each other; () where none may. ``expansion``: of both, None where a
+    side has no estimate. ``swap``: the simple swap for the one material of the base that is not at hand, if any."""
 
     target: Fired
     fired: Fired
@@ -86,6 +108,9 @@ class Matched:
     possible: bool
     left_out: tuple[str, ...]
     remarks: tuple[str, ...]
+    alkalis: tuple[str, ...] = ()
+    expansion: tuple[Estimate, Estimate] | None = None
+    swap: Swap | None = None
 
     @property
     def test(self) -> Test:
@@ -97,17 +122,37 @@ class Matched:
 
 
 def match(
-    test: Test, kiln: Calculator, stock: Stock, without: Sequence[str] = (), keep: Set[str] = frozenset()
+    test: Test,
+    kiln: Calculator,
+    stock: Stock,
+    without: Sequence[str] = (),
+    keep: Set[str] = frozenset(),
+    alkalis: bool = False,
 ) -> Matched:
     """The match of a test that ``kiln`` fires. ``without``: canonical names of what is not at hand. ``keep``:
-    canonical names of materials of the base that stay as they are. Raises MatchError."""
+    canonical names of materials of the base that stay as they are. ``alkalis``: soda and potash may stand in for each
+    other even where both are brought. Raises MatchError."""
     target = kiln.fire(test)
-    return _Match(test, target, stock, tuple(without), keep).matched()
+    return _Match(test, target, stock, tuple(without), keep, alkalis).matched()
+
+
+class _Found(NamedTuple):
+    fired: Fired
+    base: tuple[Line, ...]
+    additions: tuple[Line, ...]
+    oxides: tuple[Difference, ...]
+    possible: bool
 
 
 class _Match:
     def __init__(
-        self, test: Test, target: Fired, stock: Stock, without: tuple[str, ...], keep: Set[str]
+        self,
+        test: Test,
+        target: Fired,
+        stock: Stock,
+        without: tuple[str, ...],
+        keep: Set[str],
+        alkalis: bool = False,
     ) -> None:
         if target.melt is None or not test.base_total > 0:
             raise MatchError("nothing is weighed in this recipe", "write the amounts of its base")
@@ -128,6 +173,8 @@ class _Match:
         self._left_out: list[str] = []
         self._check(keep)
         self._basis, self._one = self._taken_as_one()
+        self._alkalis_asked = alkalis
+        self._together: tuple[str, ...] = ()
 
     def _stays(self, part: Part) -> bool:
         """Whether an addition is taken over as it is: colourants and the like, unless they have run out, and
@@ -202,25 +249,149 @@ class _Match:
                 "no material is at hand that stays in the fire and whose composition is known",
                 "name some with --using-materials, or enter their analyses in materials.yaml",
             )
-        found = fit(wanted, candidates, self._one, kept)
+        self._together = self._alkalis(wanted, candidates, kept)
+        found = self._found(wanted, candidates, kept)
+        short = [one.oxide for one in found.oxides if one.oxide in STAND_IN and one.off < -WITHIN]
+        if short and not self._together:
+            # What brings it brings too much else with it: perhaps its like does better.
+            self._together = _in_order({*short, *_able(candidates)})
+            other = self._found(wanted, candidates, kept) if len(self._together) > 1 else found
+            if len(_no_alkalis(other)) < len(_no_alkalis(found)):
+                found = other
+            else:
+                self._together = ()
+        return Matched(
+            self._target,
+            found.fired,
+            self._basis,
+            self._without,
+            found.base,
+            found.additions,
+            found.oxides,
+            found.possible,
+            tuple(self._left_out),
+            tuple(self._remarks(found.fired, found.base, found.additions)),
+            self._together,
+            self._expansions(found.fired),
+            self._swap(wanted, candidates, kept),
+        )
+
+    def _found(
+        self, wanted: Mapping[str, Decimal], candidates: Sequence[Candidate], kept: Mapping[str, Decimal]
+    ) -> _Found:
+        """The nearest recipe, rounded, and how far off it is."""
+        found = fit(
+            self._merged(wanted),
+            [candidate._replace(moles=self._merged(candidate.moles)) for candidate in candidates],
+            self._one,
+            self._merged(kept),
+        )
         exact = self._fire(*self._lines(found, None))
         for decimals in _DECIMALS:
             base, additions = self._lines(found, decimals)
             fired = self._fire(base, additions)
             if decimals == _DECIMALS[-1] or self._apart(exact, fired) <= _UNMOVED:
                 break
-        return Matched(
-            self._target,
-            fired,
-            self._basis,
-            self._without,
-            base,
-            additions,
-            tuple(self._differences(fired, candidates)),
-            found.possible,
-            tuple(self._left_out),
-            tuple(self._remarks(fired, base, additions)),
+        possible = found.possible
+        if self._together:  # an alkali that another stands in for is not reached
+            possible = fit(wanted, candidates, self._one, kept).possible
+        return _Found(fired, base, additions, tuple(self._differences(fired, candidates)), possible)
+
+    def _alkalis(
+        self, wanted: Mapping[str, Decimal], candidates: Sequence[Candidate], kept: Mapping[str, Decimal]
+    ) -> tuple[str, ...]:
+        """The alkalis that are counted as one: those that nothing brings, with those that may stand in for them; where
+        it is asked for, soda and potash in any case."""
+        one = sum((amount for oxide, amount in wanted.items() if oxide in self._one), Decimal(0))
+        missing = [
+            oxide
+            for oxide in STAND_IN
+            if wanted.get(oxide, Decimal(0)) > WITHIN * one
+            and not kept.get(oxide)
+            and not any(candidate.moles.get(oxide) for candidate in candidates)
+        ]
+        able = _able(candidates)
+        held = {*missing, *able} if missing and able else set()
+        if self._alkalis_asked and able:
+            held |= {*STAND_IN[1:]}
+        return _in_order(held) if len(held) > 1 else ()
+
+    def _merged(self, moles: Mapping[str, Decimal]) -> Mapping[str, Decimal]:
+        """Oxides with the alkalis that stand in for each other under the name of the first."""
+        if not self._together:
+            return moles
+        out = {oxide: amount for oxide, amount in moles.items() if oxide not in self._together}
+        with localcontext(exact_enough()):
+            together = sum((moles.get(oxide, Decimal(0)) for oxide in self._together), Decimal(0))
+        if together:
+            out[self._together[0]] = together
+        return out
+
+    def _expansions(self, fired: Fired) -> tuple[Estimate, Estimate] | None:
+        """The estimates of both, by the same model; None where one of them cannot be made, and for what is no glass."""
+        if self._basis != "flux" or self._test.recipe.kind != "glaze":
+            return None
+        found: list[Estimate] = []
+        for side in (self._target, fired):
+            if side.melt is None or not side.nearly_known:
+                return None
+            try:
+                made = expansion.estimate({o: float(grams) for o, grams in side.melt.oxides.items()})
+            except CompositionError:
+                return None
+            if not isinstance(made, Estimate):
+                return None
+            found.append(made)
+        return found[0], found[1]
+
+    def _swap(
+        self, wanted: Mapping[str, Decimal], candidates: Sequence[Candidate], kept: Mapping[str, Decimal]
+    ) -> Swap | None:
+        """One material for the one that is gone, the rest of the base as it was but for silica and kaolin."""
+        gone = [part for part in self._test.base if part.parts and part.called in self._gone]
+        if len(gone) != 1 or any(part.called in self._gone for part in self._test.additions if part.parts):
+            return None
+        (out,) = gone
+        fixed = [
+            part
+            for part in self._test.base
+            if part.parts and part is not out and part.called not in CORRECTING
+        ]
+        if any(isinstance(self._new(part), Unknown) for part in fixed):
+            return None
+        held = self._brought((*fixed, *self._added_kept))
+        by_name = {candidate.name: candidate for candidate in candidates}
+        correcting = [by_name[name] for name in CORRECTING if name in by_name]
+        best: tuple[float, str, Fit] | None = None
+        catalogue = self._stock.catalogue
+        role = material.role if (material := catalogue.find(out.called)) else ""
+        others = [one for one in candidates if one.name not in (*CORRECTING, out.called)]
+        alike = [one for one in others if (held_one := catalogue.find(one.name)) and held_one.role == role]
+        for candidate in alike or others:
+            those = [one._replace(moles=self._merged(one.moles)) for one in (candidate, *correcting)]
+            amounts, away = nearest(self._merged(wanted), those, self._one, self._merged(held))
+            if amounts.get(candidate.name) and (best is None or away < best[0]):
+                best = away, candidate.name, Fit(amounts, False)
+        if best is None:
+            return None
+        base = {part.called: part.parts * self._scale for part in fixed}
+        for name, amount in best[2].amounts.items():
+            base[name] = base.get(name, Decimal(0)) + Decimal(amount)
+        before = {part.called: part.parts * self._scale for part in self._test.base}
+        order = [*(name for name in before if name in base), *(name for name in base if name not in before)]
+        division = Decimal(1).scaleb(-_DECIMALS[0])
+        lines = tuple(
+            Line(name, round_to(base[name], division), before.get(name), name not in (best[1], *CORRECTING))
+            for name in order
+            if round_to(base[name], division)
         )
+        additions = tuple(
+            Line(part.called, plain(part.parts * self._scale), part.parts * self._scale, True, part.note)
+            for part in self._added_kept
+        )
+        fired = self._fire(lines, additions)
+        differences = tuple(self._differences(fired, candidates))
+        return Swap(out.called, best[1], lines, differences, self._expansions(fired))
 
     def _brought(self, parts: Iterable[Part]) -> dict[str, Decimal]:
         """Mol that parts of a base of 100 bring, of what is known by the stock."""
@@ -328,6 +499,12 @@ class _Match:
             yield one if one.within else one._replace(why=self._why(one, fired, candidates))
 
     def _why(self, one: Difference, fired: Fired, candidates: Sequence[Candidate]) -> str:
+        if one.oxide in self._together:
+            others = [oxide for oxide in self._together if oxide != one.oxide]
+            listed = " and ".join(others)
+            anything = any(candidate.moles.get(one.oxide) for candidate in candidates)
+            none = "" if anything else f"no material at hand brings {one.oxide}; "
+            return f"{none}{listed} may stand in for it" if one.off < 0 else f"it may stand in for {listed}"
         sources = [candidate.name for candidate in candidates if candidate.moles.get(one.oxide)]
         if one.off < 0:
             if not sources:
@@ -352,6 +529,11 @@ class _Match:
 
     def _remarks(self, fired: Fired, base: Sequence[Line], additions: Sequence[Line]) -> Iterator[str]:
         catalogue = self._stock.catalogue
+        made_up = dict.fromkeys((*self._target.invented, *fired.invented))
+        if made_up:
+            yield (
+                f"{', '.join(made_up)}: made up; no real composition is held, and the figures rest on an invented one"
+            )
         for unknown in fired.unknown:
             yield f"{unknown.name} is taken over as it is; what it brings is not known, and not in the figures"
         for name in self._left_out:
@@ -383,6 +565,21 @@ class _Match:
                 yield f"{line.material} {much} in the glaze water"
             if material.restricted:
                 yield f"{line.material} is a restricted material ({material.restricted})"
+
+
+def _able(candidates: Iterable[Candidate]) -> list[str]:
+    """The alkalis that may stand in for others: soda and potash, where anything brings them."""
+    held = list(candidates)
+    return [oxide for oxide in STAND_IN[1:] if any(one.moles.get(oxide) for one in held)]
+
+
+def _in_order(alkalis: Set[str]) -> tuple[str, ...]:
+    return tuple(oxide for oxide in STAND_IN if oxide in alkalis)
+
+
+def _no_alkalis(found: _Found) -> list[Difference]:
+    """The oxides that are not reached, but for alkalis."""
+    return [one for one in found.oxides if not one.within and one.oxide not in STAND_IN]
 
 
 def _is_clay(catalogue: Catalogue, name: str) -> bool:

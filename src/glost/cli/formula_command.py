@@ -15,9 +15,10 @@ from glost.cli.errors import show_error
 from glost.cli.streams import put_text, say
 from glost.cli.tests_option import Chosen
 from glost.language.yaml_tree import ConfigError
-from glost.output.formula import as_json, table, text, working_text
+from glost.output.formula import as_json, spread_text, table, text, working_text
 from glost.output.formula.account import MODELS, Account, Choice, account
 from glost.recipe.materials.catalogue import Catalogue
+from glost.recipe.materials.oxides import IRON_AS
 from glost.recipe.recipe import tests
 
 
@@ -46,6 +47,7 @@ class _Model(click.Choice[str]):
 
 
 _STEPS = _Form(working_text.part, text.whole)
+_SPREAD = _Form(spread_text.part, text.whole)
 
 
 @click.command()
@@ -80,13 +82,33 @@ _STEPS = _Form(working_text.part, text.whole)
     help="The factors of the estimate of expansion.",
 )
 @click.option(
+    "--iron",
+    type=click.Choice(list(IRON_AS)),
+    default="Fe2O3",
+    show_default=True,
+    help="The oxide that iron is counted as; in a reducing fire it is nearer to FeO.",
+)
+@click.option(
+    "--spread",
+    is_flag=True,
+    help="Show how far every figure may lie off, and by which analyses of the materials.",
+)
+@click.option(
     "--test",
     "label",
     metavar="LABEL",
     help="Only this test: a variation, a step of a series, or the recipe itself by its name.",
 )
 def command(
-    paths: Sequence[str], output: str, steps: bool, on: str, colourants: bool, model: str, label: str | None
+    paths: Sequence[str],
+    output: str,
+    steps: bool,
+    on: str,
+    colourants: bool,
+    model: str,
+    iron: str,
+    spread: bool,
+    label: str | None,
 ) -> int:
     """Show what recipes fire to: files, folders, or - for standard input (default: this folder).
 
@@ -95,18 +117,19 @@ def command(
     """
     if steps and output != "text":
         raise click.UsageError("--steps is for a person to read; take it away, or  --output " + output)
-    choice = Choice("alumina" if on == "alumina" else "flux", colourants, model)
+    if spread and (steps or output != "text"):
+        instead = "--steps" if steps else f"--output {output}, which holds every range"
+        raise click.UsageError(f"--spread goes with the table for a person; take it away, or  {instead}")
+    choice = Choice("alumina" if on == "alumina" else "flux", colourants, model, iron)
     entries = Entries(paths, "not calculated")
     kilns: dict[int, tuple[Catalogue, Calculator]] = {}
-    form = _STEPS if steps else _OUTPUTS[output]
+    form = _STEPS if steps else _SPREAD if spread else _OUTPUTS[output]
     found: list[Any] = []
     chosen = Chosen(*([] if label is None else [label]))
     try:
         for entry in entries:
             catalogue = entry.collection.catalogue
-            _, kiln = kilns.setdefault(
-                id(catalogue), (catalogue, Calculator(catalogue, convention=choice.convention, on=choice.on))
-            )
+            _, kiln = kilns.setdefault(id(catalogue), (catalogue, choice.calculator(catalogue)))
             all_tests = tests(entry.recipe)
             bodies = entry.collection.settings.bodies
             found += [

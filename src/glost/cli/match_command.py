@@ -27,6 +27,7 @@ from glost.workspace.config import config_source
 from glost.workspace.load import Usable
 from glost.workspace.outputs import write_new
 from glost.workspace.paths import ENDING, display
+from glost.workspace.used import used_by
 
 
 @click.command()
@@ -41,6 +42,14 @@ from glost.workspace.paths import ENDING, display
     "--using-materials", "listed", metavar="NAMES", help='What is at hand, with commas: "silica, kaolin".'
 )
 @click.option("--without", multiple=True, metavar="NAME", help="What is not at hand; may be given again.")
+@click.option(
+    "--whole-catalogue", "whole", is_flag=True, help="At hand is also what the collection uses nowhere."
+)
+@click.option(
+    "--alkalis",
+    is_flag=True,
+    help="Soda and potash may stand in for each other.",
+)
 @click.option("--keep", multiple=True, metavar="NAME", help="A material of the base that stays as it is.")
 @click.option(
     "--test", "label", metavar="LABEL", help="A variation, or a step of a series, instead of the recipe."
@@ -58,6 +67,8 @@ def command(
     using: Path | None,
     listed: str | None,
     without: Sequence[str],
+    whole: bool,
+    alkalis: bool,
     keep: Sequence[str],
     label: str | None,
     out: Path | None,
@@ -65,8 +76,9 @@ def command(
 ) -> int:
     """Bring the fired oxides of a recipe out of other materials, as nearly as they can.
 
-    Without --using and --using-materials all materials of the catalogue are at hand that potters weigh: not those that
-    dissolve in the glaze water or are restricted, unless the recipe holds them. Additions stay additions.
+    Without --using and --using-materials what the recipes of this collection use is at hand (without a glost.yaml, what
+    potters weigh of the catalogue): not what dissolves in the glaze water, is restricted or has a made-up composition,
+    unless the recipe holds it. Additions stay additions.
 
     Exit status: 0 every oxide is reached, 1 something is not, 2 nothing could be matched.
     """
@@ -84,7 +96,11 @@ def command(
                 return UNUSABLE
             raise click.UsageError(f"there is no recipe in '{plain.visible(target)}'.")
         (entry,) = found
-        stock = _stock(entry, using, listed)
+        if whole and (using is not None or listed is not None):
+            raise click.UsageError(
+                "--whole-catalogue widens what the collection uses; name materials, or take it."
+            )
+        stock = _stock(entry, using, listed, whole, entries.collections)
         catalogues = (stock.catalogue, entry.collection.catalogue)
         matched = match(
             _test(entry, label),
@@ -92,6 +108,7 @@ def command(
             stock,
             [_material(name, catalogues) for name in without],
             frozenset(_material(name, catalogues) for name in keep),
+            alkalis,
         )
         if out is not None:
             _write(matched, entry, entries.collections, out)
@@ -127,11 +144,19 @@ def _test(entry: Usable, label: str | None) -> Test:
     return found
 
 
-def _stock(entry: Usable, using: Path | None, listed: str | None) -> Stock:
+def _stock(
+    entry: Usable, using: Path | None, listed: str | None, whole: bool, collections: Collections
+) -> Stock:
     """What is at hand. Raises UsageError, ConfigError."""
     catalogue = entry.collection.catalogue
     if using is None and listed is None:
-        return usual_stock(catalogue)
+        used = None if whole else used_by(entry.collection, collections)
+        if used is not None and used.unreadable:
+            files_are = "file is" if used.unreadable == 1 else "files are"
+            note(
+                f"glost: {used.unreadable} {files_are} not wholly readable, and may use more than is at hand here\n"
+            )
+        return usual_stock(catalogue, None if used is None else used.materials)
     names: list[str] = []
     for name in (listed or "").split(","):
         if name.strip():

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from decimal import ROUND_HALF_UP, Decimal
+from decimal import ROUND_CEILING, ROUND_FLOOR, ROUND_HALF_UP, Decimal
 
 LEAST_PERCENT = Decimal("0.005")
 """From here on a percentage is shown as something."""
@@ -28,3 +28,10 @@ def unity(figure: Decimal) -> str:
 def percent(figure: Decimal) -> str:
     """A percentage, two decimals, without its sign."""
     return shown(figure, 2)
+
+
+def between(low: Decimal, high: Decimal | None, decimals: int) -> str:
+    """A range, rounded outwards, so that what lies within it lies within what is printed."""
+    least = _LEAST[decimals]
+    down = low.quantize(least, ROUND_FLOOR)
+    return f"{down} or more" if high is None else f"{down} to {high.quantize(least, ROUND_CEILING)}"

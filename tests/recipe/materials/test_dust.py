@@ -23,6 +23,10 @@ WITHOUT = {
     "certified container glass": "a glass",
     "olivine": "a rock short of silica, sold for sand that holds no quartz",
     "seaweed ash": "salts, hardly any sand",
+    "vermiculite": "a mica that the heat opened; its fibres are the question, and its note says so",
+    "obsidian": "a glass",
+    "phonolite": "a rock short of silica, as nepheline syenite",
+    "borosilicate glass": "a glass",
 }
 
 

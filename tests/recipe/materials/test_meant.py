@@ -13,6 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from glost.recipe.materials.catalogue import Catalogue, LibraryError, Material, key, shipped_catalogue
+from glost.recipe.materials.chemical_words import ELEMENTS
 from glost.recipe.materials.likely import elements_that_harm, guarded
 from glost.recipe.materials.meant import Meaning, meant, question
 from glost.recipe.materials.short_words import BY_FORMULA, ELEMENTS_ALONE, MAY_BE
@@ -227,7 +228,12 @@ def test_a_bare_element_is_among_the_short_words() -> None:
     assert {" ".join(texts(words(word))) for word in MAY_BE} >= ELEMENTS_ALONE
     for word in ELEMENTS_ALONE:
         assert CATALOGUE.find(word) is None, word
-        assert meant(f"{word} powder", CATALOGUE).how == "none", "that is the metal"
+        found = meant(f"{word} powder", CATALOGUE)
+        if found.material is None:
+            assert found.how == "none", "that is the metal"
+        else:
+            record = found.material.composition or {}
+            assert record["formula"] in ELEMENTS.values(), "only the metal itself is called so"
 
 
 def test_formulas_that_stand_for_several_are_all_told() -> None:

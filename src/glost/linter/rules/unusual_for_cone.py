@@ -32,7 +32,7 @@ def check(checked: Checked) -> Iterator[Diagnostic]:
     if not rows:
         return
     fired = Calculator(checked.catalogue).fire(next(tests(resolved.recipe)))
-    if fired.unity is None or fired.partial:
+    if fired.unity is None or not fired.nearly_known:
         # Figures of the known rest are not those of the glaze.
         return
     for row in rows:

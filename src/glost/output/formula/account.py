@@ -4,7 +4,7 @@ this and calculates nothing by itself."""
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from decimal import Decimal
 from functools import cached_property
 from types import MappingProxyType
@@ -13,9 +13,13 @@ from typing import Final
 from glost.chemistry import expansion, softening
 from glost.chemistry.additive import CompositionError, Estimate, Estimated, Withheld
 from glost.chemistry.body_fit import BodyFit, body_fit
+from glost.chemistry.estimate_span import Span, span, widened
 from glost.chemistry.firing import Calculator, Fired, On
+from glost.chemistry.ranges import Ranges, ranges
 from glost.chemistry.unity import FLUXES, PLAIN, WITH_COLOURANTS, Convention, place
 from glost.recipe.body import Body, body_of
+from glost.recipe.materials.catalogue import Catalogue
+from glost.recipe.materials.oxides import IRON_AS
 from glost.recipe.recipe import Test
 
 MODELS: Final = expansion.MODELS
@@ -26,22 +30,27 @@ NOT_A_GLASS: Final = ("body", "engobe", "slip", "wash")
 @dataclass(frozen=True, slots=True)
 class Choice:
     """What a formula is calculated with: what is taken as 1, whether colouring oxides of the form RO count among the
-    fluxes, and the model of the expansion."""
+    fluxes, the model of the expansion, and the oxide that iron is counted as."""
 
     on: On = "flux"
     counting_colourants: bool = False
     model: str = expansion.OWN
+    iron: str = "Fe2O3"
 
     @property
     def convention(self) -> Convention:
         return WITH_COLOURANTS if self.counting_colourants else PLAIN
+
+    def calculator(self, catalogue: Catalogue) -> Calculator:
+        """A calculator that keeps to this choice."""
+        return Calculator(catalogue, IRON_AS[self.iron], self.convention, self.on)
 
 
 @dataclass(frozen=True)
 class Account:
     """``file`` as it is shown. ``expansion`` and ``softening`` are None where no estimate is made; ``withheld``
     then says why, in the order in which the estimates stand. ``fit``: how it would sit on the recipe's body, None
-    where no body is known."""
+    where no body is known. ``spans``: how far each estimate moves with what the materials may be, where it does."""
 
     file: str
     fired: Fired
@@ -50,6 +59,7 @@ class Account:
     softening: Estimate | None
     withheld: tuple[str, ...]
     fit: BodyFit | None = None
+    spans: Mapping[str, Span] = field(default_factory=dict)
 
     @property
     def test(self) -> Test:
@@ -68,6 +78,12 @@ class Account:
         if unity is not None:
             return tuple(term.oxide for term in unity.terms)
         return tuple(sorted(melt.oxides, key=place)) if melt else ()
+
+    @cached_property
+    def ranges(self) -> Ranges | None:
+        """How far the figures may lie off; None where every material is known to be what it is counted as."""
+        melt = self.fired.melt
+        return None if melt is None else ranges(melt, self.choice.convention, self.choice.on)
 
     @cached_property
     def fired_weight(self) -> Mapping[str, Decimal]:
@@ -91,29 +107,45 @@ def account(
     why = _no_glass(fired)
     if fired.melt is None or why:
         return Account(file, fired, choice, None, None, (f"no estimates: {why}",) if why else ())
+    melt = fired.melt
     withheld: list[str] = []
-    oxides = {oxide: float(moles) for oxide, moles in fired.melt.moles.items()}
+    spans: dict[str, Span] = {}
+    oxides = {oxide: float(grams) for oxide, grams in melt.oxides.items()}
 
-    def estimate(what: str, made: Callable[[], Estimated]) -> Estimate | None:
+    def estimate(what: str, make: Callable[[Mapping[str, float]], Estimated]) -> Estimate | None:
         try:
-            found = made()
+            found = make(oxides)
         except CompositionError as error:
             found = Withheld(str(error), "", "")
         if isinstance(found, Withheld):
             withheld.append(f"no figure for the {what}: {found.reason}")
             return None
-        return found
+        moved = span(melt, make)
+        if moved is not None:
+            spans[what] = moved
+        return widened(found, melt, make)
 
-    expands = estimate("expansion", lambda: expansion.estimate(oxides, choice.model, "mol"))
-    flows = estimate("fusibility", lambda: softening.estimate(oxides, "mol"))
+    expands = estimate("expansion", lambda oxides: expansion.estimate(oxides, choice.model))
+    flows = estimate("fusibility", softening.estimate)
+    sits = None
+    body = body_of(str(test.recipe.fields.get("body", "")), bodies)
+    if body is not None and expands and fired.unknown:
+        withheld.append(f"nothing of crazing on '{body.name}': a part of the batch is unknown")
+    elif body is not None and expands:
+        sits = body_fit(oxides, body, choice.model)
     named = str(test.recipe.fields.get("body", ""))
-    body = body_of(named, bodies)
-    sits = body_fit(oxides, body, choice.model, "mol") if body and expands else None
     if named and bodies and body is None:
         known = ", ".join(f"'{one.name}'" for one in bodies.values())
         withheld.append(f"nothing of crazing: glost.yaml holds no body '{named}'; its bodies are {known}")
     return Account(
-        file, fired, choice, expands, flows, tuple(withheld), sits if isinstance(sits, BodyFit) else None
+        file,
+        fired,
+        choice,
+        expands,
+        flows,
+        tuple(withheld),
+        sits if isinstance(sits, BodyFit) else None,
+        spans,
     )
 
 
@@ -121,7 +153,7 @@ def _no_glass(fired: Fired) -> str:
     """Why no estimate holds for a test, "" where one may be made."""
     if fired.melt is None:
         return ""
-    if fired.partial:
+    if not fired.nearly_known:
         return "they would be those of another glaze, since part of the batch is unknown"
     kind = fired.test.recipe.kind
     if kind in NOT_A_GLASS:

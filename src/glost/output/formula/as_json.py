@@ -7,16 +7,18 @@ four. A test stands on one line.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from decimal import Decimal
+from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 from typing import Any
 
 from glost.chemistry.additive import Estimate
 from glost.chemistry.body_fit import CAUTION, SAID, BodyFit
+from glost.chemistry.ranges import Range
 from glost.chemistry.unity import COLOURANTS, GROUPS, Unity
 from glost.linter.json_text import json_text
 from glost.output.formula.account import Account
+from glost.output.formula.granted import granted
 
-VERSION = 1
+VERSION = 2
 
 
 def part(account: Account) -> str:
@@ -71,7 +73,51 @@ def data(account: Account) -> dict[str, Any]:
         "body_fit": _body_fit(account.fit),
         "problems": list(fired.problems),
         "remarks": list(account.remarks),
+        "taken_for_granted": _granted(account),
+        "ranges": _ranges(account),
     }
+
+
+def _granted(account: Account) -> dict[str, Any]:
+    taken = granted(account)
+    return {
+        "ideal_minerals": list(taken.ideal),
+        "typical_analyses": list(taken.typical),
+        "made_up": list(taken.invented),
+        "left_out": list(taken.unknown),
+        "additions_counted": taken.additions,
+        "iron_as": account.choice.iron,
+    }
+
+
+def _ranges(account: Account) -> dict[str, Any] | None:
+    """Ends are rounded outwards, so that what lies within a range lies within what is written."""
+    found = account.ranges
+    if found is None:
+        return None
+    return {
+        "unity": {oxide: _ends(one, 6) for oxide, one in found.unity.items()}
+        if account.fired.unity
+        else None,
+        "fired_weight_percent": {oxide: _ends(one, 4) for oxide, one in found.weight_percent.items()},
+        "mol_percent": {oxide: _ends(one, 4) for oxide, one in found.mol_percent.items()},
+        "silica_to_alumina": None if found.ratio is None else _ends(found.ratio, 6),
+        "alkali": None if found.alkali is None else _ends(found.alkali, 6),
+        "loss_on_ignition": _ends(found.loss, 4),
+        "expansion": _span(account, "expansion"),
+        "softening": _span(account, "fusibility"),
+    }
+
+
+def _ends(one: Range, decimals: int) -> list[float | None]:
+    least = Decimal(1).scaleb(-decimals)
+    high = None if one.high is None else float(one.high.quantize(least, ROUND_CEILING))
+    return [float(one.low.quantize(least, ROUND_FLOOR)) + 0.0, high]
+
+
+def _span(account: Account, what: str) -> list[float] | None:
+    found = account.spans.get(what)
+    return None if found is None else [round(found.low, 1), round(found.high, 1)]
 
 
 def _convention(account: Account) -> dict[str, Any]:

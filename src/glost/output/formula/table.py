@@ -24,16 +24,19 @@ _FIRST = (
 _TABLES = (("unity", "unity"), ("fired wt %", "fired_weight_percent"), ("fired mol %", "mol_percent"))
 _RATIOS = (("SiO2 : Al2O3", "silica_to_alumina"), ("B2O3", "boron"), ("R2O", "alkali"))
 _ESTIMATES = ("expansion", "softening")
+_GRANTED = ("made up", "as ideal minerals", "as typical", "iron as")
+_ENDS = ("low", "high")
 _FIGURES = ("value", "low", "high", "model", "unit", "outside", "held")
 _BODY = ("body", "body_expansion", "difference", "low", "high", "unit", "leaning", "note")
 
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """One test: its oxides, and its cells by column."""
+    """One test: its oxides, its cells by column, and the oxides of which it has ranges."""
 
     oxides: tuple[str, ...]
     cells: Mapping[str, str]
+    ranged: tuple[str, ...] = ()
 
 
 def part(account: Account) -> Row:
@@ -59,7 +62,23 @@ def part(account: Account) -> Row:
             cells[f"{name} {key}"] = _cell(figure)
     for key, figure in (data["body_fit"] or {}).items():
         cells[_body_column(key)] = "" if figure is None else _cell(figure)
-    return Row(account.oxides, cells)
+    ranges = data["ranges"] or {}
+    taken = data["taken_for_granted"]
+    cells |= {
+        "made up": guarded("; ".join(taken["made_up"])),
+        "as ideal minerals": guarded("; ".join(taken["ideal_minerals"])),
+        "as typical": guarded("; ".join(taken["typical_analyses"])),
+        "iron as": taken["iron_as"],
+    }
+    for name, key in _TABLES:
+        for oxide, ends in (ranges.get(key) or {}).items():
+            cells |= {
+                f"{name} {oxide} {end}": _number(figure) for end, figure in zip(_ENDS, ends, strict=True)
+            }
+    for name in _ESTIMATES:
+        for end, figure in zip(_ENDS, ranges.get(name) or (), strict=False):
+            cells[f"{name} moves {end}"] = _number(figure)
+    return Row(account.oxides, cells, tuple(ranges.get("fired_weight_percent") or ()))
 
 
 def whole(rows: Iterable[Row]) -> str:
@@ -67,6 +86,7 @@ def whole(rows: Iterable[Row]) -> str:
     one is known. Line ends are CR LF."""
     found = list(rows)
     oxides = sorted({oxide for row in found for oxide in row.oxides}, key=place)
+    ranged = sorted({oxide for row in found for oxide in row.ranged}, key=place)
     columns = [
         *_FIRST,
         *(f"{name} {oxide}" for name, _ in _TABLES for oxide in oxides),
@@ -75,6 +95,9 @@ def whole(rows: Iterable[Row]) -> str:
         # Where no body is known there is no word of any.
         *(column for column in map(_body_column, _BODY) if any(column in row.cells for row in found)),
         "problems",
+        *_GRANTED,
+        *(f"{name} {oxide} {end}" for name, _ in _TABLES for oxide in ranged for end in _ENDS),
+        *(f"{name} moves {end}" for name in _ESTIMATES for end in _ENDS),
     ]
     return record_of(columns) + "".join(
         record_of([row.cells.get(column, "") for column in columns]) for row in found

@@ -13,6 +13,7 @@ from glost.language.width import padded
 from glost.output import figures
 from glost.output.escape import visible
 from glost.output.formula.account import Account
+from glost.output.formula.granted import made_up, sentences
 
 GROUP_NAMES: dict[Group, str] = {"RO": "R2O, RO", "R2O3": "R2O3", "RO2": "RO2"}
 
@@ -36,21 +37,24 @@ def heading(account: Account) -> list[str]:
     """The name of the test, its file, and what keeps the figures below from being those of the whole."""
     fired = account.fired
     lines = [visible(account.test.name), f"  {visible(account.file)}"]
-    if fired.partial:
+    if not fired.nearly_known:
         share = figures.percent(fired.unknown_percent)
-        lines += _wrapped(
+        lines += wrapped(
             f"PARTIAL: {share} % of the dry batch is unknown. Every figure below is that of the known rest, and none "
             "that of the glaze.",
             2,
         )
         for one in fired.unknown:
-            lines += _wrapped(
+            lines += wrapped(
                 f"- {visible(one.name)}, {figures.percent(one.percent)} %: {visible(one.reason)}", 2, 4
             )
-    broken = {f"{one.name}: {one.reason}" for one in fired.unknown}
+    said = made_up(account)
+    if said:
+        lines += wrapped(visible(said), 2)
+    broken = set() if fired.nearly_known else {f"{one.name}: {one.reason}" for one in fired.unknown}
     for problem in fired.problems:
         if problem not in broken:
-            lines += _wrapped(visible(problem), 2)
+            lines += wrapped(visible(problem), 2)
     return lines
 
 
@@ -70,9 +74,9 @@ def _lines(account: Account) -> Iterator[str]:
         if account.choice.on == "flux":
             yield _row("R2O : RO", f"{figures.percent(unity.alkali)} : {figures.percent(1 - unity.alkali)}")
         yield _row("B2O3", figures.unity(unity.boron))
-    known = " (the known rest)" if account.fired.partial else ""
+    known = "" if account.fired.nearly_known else " (the known rest)"
     yield _row("loss on ignition", f"{figures.percent(melt.loss)} % of the dry batch{known}")
-    yield _row("unknown", f"{figures.percent(melt.unknown)} % of the dry batch" if melt.unknown else "none")
+    yield from wrapped(f"{'unknown':<{_LABEL}}{_unknown(account)}", 2, 2 + _LABEL)
     for name, estimate, caution in (
         ("expansion", account.expansion, RANKS),
         ("fusibility", account.softening, ORDER),
@@ -81,13 +85,27 @@ def _lines(account: Account) -> Iterator[str]:
             yield from _estimate(name, estimate, caution)
     if account.fit is not None:
         yield from _body_fit(account.fit)
+    taken = sentences(account)
+    if taken:
+        yield from wrapped(f"{'taken for granted':<{_LABEL}}{visible('; '.join(taken))}.", 2, 2 + _LABEL)
     for remark in account.remarks:
-        yield from _wrapped(f"note: {remark}", 2, 8)
+        yield from wrapped(f"note: {remark}", 2, 8)
+
+
+def _unknown(account: Account) -> str:
+    """How much of the batch is unknown, and where it is little, what."""
+    fired = account.fired
+    if not fired.unknown:
+        return "none"
+    names = ""
+    if fired.nearly_known:
+        names = f": {', '.join(dict.fromkeys(visible(one.name) for one in fired.unknown))}"
+    return f"{figures.percent(fired.unknown_percent)} % of the dry batch{names}"
 
 
 def _table(account: Account) -> Iterator[str]:
     unity = account.fired.unity
-    partial = "partial " if account.fired.partial else ""
+    partial = "" if account.fired.nearly_known else "partial "
     yield f"  {'':<8} {'':<7}{partial + 'unity':>14}{'fired wt %':>13}{'mol %':>10}"
     if unity is None:
         for oxide in account.oxides:
@@ -119,12 +137,12 @@ def _left_out(term: Term, account: Account) -> bool:
 def taken_as_one(account: Account, unity: Unity) -> Iterator[str]:
     """Which oxides together are the 1, and which of their group are not."""
     counted = " + ".join(term.oxide for term in unity.terms if term.counted)
-    yield from _wrapped(f"{'taken as 1':<{_LABEL}}{counted}", 2, 2 + _LABEL)
+    yield from wrapped(f"{'taken as 1':<{_LABEL}}{counted}", 2, 2 + _LABEL)
     left_out = [term.oxide for term in unity.terms if _left_out(term, account)]
     if left_out:
         colours = all(oxide in COLOURANTS for oxide in left_out)
         why = "a colouring oxide" if colours else "an oxide of this group"
-        yield from _wrapped(f"{'':<{_LABEL}}* {why} that does not count towards the 1", 2, 2 + _LABEL)
+        yield from wrapped(f"{'':<{_LABEL}}* {why} that does not count towards the 1", 2, 2 + _LABEL)
 
 
 def _estimate(name: str, estimate: Estimate, caution: str) -> Iterator[str]:
@@ -135,7 +153,7 @@ def _estimate(name: str, estimate: Estimate, caution: str) -> Iterator[str]:
         f"{estimate.value:.{digits}f}{unit} ({_held(estimate)} like it: {estimate.low:.0f} to {estimate.high:.0f}), "
         f"model {estimate.model}",
     )
-    yield from _wrapped(f"{'':<{_LABEL}}{caution} {_sentence(estimate.note)}", 2, 2 + _LABEL)
+    yield from wrapped(f"{'':<{_LABEL}}{caution} {_sentence(estimate.note)}", 2, 2 + _LABEL)
 
 
 def _held(estimate: Estimate) -> str:
@@ -145,7 +163,7 @@ def _held(estimate: Estimate) -> str:
 
 
 def _body_fit(fit: BodyFit) -> Iterator[str]:
-    yield from _wrapped(
+    yield from wrapped(
         f"{'on the body':<{_LABEL}}{visible(fit.body.name)}: {fit.difference:+.1f} 1e-7/K ({fit.low:+.0f} to "
         f"{fit.high:+.0f}), body less glaze. {_sentence(SAID[fit.leaning])}",
         2,
@@ -161,7 +179,7 @@ def _body_fit(fit: BodyFit) -> Iterator[str]:
         *(_sentence(note) for note in fit.notes),
         CAUTION,
     ]
-    yield from _wrapped(f"{'':<{_LABEL}}{' '.join(told)}", 2, 2 + _LABEL)
+    yield from wrapped(f"{'':<{_LABEL}}{' '.join(told)}", 2, 2 + _LABEL)
 
 
 def _sentence(note: str) -> str:
@@ -173,7 +191,7 @@ def _row(label: str, value: str) -> str:
 
 
 @functools.lru_cache(maxsize=1024)  # the same few sentences stand below many tests, and wrapping is slow
-def _wrapped(text: str, indent: int, below: int | None = None) -> tuple[str, ...]:
+def wrapped(text: str, indent: int, below: int | None = None) -> tuple[str, ...]:
     """``text`` on lines of at most ``_COLUMNS``, the first ``indent`` in, the others ``below``."""
     return tuple(
         textwrap.wrap(

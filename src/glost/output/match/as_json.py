@@ -6,11 +6,12 @@ from __future__ import annotations
 from decimal import ROUND_HALF_EVEN, Decimal
 from typing import Any
 
+from glost.chemistry.additive import Estimate
 from glost.chemistry.matching import WITHIN
-from glost.chemistry.substitution import Difference, Line, Matched
+from glost.chemistry.substitution import Difference, Line, Matched, Swap
 from glost.language.exact_json import written
 
-VERSION = 1
+VERSION = 2
 
 
 def as_json(matched: Matched, file: str, out: str | None) -> str:
@@ -38,11 +39,37 @@ def as_json(matched: Matched, file: str, out: str | None) -> str:
                 },
                 "left_out": list(matched.left_out),
                 "remarks": list(matched.remarks),
+                "alkalis_together": list(matched.alkalis),
+                "made_up": list(dict.fromkeys((*matched.target.invented, *matched.fired.invented))),
+                "expansion": _expansion(matched.expansion),
+                "swap": _swap(matched.swap),
                 "out": out,
             }
         )
         + "\n"
     )
+
+
+def _expansion(both: tuple[Estimate, Estimate] | None) -> dict[str, Any] | None:
+    if both is None:
+        return None
+    sides = {
+        side: {name: _rounded(Decimal(getattr(one, name)), 1) for name in ("value", "low", "high")}
+        for side, one in zip(("wanted", "reached"), both, strict=True)
+    }
+    return {**sides, "unit": both[0].unit, "model": both[0].model}
+
+
+def _swap(swap: Swap | None) -> dict[str, Any] | None:
+    if swap is None:
+        return None
+    return {
+        "without": swap.gone,
+        "material": swap.material,
+        "base": [_line(line) for line in swap.base],
+        "oxides": [_difference(one) for one in swap.oxides],
+        "expansion": _expansion(swap.expansion),
+    }
 
 
 def _line(line: Line) -> dict[str, Any]:

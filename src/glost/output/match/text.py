@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from decimal import ROUND_HALF_UP, Decimal
 from typing import Final
 
+from glost.chemistry.additive import Estimate
 from glost.chemistry.matching import WITHIN
 from glost.chemistry.substitution import Basis, Line, Matched
 from glost.language.width import padded, width
@@ -15,6 +16,8 @@ from glost.output.escape import visible
 _COLUMNS: Final = 100
 _LEAST_NAME: Final = 20
 _NUMBER: Final = 11
+_FARTHEST: Final = 3
+"""Oxides that the simple swap is told to leave off."""
 
 TAKEN_AS_ONE: Final[dict[Basis, str]] = {
     "flux": "fluxes as 1",
@@ -38,6 +41,8 @@ def _all(matched: Matched, file: str) -> Iterator[str]:
     yield from _oxides(matched)
     yield ""
     yield from verdict(matched)
+    yield from _alkalis(matched)
+    yield from _swap(matched)
     for remark in matched.remarks:
         yield from _wrapped(f"note: {visible(remark)}")
 
@@ -80,6 +85,51 @@ def _oxides(matched: Matched) -> Iterator[str]:
         yield f"  {row.oxide:8}{figures[0]}  {figures[1]}{'' if row.within else '  !'}"
     loss, now = matched.target.loss, matched.fired.loss
     yield f"  loss on ignition, % of the dry batch: {loss:.1f} before, {now:.1f} now"
+    if matched.expansion is not None:
+        yield f"  expansion, 1e-7/K: {expansions(matched.expansion)}"
+
+
+def expansions(both: tuple[Estimate, Estimate]) -> str:
+    """The estimates of the old recipe and the new, with the interval of each."""
+    old, new = both
+    return (
+        f"{old.value:.1f} ({old.low:.0f} to {old.high:.0f}) before, "
+        f"{new.value:.1f} ({new.low:.0f} to {new.high:.0f}) now"
+    )
+
+
+def _alkalis(matched: Matched) -> Iterator[str]:
+    """What the alkalis that stood in for each other come to together."""
+    if not matched.alkalis:
+        return
+    rows = [row for row in matched.oxides if row.oxide in matched.alkalis]
+    before, now = (sum((getattr(row, side) for row in rows), Decimal(0)) for side in ("wanted", "reached"))
+    yield from _wrapped(
+        f"{', '.join(matched.alkalis)} were let stand in for each other: together {before:.3f} mol before, {now:.3f} "
+        "now. They melt and craze differently, lithia most of all (common practice)."
+    )
+
+
+def _swap(matched: Matched) -> Iterator[str]:
+    """The simple swap, on a few lines."""
+    swap = matched.swap
+    if swap is None:
+        return
+    weighed = ", ".join(
+        f"{visible(line.material)} {_trimmed(line.parts)}"
+        + ("" if line.kept else f" ({'-' if line.before is None else _trimmed(line.before)} before)")
+        for line in swap.base
+    )
+    yield from _wrapped(
+        f"Simple swap, {visible(swap.material)} for {visible(swap.gone)}, corrected by silica and kaolin: {weighed}."
+    )
+    off = sorted(swap.missed, key=lambda one: (-abs(one.off), one.oxide))[:_FARTHEST]
+    told = ", ".join(f"{one.oxide} {one.off:+.3f}" for one in off) or f"every oxide within {WITHIN} mol"
+    more = f" and {len(swap.missed) - len(off)} more" if len(swap.missed) > len(off) else ""
+    told = f"It leaves {told}{more}" + (" mol" if off else "")
+    if swap.expansion is not None:
+        told += f"; expansion {expansions(swap.expansion)}"
+    yield from _wrapped(f"{told}.")
 
 
 def _shown(value: Decimal, decimals: int, signed: bool = False) -> str:

@@ -12,7 +12,7 @@ from glost.linter.json_text import json_text
 from glost.output.materials.page import Page
 from glost.recipe.safety.statements import plain_text
 
-VERSION = 1
+VERSION = 2
 
 
 def as_json(pages: Iterable[Page]) -> str:
@@ -68,6 +68,8 @@ def _composition(page: Page) -> dict[str, Any]:
             "formula": record.get("formula"),
             **held,
             "problem": page.composition.reason,
+            "made_up": False,
+            "bracket": [],
         }
     analysis = page.composition
     return {
@@ -80,6 +82,17 @@ def _composition(page: Page) -> dict[str, Any]:
         "losses": _figures(analysis.losses),
         "unaccounted": round(float(analysis.unaccounted), 4) + 0.0,
         "remarks": list(analysis.remarks),
+        "made_up": page.invented,
+        "bracket": [
+            {
+                "of": of,
+                "oxides": _figures({oxide: one.oxides[oxide] for oxide in sorted(one.oxides, key=place)}),
+                "loss_on_ignition": round(float(one.loss), 4),
+                "source": one.source,
+                "standing": standing,
+            }
+            for of, standing, one in page.members
+        ],
     }
 
 

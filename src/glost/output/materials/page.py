@@ -37,18 +37,45 @@ class Use(NamedTuple):
 @dataclass(frozen=True, slots=True)
 class Page:
     """All that is shown of a material. ``own``: the collection's materials.yaml has an entry for it. ``relatives``
-    and ``uses`` are None where they were not looked for."""
+    and ``uses`` are None where they were not looked for. ``invented``: its composition is made up. ``corners``: what
+    else it may be."""
 
     material: Material
     composition: Analysis | Unknown
     own: bool
     relatives: tuple[Relative, ...] | None = None
     uses: tuple[Use, ...] | None = None
+    invented: bool = False
+    corners: tuple[Analysis, ...] = ()
+
+    @property
+    def members(self) -> tuple[tuple[str, str, Analysis], ...]:
+        """What else the material may be, where analyses are held of that: what each is of, its standing, and it."""
+        records = (self.material.composition or {}).get("bracket", ())
+        if not records:
+            return ()
+        return tuple(
+            (record.get("of", ""), record.get("standing", ""), one)
+            for record, one in zip(records, self.corners, strict=True)
+        )
 
 
 def page(material: Material, kiln: Calculator, shipped: Catalogue) -> Page:
     """A material without relatives and uses. ``shipped`` is the catalogue without the collection's own entries."""
-    return Page(material, kiln.analysis(material.name), shipped.find(material.name) != material)
+    return Page(
+        material,
+        kiln.analysis(material.name),
+        _own(material, shipped.find(material.name)),
+        invented=kiln.invented(material.name),
+        corners=kiln.corners(material.name),
+    )
+
+
+def _own(material: Material, shipped: Material | None) -> bool:
+    """Whether a collection says anything of a material itself; that another took an alias from it is nothing."""
+    if shipped is None or not set(material.aliases) <= set(shipped.aliases):
+        return True
+    return material._replace(aliases=()) != shipped._replace(aliases=())
 
 
 def relatives(material: Material, catalogue: Catalogue, kiln: Calculator) -> tuple[Relative, ...]:
@@ -78,10 +105,11 @@ def _shares(analysis: Analysis | Unknown) -> Mapping[str, float]:
 
 def uses(material: Material, recipes: Iterable[tuple[str, Recipe]]) -> tuple[Use, ...]:
     """The recipes, with their files, that weigh a material out in any of their tests."""
-    return tuple(Use(file, recipe.name) for file, recipe in recipes if material.name in _used(recipe))
+    return tuple(Use(file, recipe.name) for file, recipe in recipes if material.name in used_in(recipe))
 
 
-def _used(recipe: Recipe) -> set[str | None]:
+def used_in(recipe: Recipe) -> set[str | None]:
+    """The materials that a recipe weighs out in any of its tests; None among them for a name of no material."""
     lines = [*recipe.base, *recipe.additions, *(i for v in recipe.variations for i in v.additions)]
     return {
         *(line.material for line in lines if line.quantity.amount),

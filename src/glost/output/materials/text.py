@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from decimal import Decimal
 from itertools import groupby
 from typing import Any
 
@@ -52,7 +53,7 @@ def _page(page: Page, every_use: bool) -> Iterator[str]:
     if material.note:
         yield from _row("note", material.note)
     yield ""
-    yield from _composition(page.composition, material.composition)
+    yield from _composition(page, page.composition, material.composition)
     density = material.density
     if density:
         yield from _row("density", f"{density['value']} {density['unit']} ({density['source']})")
@@ -70,31 +71,44 @@ def _page(page: Page, every_use: bool) -> Iterator[str]:
         yield from _uses(page.uses, every_use)
 
 
-def _composition(analysis: Analysis | Unknown, record: Mapping[str, Any] | None) -> Iterator[str]:
+def _composition(page: Page, analysis: Analysis | Unknown, record: Mapping[str, Any] | None) -> Iterator[str]:
     if isinstance(analysis, Unknown):
         yield from _row("composition", f"unknown: {analysis.reason}")
         return
-    kind = _KINDS[analysis.kind]
+    kind = "a made-up formula, of no real material" if page.invented else _KINDS[analysis.kind]
     yield from _row("composition", f"{kind}: {analysis.formula}" if analysis.formula else kind)
     yield from _row("from", _sourced(analysis.source, record.get("standing", "") if record else ""))
     if analysis.oxides:
-        fired = sum(analysis.oxides.values())
         yield ""
-        yield f"    {'':<18}{'raw wt %':>9}{'fired wt %':>12}"
-        for oxide in sorted(analysis.oxides, key=place):
-            raw = analysis.oxides[oxide]
-            yield f"    {oxide:<18}{figures.percent(raw):>9}{figures.percent(raw * 100 / fired):>12}"
+        yield from _oxides(page, analysis)
     for form, mass in analysis.losses.items():
         if form not in (AS_STATED, ORGANIC):
             name = "oxygen" if form == OXYGEN else f"lost as {form}"
             yield f"    {name:<18}{figures.percent(mass):>9}"
-    if analysis.losses:
-        yield f"    {'loss on ignition':<18}{figures.percent(analysis.loss):>9}"
+    losses = [one.loss for one in (analysis, *page.corners)]
+    if any(losses):
+        ends = f"{'':>12}{figures.between(min(losses), max(losses), 2):>18}" if page.corners else ""
+        yield f"    {'loss on ignition':<18}{figures.percent(analysis.loss):>9}{ends}"
     if abs(analysis.unaccounted) >= figures.LEAST_PERCENT:
         yield f"    {'not accounted for':<18}{figures.percent(analysis.unaccounted):>9}"
+    for of, standing, one in page.members:
+        yield from _wrapped(f"may be: {visible(of)}; {visible(_sourced(one.source, standing))}", 4, 12)
     for remark in analysis.remarks:
         yield from _wrapped(f"note: {remark}", 4, 10)
     yield ""
+
+
+def _oxides(page: Page, analysis: Analysis) -> Iterator[str]:
+    """The oxides, with the range of each where the material may be something else too."""
+    fired = sum(analysis.oxides.values())
+    may_be = (analysis, *page.corners)
+    names = {oxide for one in may_be for oxide in one.oxides}
+    yield f"    {'':<18}{'raw wt %':>9}{'fired wt %':>12}{'raw, may be' if page.corners else '':>18}".rstrip()
+    for oxide in sorted(names, key=place):
+        raw = analysis.oxides.get(oxide, Decimal(0))
+        held = [one.oxides.get(oxide, Decimal(0)) for one in may_be]
+        ends = f"{figures.between(min(held), max(held), 2):>18}" if page.corners else ""
+        yield f"    {oxide:<18}{figures.percent(raw):>9}{figures.percent(raw * 100 / fired):>12}{ends}"
 
 
 def _sourced(source: str, standing: str) -> str:
@@ -167,6 +181,8 @@ def _marks(page: Page) -> Iterator[str]:
         yield "composition unknown"
     else:
         yield analysis.formula or {"organic": "burns out"}.get(analysis.kind, analysis.kind)
+    if page.invented:
+        yield "made up"
     if page.own:
         yield "of the collection"
     if material.soluble != "no":

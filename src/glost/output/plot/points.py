@@ -132,7 +132,7 @@ def points(
 def point_of(test: Test, file: str, kiln: Calculator, axes: Axes) -> Point | LeftOut:
     """One test on the chart, or why it has no place there: figures of a part are not those of the whole."""
     fired = kiln.fire(test)
-    if fired.partial:
+    if not fired.nearly_known:
         names = ", ".join(dict.fromkeys(one.name for one in fired.unknown))
         return LeftOut(test.name, f"what {names} brings is not known")
     if fired.unity is None:

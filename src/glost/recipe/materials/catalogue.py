@@ -78,6 +78,7 @@ class Material(NamedTuple):
     """One material under its canonical name. ``soluble`` is "no", "slightly" or "yes": whether it dissolves
     in the glaze water. ``restricted`` names what makes a historical material one to read about, not to use.
     ``hazards_unsaid``: a material of the studio's own whose entry says nothing of hazards, which is not none.
+    ``reference``: a pure mineral or a sample, there to calculate with and not to weigh.
     ``composition`` is the record of the data file: kind (formula, analysis, organic, unknown), figures,
     source."""
 
@@ -94,6 +95,7 @@ class Material(NamedTuple):
     density: Mapping[str, str] | None = None
     note: str = ""
     hazards_unsaid: bool = False
+    reference: bool = False
 
     @property
     def statements(self) -> tuple[str, ...]:
@@ -245,6 +247,7 @@ def _read(entry: dict[str, Any]) -> Material:
         composition=entry["composition"],
         density=entry["density"],
         note=entry.get("note", ""),
+        reference=entry.get("reference", False),
     )
 
 

@@ -26,6 +26,7 @@ KEYS = (
     "analysis",
     "loss",
     "formula",
+    "charge",
     "note",
 )
 
@@ -40,6 +41,7 @@ def with_own_materials(catalogue: Catalogue, source: Source, root: Node | None =
         return catalogue
     own: dict[str, Material] = {}
     said: dict[str, str] = {}
+    nodes: dict[str, Entry] = {}
     for node in reader.items(top["materials"].node, "materials"):
         entry = reader.mapping(node, "a material", KEYS)
         material = _material(reader, node, entry, catalogue)
@@ -50,6 +52,8 @@ def with_own_materials(catalogue: Catalogue, source: Source, root: Node | None =
                 "keep one of the two entries",
             )
         own[material.name] = material
+        if "charge" in entry:
+            nodes[material.name] = entry["charge"]
         spellings = [entry["name"].node]
         if "aliases" in entry:
             spellings += reader.items(entry["aliases"].node, "aliases")
@@ -60,7 +64,43 @@ def with_own_materials(catalogue: Catalogue, source: Source, root: Node | None =
         m._replace(aliases=tuple(a for a in m.aliases if said.get(key(a), m.name) == m.name))
         for m in own.values()
     ]
-    return catalogue.with_own(kept)
+    whole = catalogue.with_own(kept)
+    charged = {m.name: _charged(reader, m, nodes[m.name], whole) for m in kept if _is_charge(m)}
+    if not charged:
+        return whole
+    return catalogue.with_own([charged.get(m.name, m) for m in kept])
+
+
+def _is_charge(material: Material) -> bool:
+    return bool(material.composition and material.composition["kind"] == "charge")
+
+
+def _charged(reader: Reader, material: Material, charge: Entry, catalogue: Catalogue) -> Material:
+    """A frit with the canonical names of what is melted for it; restricted where any of that is. Raises ConfigError."""
+    parts: dict[str, str] = {}
+    restricted = material.restricted
+    for name, at in reader.mapping(charge.node, "a charge").items():
+        found = catalogue.find(name)
+        if found is None or found.name == material.name:
+            raise reader.refuse(
+                at.key,
+                f"'{name}' is melted for {material.name} and is "
+                + ("itself" if found else "no material that is known here"),
+                "write the name of a material, or give that one an entry of its own",
+            )
+        amount = reader.converted(at.node, name, plain_number)
+        if found.name in parts:
+            raise reader.refuse(
+                at.key, f"'{name}' stands in this charge a second time", "add the two together"
+            )
+        parts[found.name] = str(amount)
+        restricted = restricted or found.restricted
+    if not any(Decimal(amount) for amount in parts.values()):
+        raise reader.refuse(
+            charge.key, "a charge in which nothing is weighed", "write such as  {borax: 40, silica: 30}"
+        )
+    composition = {**(material.composition or {}), "parts": parts}
+    return material._replace(composition=composition, restricted=restricted)
 
 
 def _take(reader: Reader, spelling: Node, name: str, said: dict[str, str], catalogue: Catalogue) -> None:
@@ -130,6 +170,7 @@ def _material(reader: Reader, node: Node, entry: Mapping[str, Entry], catalogue:
     composition = _composition(reader, entry)
     if composition is not None:
         changes["composition"] = composition
+        changes["reference"] = False  # who analyses it has it
     return known._replace(**changes)  # type: ignore[arg-type]
 
 
@@ -232,12 +273,22 @@ def _oxide(text: str) -> str:
 
 
 def _composition(reader: Reader, entry: Mapping[str, Entry]) -> dict[str, object] | None:
-    said = [word for word in ("analysis", "formula") if word in entry]
-    if len(said) == 2:
+    said = [word for word in ("analysis", "formula", "charge") if word in entry]
+    if len(said) > 1:
         raise reader.refuse(
-            entry["formula"].key, "an analysis and a formula for one material", "keep the one you trust"
+            entry[said[1]].key,
+            f"{'an' if said[0] == 'analysis' else 'a'} {said[0]} and a {said[1]} for one material",
+            "keep the one you trust",
         )
     source = reader.text(entry["source"].node, "source") if "source" in entry else "studio"
+    if "charge" in entry:
+        if "loss" in entry:
+            raise reader.refuse(
+                entry["loss"].key,
+                "a loss on ignition beside a charge, which has lost it in the melting",
+                "take the loss away",
+            )
+        return {"kind": "charge", "parts": {}, "source": source, "standing": "studio"}
     if "formula" in entry:
         if "loss" in entry:
             raise reader.refuse(

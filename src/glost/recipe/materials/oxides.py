@@ -167,6 +167,14 @@ STANDARD: Final = OxideTable()
 """Standard atomic weights, and the oxides of ``COUNTED_AS``."""
 IN_REDUCTION: Final = STANDARD.with_oxides(Fe="FeO", Cu="Cu2O")
 """The same for a reducing fire: iron as FeO and copper as Cu2O (common practice)."""
+IRON_AS: Final[Mapping[str, OxideTable]] = MappingProxyType(
+    {
+        "Fe2O3": STANDARD,
+        "Fe3O4": STANDARD.with_oxides(Fe="Fe3O4"),
+        "FeO": STANDARD.with_oxides(Fe="FeO"),
+    }
+)
+"""Tables by the oxide of iron: as it stays in an oxidising fire, half reduced, and as in a reducing one."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -117,6 +117,7 @@ _MAY_BE: Final = {
     "silver": "silver nitrate",
     "lead": f"{_LEAD_FRITS}, white lead, red lead, litharge",
     "lead oxide": "litharge, red lead",
+    "lead carbonate": "white lead, neutral lead carbonate",
     "arsenic": "arsenic trioxide",
     "cadmium": "encapsulated cadmium stain, cadmium sulfide, cadmium sulfoselenide",
     "uranium": "uranium oxide, sodium uranate",
