@@ -59,6 +59,7 @@ def reading(screen: Screen) -> WebElement:
 
 
 def enter(screen: Screen, figure: str) -> None:
+    screen.free()
     reading(screen).send_keys(figure, Keys.ENTER)
 
 
