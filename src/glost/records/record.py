@@ -129,9 +129,13 @@ def record_from_json(text: str) -> Record:
 
 def record_from(value: Any) -> Record:
     """The record in a value that was read from JSON. Raises ValueError like record_from_json."""
-    version = value.get("version") if isinstance(value, dict) else None
-    known = version if isinstance(version, Decimal | int) and not isinstance(version, bool) else None
-    check_against(SCHEMAS.get(int(known) if known in SCHEMAS else VERSION, ""), value)
+    version = value.get("version", VERSION) if isinstance(value, dict) else VERSION
+    if isinstance(version, bool) or not isinstance(version, int | Decimal) or version not in SCHEMAS:
+        raise ValueRefusedError(
+            "version: this is not a record of a version that is read here",
+            f"the versions {', '.join(map(str, SCHEMAS))} are read; a newer glost may read it",
+        )
+    check_against(SCHEMAS[int(version)], value)
     return _checked(value)
 
 
