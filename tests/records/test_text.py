@@ -180,7 +180,7 @@ remarks:
 planned: 191.90 g
 target: 202.00 g
 weighed: 202.01 g, 100.00 % of the target
-"""
+"""  # noqa: E501
 
 
 def test_the_page_of_a_batch_that_was_made_larger() -> None:

@@ -37,8 +37,9 @@ class Revision(NamedTuple):
 @dataclass(frozen=True, slots=True)
 class Line:
     """One material. ``material`` is its name in the catalogue, ``name`` as the recipe writes it. Masses are grams,
-    dry; ``actual_g`` None: no weighed mass was written down. ``planned_g``: what the sheet asked for, None in a record of
-    version 1. ``taken``: see TAKEN; "" where nobody knows. ``at``: when the last of it was taken, ISO 8601; "" likewise."""
+    dry; ``actual_g`` None: no weighed mass was written down. ``planned_g``: what the sheet asked for, None in a record
+    of version 1. ``taken``: see TAKEN; "" where nobody knows. ``at``: when the last of it was taken, ISO 8601; ""
+    likewise."""
 
     material: str
     name: str
@@ -53,8 +54,8 @@ class Line:
 
 
 class Rescued(NamedTuple):
-    """Too much of a line went in, and the targets were changed for it. ``at``: when, ISO 8601. ``target_g`` was asked for
-    of it, ``actual_g`` went in, ``base_mass_g`` is the base from then on."""
+    """Too much of a line went in, and the targets were changed for it. ``at``: when, ISO 8601. ``target_g`` was asked
+    for of it, ``actual_g`` went in, ``base_mass_g`` is the base from then on."""
 
     at: str
     material: str
@@ -67,8 +68,9 @@ class Rescued(NamedTuple):
 class Record:
     """One batch. ``recorded_at`` is ISO 8601 with the offset, as it was made. ``test`` is "" for the recipe as it
     stands; texts that were left empty are "". Masses are grams; ``base_mass_g`` is that of the base, and
-    ``water_g`` None where no water was written down. ``weighed_on`` is the day of weighing, "" where it is not known, and
-    ``planned_base_g`` what the base was planned as, None in a record of version 1, which has no ``rescues`` either."""
+    ``water_g`` None where no water was written down. ``weighed_on`` is the day of weighing, "" where it is not known,
+    and ``planned_base_g`` what the base was planned as, None in a record of version 1, which has no ``rescues``
+    either."""
 
     recorded_at: str
     person: str
@@ -160,9 +162,7 @@ def _checked(value: Mapping[str, Any]) -> Record:
         checked_by=value["checked_by"],
         version=version,
         weighed_on=_day(value.get("weighed_on") or ""),
-        planned_base_g=None
-        if planned is None
-        else _mass(planned["base_mass_g"], "planned.base_mass_g"),
+        planned_base_g=None if planned is None else _mass(planned["base_mass_g"], "planned.base_mass_g"),
         rescues=tuple(_rescued(one, f"rescues[{at}]") for at, one in enumerate(value.get("rescues", ()))),
     )
     if planned is not None:

@@ -129,9 +129,7 @@ def text_of(record: Record) -> str:
 
 
 def _rescue_text(one: Rescued) -> str:
-    return (
-        f"{one.at}, {one.actual_g:f} g for {one.target_g:f} g, base {one.base_mass_g:f} g: {shown(one.material)}"
-    )
+    return f"{one.at}, {one.actual_g:f} g for {one.target_g:f} g, base {one.base_mass_g:f} g: {shown(one.material)}"
 
 
 def _field(key: str, text: str) -> str:
@@ -174,7 +172,11 @@ def _table(record: Record) -> list[str]:
         f"{'-' * (size - 1)}{':' if name in _NUMBERS else '-'}"
         for name, size in zip(names, columns, strict=True)
     ]
-    return [_row(names, names, columns), _row(names, ruled, columns), *(_row(names, row, columns) for row in rows)]
+    return [
+        _row(names, names, columns),
+        _row(names, ruled, columns),
+        *(_row(names, row, columns) for row in rows),
+    ]
 
 
 def _cells_of(line: Line) -> dict[str, str]:
@@ -222,7 +224,9 @@ def record_of(text: str) -> Record:
     version = next((number for number, title in TITLES.items() if lines[0].rstrip(" ") == title), 0)
     if not version:
         raise RecordError(
-            "this is no batch record that is known here", f"the first line of one is  {TITLES[VERSION]}", FIRST
+            "this is no batch record that is known here",
+            f"the first line of one is  {TITLES[VERSION]}",
+            FIRST,
         )
     said, rows = _parted(lines, keys_of(version))
     for key in keys_of(version):
