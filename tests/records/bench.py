@@ -98,20 +98,20 @@ grown_lines = st.builds(
     lines,
     taken,
 )
-_said = dict(
-    recorded_at=moments,
-    person=texts,
-    project=texts,
-    recipe=texts,
-    test=texts,
-    file=texts,
-    revision=st.none() | st.builds(Revision, names, st.booleans()),
-    base_mass_g=masses,
-    water_g=st.none() | masses,
-    sieve=texts,
-    remarks=texts,
-    checked_by=texts,
-)
+_said: dict[str, Any] = {
+    "recorded_at": moments,
+    "person": texts,
+    "project": texts,
+    "recipe": texts,
+    "test": texts,
+    "file": texts,
+    "revision": st.none() | st.builds(Revision, names, st.booleans()),
+    "base_mass_g": masses,
+    "water_g": st.none() | masses,
+    "sieve": texts,
+    "remarks": texts,
+    "checked_by": texts,
+}
 first = st.builds(Record, lines=st.lists(lines, min_size=1, max_size=5).map(tuple), **_said)
 grown = st.builds(
     Record,

@@ -74,7 +74,7 @@ def test_amounts_are_exact() -> None:
         (json_of(GROWN, planned={"base_mass_g": 190, "total_mass_g": 190}), "planned.total_mass_g: 190 stands here"),
         (json_of(GROWN, rescues=[{}]), "rescues[0]: 'at' is missing"),
         (json_of(GROWN).replace('"ticked"', '"guessed"'), "lines[2].taken: 'guessed' stands here; write one of"),
-        (json_of(GROWN).replace("T00:04:00+01:00", "T25:04:00+01:00"), "lines[2].at: '2026-03-14T25:04:00+01:00' is not"),
+        (json_of(GROWN).replace("T00:04:00+01:00", "T25:04:00+01:00"), "lines[2].at: '2026-03-14T25:04:00+01:00'"),
         (json_of(kind="glost recipe"), "kind: 'glost recipe' stands here; write \"glost record\""),
         (json_of(person=...), "the whole: 'person' is missing; write it"),
         (json_of(price=3), "the whole: 'price' is not a key here; the keys are: version, kind, recorded_at"),

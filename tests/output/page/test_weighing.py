@@ -255,11 +255,18 @@ def test_figures_that_cannot_be(screen: Screen, tmp_path: Path) -> None:
     enter(screen, "2oo")
     assert "Write what the balance shows, in grams, such as 12.5." in screen.one(".verdict").text
     assert reading(screen).get_attribute("aria-invalid") == "true"
+    assert screen.one(".reading button").text == "Not a figure"
     reading(screen).clear()
     enter(screen, "200")
     screen.js("arguments[0].click()", screen.driver.find_elements(By.CSS_SELECTOR, ".modes input")[1])
     enter(screen, "150")
+    # Less than the cup holds, but all that this line asks for: the balance was tared.
+    assert "150 is about this line alone (150.0 g); the whole cup would show 350.0 g." in panel(screen)
+    screen.press("Correct the figure")
+    reading(screen).clear()
+    enter(screen, "20")
     assert "The cup holds 200.0 g already." in screen.one(".verdict").text
+    assert screen.one(".reading button").text == "Not a figure"
     assert "silica" in panel(screen)
 
 
@@ -271,7 +278,7 @@ def test_a_line_on_a_finer_balance_is_weighed_apart(screen: Screen, tmp_path: Pa
     screen.js("arguments[0].click()", screen.driver.find_elements(By.CSS_SELECTOR, ".modes input")[1])
     for _ in range(3):
         screen.press("On target")
-    assert "weigh apart on ‘fine’, tip in at the end" in panel(screen)
+    assert "weigh apart on ‘fine’, in a cup of its own; tip it in when the running total is done" in panel(screen)
     assert "weigh in 2.60 g" in panel(screen)
     assert "then holds" not in panel(screen)
     assert "cup shows" not in panel(screen)
@@ -432,7 +439,7 @@ def test_an_unfinished_batch_is_recorded_as_it_is(screen: Screen, tmp_path: Path
 def test_several_tests_in_one_file(screen: Screen, tmp_path: Path) -> None:
     sheet = page(tmp_path, EBB + '\nvariation "storm":\n    tin oxide   8\n')
     screen.show(sheet)
-    links = screen.driver.find_elements(By.CSS_SELECTOR, "#choice a")
+    links = screen.driver.find_elements(By.CSS_SELECTOR, "#choice > ul a")
     assert links_text(screen) == ["Ebb Test, as it stands", "Ebb Test, storm: tin oxide 8"]
     assert not screen.driver.find_elements(By.CSS_SELECTOR, ".now")
     links[1].click()
@@ -449,7 +456,7 @@ def test_several_tests_in_one_file(screen: Screen, tmp_path: Path) -> None:
 
 
 def links_text(screen: Screen) -> list[str]:
-    return [" ".join(link.text.split()) for link in screen.driver.find_elements(By.CSS_SELECTOR, "#choice a")]
+    return [" ".join(link.text.split()) for link in screen.driver.find_elements(By.CSS_SELECTOR, "#choice > ul a")]
 
 
 def test_nothing_but_the_keyboard(screen: Screen, tmp_path: Path) -> None:
@@ -483,6 +490,7 @@ def test_nothing_but_the_keyboard(screen: Screen, tmp_path: Path) -> None:
     tab_to("Make more")
     screen.free()
     screen.driver.switch_to.active_element.send_keys(Keys.ENTER)
+    screen.free()
     tab_to("On target")
     for _ in range(3):
         screen.free()

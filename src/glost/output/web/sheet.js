@@ -279,7 +279,7 @@
     });
     const what = make("h3", { class: "what", id: id("now") });
     const where = make("p", { class: "where" });
-    const careful = make("section", { class: "careful", tabindex: "0", "aria-labelledby": id("careful") });
+    const careful = make("section", { class: "careful", tabindex: "0", "aria-label": "Cautions" });
     const large = { word: make("span"), figure: make("b") };
     const small = { word: make("span"), figure: make("b") };
     const figures = make(
@@ -949,7 +949,7 @@
       const next = places.lines[number];
       row.box.checked = !open;
       row.box.disabled = planned.exact.n === 0n;
-      row.box.setAttribute("aria-label", `${line.shown}, ${asked}, is in`);
+      row.box.setAttribute("aria-label", `${line.shown}, ${asked.replace("\u00a0", " ")}, is in`);
       row.item.classList.toggle("current", number === at);
       row.item.classList.toggle("done", !open);
       if (number === at) row.pick.setAttribute("aria-current", "step");
@@ -991,8 +991,9 @@
       if (careful.hidden || careful.dataset.line === String(at)) return;
       careful.dataset.line = String(at);
       const warns = line.warns && line.warns.length ? `: ${line.warns.join(", ")}` : "";
+      careful.setAttribute("aria-label", `Cautions for ${line.shown}`);
       careful.replaceChildren(
-        make("h4", { id: id("careful"), text: `Care with ${line.shown}${warns}` }),
+        make("h4", { text: `Care with ${line.shown}${warns}` }),
         make("ul", {}, ...line.care.map((text) => make("li", { text }))),
       );
       careful.scrollTop = 0;
@@ -1292,6 +1293,10 @@
     // On the page of one sheet the batch that stands below says all of itself.
     const own = !choice && all.length === 1 && sheetAt(all[0]) >= 0 && !all[0].thrown;
     shelf.hidden = own || (!all.length && !keeping.unreadable());
+    if (shelf.hidden) {
+      shelf.replaceChildren();
+      return;
+    }
     const parts = [];
     for (const [title, fits] of KINDS) {
       const some = there.filter(fits);
@@ -1483,7 +1488,7 @@
       window.scrollTo(0, 0);
       head.focus({ preventScroll: true });
     } else if (before) {
-      const links = [...document.querySelectorAll("#choice a")];
+      const links = [...document.querySelectorAll("#choice > ul a")];
       const back = links.find((link) => link.getAttribute("href") === `#${before.id}`) || links[0];
       if (back) back.focus();
     }
