@@ -278,7 +278,9 @@ def test_a_line_on_a_finer_balance_is_weighed_apart(screen: Screen, tmp_path: Pa
     screen.js("arguments[0].click()", screen.driver.find_elements(By.CSS_SELECTOR, ".modes input")[1])
     for _ in range(3):
         screen.press("On target")
-    assert "weigh apart on ‘fine’, in a cup of its own; tip it in when the running total is done" in panel(screen)
+    assert "weigh apart on ‘fine’, in a cup of its own; tip it in when the running total is done" in panel(
+        screen
+    )
     assert "weigh in 2.60 g" in panel(screen)
     assert "then holds" not in panel(screen)
     assert "cup shows" not in panel(screen)
@@ -456,7 +458,9 @@ def test_several_tests_in_one_file(screen: Screen, tmp_path: Path) -> None:
 
 
 def links_text(screen: Screen) -> list[str]:
-    return [" ".join(link.text.split()) for link in screen.driver.find_elements(By.CSS_SELECTOR, "#choice > ul a")]
+    return [
+        " ".join(link.text.split()) for link in screen.driver.find_elements(By.CSS_SELECTOR, "#choice > ul a")
+    ]
 
 
 def test_nothing_but_the_keyboard(screen: Screen, tmp_path: Path) -> None:

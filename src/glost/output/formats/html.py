@@ -96,7 +96,7 @@ def _choice(sheets: Sequence[BatchSheet], anchors: Sequence[str]) -> Iterator[st
             yield f"<li{find}>{href}<span><b>{name}</b>{small}</span> {state}"
             continue
         if sheet.number == 1:
-            yield f'<li class="several"><h2>{name}{small}</h2><ul>'
+            yield f'<li class="several"><h2>{name}</h2>{small}<ul>'
         yield f"<li{find}>{href}<span>{_hidden(f'{name}, ')}{shown(sheet.step) or _PLAIN}</span> {state}"
         if sheet.number == sheet.count:
             yield "</ul></li>"
