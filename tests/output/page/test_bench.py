@@ -150,7 +150,8 @@ def test_what_a_person_says_carries_over_to_the_next_cup(screen: Screen, tmp_pat
     screen.press("Save record")
     record = saved(screen)
     assert (record["person"], record["test"]) == ("R. T.", "storm")
-    assert [(it["lot"], it["taken"]) for it in record["lines"]][0] == ("NS-1", "ticked")
+    first = record["lines"][0]
+    assert (first["lot"], first["taken"]) == ("NS-1", "ticked")
 
 
 def test_the_page_claims_no_more_than_it_knows(screen: Screen, tmp_path: Path) -> None:
@@ -210,7 +211,8 @@ def test_an_earlier_page_s_figures_are_found(screen: Screen, tmp_path: Path) -> 
           JSON.stringify({
             of: JSON.stringify(held.lines.map((line) => [line.material, line.exact, line.target])),
             mode: "line", current: null, lines, larger: null, lots: ["", "", "", ""], balances: {},
-            said: { person: "R.", project: "", checked_by: "", water: "", sieve: "", remarks: "" }, before: [], saved: "",
+            said: { person: "R.", project: "", checked_by: "", water: "", sieve: "", remarks: "" },
+            before: [], saved: "",
           }),
         );
         """
@@ -262,12 +264,11 @@ def test_a_crash_two_seconds_after_the_last_line_loses_nothing(tmp_path: Path) -
     try:
         enter(before, "200.1")
         enter(before, "150")
-        number = int(before.driver.execute_cdp_cmd("SystemInfo.getProcessInfo", {})["processInfo"][0]["id"])
+        number = int(before.driver.capabilities["goog:processID"])
         time.sleep(2)
         os.kill(number, signal.SIGKILL)
     finally:
         before.driver.service.stop()
-    shutil.rmtree(tmp_path / "profile" / "SingletonLock", ignore_errors=True)
     for lock in (tmp_path / "profile").glob("Singleton*"):
         lock.unlink(missing_ok=True)
     after = opened()
