@@ -1,10 +1,9 @@
-"""The states of the bench page against axe-core, an open checker of accessibility (from npm, into a folder of its own)."""
+"""The states of the bench page against axe-core, an open checker of accessibility (npm, in a folder of its own)."""
 
 from __future__ import annotations
 
 import shutil
 import subprocess
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -18,7 +17,7 @@ pytestmark = [pytest.mark.network, pytest.mark.browser]
 
 
 @pytest.fixture(scope="module")
-def axe(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+def axe(tmp_path_factory: pytest.TempPathFactory) -> str:
     npm = shutil.which("npm")
     if npm is None:
         pytest.skip("no npm here")
@@ -29,7 +28,7 @@ def axe(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     )  # fmt: skip
     if done.returncode:
         pytest.skip(f"the registry gives no axe-core: {done.stderr[-200:]}")
-    yield (folder / "node_modules" / "axe-core" / "axe.min.js").read_text("utf-8")
+    return (folder / "node_modules" / "axe-core" / "axe.min.js").read_text("utf-8")
 
 
 @pytest.mark.parametrize("size", [PHONE, DESK, (844, 390), (195, 422)])

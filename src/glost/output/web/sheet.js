@@ -1362,6 +1362,7 @@
       return make("li", {}, head, make("p", { class: "others" }, back));
     }
     const at = sheetAt(batch);
+    const goOn = done === state.lines.length ? "Look at it" : "Go on";
     const href = at >= 0 ? `#${held[at].anchor}` : `#batch/${batch.id}`;
     const hand = (how) => {
       const wrong = handing.flaw(state);
@@ -1375,7 +1376,7 @@
       make(
         "p",
         { class: "others" },
-        make("a", { href, class: "button", text: done === state.lines.length ? "Look at it" : "Go on", ...label("Go on") }),
+        make("a", { href, class: "button", text: goOn, ...label(goOn) }),
         ...(mayShare ? [named("Share record", () => hand("share"))] : []),
         named("Save record", () => hand("file")),
         named("Throw away", () => {
@@ -1422,6 +1423,8 @@
   const benches = new Map();
   const made = new Map();
   const title = document.title;
+  const heading = make("h1", { class: "unseen", text: title });
+  document.querySelector("main").prepend(heading);
 
   function partOf(hash) {
     try {
@@ -1470,6 +1473,7 @@
     const { open, place } = openOf(partOf(location.hash));
     for (const article of articles) article.classList.toggle("open", article === open);
     document.body.classList.toggle("choosing", !open);
+    heading.hidden = !open;
     document.body.dataset.print = open ? "one" : "all";
     const at = articles.indexOf(open);
     if (open && !benches.has(open) && open.querySelector(".bench")) benches.set(open, bench(open, held[at], at + 1));
