@@ -634,7 +634,8 @@ def test_hostile_names_are_text(screen: Screen, tmp_path: Path) -> None:
     )
     screen.show(target)
     assert screen.js("return document.querySelector('#choice h2').textContent") == HOSTILE
-    screen.show(target, part="#ebb-test/storm")
+    links = "return document.querySelectorAll('#choice > ul a')[1].getAttribute('href')"
+    screen.show(target, part=str(screen.js(links)))
     assert HOSTILE in screen.one("article.sheet h2").text
     assert HOSTILE in panel(screen)
     enter(screen, "70")
