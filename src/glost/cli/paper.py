@@ -21,7 +21,7 @@ from glost.cli.jobs import job_of
 from glost.cli.tests_option import Chosen
 from glost.language.source import DecodeError, decode
 from glost.language.yaml_tree import ConfigError
-from glost.lint.reporters.plain import visible
+from glost.linter.reporters.plain import visible
 from glost.output.batch_sheet import BatchSheet, batch_sheet
 from glost.output.format import Job
 from glost.output.paper_record import (

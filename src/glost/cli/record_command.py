@@ -15,7 +15,7 @@ from glost.cli.streams import note, say, take
 from glost.language.exact_json import LARGEST
 from glost.language.source import DecodeError, decode
 from glost.language.yaml_tree import ConfigError
-from glost.lint.reporters.plain import visible
+from glost.linter.reporters.plain import visible
 from glost.records.handed import handed_in, is_handed
 from glost.records.record import Record
 from glost.workspace.collection import Collections
