@@ -15,7 +15,7 @@ import pytest
 
 from glost.records.text import record_of
 from tests.conftest import TOP, Run
-from tests.records.bench import MIST, at, json_of
+from tests.records.bench import GROWN, MIST, at, json_of
 from tests.work import HANG_S
 
 SETTINGS = "name: invented\n"
@@ -124,7 +124,7 @@ def test_names_that_no_disk_holds(studio: Path, run: Run) -> None:
         (json_of().replace("120.1", "NaN"), "NaN is not a number"),
         (json_of(person="\x1b[2J", price=1), "'price' is not a key here"),
         (json_of(recorded_at="\x1b[2J"), "is not written as it should be"),
-        (f'"{"x" * 300_000}"', "262,144 bytes"),
+        (f'"{"x" * 9_000_000}"', "8,388,608 bytes"),
         ("[" * 200_000, "more than 50 brackets"),
     ],
     ids=range(7),
@@ -137,6 +137,126 @@ def test_what_is_refused_leaves_nothing(studio: Path, run: Run, text: str, messa
     assert "\x1b" not in done.stderr
     assert "mistake in glost" not in done.stderr
     assert not (studio / "log").exists()
+
+
+def test_many_records_in_one_file_and_a_broken_one_among_them(studio: Path, run: Run) -> None:
+    good, other, bad = json_of(), json_of(GROWN), json_of(price=1)
+    (studio / "all.json").write_text(
+        f'{{"version": 1, "kind": "glost records", "records": [{good}, {bad}, {other}]}}'
+    )
+    done = run("record", "all.json")
+    assert done.returncode == 2
+    assert "all.json, record 2 of 3: not recorded" in done.stderr
+    assert "'price' is not a key here" in done.stderr
+    found = [record_of(page.read_text("utf-8")) for page in pages(studio)]
+    assert sorted(record.version for record in found) == [1, 2]
+    # Named by the day and time of weighing, not of recording.
+    assert [page.name[:19] for page in pages(studio)] == ["2026-03-13T23-57-00", "2026-03-14T10-22-05"]
+
+
+def test_a_pasted_text_with_words_around_it(studio: Path, run: Run) -> None:
+    quoted = "".join(f"> {line}\n" for line in json_of().splitlines())
+    done = run("record", "-", stdin=f'Hello, {{as asked}} "the record:\n{quoted}\nand {json_of(GROWN)}\nBye')
+    assert (done.returncode, done.stderr) == (0, "")
+    assert len(pages(studio)) == 2
+    cut = run("record", "-", stdin=f"Here it is:\n{json_of()[:-40]}")
+    assert cut.returncode == 2
+    assert "a record begins on line 2 and is broken off" in cut.stderr
+
+
+def test_a_folder_of_all_kinds_of_files(studio: Path, run: Run) -> None:
+    downloads = studio / "downloads"
+    (downloads / "below").mkdir(parents=True)
+    (downloads / "record-a.json").write_text(json_of())
+    (downloads / "record-b.json.txt").write_text(json_of(GROWN))
+    (downloads / "bill.json").write_text('{"sum": 3}')
+    (downloads / "picture.bin").write_bytes(b"\xff" * 10)
+    (downloads / "below" / "record-c.json").write_text(json_of())
+    os.mkfifo(downloads / "pipe.json")
+    done = run("record", "downloads")
+    assert done.returncode == 0
+    assert len(pages(studio)) == 2
+    assert "downloads: 1 other file left alone" in done.stderr
+    assert run("record", "downloads/below/..").stdout.count("in the log already") == 2
+    (studio / "empty").mkdir()
+    assert run("record", "empty").returncode == 1
+
+
+SHEET = """\
+glaze "Ebb Test"
+cone: 6
+atmosphere: oxidation
+batch: 200 g
+
+base:
+    silica     60
+    kaolin     40
+
+handling:
+    all: P100 respirator.
+"""
+
+
+def test_a_batch_on_paper_line_by_line(studio: Path, run: Run) -> None:
+    (studio / "ebb.glost").write_text(SHEET)
+    answers = ["", "S-1", "8,0", "80.1", "", "2026-03-14", "R. T.", "", "1oo", "150", "", ""]
+    done = run("record", "--from-sheet", "ebb.glost", stdin="\n".join([*answers, ""]))
+    assert done.returncode == 0, done.stderr
+    (page,) = pages(studio)
+    record = record_of(page.read_text("utf-8"))
+    assert (str(record.day), record.person, str(record.water_g)) == ("2026-03-14", "R. T.", "150")
+    assert [(line.name, str(line.actual_g), line.taken, line.lot) for line in record.lines] == [
+        ("silica", "120.0", "ticked", "S-1"),
+        ("kaolin", "80.1", "read", ""),
+    ]
+    # Answers that end early record nothing.
+    assert run("record", "--from-sheet", "ebb.glost", stdin="\n\n").returncode != 0
+    assert len(pages(studio)) == 1
+
+
+def test_a_batch_on_paper_as_a_table(studio: Path, run: Run) -> None:
+    (studio / "ebb.glost").write_text(SHEET)
+    (studio / "a.csv").write_text("material;weighed_g;lot\nKaolin;80,1;K 7\nsilica;ticked;'=S\n")
+    done = run(
+        "record", "--from-sheet", "ebb.glost", "--csv", "a.csv", "--person", "M. O.", "--day", "2026-03-14"
+    )
+    assert done.returncode == 0, done.stderr
+    record = record_of(pages(studio)[0].read_text("utf-8"))
+    assert [(line.name, line.taken, line.lot) for line in record.lines] == [
+        ("silica", "ticked", "=S"),
+        ("kaolin", "read", "K 7"),
+    ]
+
+
+@pytest.mark.parametrize(
+    ("table", "message"),
+    [
+        ("material,weighed_g\nsilica,120\n", "no row for kaolin"),
+        (
+            "material,weighed_g\nsilica,120\nsilica,1\nkaolin,1\n",
+            "line 3: the sheet has no further line of 'silica'",
+        ),
+        ("material,weighed_g\ntalc,1\n", "line 2: the sheet has no line of 'talc'"),
+        ("material,weighed_g\nsilica,\n", "line 2: silica has no mass"),
+        ("material,weighed_g\nsilica,1e5\n", "line 2: '1e5' is no mass"),
+        ("material,weighed_g\nsilica,-3\n", "line 2: '-3' is no mass"),
+        ("material,weighed_g\nsilica,1,2,3\n", "line 2: 4 cells stand on this line and 2 in the head"),
+        ("material,price\n", "line 1: the head of this table is another one"),
+        ("", "line 1: the head of this table is another one"),
+    ],
+)
+def test_tables_that_are_refused(studio: Path, run: Run, table: str, message: str) -> None:
+    (studio / "ebb.glost").write_text(SHEET)
+    done = run("record", "--from-sheet", "ebb.glost", "--csv", "-", stdin=table)
+    assert done.returncode == 2
+    assert message in done.stderr
+    assert not (studio / "log").exists()
+
+
+def test_what_goes_together(run: Run) -> None:
+    assert run("record").returncode == 2
+    assert "go with --from-sheet" in run("record", "a.json", "--person", "R.").stderr
+    assert run("record", "a.json", "--from-sheet", "b.glost").returncode == 2
 
 
 def test_one_that_is_refused_does_not_keep_the_others_out(studio: Path, run: Run) -> None:

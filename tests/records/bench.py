@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import unicodedata
 from dataclasses import replace
-from datetime import datetime, timedelta, timezone
+from datetime import date, datetime, timedelta, timezone
 from decimal import Decimal
 from typing import Any
 
 from hypothesis import strategies as st
 
 from glost.language.exact_json import written
-from glost.records.record import Line, Record, Revision, data
+from glost.records.record import TAKEN, Line, Record, Rescued, Revision, data
 
 D = Decimal
 
@@ -34,6 +34,26 @@ MIST = Record(
     remarks="Sieved twice.\nA little thin.",
     checked_by="M. O.",
 )
+
+
+GROWN = replace(
+    MIST,
+    version=2,
+    weighed_on="2026-03-13",
+    planned_base_g=D(190),
+    rescues=(Rescued("2026-03-13T23:58:00+01:00", "silica", D("114.0"), D("120.1"), D(200)),),
+    lines=tuple(
+        replace(line, planned_g=D(planned), taken=taken, at=f"2026-03-{at}:00+01:00")
+        for line, planned, taken, at in zip(
+            MIST.lines,
+            ("114.0", "76.0", "1.90"),
+            ("read", "partly", "ticked"),
+            ("13T23:57", "14T00:03", "14T00:04"),
+            strict=True,
+        )
+    ),
+)
+"""The same of the second version: made larger on the way, over midnight."""
 
 
 def json_of(record: Record = MIST, **changes: Any) -> str:
@@ -70,19 +90,36 @@ moments = st.builds(
     st.integers(-720, 840),
 )
 lines = st.builds(Line, names, names, st.booleans(), masses, st.none() | masses, texts, texts)
-records = st.builds(
-    Record,
-    recorded_at=moments,
-    person=texts,
-    project=texts,
-    recipe=texts,
-    test=texts,
-    file=texts,
-    revision=st.none() | st.builds(Revision, names, st.booleans()),
-    base_mass_g=masses,
-    lines=st.lists(lines, min_size=1, max_size=5).map(tuple),
-    water_g=st.none() | masses,
-    sieve=texts,
-    remarks=texts,
-    checked_by=texts,
+taken = st.tuples(masses, st.sampled_from(("", *TAKEN)), st.just("") | moments)
+grown_lines = st.builds(
+    lambda line, more: replace(
+        line, planned_g=more[0], taken="" if line.actual_g is None else more[1], at=more[2]
+    ),
+    lines,
+    taken,
 )
+_said: dict[str, Any] = {
+    "recorded_at": moments,
+    "person": texts,
+    "project": texts,
+    "recipe": texts,
+    "test": texts,
+    "file": texts,
+    "revision": st.none() | st.builds(Revision, names, st.booleans()),
+    "base_mass_g": masses,
+    "water_g": st.none() | masses,
+    "sieve": texts,
+    "remarks": texts,
+    "checked_by": texts,
+}
+first = st.builds(Record, lines=st.lists(lines, min_size=1, max_size=5).map(tuple), **_said)
+grown = st.builds(
+    Record,
+    lines=st.lists(grown_lines, min_size=1, max_size=5).map(tuple),
+    version=st.just(2),
+    weighed_on=st.just("") | st.dates(date(2000, 1, 1), date(2099, 12, 31)).map(str),
+    planned_base_g=masses,
+    rescues=st.lists(st.builds(Rescued, moments, names, masses, masses, masses), max_size=3).map(tuple),
+    **_said,
+)
+records = first | grown

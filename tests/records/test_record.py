@@ -12,7 +12,7 @@ from hypothesis import given
 from glost.language.exact_json import LARGEST, written
 from glost.records.record import Record, data, record_from_json
 from tests.conftest import TOP
-from tests.records.bench import MIST, json_of, records
+from tests.records.bench import GROWN, MIST, json_of, records
 
 
 def refused(text: str) -> str:
@@ -40,6 +40,11 @@ def test_the_saved_record_of_the_demo_is_one() -> None:
     assert (record.recipe, record.total_actual_g) == ("Harbour Mist", Decimal("1045.2"))
 
 
+def test_the_day_and_the_moment_are_those_of_weighing() -> None:
+    assert (str(GROWN.day), GROWN.moment) == ("2026-03-13", "2026-03-13T23:57:00")
+    assert (str(MIST.day), MIST.moment) == ("2026-03-14", "2026-03-14T10:22:05")
+
+
 def test_amounts_are_exact() -> None:
     text = json_of().replace("120.1", "120.10")
     assert str(record_from_json(text).lines[0].actual_g) == "120.10"
@@ -59,7 +64,17 @@ def test_amounts_are_exact() -> None:
         ("[" * 100_000, "line 1: more than 50 brackets stand inside each other here"),
         (f'"{"x" * LARGEST}"', "this text holds 8,388,610 bytes; 8,388,608 are read at most"),
         (json_of().replace("spring", "\\ud800"), "half a character (a lone surrogate) stands in"),
-        (json_of(version=2), "version: 2 stands here; write 1"),
+        (json_of(version=3), "version: this is not a record of a version that is read here"),
+        (json_of(version=True), "version: this is not a record of a version that is read here"),
+        (json_of(version="1"), "version: this is not a record of a version that is read here"),
+        (json_of(version=2), "the whole: 'weighed_on' is missing; write it"),
+        (json_of(weighed_on="2026-03-14"), "the whole: 'weighed_on' is not a key here; the keys are"),
+        (json_of(GROWN, weighed_on="2026-02-30"), "weighed_on: '2026-02-30' is no day; write such as"),
+        (json_of(GROWN, weighed_on="14.3.26"), "weighed_on: '14.3.26' is not written as it should be; write a day"),
+        (json_of(GROWN, planned={"base_mass_g": 190, "total_mass_g": 190}), "planned.total_mass_g: 190 stands here"),
+        (json_of(GROWN, rescues=[{}]), "rescues[0]: 'at' is missing"),
+        (json_of(GROWN).replace('"ticked"', '"guessed"'), "lines[2].taken: 'guessed' stands here; write one of"),
+        (json_of(GROWN).replace("T00:04:00+01:00", "T25:04:00+01:00"), "lines[2].at: '2026-03-14T25:04:00+01:00'"),
         (json_of(kind="glost recipe"), "kind: 'glost recipe' stands here; write \"glost record\""),
         (json_of(person=...), "the whole: 'person' is missing; write it"),
         (json_of(price=3), "the whole: 'price' is not a key here; the keys are: version, kind, recorded_at"),

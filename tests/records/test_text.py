@@ -11,9 +11,9 @@ from hypothesis import strategies as st
 
 from glost.language.source import DecodeError
 from glost.records.record import Record
-from glost.records.text import KEYS, TITLE, record_of, text_of
+from glost.records.text import KEYS, TITLES, keys_of, record_of, text_of
 from tests.conftest import STUDIO
-from tests.records.bench import MIST, records, steers
+from tests.records.bench import GROWN, MIST, records, steers
 
 PAGE = """\
 glost batch record 1
@@ -88,7 +88,7 @@ def test_keys_and_blanks_may_be_moved_by_hand() -> None:
 @pytest.mark.parametrize(
     ("was", "now", "line", "message"),
     [
-        (TITLE, "glost batch record 2", 1, "this is no batch record that is known here"),
+        (TITLES[1], "glost batch record 3", 1, "this is no batch record that is known here"),
         ("test: storm\n", "", 1, "'test' is missing"),
         ("test: storm", "tset: storm", 8, "'tset' is no key of a batch record"),
         ("test: storm", "<<<<<<< ours", 8, "'<<<<<<< ours' is no key of a batch record"),
@@ -144,4 +144,67 @@ def test_the_pages_of_the_demo_are_as_they_would_be_written() -> None:
 
 
 def test_every_key_is_written() -> None:
-    assert all(f"\n{key}:" in PAGE for key in KEYS)
+    assert all(f"\n{key}:" in PAGE for key in keys_of(1))
+    assert all(f"\n{key}:" in text_of(GROWN) for key in KEYS)
+
+
+GROWN_PAGE = """\
+glost batch record 2
+
+recorded: 2026-03-14T10:22:05+01:00
+weighed on: 2026-03-13
+weighed by: R. T.
+checked by: M. O.
+project: spring tiles
+recipe: Harbour Mist
+test: storm
+file: stoneware/harbour-mist.glost
+revision: 5c1e0aa
+changed since: yes
+planned base: 190 g
+base: 200 g
+made larger:
+    2026-03-13T23:58:00+01:00, 120.1 g for 114.0 g, base 200 g: silica
+water: 156 g
+sieve: 100 mesh
+remarks:
+    Sieved twice.
+    A little thin.
+
+| material         | as written | part     | planned g | target g | weighed g | taken  | at                        | balance | lot    |
+| ---------------- | ---------- | -------- | --------: | -------: | --------: | ------ | ------------------------- | ------- | ------ |
+| silica           | flint      | base     |     114.0 |    120.0 |     120.1 | read   | 2026-03-13T23:57:00+01:00 | floor   | S-94a  |
+| whiting          |            | base     |      76.0 |     80.0 |      79.9 | partly | 2026-03-14T00:03:00+01:00 | floor   |        |
+| cobalt carbonate |            | addition |      1.90 |     2.00 |      2.01 | ticked | 2026-03-14T00:04:00+01:00 | fine    | CC-70a |
+
+planned: 191.90 g
+target: 202.00 g
+weighed: 202.01 g, 100.00 % of the target
+"""  # noqa: E501
+
+
+def test_the_page_of_a_batch_that_was_made_larger() -> None:
+    assert text_of(GROWN) == GROWN_PAGE
+    assert record_of(GROWN_PAGE) == GROWN
+
+
+@pytest.mark.parametrize(
+    ("was", "now", "line", "message"),
+    [
+        ("weighed on: 2026-03-13", "weighed on: 13.3.2026", 4, "'13.3.2026' is no day"),
+        ("weighed on: 2026-03-13", "weighed on: 2026-02-30", 4, "'2026-02-30' is no day"),
+        ("planned: 191.90 g", "planned: 200 g", 29, "200 g was planned as this says, and the planned masses"),
+        ("120.1 g for 114.0 g", "120.1 for 114.0", 16, "this line does not say how the batch was made larger"),
+        ("2026-03-13T23:58:00+01:00,", "yesterday,", 16, "'yesterday' is no date and time with its offset"),
+        ("| ticked |", "| guessed |", 27, "'guessed' does not say where a mass comes from"),
+        ("2026-03-14T00:04:00+01:00", "00:04", 27, "'00:04' is no date and time with its offset"),
+        (TITLES[2], TITLES[1], 4, "'weighed on' is no key of a batch record"),
+    ],
+)  # fmt: skip
+def test_what_is_refused_of_it(was: str, now: str, line: int, message: str) -> None:
+    assert was in GROWN_PAGE
+    with pytest.raises(DecodeError) as caught:
+        record_of(GROWN_PAGE.replace(was, now, 1))
+    assert caught.value.message.startswith(message)
+    assert caught.value.position.line == line
+    assert caught.value.hint

@@ -12,21 +12,36 @@ import re
 from collections.abc import Mapping, Sequence
 from decimal import Decimal
 from fractions import Fraction
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from glost.errors import FIRST, Position, ValueRefusedError
 from glost.language.exact_json import loaded, written
 from glost.language.nearest import nearest
 from glost.language.source import DecodeError
 from glost.language.width import width
-from glost.records.record import VERSION, Line, Record, Revision, read_mass, read_moment
+from glost.records.record import (
+    TAKEN,
+    VERSION,
+    Line,
+    Record,
+    Rescued,
+    Revision,
+    read_day,
+    read_mass,
+    read_moment,
+)
 from glost.weighing.rounding import round_to
 
-TITLE = f"glost batch record {VERSION}"
+TITLES = {version: f"glost batch record {version}" for version in range(1, VERSION + 1)}
 _LONG = "remarks"
-"""The key whose text may stand on several lines."""
+_RESCUES = "made larger"
+_BELOW = (_RESCUES, _LONG)
+"""The keys whose texts may stand on several lines."""
+_SECOND = ("weighed on", "planned base", _RESCUES, "planned")
+"""Keys of the second version alone."""
 KEYS = (
     "recorded",
+    "weighed on",
     "weighed by",
     "checked by",
     "project",
@@ -35,15 +50,30 @@ KEYS = (
     "file",
     "revision",
     "changed since",
+    "planned base",
     "base",
+    _RESCUES,
     "water",
     "sieve",
     _LONG,
+    "planned",
     "target",
     "weighed",
 )
-COLUMNS = ("material", "as written", "part", "target g", "weighed g", "balance", "lot")
-_NUMBERS = frozenset({"target g", "weighed g"})
+COLUMNS = (
+    "material",
+    "as written",
+    "part",
+    "planned g",
+    "target g",
+    "weighed g",
+    "taken",
+    "at",
+    "balance",
+    "lot",
+)
+_SECOND_COLUMNS = ("planned g", "taken", "at")
+_NUMBERS = frozenset({"planned g", "target g", "weighed g"})
 _NO_MASS = "-"
 _PARTS = {True: "base", False: "addition"}
 _INDENT = "    "
@@ -52,6 +82,16 @@ _WIDEST = 40
 
 
 # ---- writing -------------------------------------------------------------------------------------------
+
+
+def keys_of(version: int) -> tuple[str, ...]:
+    """The keys of that version, in their order."""
+    return KEYS if version > 1 else tuple(key for key in KEYS if key not in _SECOND)
+
+
+def columns_of(version: int) -> tuple[str, ...]:
+    """The columns of that version."""
+    return COLUMNS if version > 1 else tuple(name for name in COLUMNS if name not in _SECOND_COLUMNS)
 
 
 class RecordError(DecodeError):
@@ -71,16 +111,25 @@ def text_of(record: Record) -> str:
         "file": shown(record.file),
         "revision": "" if revision is None else shown(revision.text),
         "changed since": "" if revision is None else "yes" if revision.changed else "no",
+        "weighed on": record.weighed_on,
+        "planned base": "" if record.planned_base_g is None else f"{record.planned_base_g:f} g",
         "base": f"{record.base_mass_g:f} g",
+        _RESCUES: "".join(f"\n{_INDENT}{_rescue_text(one)}" for one in record.rescues),
+        "planned": f"{record.planned_mass_g:f} g",
         "water": "" if record.water_g is None else f"{record.water_g:f} g",
         "sieve": shown(record.sieve),
         _LONG: _block(record.remarks),
         "target": f"{record.total_mass_g:f} g",
         "weighed": _weighed(record),
     }
-    lines = [_field(key, fields[key]) for key in KEYS]
-    lines[-2:-2] = ["", *_table(record.lines), ""]
-    return "\n".join([TITLE, "", *lines, ""])
+    lines = [_field(key, fields[key]) for key in keys_of(record.version)]
+    at = -2 if record.version == 1 else -3
+    lines[at:at] = ["", *_table(record), ""]
+    return "\n".join([TITLES[record.version], "", *lines, ""])
+
+
+def _rescue_text(one: Rescued) -> str:
+    return f"{one.at}, {one.actual_g:f} g for {one.target_g:f} g, base {one.base_mass_g:f} g: {shown(one.material)}"
 
 
 def _field(key: str, text: str) -> str:
@@ -115,34 +164,43 @@ def _block(text: str) -> str:
     return shown(text)
 
 
-def _table(lines: Sequence[Line]) -> list[str]:
-    rows = [
-        (
-            _cell(line.material),
-            "" if line.name == line.material else _cell(line.name),
-            _PARTS[line.base],
-            f"{line.target_g:f}",
-            _NO_MASS if line.actual_g is None else f"{line.actual_g:f}",
-            _cell(line.balance),
-            _cell(line.lot),
-        )
-        for line in lines
-    ]
-    columns = [min(max(map(width, column)), _WIDEST) for column in zip(COLUMNS, *rows, strict=True)]
+def _table(record: Record) -> list[str]:
+    names = columns_of(record.version)
+    rows = [[cells[name] for name in names] for cells in map(_cells_of, record.lines)]
+    columns = [min(max(map(width, column)), _WIDEST) for column in zip(names, *rows, strict=True)]
     ruled = [
         f"{'-' * (size - 1)}{':' if name in _NUMBERS else '-'}"
-        for name, size in zip(COLUMNS, columns, strict=True)
+        for name, size in zip(names, columns, strict=True)
     ]
-    return [_row(COLUMNS, columns), _row(ruled, columns), *(_row(row, columns) for row in rows)]
+    return [
+        _row(names, names, columns),
+        _row(names, ruled, columns),
+        *(_row(names, row, columns) for row in rows),
+    ]
+
+
+def _cells_of(line: Line) -> dict[str, str]:
+    return {
+        "material": _cell(line.material),
+        "as written": "" if line.name == line.material else _cell(line.name),
+        "part": _PARTS[line.base],
+        "planned g": _NO_MASS if line.planned_g is None else f"{line.planned_g:f}",
+        "target g": f"{line.target_g:f}",
+        "weighed g": _NO_MASS if line.actual_g is None else f"{line.actual_g:f}",
+        "taken": line.taken,
+        "at": line.at,
+        "balance": _cell(line.balance),
+        "lot": _cell(line.lot),
+    }
 
 
 def _cell(text: str) -> str:
     return written(text) if "|" in text else shown(text)
 
 
-def _row(cells: Sequence[str], columns: Sequence[int]) -> str:
+def _row(names: Sequence[str], cells: Sequence[str], columns: Sequence[int]) -> str:
     padded = []
-    for name, cell, size in zip(COLUMNS, cells, columns, strict=True):
+    for name, cell, size in zip(names, cells, columns, strict=True):
         blanks = " " * (size - width(cell))
         padded.append(blanks + cell if name in _NUMBERS else cell + blanks)
     return f"| {' | '.join(padded)} |"
@@ -163,12 +221,15 @@ def record_of(text: str) -> Record:
     """The record on a page. Keys may stand in any order, blanks anywhere around a cell, and lines may end in CR LF,
     as git writes them on some systems. Raises RecordError that names the line and says how to fix it."""
     lines = [line.removesuffix("\r") for line in text.removeprefix("\ufeff").split("\n")]
-    if lines[0].rstrip(" ") != TITLE:
+    version = next((number for number, title in TITLES.items() if lines[0].rstrip(" ") == title), 0)
+    if not version:
         raise RecordError(
-            "this is no batch record that is known here", f"the first line of one is  {TITLE}", FIRST
+            "this is no batch record that is known here",
+            f"the first line of one is  {TITLES[VERSION]}",
+            FIRST,
         )
-    said, rows = _parted(lines)
-    for key in KEYS:
+    said, rows = _parted(lines, keys_of(version))
+    for key in keys_of(version):
         if key not in said:
             raise RecordError(
                 f"'{key}' is missing", f"write a line  {key}:  with nothing behind it if need be"
@@ -182,17 +243,56 @@ def record_of(text: str) -> Record:
         file=_text(said["file"]),
         revision=_revision(said),
         base_mass_g=_grams(said["base"]),
-        lines=_lines(rows),
+        lines=_lines(rows, columns_of(version)),
         water_g=_grams(said["water"]) if said["water"].text else None,
         sieve=_text(said["sieve"]),
         remarks=_text(said[_LONG]),
         checked_by=_text(said["checked by"]),
+        version=version,
+        **(_second(said) if version > 1 else {}),
     )
     _check_totals(record, said)
     return record
 
 
-def _parted(lines: Sequence[str]) -> tuple[dict[str, _Said], list[tuple[int, str]]]:
+def _second(said: Mapping[str, _Said]) -> dict[str, Any]:
+    """What only the second version says."""
+    day = said["weighed on"]
+    try:
+        weighed_on = read_day(day.text) if day.text else ""
+    except ValueRefusedError as error:
+        raise _refusal(day.line, error.message, error.hint) from None
+    return {
+        "weighed_on": weighed_on,
+        "planned_base_g": _grams(said["planned base"]),
+        "rescues": tuple(_rescue_of(said[_RESCUES], number) for number in range(len(said[_RESCUES].below))),
+    }
+
+
+_RESCUE = re.compile(
+    r"(?P<at>[^ ,]++), (?P<actual>[0-9.]++) g for (?P<target>[0-9.]++) g, base (?P<base>[0-9.]++) g: (?P<material>.++)"
+)
+
+
+def _rescue_of(said: _Said, number: int) -> Rescued:
+    line = said.line + 1 + number
+    found = _RESCUE.fullmatch(said.below[number])
+    if found is None:
+        raise _refusal(
+            line,
+            "this line does not say how the batch was made larger",
+            "write such as  2026-03-14T10:22:05+01:00, 36.50 g for 32.00 g, base 228.125 g: kaolin",
+        )
+    try:
+        at = read_moment(found["at"])
+    except ValueError:
+        raise _no_moment(line, found["at"]) from None
+    material = _unquoted(found["material"], line)
+    target, actual, base = (_mass(found[name], line) for name in ("target", "actual", "base"))
+    return Rescued(at, material, target, actual, base)
+
+
+def _parted(lines: Sequence[str], keys: Sequence[str]) -> tuple[dict[str, _Said], list[tuple[int, str]]]:
     """The fields of a page by key, and the rows of its table with their line numbers."""
     said: dict[str, _Said] = {}
     rows: list[tuple[int, str]] = []
@@ -204,22 +304,22 @@ def _parted(lines: Sequence[str]) -> tuple[dict[str, _Said], list[tuple[int, str
             rows.append((number, line))
             last = None
         elif line.startswith(" "):
-            if last is None or last.text or last is not said.get(_LONG):
+            if last is None or last.text or not any(last is said.get(key) for key in _BELOW):
                 raise _refusal(
                     number,
                     "an indented line stands here",
-                    f"take the blanks away; only  {_LONG}:  has lines below it",
+                    f"take the blanks away; only  {_LONG}:  and  {_RESCUES}:  have lines below them",
                 )
             last.below.append(line.strip(" "))
         else:
             key, colon, rest = line.partition(":")
-            if not colon or key not in KEYS:
-                near = nearest(key, KEYS, 1)
+            if not colon or key not in keys:
+                near = nearest(key, keys, 1)
                 meant = f"did you mean '{near[0]}'? " if near else ""
                 raise _refusal(
                     number,
                     f"'{key[:40]}' is no key of a batch record",
-                    f"{meant}the keys are: {', '.join(KEYS)}",
+                    f"{meant}the keys are: {', '.join(keys)}",
                 )
             if key in said:
                 raise _refusal(number, f"'{key}' stands here a second time", "keep one of the two lines")
@@ -253,11 +353,15 @@ def _moment(said: _Said) -> str:
     try:
         return read_moment(said.text)
     except ValueError:
-        raise _refusal(
-            said.line,
-            f"'{said.text[:40]}' is no date and time with its offset",
-            "write such as 2026-03-14T16:05:00+01:00",
-        ) from None
+        raise _no_moment(said.line, said.text) from None
+
+
+def _no_moment(line: int, text: str) -> RecordError:
+    return _refusal(
+        line,
+        f"'{text[:40]}' is no date and time with its offset",
+        "write such as 2026-03-14T16:05:00+01:00",
+    )
 
 
 def _revision(said: Mapping[str, _Said]) -> Revision | None:
@@ -286,29 +390,32 @@ def _mass(text: str, line: int) -> Decimal:
 _CELL = re.compile(r' *+(?P<cell>"(?:[^"\\]|\\.)*+"|[^"| ][^|]*+|) *+(?:\||(?P<open>))')
 
 
-def _lines(rows: Sequence[tuple[int, str]]) -> tuple[Line, ...]:
+def _lines(rows: Sequence[tuple[int, str]], names: Sequence[str]) -> tuple[Line, ...]:
     if len(rows) < 3:
         at = Position(rows[-1][0], 1) if rows else FIRST
         raise RecordError(
             "the table of what was weighed is missing, or holds no line", "take it back from the history", at
         )
-    head = _cells(*rows[0])
-    if tuple(head) != COLUMNS:
+    head = _cells(*rows[0], len(names))
+    if tuple(head) != tuple(names):
         raise _refusal(
             rows[0][0],
             "the head of the table is not that of a batch record",
-            f"write | {' | '.join(COLUMNS)} |",
+            f"write | {' | '.join(names)} |",
         )
-    if any(cell.strip("-:") or not cell for cell in _cells(*rows[1])):
+    if any(cell.strip("-:") or not cell for cell in _cells(*rows[1], len(names))):
         raise _refusal(
-            rows[1][0], "the second line of the table is not a rule", f"write |{'---|' * len(COLUMNS)}"
+            rows[1][0], "the second line of the table is not a rule", f"write |{'---|' * len(names)}"
         )
     if rows[-1][0] - rows[0][0] != len(rows) - 1:
         raise _refusal(rows[-1][0], "the table falls into two", "put its lines together")
-    return tuple(_line(number, _cells(number, row)) for number, row in rows[2:])
+    return tuple(
+        _line(number, dict(zip(names, _cells(number, row, len(names)), strict=True)))
+        for number, row in rows[2:]
+    )
 
 
-def _cells(number: int, row: str) -> list[str]:
+def _cells(number: int, row: str, count: int) -> list[str]:
     cells = []
     at = 1
     row = row.rstrip(" ")
@@ -322,34 +429,56 @@ def _cells(number: int, row: str) -> list[str]:
             )
         cells.append(found["cell"].rstrip(" "))
         at = found.end()
-    if len(cells) != len(COLUMNS):
+    if len(cells) != count:
         raise _refusal(
             number,
-            f"{len(cells)} cells stand on this line of the table and {len(COLUMNS)} in its head",
+            f"{len(cells)} cells stand on this line of the table and {count} in its head",
             "put a text that holds  |  in double quotes",
         )
     return cells
 
 
-def _line(number: int, cells: Sequence[str]) -> Line:
-    material, name, part, target, actual, balance, lot = cells
+def _line(number: int, cells: Mapping[str, str]) -> Line:
+    part, actual = cells["part"], cells["weighed g"]
     if part not in _PARTS.values():
         raise _refusal(number, f"'{part[:40]}' is no part of a batch", "write base or addition")
-    material = _unquoted(material, number)
+    material = _unquoted(cells["material"], number)
     if not material:
         raise _refusal(number, "this line names no material", "write it in the first cell")
+    taken, at = cells.get("taken", ""), cells.get("at", "")
+    if taken and (taken not in TAKEN or actual == _NO_MASS):
+        raise _refusal(
+            number,
+            f"'{taken[:40]}' does not say where a mass comes from",
+            f"write {', '.join(TAKEN)}, or nothing; nothing too where no mass was weighed",
+        )
+    if at:
+        try:
+            read_moment(at)
+        except ValueError:
+            raise _no_moment(number, at) from None
     return Line(
         material=material,
-        name=_unquoted(name, number) or material,
+        name=_unquoted(cells["as written"], number) or material,
         base=part == _PARTS[True],
-        target_g=_mass(target, number),
+        target_g=_mass(cells["target g"], number),
         actual_g=None if actual == _NO_MASS else _mass(actual, number),
-        lot=_unquoted(lot, number),
-        balance=_unquoted(balance, number),
+        lot=_unquoted(cells["lot"], number),
+        balance=_unquoted(cells["balance"], number),
+        planned_g=_mass(cells["planned g"], number) if "planned g" in cells else None,
+        taken=taken,
+        at=at,
     )
 
 
 def _check_totals(record: Record, said: Mapping[str, _Said]) -> None:
+    if record.version > 1 and _grams(said["planned"]) != record.planned_mass_g:
+        raise _refusal(
+            said["planned"].line,
+            f"{said['planned'].text[:40]} was planned as this says, and the planned masses of the lines add up to"
+            f" {record.planned_mass_g:f} g",
+            "correct the one that is wrong",
+        )
     if _grams(said["target"]) != record.total_mass_g:
         raise _refusal(
             said["target"].line,

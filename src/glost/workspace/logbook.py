@@ -72,14 +72,14 @@ def keep(record: Record, folder: Path) -> Kept:
 
 
 def place_of(record: Record, text: str) -> str:
-    """Where a record lies in the log: by year, then date and time at the bench, recipe, and a digest of its text. The
+    """Where a record lies in the log: by year, then date and time of weighing, recipe, and a digest of its text. The
     same record has the same name on every machine, and two that differ do not meet, so that git has nothing to
     merge."""
     from hashlib import sha256
 
     digest = sha256(text.encode("utf-8")).hexdigest()[:_DIGITS]
-    moment = record.recorded_at[:19].replace(":", "-")
-    return f"{record.recorded_at[:4]}/{moment}-{_slug(record.recipe)}-{digest}{ENDING}"
+    moment = record.moment.replace(":", "-")
+    return f"{moment[:4]}/{moment}-{_slug(record.recipe)}-{digest}{ENDING}"
 
 
 def _slug(name: str) -> str:
@@ -98,7 +98,7 @@ def _holds(path: Path, record: Record) -> bool:
 
 def _twins(path: Path, record: Record) -> Iterator[Path]:
     """Files of the same day and recipe that hold the same but for the time: a page that was saved twice."""
-    pattern = f"{record.recorded_at[:10]}T*-{_slug(record.recipe)}-{'?' * _DIGITS}{ENDING}"
+    pattern = f"{record.moment[:10]}T*-{_slug(record.recipe)}-{'?' * _DIGITS}{ENDING}"
     for other in sorted(path.parent.glob(pattern)):
         if other.name == path.name:
             continue

@@ -67,8 +67,14 @@ class Screen:
         return found[0]
 
     def press(self, text: str) -> None:
+        """Presses a button as a person does, who waits until it no longer says what was taken last."""
+        self.free()
         # The panel lies over what has scrolled under it, as it should; a thumb would scroll first.
         self.driver.execute_script("arguments[0].click()", self.button(text))
+
+    def free(self) -> None:
+        """Waits until a press is taken again: for a moment after a line was taken none is."""
+        self.until(lambda: not self.js("return document.querySelector('article.open .guarded')"))
 
     def js(self, script: str, *values: object) -> object:
         return self.driver.execute_script(script, *values)
@@ -121,13 +127,24 @@ def _screen() -> Iterator[Screen]:
             browser.quit()
 
 
+def forget(screen: Screen) -> None:
+    """Takes away all that the pages of the disk have kept in this browser."""
+    screen.js(
+        "localStorage.clear();"
+        "return new Promise((done) => {"
+        "  const asked = indexedDB.deleteDatabase('glost bench');"
+        "  asked.onsuccess = asked.onerror = () => done();"
+        "})"
+    )
+
+
 @pytest.fixture
 def screen(_screen: Screen, tmp_path: Path) -> Iterator[Screen]:
     """A window without anything kept from another test."""
     blank = tmp_path / "blank.html"
     blank.write_text("<title>blank</title>", encoding="utf-8")
     _screen.show(blank)
-    _screen.js("localStorage.clear()")
+    forget(_screen)
     _screen.complaints()
     for saved in _screen.downloads.iterdir():
         saved.unlink()

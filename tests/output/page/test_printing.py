@@ -34,12 +34,12 @@ def test_one_test_a_page(screen: Screen, tmp_path: Path, paper: tuple[float, flo
     sheets = page(tmp_path, BRANCHES)
     screen.show(sheets)
     assert pages(screen.print(tmp_path / "all.pdf", paper)) == 5
-    screen.show(sheets, part="#sheet-3")
+    screen.show(sheets, part="#ebb-test/steps-1")
     assert pages(screen.print(tmp_path / "open.pdf", paper)) == 1
 
 
 def test_which_sheets_are_printed_can_be_chosen(screen: Screen, tmp_path: Path) -> None:
-    screen.show(page(tmp_path, BRANCHES), part="#sheet-3")
+    screen.show(page(tmp_path, BRANCHES), part="#ebb-test/steps-1")
     # The print dialogue is left out; what it would have printed is noted.
     screen.js("window.asked = []; window.print = () => window.asked.push(document.body.dataset.print)")
     screen.press("Print this sheet")

@@ -24,6 +24,7 @@ from glost.output.batch_sheet import (
     SheetLine,
     batch_sheets,
 )
+from glost.output.catalog.hazard_groups import ALL, groups_of
 from glost.output.escape import visible, visible_lines
 from glost.output.format import Format, Job
 from glost.output.web import GENERATED, document, shown
@@ -37,55 +38,90 @@ _PLAIN = "as it stands"
 def write(jobs: Sequence[Job]) -> str:
     """All tests of all recipes on one page; with several, a list at the top to choose from."""
     sheets = [(job, sheet) for job in jobs for sheet in batch_sheets(job)]
+    anchors = _anchors([sheet for _, sheet in sheets])
     names = dict.fromkeys(sheet.recipe for _, sheet in sheets)
     return document(
         f"{', '.join(names)}: batch sheets" if len(names) < 4 else f"{len(names)} recipes: batch sheets",
-        _body([sheet for _, sheet in sheets]),
+        _body([sheet for _, sheet in sheets], anchors),
         styles=("sheet.css",),
-        scripts=("rescue.js", "sheet.js"),
-        held=[_held(job, sheet) for job, sheet in sheets],
+        scripts=("rescue.js", "slips.js", "keeping.js", "plans.js", "handing.js", "sheet.js"),
+        held=[_held(job, sheet, anchor) for (job, sheet), anchor in zip(sheets, anchors, strict=True)],
     )
 
 
-def _body(sheets: Sequence[BatchSheet]) -> Iterator[str]:
+def _anchors(sheets: Sequence[BatchSheet]) -> list[str]:
+    """The address of each test within the page: by recipe and test, so that a bookmark finds it again when others come
+    before it. A recipe whose name another file has too is told by its file as well."""
+    files: dict[str, set[str]] = {}
+    for sheet in sheets:
+        files.setdefault(_slug(sheet.recipe), set()).add(sheet.file)
+    found: dict[str, None] = {}
+    for sheet in sheets:
+        name = _slug(sheet.recipe)
+        where = f"@{_slug(sheet.file)}" if len(files[name]) > 1 else ""
+        wanted = anchor = f"{name}{where}/{_slug(sheet.label)}" if sheet.label else f"{name}{where}"
+        count = 1
+        while anchor in found:
+            count += 1
+            anchor = f"{wanted}-{count}"
+        found[anchor] = None
+    return list(found)
+
+
+def _slug(text: str) -> str:
+    """The letters and figures of a text, words joined by hyphens."""
+    return "-".join("".join(sign if sign.isalnum() else " " for sign in text.casefold()).split()) or "batch"
+
+
+def _body(sheets: Sequence[BatchSheet], anchors: Sequence[str]) -> Iterator[str]:
     if len(sheets) != 1:
-        yield from _choice(sheets)
+        yield from _choice(sheets, anchors)
     yield "<main>"
-    for number, sheet in enumerate(sheets, 1):
-        yield from _sheet(sheet, number)
+    for number, (sheet, anchor) in enumerate(zip(sheets, anchors, strict=True), 1):
+        yield from _sheet(sheet, number, anchor)
     yield "</main>"
 
 
-def _choice(sheets: Sequence[BatchSheet]) -> Iterator[str]:
+def _choice(sheets: Sequence[BatchSheet], anchors: Sequence[str]) -> Iterator[str]:
     """The list to choose from, in the order of the sheets: a recipe of several tests has a list of its own."""
     yield '<nav id="choice" class="screen" aria-labelledby="choose">'
     yield f'<h1 id="choose">{"What do you weigh?" if sheets else "No recipe to weigh"}</h1>'
     yield "<ul>"
-    for number, sheet in enumerate(sheets, 1):
-        href = f'<a href="#sheet-{number}">'
+    for sheet, anchor in zip(sheets, anchors, strict=True):
+        href = f'<a href="#{shown(anchor)}">'
         name, state = shown(sheet.recipe), '<span class="state"></span></a></li>'
+        about = _about(sheet)
+        small = f" <small>{shown(about)}</small>"
+        find = f' data-find="{shown(f"{sheet.name} {sheet.sets} {about}".lower())}"'
         if sheet.count == 1:
-            yield f"<li>{href}<b>{name}</b> {state}"
+            yield f"<li{find}>{href}<span><b>{name}</b>{small}</span> {state}"
             continue
         if sheet.number == 1:
-            yield f"<li><h2>{name}</h2><ul>"
-        yield f"<li>{href}<span>{_hidden(f'{name}, ')}{shown(sheet.step) or _PLAIN}</span> {state}"
+            yield f'<li class="several"><h2>{name}</h2>{small}<ul>'
+        yield f"<li{find}>{href}<span>{_hidden(f'{name}, ')}{shown(sheet.step) or _PLAIN}</span> {state}"
         if sheet.number == sheet.count:
             yield "</ul></li>"
     yield from ("</ul>", "</nav>")
 
 
+def _about(sheet: BatchSheet) -> str:
+    """What tells a recipe from others in a long list: its cone and its folder."""
+    folder = sheet.file.rpartition("/")[0]
+    cone = dict(sheet.fields).get("cone", "")
+    return ", ".join(text for text in (f"cone {cone}" if cone else "", folder) if text)
+
+
 # ---- what stands on the page ---------------------------------------------------------------------------
 
 
-def _sheet(sheet: BatchSheet, number: int) -> Iterator[str]:
-    yield f'<article class="sheet" id="sheet-{number}" aria-labelledby="name-{number}">'
+def _sheet(sheet: BatchSheet, number: int, anchor: str) -> Iterator[str]:
+    yield f'<article class="sheet" id="{shown(anchor)}" aria-labelledby="name-{number}">'
     yield from _head(sheet, number)
     for error in sheet.attention:
         yield f'<p class="warning"><b>Attention:</b> {shown(error)}</p>'
     if sheet.base or sheet.additions:
         yield f'<p class="mass">{shown(sheet.mass)}</p>'
-        yield f'<p class="first"><a href="#care-{number}">{shown(READ_FIRST)}</a></p>'
+        yield f'<p class="first"><a href="#{shown(anchor)}/care">{shown(READ_FIRST)}</a></p>'
         if sheet.plan is not None and sheet.plan.carried:
             yield '<div class="bench screen"></div>'
         yield from _table(sheet)
@@ -94,7 +130,7 @@ def _sheet(sheet: BatchSheet, number: int) -> Iterator[str]:
     for warning in sheet.warnings:
         yield f'<p class="warning"><b>Attention:</b> {shown(warning)}</p>'
     yield from _slurry(sheet)
-    yield from _handling(sheet, number)
+    yield from _handling(sheet, anchor)
     if sheet.notes:
         yield '<section class="notes"><h3>Notes</h3>'
         yield f"<p>{'<br>'.join(shown(line) for line in visible_lines(sheet.notes))}</p></section>"
@@ -145,7 +181,8 @@ def _table(sheet: BatchSheet) -> Iterator[str]:
             yield from _row(line, on)
         yield "</tbody>"
     yield "<tfoot><tr>"
-    yield f'<td></td><th scope="row" colspan="2">{sheet.total_word}</th><td class="figure">{sheet.total:f}</td>'
+    yield f'<td></td><th scope="row" colspan="2">{sheet.total_word}</th>'
+    yield f'<td class="figure" data-fill="target">{sheet.total:f}</td>'
     yield f'<td colspan="{2 if on else 1}"></td><td class="blank" data-fill="total"></td><td></td>'
     yield from ("</tr></tfoot>", "</table>")
 
@@ -153,14 +190,15 @@ def _table(sheet: BatchSheet) -> Iterator[str]:
 def _row(line: SheetLine, on: bool) -> Iterator[str]:
     mark = "" if line.within else ' <b class="mark">!</b>'
     parts = f"{line.parts:f}" if line.portion == 1 else ""
-    yield f'<tr><td class="tick"><span class="box"></span>{mark}</td>'
+    yield f'<tr><td class="tick"><span class="box" data-fill="done"></span>{mark}</td>'
     yield f'<th scope="row">{shown(line.name)}'
     if line.remark:
         yield f" <small>{shown(line.remark)}</small>"
-    yield f'</th><td class="figure">{parts}</td><td class="figure grams">{line.grams:f}</td>'
+    yield f'</th><td class="figure">{parts}</td><td class="figure grams" data-fill="grams">{line.grams:f}</td>'
     if on:
         yield f'<td class="on">{shown(line.balance)}</td>'
-    yield f'<td class="figure">{"" if line.running is None else f"{line.running:f}"}</td>'
+    running = "" if line.running is None else f"{line.running:f}"
+    yield f'<td class="figure" data-fill="running">{running}</td>'
     yield '<td class="blank" data-fill="weighed"></td><td class="blank" data-fill="lot"></td></tr>'
 
 
@@ -173,8 +211,8 @@ def _slurry(sheet: BatchSheet) -> Iterator[str]:
     yield "</dl>"
 
 
-def _handling(sheet: BatchSheet, number: int) -> Iterator[str]:
-    yield f'<section class="care" id="care-{number}" tabindex="-1">'
+def _handling(sheet: BatchSheet, anchor: str) -> Iterator[str]:
+    yield f'<section class="care" id="{shown(anchor)}/care" tabindex="-1">'
     yield "<h3>Handling and cautions</h3>"
     yield "<ul>"
     hazards = sheet.hazards
@@ -265,9 +303,10 @@ def _list(names: Iterable[str]) -> str:
 # ---- what the script works with ------------------------------------------------------------------------
 
 
-def _held(job: Job, sheet: BatchSheet) -> dict[str, object]:
+def _held(job: Job, sheet: BatchSheet, anchor: str) -> dict[str, object]:
     """One sheet for sheet.js. Masses in grams, as text: decimals, or n/d where they do not end. ``name`` and
-    the like are as the recipe has them, for the record; ``shown`` is for the eye."""
+    the like are as the recipe has them, for the record; ``shown`` is for the eye. All that the script needs to go on
+    stands here: a batch that was begun is gone on with even where the page has no sheet of it any more."""
     made = sheet.plan
     main = made.main if made else None
     base = made.base_mass_g if made else Decimal(0)
@@ -280,6 +319,10 @@ def _held(job: Job, sheet: BatchSheet) -> dict[str, object]:
         "test": sheet.label,
         "sets": visible(sheet.sets),
         "shown": visible(sheet.name),
+        "step": visible(sheet.step),
+        "number": sheet.number,
+        "count": sheet.count,
+        "anchor": anchor,
         "file": sheet.file,
         "revision": {"text": revision.text, "changed": revision.changed}
         if revision and revision.known
@@ -290,6 +333,9 @@ def _held(job: Job, sheet: BatchSheet) -> dict[str, object]:
         "water": None if sheet.water_percent is None else f"{sheet.water_percent:f}",
         "sieve": sheet.sieve,
         "main": None if main is None else {**_balance(main, listed), "shown": visible(main.name)},
+        "balances": [
+            {**_balance(balance, listed), "shown": visible(balance.name)} for balance in job.settings.balances
+        ],
         "vessels": len(made.vessels) if made else 0,
         "lines": [
             _line(job, sheet, line, weighing, at)
@@ -317,6 +363,8 @@ def _line(job: Job, sheet: BatchSheet, line: SheetLine, weighing: Weighing, at: 
     care = [
         note.text for note in sheet.handling if material in (_called(job, name) for name in note.names)
     ] + [caution.text for caution in sheet.cautions if material in caution.materials]
+    care += [RESTRICTED for name, _ in sheet.hazards.restricted if name == material]
+    care += [f"{UNKNOWN}." for name in sheet.hazards.unknown if name == material]
     return {
         "name": line.name,
         "shown": visible(line.name),
@@ -335,9 +383,18 @@ def _line(job: Job, sheet: BatchSheet, line: SheetLine, weighing: Weighing, at: 
         "balance": balance.name if balance and listed else "",
         "on": visible(balance.name) if balance and listed else "",
         "apart": weighing.apart,
+        "carries": f"{balance.capacity_g:f}" if balance and listed else None,
         "note": visible("; ".join(text for text in line.remarks if text != line.how)),
         "care": [visible(text) for text in dict.fromkeys(care)],
+        "warns": _warns(sheet, material),
     }
+
+
+def _warns(sheet: BatchSheet, material: str) -> list[str]:
+    """What is on record against a material, a word or two each, the worst first."""
+    codes = [code for listed in sheet.hazards.listed if listed.material == material for code in listed.codes]
+    groups = groups_of(codes)
+    return [group.short for group in ALL if group.key in groups]
 
 
 def _called(job: Job, name: str) -> str:

@@ -125,7 +125,7 @@ class Converter:
             settings=collection.settings,
             catalogue=collection.catalogue,
             batch_g=self._batch_g,
-            revision=_revision(self._revisions.get(path)),
+            revision=revision_of(self._revisions.get(path)),
             attention=whole.attention,
             labels=self._labels,
         )
@@ -150,7 +150,7 @@ class Converter:
         return STANDARD_INPUT if self._given is not None else display(path)
 
 
-def _revision(found: LastCommit | NotKnown | None) -> Revision | None:
+def revision_of(found: LastCommit | NotKnown | None) -> Revision | None:
     if isinstance(found, NotKnown):
         return NOT_KNOWN
     return None if found is None else Revision(found.short, found.changed)
