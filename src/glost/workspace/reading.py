@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import Final, Literal, Protocol
 
 from glost.errors import FIRST
-from glost.language.source import LARGEST_FILE, DecodeError, Source, decode
+from glost.language.source import LARGEST_FILE, Source, decode
 from glost.language.yaml_tree import ConfigError
 from glost.workspace.files import read_bytes
 from glost.workspace.paths import display, leads_out, lies_within

@@ -10,6 +10,7 @@ from typing import NamedTuple
 
 from glost.workspace.git.folders import top_of
 from glost.workspace.git.run import GitError, asked, asked_anywhere, asked_of_files
+from glost.workspace.git.snapshot import contents
 
 _SECONDS_FOR_ALL = 120
 """For a walk through a whole working folder, which may lie on a slow disk and hold more than recipes."""
@@ -45,21 +46,6 @@ def stored(top: Path, commit: str, below: str, ending: str) -> list[Stored]:
         if kind == "blob" and mode != "120000" and (shown.endswith(ending) or shown == below):
             found.append(Stored(shown, blob))
     return found
-
-
-def contents(top: Path, blobs: Sequence[str]) -> list[bytes]:
-    """The contents of those names, in their order. Raises GitError."""
-    answer = asked(top, "cat-file", "--batch", given="".join(f"{blob}\n" for blob in blobs).encode("ascii"))
-    out, at = [], 0
-    for blob in blobs:
-        end = answer.find(b"\n", at)
-        about = answer[at:end].split()
-        if end < 0 or len(about) != 3:
-            raise GitError(f"git has no content called {blob}")
-        size = int(about[2])
-        out.append(answer[end + 1 : end + 1 + size])
-        at = end + 2 + size
-    return out
 
 
 def commits_of(path: Path, top: Path) -> list[Commit]:
@@ -150,11 +136,11 @@ def names_of_commits(top: Path) -> list[str]:
     return listed.decode("utf-8", "replace").split("\n")[:-1]
 
 
-def last_in_common(top: Path, commit: str) -> str | None:
-    """The last commit that a commit and the one checked out both come from, None where there is none. Raises
+def last_in_common(top: Path, commit: str, other: str = "HEAD") -> str | None:
+    """The last commit that a commit and another (the one checked out) both come from, None where there is none. Raises
     GitError."""
     try:
-        found = asked(top, "merge-base", "HEAD", commit)
+        found = asked(top, "merge-base", other, commit)
     except GitError as error:
         if error.status != 1:
             raise
