@@ -12,7 +12,9 @@ import pytest
 from tests.cli.test_compare import edit, git
 from tests.conftest import HANG_S, Run
 
-GOOD = 'glaze "Dune"\ncone: 6\nuse: test\n\nbase:\n    whiting  20\n    silica  60\n    feldspar, potash  20\n'
+GOOD = (
+    'glaze "Dune"\ncone: 6\nuse: test\n\nbase:\n    whiting  20\n    silica  60\n    feldspar, potash  20\n'
+)
 HEAD = 'glaze "{name}"\ncone: 6\n\nbase:\n    whiting  {whiting}\n    kaolin   {kaolin}\n'
 
 
@@ -22,7 +24,7 @@ def page(name: str, whiting: str = "60", kaolin: str = "40") -> str:
 
 def only(run: Run, top: Path, *more: str) -> subprocess.CompletedProcess[str]:
     """The one rule that is asked here, so that no other speaks."""
-    return run("lint", "--staged", "--select", "base-total", "--output", "line", *more, cwd=top)
+    return run("lint", "--staged", "--select", "base-total", *more, cwd=top)
 
 
 @pytest.fixture
@@ -84,7 +86,8 @@ def test_the_collection_is_read_as_it_is_staged(run: Run, top: Path) -> None:
     (top / "glost.yaml").write_text("base tolerance: 5\n", "utf-8")
     edit(top / "dune.glost", ("60", "61"))
     git(top, "add", "dune.glost")
-    assert only(run, top).returncode == 1  # the file in the folder allows it, and is not about to be committed
+    # The file in the folder allows it, and is not about to be committed.
+    assert only(run, top).returncode == 1
     git(top, "add", "glost.yaml")
     done = only(run, top)
     assert done.returncode == 0
@@ -115,7 +118,7 @@ def test_renamed_taken_away_and_only_intended(run: Run, top: Path) -> None:
     git(top, "rm", "-q", "sea/foam.glost")
     (top / "later.glost").write_text("", "utf-8")
     git(top, "add", "-N", "later.glost")
-    done = run("lint", "--staged", "--output", "line", "--select", "base-total", cwd=top)
+    done = only(run, top)
     assert "1 recipe checked" in done.stderr
     done = run("compare", "--staged", "--output", "json", cwd=top)
     assert '"strand.glost"' in done.stdout or "strand.glost" in done.stdout
@@ -206,7 +209,9 @@ exec '{sys.executable}' -m glost lint --staged --select base-total --output line
 
 
 @pytest.mark.parametrize("second_folder", [False, True])
-def test_in_a_hook_the_index_of_the_commit_counts(top: Path, tmp_path_factory: pytest.TempPathFactory, second_folder: bool) -> None:
+def test_in_a_hook_the_index_of_the_commit_counts(
+    top: Path, tmp_path_factory: pytest.TempPathFactory, second_folder: bool
+) -> None:
     """git commit -a and git commit PATH hand an index of their own to the hook (githooks(5), GIT_INDEX_FILE)."""
     hook = top / ".git" / "hooks" / "pre-commit"
     hook.write_text(HOOK, "utf-8")

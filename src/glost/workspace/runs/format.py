@@ -37,8 +37,8 @@ class FormattedFile(NamedTuple):
 def lay_out_all(
     paths: Sequence[Path], workers: int | None = None, files: Files = DISK
 ) -> Iterator[FormattedFile]:
-    """Lays every file out, in the order given, as it lies in ``files``; ``workers`` as for ``cores.each``. A page that is known
-    to be laid out already is read and no more; both its texts are then left empty. Raises WorkerLostError."""
+    """Lays every file out, in the order given, as it lies in ``files``; ``workers`` as for ``cores.each``. A page that
+    is known to be laid out already is read and no more; both its texts are then left empty. Raises WorkerLostError."""
     known = PageCache(cache.digest("laid out", cache.build()), "")
     files.fetch(paths)
     found = [_known(path, known, files) for path in paths]
