@@ -25,6 +25,7 @@ from glost.language.yaml_tree import ConfigError
 from glost.lint.finding import Finding, finding_of, unreadable
 from glost.lint.reporters import plain
 from glost.recipe.materials.catalogue import Catalogue, key
+from glost.recipe.recipe import Recipe
 from glost.workspace.collection import Collection
 from glost.workspace.git.run import GitError
 from glost.workspace.load import Usable, Withheld, usable_text
@@ -193,7 +194,7 @@ class _Comparing:
         differs = old is None or new is None or self._content(0, old) != self._content(1, new)
         if any(page is not None and page.told is None for page in pair):
             state = "unreadable" if differs or (old and old.entry) or (new and new.entry) else "same"
-            return Reported(*files, name, state, differs)
+            return Reported(*files, name, state, differs, path=there.path)
         if old is None or new is None:
             return Reported(
                 *files,
@@ -203,6 +204,7 @@ class _Comparing:
                 come=come(None, after),
                 hazards=new_hazards(None, after),
                 allowances=tuple((after.allowed if after else {}).items()),
+                path=there.path,
             )
         comparison, fired = self._compared(old, new)
         moved = old.version.path != new.version.path and not self._sides[1].one
@@ -222,6 +224,7 @@ class _Comparing:
                 if change.place.section == "allowances" and change.new is not None
             ),
             moved,
+            there.path,
         )
 
     def _content(self, at: int, one: _Read) -> str | None:
@@ -236,7 +239,9 @@ class _Comparing:
         roots = self._says_otherwise(old.version, new.version)
         if roots is not None:
             self._two[roots] = self._two.get(roots, 0) + 1
-            before, after = _with_collection(old.entry, before), _with_collection(new.entry, after)
+            recipes = old.entry.recipe, new.entry.recipe
+            before = _with_collection(before, old.entry.collection, recipes)
+            after = _with_collection(after, new.entry.collection, recipes)
         comparison = compare(before, after)
         weighed = any(
             change.place.section in WEIGHED or change.place.section == "materials"
@@ -291,20 +296,20 @@ class _Comparing:
         return found if found.root == root else None
 
 
-def _with_collection(entry: Usable, one: Told) -> Told:
-    """A recipe with what its collection says of it."""
-    settings, catalogue = entry.collection.settings, entry.collection.catalogue
-    return replace(one, around={**one.around, **said_by_collection(entry.recipe, settings, catalogue)})
+def _with_collection(one: Told, collection: Collection, recipes: Sequence[Recipe]) -> Told:
+    """A recipe with what its collection says of both its revisions."""
+    said = said_by_collection(recipes, collection.settings, collection.catalogue)
+    return replace(one, around={**one.around, **said})
 
 
-def _touched_by(change: Change, reported: Sequence[Reported]) -> tuple[str, ...]:
-    """The files of the recipes for which a change of their collection holds."""
+def _touched_by(change: Change, reported: Sequence[Reported]) -> tuple[Reported, ...]:
+    """The recipes for which a change of their collection holds."""
     wanted = {change.place}
     if change.place.what == "aliases":
         sides = [set(str(fact or "").split(", ")) for fact in (change.old, change.new)]
         wanted = {Place("materials", key(alias), "means") for alias in sides[0] ^ sides[1]}
     return tuple(
-        one.new or one.old or one.name
+        one
         for one in reported
         if one.comparison is not None and any(found.place in wanted for found in one.comparison.changes)
     )

@@ -5,7 +5,7 @@ recipe is another.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from decimal import Decimal
 from typing import Any, Final
 
@@ -62,18 +62,20 @@ def _head(block: tree.Block) -> str:
     return "line"
 
 
-def said_by_collection(recipe: Recipe, settings: Settings, catalogue: Catalogue) -> dict[Place, Fact]:
-    """What a collection says that holds for this recipe."""
-    names = dict(_names(recipe))
-    used = {material for material in names.values() if material}
+def said_by_collection(
+    recipes: Iterable[Recipe], settings: Settings, catalogue: Catalogue
+) -> dict[Place, Fact]:
+    """What a collection says that holds for a recipe, or for one of its revisions: asked of both, so that a material
+    that one of them lacks is no change of the collection."""
+    names = {name: catalogue.find(name) for recipe in recipes for name in _names(recipe)}
+    used = {material.name for material in names.values() if material}
     facts: dict[Place, Fact] = dict(_house_notes(settings, catalogue, {*used, _ALL}))
     facts |= dict(_balances(settings))
     facts |= {place: fact for place, fact in _settings(settings) if place.what not in _NOT_OF_A_RECIPE}
     for name, material in names.items():
-        facts[Place("materials", name, "means")] = material or NOT_KNOWN
-        found = catalogue.find(material) if material else None
-        if found is not None:
-            facts |= {place: fact for place, fact in _material(found) if place.what != "aliases"}
+        facts[Place("materials", name, "means")] = material.name if material else NOT_KNOWN
+        if material is not None:
+            facts |= {place: fact for place, fact in _material(material) if place.what != "aliases"}
     return facts
 
 
@@ -87,16 +89,14 @@ def said_at_all(settings: Settings, catalogue: Catalogue) -> dict[Place, Fact]:
     return facts
 
 
-def _names(recipe: Recipe) -> Iterator[tuple[str, str | None]]:
-    """The materials as they are spelled, and what each spelling means."""
+def _names(recipe: Recipe) -> Iterator[str]:
+    """The materials as they are spelled."""
     ingredients = [*recipe.base, *recipe.additions]
     for variation in recipe.variations:
         ingredients += variation.additions
-    for one in ingredients:
-        yield key(one.name), one.material
+    yield from (key(one.name) for one in ingredients)
     for series in recipe.series:
-        for step in series.steps:
-            yield key(step.name), step.material
+        yield from (key(step.name) for step in series.steps)
 
 
 def _house_notes(

@@ -47,7 +47,7 @@ def _collection(one: CollectionChange) -> dict[str, Any]:
                 **_place(change.place),
                 "old": _side(change.old, None),
                 "new": _side(change.new, None),
-                "touches": list(touched),
+                "touches": [recipe.new for recipe in touched],
             }
             for change, touched in one.changes
         ],

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from typing import Final
 
 from glost.compare.comparison import Change, Rewording
 from glost.compare.judgement import Noted
-from glost.compare.meaning import AROUND, OF_THE_COLLECTION, Fact, Place, fact_text
+from glost.compare.meaning import OF_THE_COLLECTION, Fact, Place, fact_text
 from glost.compare.report import (
     HOW,
     NOTHING,
@@ -72,7 +73,12 @@ def nodes_of(one: Reported, arrow: str = ARROW, level: int = 3) -> Iterator[Node
         return
     parts = list(parts_of(comparison))
     said = [entry for part in parts for entry in _said(part, arrow)]
-    said += [_around_entry(change, arrow) for change in comparison.real if _is_around(change)]
+    said += [
+        _around_entry(change, arrow) for change in comparison.real if change.place.section == "allowances"
+    ]
+    collection = _of_its_collection(one)
+    if collection:
+        said.append(Entry(collection, "what its collection says"))
     if said:
         yield Entries(said)
     fired = next((change for change in one.fired if any(fired_rows(change))), None)
@@ -172,8 +178,12 @@ def line_changes(old: Sequence[str], new: Sequence[str]) -> Iterator[tuple[str, 
             yield line[0], line[2:]
 
 
-def _is_around(change: Change) -> bool:
-    return change.place.section in AROUND
+def _of_its_collection(one: Reported) -> str:
+    """What its collection says otherwise, by name: what it says is told once for the whole collection."""
+    changes = one.comparison.real if one.comparison else ()
+    return ", ".join(
+        around_name(change.place) for change in changes if change.place.section in OF_THE_COLLECTION
+    )
 
 
 def _around_entry(change: Change, arrow: str) -> Entry:
@@ -224,16 +234,26 @@ def collection_nodes(one: CollectionChange, arrow: str = ARROW, level: int = 3) 
         old, new = (one_line(fact) or NOTHING for fact in (change.old, change.new))
         entries.append(Entry(f"{old} {arrow} {new}; {touches(one, touched)}", around_name(change.place)))
     yield Entries(entries)
+    touched_at_all = {id(recipe): recipe for _, touched in one.changes for recipe in touched}
+    alone = [recipe for recipe in touched_at_all.values() if only_by_collection(recipe)]
+    for lead, found in (
+        ("come", [noted for recipe in alone for noted in recipe.come]),
+        ("gone", [noted for recipe in alone for noted in recipe.gone]),
+    ):
+        if found:
+            counts = Counter(noted.rule for noted in found)
+            rules = ", ".join(f"{count} {rule}" for rule, count in sorted(counts.items()))
+            yield Paragraph(f"{rules}; --brief names the recipes", "attention", f"findings {lead} with it")
 
 
-def touches(one: CollectionChange, touched: Sequence[str]) -> str:
+def touches(one: CollectionChange, touched: Sequence[Reported]) -> str:
     """Which recipes a change of a collection touches."""
     if not touched:
         return "touches no recipe"
     if len(touched) == one.recipes > _NAMED:
         return f"touches all {one.recipes} recipes"
     more = len(touched) - _NAMED
-    named = ", ".join(touched[:_NAMED]) + (f" and {more} more" if more > 0 else "")
+    named = ", ".join(recipe.path for recipe in touched[:_NAMED]) + (f" and {more} more" if more > 0 else "")
     return f"touches {named}"
 
 
@@ -260,10 +280,11 @@ def changes_in_brief(one: Reported, arrow: str = ARROW) -> str:
             else:
                 said.append(f"{what} {old or NOTHING} {arrow} {new or NOTHING}")
     for change in comparison.real:
-        if _is_around(change) and change.place.section != "allowances":
-            said.append(f"{around_name(change.place)} changed")
-        elif change.place.section == "allowances" and change.new is None:
+        if change.place.section == "allowances" and change.new is None:
             said.append(f"no longer {around_name(change.place)}")
+    collection = _of_its_collection(one)
+    if collection:
+        said.append(f"its collection: {collection}")
     if one.state == "rounded":
         return "rounding only"
     if not said and one.state == "reworded":
@@ -319,8 +340,7 @@ def brief_nodes(report: Report, arrow: str = ARROW) -> Iterator[Node]:
 
 def _file(one: Reported) -> str:
     """The recipe's name and its file, without the revision."""
-    file = one.new or one.old or ""
-    return f"{one.title} ({file})"
+    return f"{one.title} ({one.path})"
 
 
 def brief_lines(report: Report) -> Iterator[str]:

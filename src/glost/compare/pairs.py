@@ -31,9 +31,9 @@ class Pair(NamedTuple):
 Kind = TypeVar("Kind", bound=Hashable)
 
 
-def paired(old: Sequence[Page], new: Sequence[Page], named: bool = False) -> list[Pair]:
-    """Every page of both sides, each once, in the order of the paths. ``named``: a person has named one page on each
-    side, which are a pair whatever their paths. A page whose path the other side lacks is paired with one that means
+def paired(old: Sequence[Page], new: Sequence[Page], named: bool = True) -> list[Pair]:
+    """Every page of both sides, each once, in the order of the paths. ``named``: where there is one page on each
+    side, they are a pair whatever their paths. A page whose path the other side lacks is paired with one that means
     the same, then with one that means the same but for its name, then with one of the same name, last with the one
     whose base and additions it has most of."""
     if named and len(old) == 1 and len(new) == 1:

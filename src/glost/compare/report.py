@@ -39,7 +39,8 @@ class Reported:
     """One recipe on one or both sides. ``old`` and ``new`` are its files as they are shown. ``text_differs``: the
     files differ, be it only in layout or comments. ``fired``: the tests that fire to something else. ``come`` and
     ``gone``: findings of the rules; ``hazards``: those that a material brings anew; ``allowances``: those that stand
-    there anew or for another reason. ``moved``: it lies elsewhere now."""
+    there anew or for another reason. ``moved``: it lies elsewhere now.
+    ``path``: below the side, where it is now."""
 
     old: str | None
     new: str | None
@@ -53,6 +54,7 @@ class Reported:
     hazards: tuple[tuple[str, tuple[str, ...]], ...] = ()
     allowances: tuple[tuple[Place, Fact], ...] = ()
     moved: bool = False
+    path: str = ""
 
     @property
     def differs(self) -> bool:
@@ -70,11 +72,11 @@ class Reported:
 
 class CollectionChange(NamedTuple):
     """What a collection says otherwise: its glost.yaml on both sides, None where there is none; each change with the
-    files of the recipes that it touches; and how many recipes are in it on both sides."""
+    recipes that it touches; and how many recipes are in it on both sides."""
 
     old: str | None
     new: str | None
-    changes: tuple[tuple[Change, tuple[str, ...]], ...]
+    changes: tuple[tuple[Change, tuple[Reported, ...]], ...]
     recipes: int
 
 
