@@ -8,7 +8,6 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import NamedTuple
 
-from glost.workspace.git.folders import top_of
 from glost.workspace.git.run import GitError, asked, asked_anywhere, asked_of_files
 from glost.workspace.git.snapshot import contents
 
@@ -183,23 +182,6 @@ def merged_by_lines(
     return answer, status == 0
 
 
-def place_of(file: Path) -> Path:
-    """Where a file that git hands over belongs: itself below this folder; for a copy in a temporary folder, the one
-    file of the repository that is called so, else a file in this folder."""
-    if file.absolute().is_relative_to(Path.cwd()):
-        return file
-    here = Path.cwd()
-    top = top_of(here)
-    if top is None:
-        return here / file.name
-    try:
-        listed = _paths(asked(top, "ls-files", "-z"))
-    except GitError:
-        return here / file.name
-    named = [path for path in listed if path.rpartition("/")[2] == file.name]
-    return top / named[0] if len(named) == 1 else here / file.name
-
-
 def store_of(top: Path) -> Path:
     """The folder that git keeps a repository in, its settings among it; one for all its working folders. Raises
     GitError."""
@@ -217,3 +199,8 @@ def setting(top: Path, name: str) -> str | None:
 def set_setting(top: Path, name: str, value: str | None) -> None:
     """Sets a setting of this one repository, or takes it away. Raises GitError."""
     asked(top, "config", "--local", *(["--unset", name] if value is None else [name, value]))
+
+
+def forget(top: Path, reference: str) -> None:
+    """Takes away what a name leads to, where it is there. Raises GitError."""
+    asked(top, "update-ref", "-d", reference)
