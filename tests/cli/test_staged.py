@@ -10,7 +10,8 @@ from pathlib import Path
 import pytest
 
 from tests.cli.test_compare import edit, git
-from tests.conftest import HANG_S, Run
+from tests.conftest import Run
+from tests.work import HANG_S
 
 GOOD = (
     'glaze "Dune"\ncone: 6\nuse: test\n\nbase:\n    whiting  20\n    silica  60\n    feldspar, potash  20\n'

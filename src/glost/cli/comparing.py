@@ -13,13 +13,13 @@ from glost.cli.compare_inputs import Side, Version, algorithm_of
 from glost.cli.errors import usage_error
 from glost.cli.progress import counted
 from glost.cli.streams import note
-from glost.compare.around import allowed, said_at_all, said_by_collection, where_lines_are
+from glost.compare.around import said_at_all, said_by_collection
 from glost.compare.comparison import Change, Comparison, compare
 from glost.compare.fired_change import FiredChange, fired_changes
-from glost.compare.judgement import Judged, come, judged, new_hazards
-from glost.compare.meaning import WEIGHED, Place, Told, told
+from glost.compare.judgement import Judged, come, judged_of, new_hazards, told_of
+from glost.compare.meaning import WEIGHED, Place, Told
 from glost.compare.pairs import Page, Pair, paired
-from glost.compare.report import CollectionChange, Report, Reported, state_of
+from glost.compare.report import CollectionChange, Report, Reported, State, state_of
 from glost.language.source import DecodeError, decode
 from glost.language.yaml_tree import ConfigError
 from glost.lint.finding import Finding, finding_of, unreadable
@@ -168,12 +168,8 @@ class _Comparing:
         if isinstance(entry, Withheld):
             self._note(*entry.findings)
             return _Read(Page(version.path, shown, None), version, None, None)
-        resolved, collection = entry.resolved, entry.collection
-        lines = where_lines_are(resolved)
-        allowances = allowed(resolved, lines)
-        found = judged(resolved, collection.settings, collection.catalogue, lines, allowances)
-        one = told(entry.recipe, collection.catalogue, allowances)
-        return _Read(Page(version.path, shown, one), version, entry, found)
+        one = told_of(entry)
+        return _Read(Page(version.path, shown, one), version, entry, judged_of(entry, one))
 
     def _note(self, *findings: Finding) -> None:
         fresh = [finding for finding in findings if finding not in self._noted]
@@ -193,7 +189,8 @@ class _Comparing:
         before, after = (one.judged if one else None for one in (old, new))
         differs = old is None or new is None or self._content(0, old) != self._content(1, new)
         if any(page is not None and page.told is None for page in pair):
-            state = "unreadable" if differs or (old and old.entry) or (new and new.entry) else "same"
+            one_reads = (old is not None and old.entry) or (new is not None and new.entry)
+            state: State = "unreadable" if differs or one_reads else "same"
             return Reported(*files, name, state, differs, path=there.path)
         if old is None or new is None:
             return Reported(
@@ -288,7 +285,8 @@ class _Comparing:
     def _collection(self, at: int, root: Path | None) -> Collection | None:
         """None for one that cannot be read, which has been told."""
         collections = self._sides[at].collections
-        begin = root or (self._sides[at].snapshot.top if self._sides[at].snapshot else Path.cwd())
+        snapshot = self._sides[at].snapshot
+        begin = root or (snapshot.top if snapshot is not None else Path.cwd())
         try:
             found = collections.of(begin / SETTINGS)
         except ConfigError:

@@ -10,14 +10,11 @@ import click
 
 from glost.cli import CLEAN
 from glost.cli.streams import put
-from glost.compare.around import allowed, where_lines_are
 from glost.compare.canonical_text import canonical_text
-from glost.compare.meaning import told
-from glost.language.parse import parse
-from glost.language.source import LARGEST_FILE, DecodeError, Source, decode
+from glost.compare.judgement import told_of
+from glost.language.source import LARGEST_FILE
 from glost.lint.reporters import plain
-from glost.recipe.materials.catalogue import shipped_catalogue
-from glost.recipe.resolve import resolve
+from glost.workspace.load import Withheld, usable_alone
 from glost.workspace.paths import display
 
 
@@ -64,13 +61,7 @@ def _shown(file: Path, data: bytes) -> bytes:
 
 
 def _converted(file: Path, data: bytes) -> bytes:
-    try:
-        source = Source(display(file), decode(data))
-    except DecodeError:
+    found = usable_alone(display(file), data)
+    if isinstance(found, Withheld):
         return data
-    catalogue = shipped_catalogue()
-    resolved = resolve(parse(source), catalogue)
-    if not resolved.complete:
-        return data
-    around = allowed(resolved, where_lines_are(resolved))
-    return canonical_text(told(resolved.recipe, catalogue, around), resolved.page).encode("utf-8")
+    return canonical_text(told_of(found), found.page).encode("utf-8")

@@ -5,9 +5,10 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Mapping
-from typing import NamedTuple
+from typing import NamedTuple, Protocol
 
-from glost.compare.meaning import Fact, Place
+from glost.compare.around import allowed, where_lines_are
+from glost.compare.meaning import Fact, Place, Told, told
 from glost.lint.engine import LintContext, examine_resolved
 from glost.recipe.materials.catalogue import Catalogue, key
 from glost.recipe.resolve import AnalysedRecipe
@@ -31,6 +32,34 @@ class Judged(NamedTuple):
     findings: tuple[Noted, ...]
     hazards: Mapping[str, tuple[str, ...]]
     allowed: Mapping[Place, Fact]
+
+
+class _CollectionOf(Protocol):
+    @property
+    def settings(self) -> Settings: ...
+    @property
+    def catalogue(self) -> Catalogue: ...
+
+
+class WholePage(Protocol):
+    """A page that went through the gate, and its collection."""
+
+    @property
+    def resolved(self) -> AnalysedRecipe: ...
+    @property
+    def collection(self) -> _CollectionOf: ...
+
+
+def told_of(page: WholePage) -> Told:
+    """What a page says, with its allowances."""
+    resolved = page.resolved
+    return told(resolved.recipe, page.collection.catalogue, allowed(resolved, where_lines_are(resolved)))
+
+
+def judged_of(page: WholePage, one: Told) -> Judged:
+    """What the rules say of a page that is ``one``."""
+    collection, resolved = page.collection, page.resolved
+    return judged(resolved, collection.settings, collection.catalogue, where_lines_are(resolved), one.around)
 
 
 def judged(

@@ -115,7 +115,8 @@ class Snapshot:
                     "check the path; a link may lead to what is not there",
                 )
             content = self._content(blob)
-            size = len(content) if content is not None else self._contents[blob]
+            kept = self._contents[blob]
+            size = kept if isinstance(kept, int) else len(kept)
         except GitError as error:
             raise DecodeError(f"git cannot read it: {error}", "check the repository with  git fsck") from None
         if content is None or len(content) > most:
