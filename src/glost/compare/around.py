@@ -67,13 +67,15 @@ def said_by_collection(
 ) -> dict[Place, Fact]:
     """What a collection says that holds for a recipe, or for one of its revisions: asked of both, so that a material
     that one of them lacks is no change of the collection."""
-    names = {name: catalogue.find(name) for recipe in recipes for name in _names(recipe)}
+    spelled = [set(_names(recipe)) for recipe in recipes]
+    names = {name: catalogue.find(name) for name in sorted(set().union(*spelled))}
     used = {material.name for material in names.values() if material}
     facts: dict[Place, Fact] = dict(_house_notes(settings, catalogue, {*used, _ALL}))
     facts |= dict(_balances(settings))
     facts |= {place: fact for place, fact in _settings(settings) if place.what not in _NOT_OF_A_RECIPE}
     for name, material in names.items():
-        facts[Place("materials", name, "means")] = material.name if material else NOT_KNOWN
+        if all(name in one for one in spelled):
+            facts[Place("materials", name, "means")] = material.name if material else NOT_KNOWN
         if material is not None:
             facts |= {place: fact for place, fact in _material(material) if place.what != "aliases"}
     return facts

@@ -37,19 +37,33 @@ class _Range(NamedTuple):
 
 def rounded_places(old: Told, new: Told) -> frozenset[Place]:
     """The places whose amounts only moved by rounding; none where the bases differ by more than that."""
-    factors = [_factors(old, new), _factors(new, old)]
+    factors = [_factors(old, new, _finest(new)), _factors(new, old, _finest(old))]
     found: set[Place] = set()
     for place in old.meaning.keys() & new.meaning.keys():
         before, after = old.meaning[place], new.meaning[place]
         if place.section not in WEIGHED or before == after or not _close(before, after):
             continue
         sides = (old.written[place], new.written[place])
-        if (factors[0] and _fits(factors[0], *sides)) or (factors[1] and _fits(factors[1], *sides[::-1])):
+        if (factors[0] and _fits(factors[0], *sides, _finest(new))) or (
+            factors[1] and _fits(factors[1], *sides[::-1], _finest(old))
+        ):
             found.add(place)
     return frozenset(found)
 
 
-def _factors(old: Told, new: Told) -> _Range | None:
+def _finest(one: Told) -> Fraction:
+    """Half of the last decimal that the base writes anywhere: beside 25.01, 25 is 25.00."""
+    halves = (
+        half
+        for place, written in one.written.items()
+        if place.section == "base"
+        for half in _halves(written)
+        if half
+    )
+    return min(halves, default=Fraction(0))
+
+
+def _factors(old: Told, new: Told, finest: Fraction) -> _Range | None:
     """The factors at which the new base is the old one, rounded; None where there is none."""
     bases = [{place for place in one.meaning if place.section == "base"} for one in (old, new)]
     if bases[0] != bases[1] or not bases[0]:
@@ -59,18 +73,19 @@ def _factors(old: Told, new: Told) -> _Range | None:
         before, after = old.meaning[place], new.meaning[place]
         if before != after and not _close(before, after):
             return None
-        for ratio in _ratios(old.written[place], new.written[place]):
+        for ratio in _ratios(old.written[place], new.written[place], finest):
             if ratio is None:
                 return None
             within = within.within(ratio)
-    return within if within.low <= within.high else None
+    # What only the two ends of a rounding have in common is a step of the last decimal, which somebody has changed.
+    return within if within.low < within.high else None
 
 
-def _fits(factors: _Range, old: Written, new: Written) -> bool:
-    return all(ratio is not None and ratio.meets(factors) for ratio in _ratios(old, new))
+def _fits(factors: _Range, old: Written, new: Written, finest: Fraction) -> bool:
+    return all(ratio is not None and ratio.meets(factors) for ratio in _ratios(old, new, finest))
 
 
-def _ratios(old: Written, new: Written) -> list[_Range | None]:
+def _ratios(old: Written, new: Written, finest: Fraction) -> list[_Range | None]:
     """For each amount the factors that take the old one to what is rounded to the new one."""
     if len(old.parts) != len(new.parts):
         return [None]
@@ -80,7 +95,8 @@ def _ratios(old: Written, new: Written) -> list[_Range | None]:
         if not was:
             ratios.append(None if now else everything)
         else:
-            ratios.append(_Range((now - half) / was, (now + half) / was))
+            least = min(half, finest)
+            ratios.append(_Range((now - least) / was, (now + least) / was))
     return ratios
 
 
