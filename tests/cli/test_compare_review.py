@@ -13,6 +13,7 @@ import pytest
 from jsonschema import Draft202012Validator
 
 import glost.cli.comparing
+from glost.workspace import load
 from tests.cli.test_compare import SCHEMA, edit, git
 from tests.conftest import Run
 
@@ -311,7 +312,7 @@ def test_only_what_differs_is_read(run: Run, top: Path, monkeypatch: pytest.Monk
         edit(top / f"n{number}.glost", ("silica  60", f"silica  {number + 1}"))
     commit(top)
     read: list[str] = []
-    usable_text = glost.cli.comparing.usable_text
+    usable_text = load.usable_text
 
     def counting(shown: str, *others: Any) -> Any:
         read.append(shown)
