@@ -6,6 +6,11 @@ from collections.abc import Sequence
 
 import click
 
+from glost.changes.as_json import as_json
+from glost.changes.markdown import markdown
+from glost.changes.report import Report, summary
+from glost.changes.text import brief as brief_text
+from glost.changes.text import text
 from glost.cli import CLEAN, FINDINGS, UNUSABLE
 from glost.cli.changed import STAGED
 from glost.cli.compare_inputs import sides
@@ -13,11 +18,6 @@ from glost.cli.comparing import report_of
 from glost.cli.errors import show_error
 from glost.cli.pager import colour_is_wanted, columns, show
 from glost.cli.streams import note, put_text
-from glost.compare.as_json import as_json
-from glost.compare.markdown import markdown
-from glost.compare.report import Report, summary
-from glost.compare.text import brief as brief_text
-from glost.compare.text import text
 from glost.language.yaml_tree import ConfigError
 
 _OUTPUTS = ("text", "markdown", "json")

@@ -15,7 +15,7 @@ from glost.cli.changed import STAGED
 from glost.cli.common import files
 from glost.cli.errors import usage_error
 from glost.language.source import DecodeError
-from glost.lint.reporters import plain
+from glost.linter.reporters import plain
 from glost.workspace.collection import Collections, PathNotFoundError, find
 from glost.workspace.git.folders import top_of
 from glost.workspace.git.revisions import last_in_common, pages_of_folder

@@ -8,22 +8,22 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Final
 
+from glost.changes.around import said_at_all, said_by_collection
+from glost.changes.comparison import Change, Comparison, compare
+from glost.changes.fired_change import FiredChange, fired_changes
+from glost.changes.judgement import Judged, come, judged_of, new_hazards, told_of
+from glost.changes.meaning import WEIGHED, Place, Told
+from glost.changes.pairs import Page, Pair, paired
+from glost.changes.report import CollectionChange, Report, Reported, State, state_of
 from glost.chemistry.firing import Calculator
 from glost.cli.compare_inputs import Side, Version, algorithm_of
 from glost.cli.errors import usage_error
 from glost.cli.progress import counted
 from glost.cli.streams import note
-from glost.compare.around import said_at_all, said_by_collection
-from glost.compare.comparison import Change, Comparison, compare
-from glost.compare.fired_change import FiredChange, fired_changes
-from glost.compare.judgement import Judged, come, judged_of, new_hazards, told_of
-from glost.compare.meaning import WEIGHED, Place, Told
-from glost.compare.pairs import Page, Pair, paired
-from glost.compare.report import CollectionChange, Report, Reported, State, state_of
 from glost.language.source import DecodeError, decode
 from glost.language.yaml_tree import ConfigError
-from glost.lint.finding import Finding, finding_of, unreadable
-from glost.lint.reporters import plain
+from glost.linter.finding import Finding, finding_of, unreadable
+from glost.linter.reporters import plain
 from glost.recipe.materials.catalogue import Catalogue, key
 from glost.recipe.recipe import Recipe
 from glost.workspace.collection import Collection

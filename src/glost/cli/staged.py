@@ -15,8 +15,8 @@ from glost.cli.errors import usage_error
 from glost.cli.since import Repository, top_asked
 from glost.cli.streams import note
 from glost.language.source import DecodeError
-from glost.lint.finding import Finding, unreadable
-from glost.lint.reporters.plain import visible
+from glost.linter.finding import Finding, unreadable
+from glost.linter.reporters.plain import visible
 from glost.workspace.collection import Collections, PathNotFoundError, find
 from glost.workspace.git.revisions import Changes
 from glost.workspace.git.run import GitError

@@ -8,12 +8,12 @@ from pathlib import Path
 
 import click
 
+from glost.changes.canonical_text import canonical_text
+from glost.changes.judgement import told_of
 from glost.cli import CLEAN
 from glost.cli.streams import put
-from glost.compare.canonical_text import canonical_text
-from glost.compare.judgement import told_of
 from glost.language.source import LARGEST_FILE
-from glost.lint.reporters import plain
+from glost.linter.reporters import plain
 from glost.workspace.load import Withheld, usable_alone
 from glost.workspace.paths import display
 
