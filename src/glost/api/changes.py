@@ -9,14 +9,14 @@ from typing import Any
 from glost.api.recipes import Recipe
 from glost.changes import as_json, markdown, text
 from glost.changes.comparison import compare as compared
-from glost.changes.meaning import told
-from glost.changes.report import Reported, state_of
+from glost.changes.judgement import told_of
+from glost.changes.report import Report, Reported, state_of
 
 
 @dataclass(frozen=True)
 class Comparison:
     """Two recipes side by side. ``same``: both mean the same. ``state``: "same", "reworded" (only written otherwise),
-    "renamed" or "changed". ``changes``: what says something else, as ``glost compare --output json`` has it."""
+    "rounded", "renamed" or "changed". ``changes``: what says something else, as in the JSON of ``glost compare``."""
 
     old: Recipe
     new: Recipe
@@ -28,7 +28,7 @@ class Comparison:
     @property
     def data(self) -> dict[str, Any]:
         """One of ``recipes`` as ``glost compare --output json`` has it (schema/compare.schema.json)."""
-        recipes: list[dict[str, Any]] = json.loads(as_json.as_json([self.reported]))["recipes"]
+        recipes: list[dict[str, Any]] = json.loads(as_json.as_json(Report([self.reported])))["recipes"]
         return recipes[0]
 
     @property
@@ -39,15 +39,15 @@ class Comparison:
     @property
     def text(self) -> str:
         """As ``glost compare`` prints it."""
-        return text.text([self.reported])
+        return text.text(Report([self.reported]))
 
     def _repr_markdown_(self) -> str:
-        return markdown.markdown([self.reported])
+        return markdown.markdown(Report([self.reported]))
 
 
 def compare(old: Recipe, new: Recipe) -> Comparison:
     """What changed in meaning: other amounts, not other spelling, order or scale."""
-    found = compared(*(told(one.usable.recipe, one.usable.collection.catalogue) for one in (old, new)))
+    found = compared(*(told_of(one.usable) for one in (old, new)))
     state = state_of(found)
     reported = Reported(old.file, new.file, new.name, state, old.text != new.text, found)
     return Comparison(old, new, not reported.differs, state, reported)

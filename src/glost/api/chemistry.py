@@ -8,10 +8,10 @@ from typing import Any
 
 from glost.api import pages
 from glost.api.recipes import Recipe, Test, test_of
-from glost.chemistry.firing import Calculator
 from glost.errors import ValueRefusedError
 from glost.output.formula import as_json, text
 from glost.output.formula.account import MODELS, Account, Choice, account
+from glost.recipe.materials.oxides import IRON_AS
 
 
 @dataclass(frozen=True)
@@ -56,19 +56,23 @@ def formula(
     on: str = "flux",
     counting_colourants: bool = False,
     expansion: str = MODELS[0],
+    iron: str = "Fe2O3",
 ) -> Formula:
     """What a recipe, or one test of it, fires to. ``on``: what is taken as 1, "flux" or "alumina".
     ``counting_colourants``: colouring oxides such as CoO count among the fluxes. ``expansion``: the model of that
-    estimate. Raises ValueRefusedError, NotFoundError."""
+    estimate. ``iron``: the oxide that iron is counted as, "Fe2O3", "Fe3O4" or "FeO". Raises ValueRefusedError, NotFoundError."""
     if on not in ("flux", "alumina"):
         raise ValueRefusedError(f"nothing can be taken as 1 but flux or alumina, and not '{on}'")
     if expansion not in MODELS:
         raise ValueRefusedError(f"there is no model '{expansion}'", f"the models are: {', '.join(MODELS)}")
+    if iron not in IRON_AS:
+        raise ValueRefusedError(f"iron cannot be counted as '{iron}'", f"it can be: {', '.join(IRON_AS)}")
     one = test_of(recipe, test)
-    choice = Choice("alumina" if on == "alumina" else "flux", counting_colourants, expansion)
+    choice = Choice("alumina" if on == "alumina" else "flux", counting_colourants, expansion, iron)
     usable = one.recipe.usable
-    calculator = Calculator(usable.collection.catalogue, convention=choice.convention, on=choice.on)
-    found = account(usable.file, one.inner, calculator, choice)
+    collection = usable.collection
+    calculator = choice.calculator(collection.catalogue)
+    found = account(usable.file, one.inner, calculator, choice, collection.settings.bodies)
     data = as_json.data(found)
     return Formula(
         one,

@@ -3,25 +3,55 @@ given exactly, as whole numbers or n/d in text, and rounded to six decimals."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from decimal import ROUND_HALF_EVEN, Decimal
 from fractions import Fraction
 from typing import Any
 
 from glost.changes.comparison import Change, Rewording
 from glost.changes.fired_change import FiredChange
+from glost.changes.judgement import Noted
 from glost.changes.meaning import Fact, Place, Weighed, Written, fact_text
-from glost.changes.report import Reported
+from glost.changes.report import CollectionChange, Report, Reported
+from glost.changes.rounding import PARTS, SHARE
 from glost.chemistry.additive import Estimate
 from glost.language.exact_json import written
 
-VERSION = 1
+VERSION = 2
 
 
-def as_json(reported: Sequence[Reported]) -> str:
-    """One document that holds all pairs."""
-    same = not any(one.differs for one in reported)
-    return written({"version": VERSION, "same": same, "recipes": [_recipe(one) for one in reported]}) + "\n"
+def as_json(report: Report) -> str:
+    """One document that holds all pairs but those that are the same, of which it has the number."""
+    return (
+        written(
+            {
+                "version": VERSION,
+                "same": not report.differs,
+                "compared": len(report.recipes) + report.same,
+                "same_recipes": report.same,
+                "tolerance": {"parts_of_100": _rounded(PARTS), "share": _rounded(SHARE)},
+                "collections": [_collection(one) for one in report.collections],
+                "recipes": [_recipe(one) for one in report.recipes],
+            }
+        )
+        + "\n"
+    )
+
+
+def _collection(one: CollectionChange) -> dict[str, Any]:
+    return {
+        "old": one.old,
+        "new": one.new,
+        "recipes": one.recipes,
+        "changes": [
+            {
+                **_place(change.place),
+                "old": _side(change.old, None),
+                "new": _side(change.new, None),
+                "touches": [recipe.new for recipe in touched],
+            }
+            for change, touched in one.changes
+        ],
+    }
 
 
 def _recipe(one: Reported) -> dict[str, Any]:
@@ -35,7 +65,17 @@ def _recipe(one: Reported) -> dict[str, Any]:
         "changes": [_change(change) for change in comparison.changes] if comparison else [],
         "rewordings": [_rewording(rewording) for rewording in comparison.rewordings] if comparison else [],
         "fired": [_fired(change) for change in one.fired],
+        "allowed": [
+            {"rule": place.what, "within": place.within, "reason": fact_text(reason)}
+            for place, reason in one.allowances
+        ],
+        "hazards": [{"material": name, "said": list(said)} for name, said in one.hazards],
+        "findings": {"come": list(map(_finding, one.come)), "gone": list(map(_finding, one.gone))},
     }
+
+
+def _finding(noted: Noted) -> dict[str, str]:
+    return {"level": noted.level, "rule": noted.rule, "within": noted.where, "message": noted.message}
 
 
 def _place(place: Place) -> dict[str, Any]:
@@ -48,6 +88,7 @@ def _change(change: Change) -> dict[str, Any]:
         "old": _side(change.old, change.old_written),
         "new": _side(change.new, change.new_written),
         "follows": change.follows,
+        "rounding": change.rounding,
     }
 
 

@@ -7,12 +7,14 @@ changes only the lower part, where it is named as such.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
 from fractions import Fraction
 from typing import Final
 
 from glost.changes.meaning import SECTIONS, WEIGHED, Place, Section, Told, Weighed, fact_text, rounded
 from glost.language import tree
+from glost.linter.allowances import allowances
 from glost.recipe.fields import FIELDS, Quantity
 
 _HEADS: Final[dict[Section, str]] = {
@@ -44,9 +46,15 @@ def _lines(one: Told, page: tree.Page) -> Iterator[str]:
                 yield ""
                 yield _HEADS.get(section) or f'{section} "{within}":'
             yield from _place(one, place)
+    allowances = sorted(place for place in one.around if place.section == "allowances")
+    if allowances:
+        yield from ("", "allows:")
+        for place in allowances:
+            where = f" ({place.within})" if place.within else ""
+            yield f"    {place.what}{where}: {' '.join(fact_text(one.around[place]).split())}"
     yield from ("", "as written:")
     yield from _as_written(one)
-    comments = list(_comments(page))
+    comments = list(_other_comments(page))
     if comments:
         yield from ("", "comments:")
         yield from (f"    {comment}" for comment in comments)
@@ -127,16 +135,31 @@ def _otherwise(place: Place, amounts: tuple[str, ...]) -> bool:
     return place.section in WEIGHED and (summed or any(" " in amount for amount in amounts))
 
 
-def _comments(page: tree.Page) -> Iterator[str]:
+def _other_comments(page: tree.Page) -> Iterator[str]:
+    """The comments but for allowances that let something stand, which are told as such."""
+    told = Counter(
+        page.source.text[one.span.start : one.span.end]
+        for one in allowances(page)
+        if one.reason and one.line >= 0
+    )
+    for shown, comment in _comments(page):
+        if told[comment]:
+            told[comment] -= 1
+        else:
+            yield shown
+
+
+def _comments(page: tree.Page) -> Iterator[tuple[str, str]]:
+    """Each comment as it is shown, and as it is written."""
     for line in page.lead:
         if isinstance(line, tree.Remark):
-            yield line.text
+            yield line.text, line.text
     for block in page.blocks:
         if not isinstance(block.head, tree.Unread) and block.head.comment is not None:
-            yield block.head.comment.text
+            yield block.head.comment.text, block.head.comment.text
         for line in block.lines:
             if isinstance(line, tree.Remark):
-                yield line.text
+                yield line.text, line.text
             elif isinstance(line, (tree.Item, tree.Instruction)) and line.comment is not None:
                 name = line.name.text if isinstance(line, tree.Item) else line.names[0].text
-                yield f"{name}: {line.comment.text}"
+                yield f"{name}: {line.comment.text}", line.comment.text

@@ -8,13 +8,26 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Literal, NamedTuple
 
-from glost.changes.meaning import WEIGHED, Fact, Meaning, Place, Section, Told, Weighed, Written, rounded
+from glost.changes.meaning import (
+    AROUND,
+    WEIGHED,
+    Fact,
+    Meaning,
+    Place,
+    Section,
+    Told,
+    Weighed,
+    Written,
+    rounded,
+)
+from glost.changes.rounding import rounded_places
 from glost.errors import ValueRefusedError
 
 
 class Change(NamedTuple):
     """One place that says something else; None on the side that does not say it. ``follows``: its amount as written
-    only went along with the scale of the base, and what moved it on a base of 100 is another material."""
+    only went along with the scale of the base, and what moved it on a base of 100 is another material. ``rounding``: it
+    only moved as rounding moves it (see compare.rounding)."""
 
     place: Place
     old: Fact | None
@@ -22,11 +35,14 @@ class Change(NamedTuple):
     old_written: Written | None = None
     new_written: Written | None = None
     follows: bool = False
+    rounding: bool = False
 
     @property
     def mirrored(self) -> Change:
         """The same change backwards."""
-        return Change(self.place, self.new, self.old, self.new_written, self.old_written, self.follows)
+        return self._replace(
+            old=self.new, new=self.old, old_written=self.new_written, new_written=self.old_written
+        )
 
 
 How = Literal["scale", "spelling", "amounts", "value", "order", "lines"]
@@ -59,9 +75,14 @@ class Comparison:
     rewordings: tuple[Rewording, ...]
 
     @property
+    def real(self) -> tuple[Change, ...]:
+        """The changes but for those of rounding."""
+        return tuple(change for change in self.changes if not change.rounding)
+
+    @property
     def same(self) -> bool:
-        """Whether both mean the same."""
-        return not self.changes
+        """Whether both mean the same, but for rounding."""
+        return not self.real
 
     @property
     def empty(self) -> bool:
@@ -71,7 +92,7 @@ class Comparison:
     @property
     def renamed(self) -> bool:
         """Whether only the recipe's name changed."""
-        return bool(self.changes) and all(change.place.section == "name" for change in self.changes)
+        return bool(self.real) and all(change.place.section == "name" for change in self.real)
 
 
 def mirrored(comparison: Comparison) -> Comparison:
@@ -89,6 +110,8 @@ def apply(meaning: Meaning, comparison: Comparison) -> Meaning:
     """What ``meaning`` says after the changes. Raises ValueError where it does not say what a change begins with."""
     after = dict(meaning)
     for change in comparison.changes:
+        if change.place.section in AROUND:
+            continue
         if after.get(change.place) != change.old:
             raise ValueRefusedError(f"{change.place} does not say what the change begins with")
         if change.new is None:
@@ -110,6 +133,11 @@ def compare(old: Told, new: Told) -> Comparison:
             changes.append(Change(place, before, after, *written, _follows(before, after, *written, factor)))
         if written[0] is not None and written[1] is not None:
             rewordings += _reworded(place, written[0], written[1], before == after, factor)
+    only_rounded = rounded_places(old, new)
+    changes = [change._replace(rounding=change.place in only_rounded) for change in changes]
+    for place in sorted({*old.around, *new.around}, key=lambda place: place.order):
+        if old.around.get(place) != new.around.get(place):
+            changes.append(Change(place, old.around.get(place), new.around.get(place)))
     rewordings.sort(key=lambda rewording: (rewording.place.order, rewording.how))
     return Comparison(old.name, new.name, tuple(changes), tuple(rewordings))
 

@@ -1,74 +1,90 @@
-"""A comparison as GitHub-flavoured Markdown, such as for the text of a merge request."""
+"""A comparison as Markdown for the text of a merge request: a table of what changed on top, and the details folded
+below it, as far as there is room."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator
+from typing import Final
 
-from glost.changes.report import HOW, PARTIAL, RANKS, REWORDED, Part, Reported, Row, fired_rows, parts_of
-from glost.changes.text import line_changes
-from glost.output.model.markdown import escaped
+from glost.changes.nodes import brief_nodes, collection_nodes, nodes_of, worth_telling
+from glost.changes.report import Report, Reported, summary
+from glost.output.model import Table
+from glost.output.model.markdown import as_markdown, escaped, within_tag
 
-_ONE_SIDED = {
-    "added": "New here.",
-    "removed": "Taken out.",
-    "unreadable": "Cannot be read whole, so not compared.",
-}
-
-
-def markdown(reported: Iterable[Reported]) -> str:
-    """A section a pair, of those that differ in anything."""
-    told = (one for one in reported if one.state != "same" or one.text_differs)
-    return "\n".join("".join(f"{line}\n" for line in _lines(one)) for one in told)
+LIMIT: Final = 65_000
+"""Bytes: less than the 65,536 characters that a code host takes as one comment (from memory), with room for a line
+that a pipeline puts above."""
+_ARROW: Final = "→"
 
 
-def _lines(one: Reported) -> Iterator[str]:
-    comparison = one.comparison
-    name = one.name
-    if comparison is not None and comparison.old_name != comparison.new_name:
-        name = f"{comparison.old_name}, now {comparison.new_name}"
-    files = [file for file in (one.old, one.new) if file is not None]
-    yield from (f"## {escaped(name)}", "", " → ".join(escaped(file) for file in dict.fromkeys(files)), "")
-    if one.state in _ONE_SIDED:
-        yield _ONE_SIDED[one.state]
-    if comparison is None:
-        return
-    if comparison.empty:
-        yield "The same recipe; only layout or comments differ."
-        return
-    for part in parts_of(comparison):
-        yield from _part(part)
-    for change in one.fired[:1]:
-        of = f" of {change.label}" if change.label else ""
-        yield from _table(f"fired{of}", list(fired_rows(change)))
-        yield from (PARTIAL if change.partial else RANKS, "")
-    if comparison.rewordings:
-        yield from (f"**{REWORDED}**", "")
-        for rewording in comparison.rewordings:
-            place = rewording.place
-            what = ", ".join(filter(None, (place.section, place.within, place.what)))
-            yield f"- {escaped(what)}, {HOW[rewording.how]}: {escaped(rewording.old)} → {escaped(rewording.new)}"
-
-
-def _part(part: Part) -> Iterator[str]:
-    if part.rows:
-        yield from _table(part.heading, part.rows)
-    elif part.heading:
-        yield from (f"**{escaped(part.heading)}**", "")
-    for what, old, new in part.said:
-        if "\n" not in old + new:
-            yield f"- {escaped(what)}: {escaped(old) or '–'} → {escaped(new) or '–'}"
+def markdown(report: Report, brief: bool = False, limit: int = LIMIT) -> str:
+    """``brief``: the table alone."""
+    head = f"**{escaped(summary(report))}**\n"
+    room = limit - _size(head) - _RESERVE
+    parts = [head]
+    table, left_out = _table(report, room)
+    parts += table
+    room -= sum(map(_size, table))
+    if left_out:
+        parts.append(
+            f"\n{left_out} more recipes changed: there is no room for them here. glost compare shows all.\n"
+        )
+    if brief:
+        return "".join(parts)
+    untold = 0
+    for one in filter(worth_telling, report.recipes):
+        folded = _folded(one)
+        if untold or _size(folded) > room:
+            untold += 1
             continue
-        yield f"- {escaped(what)}:"
-        for sign, line in line_changes(old.split("\n") if old else [], new.split("\n") if new else []):
-            yield f"  - {'taken out' if sign == '-' else 'new'}: {escaped(line)}"
-    if part.said:
-        yield ""
+        room -= _size(folded)
+        parts.append(folded)
+    if untold:
+        parts.append(
+            f"\nThe details of {untold} recipe{'s' if untold > 1 else ''} are left out, since there is no room for them"
+            " here. glost compare shows all.\n"
+        )
+    return "".join(parts)
 
 
-def _table(heading: str, rows: Sequence[Row]) -> Iterator[str]:
-    yield f"| {escaped(heading)} | old | new | change | as written |"
-    yield "| --- | ---: | ---: | ---: | --- |"
-    for row in rows:
-        cells = [*row[:-1], row.written.replace(" -> ", " → ")]
-        yield f"| {' | '.join(map(escaped, cells))} |"
-    yield ""
+_RESERVE: Final = 600
+"""Bytes for what is said of what is left out."""
+
+
+def _size(text: str) -> int:
+    return len(text.encode("utf-8", "surrogatepass"))
+
+
+def _table(report: Report, room: int) -> tuple[list[str], int]:
+    """The table on top, and the number of recipes for which there is no room."""
+    shown = []
+    for collection in report.collections:
+        text = "\n" + as_markdown(collection_nodes(collection, _ARROW))
+        if _size(text) <= room:
+            room -= _size(text)
+            shown.append(text)
+    table = next(iter(brief_nodes(report, _ARROW)))
+    assert isinstance(table, Table)
+    if not table.rows:
+        return shown, 0
+    lines = as_markdown([table]).splitlines(keepends=True)
+    kept = ["\n", *lines[:2]]
+    room -= sum(map(_size, kept))
+    for at, line in enumerate(lines[2:]):
+        room -= _size(line)
+        if room < 0:
+            return ["".join(kept), *shown], len(lines) - 2 - at
+        kept.append(line)
+    return ["".join(kept), *shown], 0
+
+
+def _folded(one: Reported) -> str:
+    _, *nodes = nodes_of(one, _ARROW, 4)
+    return "".join(_fold(one.title, as_markdown(nodes)))
+
+
+def _fold(title: str, body: str) -> Iterator[str]:
+    # An empty line is needed, or what stands within is not read as Markdown.
+    yield f"\n<details><summary>{within_tag(title)}</summary>\n\n"
+    yield body
+    yield "\n</details>\n"

@@ -6,7 +6,7 @@ Amounts stand on a base of 100, exact. A base that totals 0 has no scale; its am
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from decimal import Decimal
 from fractions import Fraction
 from typing import Final, Literal, NamedTuple, TypeAlias
@@ -16,7 +16,22 @@ from glost.recipe.materials.catalogue import Catalogue, key
 from glost.recipe.recipe import Ingredient, Recipe, Step, parts
 from glost.weighing.units import MASS_UNITS, grams
 
-Section = Literal["kind", "name", "field", "base", "additions", "variation", "series", "handling", "notes"]
+Section = Literal[
+    "kind",
+    "name",
+    "field",
+    "base",
+    "additions",
+    "variation",
+    "series",
+    "handling",
+    "notes",
+    "allowances",
+    "house notes",
+    "balances",
+    "settings",
+    "materials",
+]
 SECTIONS: Final[tuple[Section, ...]] = (
     "kind",
     "name",
@@ -27,8 +42,17 @@ SECTIONS: Final[tuple[Section, ...]] = (
     "series",
     "handling",
     "notes",
+    "allowances",
+    "house notes",
+    "balances",
+    "settings",
+    "materials",
 )
-"""The sections of a recipe, in the order in which changes are told."""
+"""The sections of a recipe, and behind them what stands around it, in the order in which changes are told."""
+
+AROUND: Final = SECTIONS[9:]
+"""What holds for a recipe and is no part of it: which findings its page lets stand, and what its collection says."""
+OF_THE_COLLECTION: Final = AROUND[1:]
 
 WEIGHED: Final = ("base", "additions", "variation", "series")
 """The sections that hold amounts."""
@@ -75,13 +99,15 @@ class Written(NamedTuple):
 @dataclass(frozen=True, slots=True)
 class Told:
     """One recipe, ready to be compared. ``meaning`` and ``written`` have their places in the order of the page;
-    ``total`` is the base's, in parts or grams; ``handling`` holds the handling lines as they are grouped."""
+    ``total`` is the base's, in parts or grams; ``handling`` holds the handling lines as they are grouped; ``around`` is
+    what holds for the recipe besides (see compare.around)."""
 
     meaning: Meaning
     written: Mapping[Place, Written]
     total: Fraction
     in_masses: bool
     handling: tuple[tuple[str, ...], ...]
+    around: Meaning = field(default_factory=dict)
 
     @property
     def kind(self) -> str:
@@ -92,13 +118,14 @@ class Told:
         return str(self.meaning[Place("name")])
 
 
-def told(recipe: Recipe, catalogue: Catalogue) -> Told:
-    """``recipe`` as what it says. ``catalogue`` gives the names in its handling lines their meaning."""
+def told(recipe: Recipe, catalogue: Catalogue, around: Meaning | None = None) -> Told:
+    """``recipe`` as what it says. ``catalogue`` gives the names in its handling lines their meaning; ``around`` as in
+    Told."""
     teller = _Teller(recipe)
     teller.say(Place("kind"), recipe.kind)
     teller.say(Place("name"), recipe.name)
-    for field, value in recipe.fields.items():
-        place = Place("field", what=field)
+    for word, value in recipe.fields.items():
+        place = Place("field", what=word)
         teller.say(place, _fact(value))
         teller.written[place] = Written((), (value_text(value),))
     teller.weigh("base", "", recipe.base)
@@ -111,7 +138,7 @@ def told(recipe: Recipe, catalogue: Catalogue) -> Told:
     if recipe.notes:
         teller.say(Place("notes"), recipe.notes)
     groups = tuple(tuple(sorted(_called(name, catalogue) for name in one.names)) for one in recipe.handling)
-    return Told(teller.meaning, teller.written, teller.total, recipe.in_masses, groups)
+    return Told(teller.meaning, teller.written, teller.total, recipe.in_masses, groups, around or {})
 
 
 class _Teller:

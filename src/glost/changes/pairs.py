@@ -31,11 +31,12 @@ class Pair(NamedTuple):
 Kind = TypeVar("Kind", bound=Hashable)
 
 
-def paired(old: Sequence[Page], new: Sequence[Page]) -> list[Pair]:
-    """Every page of both sides, each once, in the order of the paths. One page on each side is a pair whatever its
-    path. A page whose path the other side lacks is paired with one that means the same, then with one that means the
-    same but for its name, then with one of the same name, last with the one whose base and additions it has most of."""
-    if len(old) == 1 and len(new) == 1:
+def paired(old: Sequence[Page], new: Sequence[Page], named: bool = True) -> list[Pair]:
+    """Every page of both sides, each once, in the order of the paths. ``named``: where there is one page on each
+    side, they are a pair whatever their paths. A page whose path the other side lacks is paired with one that means
+    the same, then with one that means the same but for its name, then with one of the same name, last with the one
+    whose base and additions it has most of."""
+    if named and len(old) == 1 and len(new) == 1:
         return [Pair(old[0], new[0])]
     left, right = {page.path: page for page in old}, {page.path: page for page in new}
     pairs = [Pair(left.pop(path), right.pop(path)) for path in sorted(left.keys() & right.keys())]

@@ -9,9 +9,10 @@ from typing import Final, Literal, NamedTuple
 
 from glost.changes.comparison import Change, Comparison, How
 from glost.changes.fired_change import FiredChange
-from glost.changes.meaning import WEIGHED, Section, Weighed, Written, fact_text, rounded
+from glost.changes.judgement import Noted
+from glost.changes.meaning import AROUND, WEIGHED, Fact, Place, Section, Weighed, Written, fact_text, rounded
 
-State = Literal["same", "reworded", "renamed", "changed", "added", "removed", "unreadable"]
+State = Literal["same", "reworded", "rounded", "renamed", "changed", "added", "removed", "unreadable"]
 
 HEADINGS: Final[dict[Section, str]] = {
     "base": "base, parts of 100",
@@ -36,7 +37,10 @@ FOLLOWS: Final = "follows the total"
 @dataclass(frozen=True, slots=True)
 class Reported:
     """One recipe on one or both sides. ``old`` and ``new`` are its files as they are shown. ``text_differs``: the
-    files differ, be it only in layout or comments. ``fired``: the tests that fire to something else."""
+    files differ, be it only in layout or comments. ``fired``: the tests that fire to something else. ``come`` and
+    ``gone``: findings of the rules; ``hazards``: those that a material brings anew; ``allowances``: those that stand
+    there anew or for another reason. ``moved``: it lies elsewhere now.
+    ``path``: below the side, where it is now."""
 
     old: str | None
     new: str | None
@@ -45,18 +49,57 @@ class Reported:
     text_differs: bool
     comparison: Comparison | None = None
     fired: tuple[FiredChange, ...] = ()
+    come: tuple[Noted, ...] = ()
+    gone: tuple[Noted, ...] = ()
+    hazards: tuple[tuple[str, tuple[str, ...]], ...] = ()
+    allowances: tuple[tuple[Place, Fact], ...] = ()
+    moved: bool = False
+    path: str = ""
 
     @property
     def differs(self) -> bool:
         """Whether the two sides mean something else."""
-        return self.state not in ("same", "reworded")
+        return self.state not in ("same", "reworded", "rounded")
+
+    @property
+    def title(self) -> str:
+        """The recipe's name, or both where it has another now."""
+        comparison = self.comparison
+        if comparison is not None and comparison.old_name != comparison.new_name:
+            return f"{comparison.old_name}, now {comparison.new_name}"
+        return self.name
+
+
+class CollectionChange(NamedTuple):
+    """What a collection says otherwise: its glost.yaml on both sides, None where there is none; each change with the
+    recipes that it touches; and how many recipes are in it on both sides."""
+
+    old: str | None
+    new: str | None
+    changes: tuple[tuple[Change, tuple[Reported, ...]], ...]
+    recipes: int
+
+
+class Report(NamedTuple):
+    """All that is between two sides: what is not the same, how many recipes are, and the collections."""
+
+    recipes: Sequence[Reported]
+    same: int = 0
+    collections: Sequence[CollectionChange] = ()
+
+    @property
+    def differs(self) -> bool:
+        """Whether any recipe means something else."""
+        return any(one.differs for one in self.recipes)
 
 
 def state_of(comparison: Comparison) -> State:
     """What a comparison comes to."""
     if comparison.renamed:
         return "renamed"
-    return "changed" if comparison.changes else "reworded" if comparison.rewordings else "same"
+    if comparison.real:
+        return "changed"
+    return "rounded" if comparison.changes else "reworded" if comparison.rewordings else "same"
 
 
 class Row(NamedTuple):
@@ -80,8 +123,10 @@ class Part(NamedTuple):
 def parts_of(comparison: Comparison) -> Iterator[Part]:
     """The changes, section by section. What only follows the total stands behind what moved it."""
     groups: dict[tuple[Section, str], list[Change]] = {}
-    for change in comparison.changes:
+    for change in comparison.real:
         section, within, _ = change.place
+        if section in AROUND:
+            continue
         groups.setdefault((section, within), []).append(change)
     for (section, within), changes in groups.items():
         if section in WEIGHED:
@@ -171,13 +216,13 @@ def _said(change: Change, side: int) -> str:
 
 
 def fired_rows(change: FiredChange) -> Iterator[Row]:
-    """What a test fires to, where it is something else."""
+    """What a test fires to, where it moved by more than the last decimal that is shown."""
     for term in change.terms or ():
-        if round(term.new - term.old, 6):
+        if round(abs(term.new - term.old), 3):
             yield _figures(f"{term.oxide}, mol", term.old, term.new, 3)
-    if round(change.loss[1] - change.loss[0], 6):
+    if round(abs(change.loss[1] - change.loss[0]), 2):
         yield _figures("loss on ignition, %", *change.loss, 2)
-    if change.expansion is not None:
+    if change.expansion is not None and round(abs(change.expansion[1].value - change.expansion[0].value), 1):
         old, new = (Fraction(one.value) for one in change.expansion)
         yield Row(
             f"expansion, 1e-7/K, model {change.expansion[0].model}",
@@ -199,14 +244,17 @@ PARTIAL: Final = "Part of the batch is unknown: these are figures of the known r
 RANKS: Final = "Calculated, not fired: it ranks glazes and does not replace a firing test."
 
 
-def summary(reported: Sequence[Reported]) -> str:
+def summary(report: Report) -> str:
     """One line for all pairs."""
-    count = len(reported)
-    differ = sum(one.differs for one in reported)
-    reworded = sum(one.state == "reworded" for one in reported)
+    count = len(report.recipes) + report.same
+    differ = sum(one.differs and one.state != "unreadable" for one in report.recipes)
     words = f"{count} recipe{'' if count == 1 else 's'} compared: "
-    if not differ:
-        words += "the same in meaning"
-    else:
-        words += f"{differ} differ{'s' if differ == 1 else ''} in meaning"
-    return words + (f", {reworded} only written otherwise" if reworded else "")
+    words += f"{differ} differ{'s' if differ == 1 else ''} in meaning" if differ else "the same in meaning"
+    for state, said in (("reworded", "only written otherwise"), ("rounded", "rounding only")):
+        number = sum(one.state == state for one in report.recipes)
+        words += f", {number} {said}" if number else ""
+    unread = sum(one.state == "unreadable" for one in report.recipes)
+    if unread:
+        words = f"{count} recipe{'' if count == 1 else 's'} compared: {unread} cannot be read"
+        words += f", {differ} differ{'s' if differ == 1 else ''} in meaning" if differ else ""
+    return words

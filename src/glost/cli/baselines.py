@@ -19,8 +19,8 @@ from glost.linter.finding import SYNTAX, UNREADABLE, Finding
 from glost.linter.reporters import plain
 from glost.linter.rule import find_rule, rule_names
 from glost.workspace.collection import Collections
-from glost.workspace.files import read_text
 from glost.workspace.paths import display, whole
+from glost.workspace.reading import DISK, Files, text_in
 from glost.workspace.runs.lint_options import LintOptions
 
 
@@ -56,11 +56,13 @@ def hold_back(
     known = 0
     gone: list[tuple[baseline.Known, int]] = []
     for root, (mine, looked_at) in _by_collection(findings, paths, collections).items():
-        if not os.path.lexists(root / baseline.FILE):
+        if not collections.files.has(root / baseline.FILE):
             new += (finding for finding, _ in mine)
             continue
-        entries = _read_baseline(root)
-        held = baseline.hold_back(mine, entries, _looked_for(entries, root, looked_at, wish))
+        entries = _read_baseline(root, collections.files)
+        held = baseline.hold_back(
+            mine, entries, _looked_for(entries, root, looked_at, wish, collections.files)
+        )
         new += held.new
         known += held.known
         gone += held.gone
@@ -98,13 +100,13 @@ def write_baselines(
     return CLEAN
 
 
-def _read_baseline(root: Path) -> Counter[baseline.Known]:
+def _read_baseline(root: Path, files: Files = DISK) -> Counter[baseline.Known]:
     file = root / baseline.FILE
     try:
-        return baseline.read(read_text(file, baseline.LARGEST))
+        return baseline.read(text_in(files, file, baseline.LARGEST))
     except (baseline.BaselineError, DecodeError) as error:
         raise ConfigError(
-            Source(display(file), ""),
+            Source(files.shown(file), ""),
             FIRST,
             f"this baseline cannot be read: {error.message}",
             "take it from the last commit; or delete it, and write it anew with glost lint --write-baseline",
@@ -112,14 +114,18 @@ def _read_baseline(root: Path) -> Counter[baseline.Known]:
 
 
 def _looked_for(
-    entries: Iterable[baseline.Known], root: Path, looked_at: set[str], wish: LintOptions
+    entries: Iterable[baseline.Known],
+    root: Path,
+    looked_at: set[str],
+    wish: LintOptions,
+    files: Files = DISK,
 ) -> Callable[[baseline.Known], bool]:
     """Tells whether this run would have found what an entry of the baseline names. A rule that holds files against
     each other looks for nothing while one of the files is left out."""
     there = looked_at | {
         file
         for file in {file for file, _, _ in entries} - looked_at
-        if not os.path.lexists(root / file.replace("\0", ""))
+        if not files.has(root / file.replace("\0", ""))
     }
     whole = all(file in there for file, _, _ in entries)
 

@@ -14,6 +14,7 @@ from glost.workspace.collection import Collections
 from glost.workspace.paths import STANDARD_INPUT
 
 OPTION = "--changed"
+STAGED = "--staged"
 LAST_COMMIT = ""
 """What stands for a revision where none is named."""
 
@@ -27,6 +28,14 @@ changed_option = click.option(
 )
 
 
+staged_option = click.option(
+    STAGED,
+    "from_index",
+    is_flag=True,
+    help="What is about to be committed: the recipes that are staged, as they are staged, whatever lies in the folder.",
+)
+
+
 class ChangedCommand(click.Command):
     """A command with --changed, which may have a revision behind it or none. A path that follows stays a path."""
 
@@ -36,6 +45,10 @@ class ChangedCommand(click.Command):
         left = super().parse_args(ctx, _told_apart(args, ctx))
         if ctx.params["since"] is not None and STANDARD_INPUT in ctx.params["paths"]:
             raise click.UsageError("git knows files, not standard input (-): leave --changed out.", ctx)
+        if ctx.params["since"] is not None and ctx.params.get("from_index"):
+            raise click.UsageError(
+                "--changed looks at the folder, and --staged at the index; leave one out.", ctx
+            )
         return left
 
 
@@ -84,6 +97,15 @@ def _means_revision(word: str, context: click.Context) -> bool:
             context,
         )
     return False
+
+
+def refuse_with_staged(**given: bool) -> None:
+    """Raises UsageError for options that would write what is not looked at."""
+    for option, is_given in given.items():
+        if is_given:
+            raise click.UsageError(
+                f"{STAGED} looks at what is staged and writes nothing; leave --{option.replace('_', '-')} out."
+            )
 
 
 def choosing(since: str | None) -> Callable[[Sequence[str], Collections], list[Path]]:

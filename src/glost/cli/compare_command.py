@@ -2,144 +2,99 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from typing import NamedTuple
+from collections.abc import Sequence
 
 import click
 
 from glost.changes.as_json import as_json
-from glost.changes.comparison import compare
-from glost.changes.fired_change import FiredChange, fired_changes
 from glost.changes.markdown import markdown
-from glost.changes.meaning import WEIGHED, Told, told
-from glost.changes.pairs import Page, Pair, paired
-from glost.changes.report import Reported, state_of, summary
+from glost.changes.report import Report, summary
+from glost.changes.text import brief as brief_text
 from glost.changes.text import text
-from glost.chemistry.firing import Calculator
 from glost.cli import CLEAN, FINDINGS, UNUSABLE
-from glost.cli.compare_inputs import Version, sides
+from glost.cli.changed import STAGED
+from glost.cli.compare_inputs import sides
+from glost.cli.comparing import report_of
 from glost.cli.errors import show_error
-from glost.cli.streams import note, put_text, say
-from glost.language.source import DecodeError
+from glost.cli.pager import colour_is_wanted, columns, show
+from glost.cli.streams import note, put_text
 from glost.language.yaml_tree import ConfigError
-from glost.linter.finding import unreadable
-from glost.linter.reporters import plain
-from glost.recipe.materials.catalogue import Catalogue
-from glost.workspace.collection import Collections
-from glost.workspace.load import Usable, Withheld, usable_text
 
-_OUTPUTS: dict[str, Callable[[Sequence[Reported]], str]] = {
-    "text": text,
-    "markdown": markdown,
-    "json": as_json,
-}
+_OUTPUTS = ("text", "markdown", "json")
+_PATHS = "glost.paths"
 
 
-class _Read(NamedTuple):
-    """A file of one side and the recipe in it, None where it cannot be read whole."""
+class _CompareCommand(click.Command):
+    """A command whose words before -- are sides, and behind it paths."""
 
-    version: Version
-    entry: Usable | None
+    def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
+        ctx.meta[_PATHS] = None
+        if "--" in args and not ctx.resilient_parsing:
+            at = args.index("--")
+            ctx.meta[_PATHS] = args[at + 1 :]
+            args = args[:at]
+        return super().parse_args(ctx, args)
 
 
-@click.command()
+@click.command(cls=_CompareCommand)
 @click.argument(
-    "sides_given", metavar="OLD NEW | REVISION [PATHS]...", nargs=-1, type=click.Path(), required=True
+    "sides_given", metavar="[OLD NEW | A..B | A B | A] [[--] PATHS]...", nargs=-1, type=click.Path()
+)
+@click.option(
+    STAGED,
+    "from_index",
+    is_flag=True,
+    help="What is staged, against the last commit or the revision that is named.",
 )
 @click.option(
     "--output",
-    type=click.Choice(list(_OUTPUTS)),
+    type=click.Choice(_OUTPUTS),
     default="text",
     show_default=True,
-    help="Text for a person, Markdown for a page, JSON for a program.",
+    help="Text for a person, Markdown for a merge request, JSON for a program.",
 )
-def command(sides_given: Sequence[str], output: str) -> int:
+@click.option("--brief", is_flag=True, help="One line a recipe; of Markdown the table on top alone.")
+@click.pass_context
+def command(
+    context: click.Context, sides_given: Sequence[str], from_index: bool, output: str, brief: bool
+) -> int:
     """Say what changed between recipes in meaning: other amounts, not other spelling, order or scale.
 
-    OLD and NEW are files, folders, or paths of a git revision, as main:matt/dune.glost; a revision by itself means this
-    folder as it was then. With a revision and paths (default: this folder) the working folder is compared with it. Both
-    sides are read with the materials of the collection as it stands now.
+    Without a side: this folder against the last commit. OLD and NEW are files, folders, or paths of a git revision, as
+    main:matt/dune.glost, or of the index, as :matt/dune.glost. A revision by itself is held against this folder, two
+    (A B, or A..B) against each other; A...B shows what B changed since it left A. Paths behind them choose recipes.
+    Each side is read with its own glost.yaml and materials.
 
     Exit status: 0 the same in meaning, 1 they differ, 2 something could not be read.
     """
-    collections = Collections()
+    if brief and output == "json":
+        raise click.UsageError("--brief is for text and Markdown; JSON holds all.")
     try:
-        old, new = (
-            {version.path: _read(version, collections) for version in side}
-            for side in sides(sides_given, collections)
-        )
-        reporter = _Reporter(old, new)
-        reported = [reporter.report(pair) for pair in paired(_pages(old), _pages(new))]
+        report = report_of(*sides(sides_given, context.meta.get(_PATHS), from_index))
     except ConfigError as error:
         show_error(error)
         return UNUSABLE
-    shown = _OUTPUTS[output](reported)
-    if output == "text":
-        say(shown)
-    else:
-        put_text(shown)
-    note(f"{summary(reported)}\n")
-    if any(one.state == "unreadable" for one in reported):
+    _show(report, output, brief)
+    note(f"{summary(report)}\n")
+    if any(one.state == "unreadable" for one in report.recipes):
         return UNUSABLE
-    return FINDINGS if any(one.differs for one in reported) else CLEAN
+    return FINDINGS if report.differs else CLEAN
 
 
-def _read(version: Version, collections: Collections) -> _Read:
-    """The recipe of a file; what keeps it from being read whole is noted."""
-    if isinstance(version.text, DecodeError):
-        note(plain.text([unreadable(version.shown, version.text)]))
-        return _Read(version, None)
-    found = usable_text(version.shown, version.text, version.place, collections)
-    if isinstance(found, Withheld):
-        note(plain.text(found.findings))
-        return _Read(version, None)
-    return _Read(version, found)
+def _show(report: Report, output: str, brief: bool) -> None:
+    if output == "json":
+        put_text(as_json(report))
+    elif output == "markdown":
+        put_text(markdown(report, brief))
+    elif brief:
+        show(brief_text(report))
+    else:
+        in_colour = colour_is_wanted()
+        show(text(report, columns(), _painted if in_colour else str), in_colour)
 
 
-def _pages(side: dict[str, _Read]) -> list[Page]:
-    return [Page(path, one.version.shown, _told(one.entry)) for path, one in side.items()]
-
-
-def _told(entry: Usable | None) -> Told | None:
-    return None if entry is None else told(entry.recipe, entry.collection.catalogue)
-
-
-class _Reporter:
-    def __init__(self, old: dict[str, _Read], new: dict[str, _Read]) -> None:
-        self._old = old
-        self._new = new
-        self._kilns: dict[int, tuple[Catalogue, Calculator]] = {}
-
-    def report(self, pair: Pair) -> Reported:
-        old = self._old[pair.old.path] if pair.old else None
-        new = self._new[pair.new.path] if pair.new else None
-        files = pair.old.shown if pair.old else None, pair.new.shown if pair.new else None
-        there = pair.new or pair.old
-        assert there is not None
-        name = there.told.name if there.told else there.path
-        if any(page is not None and page.told is None for page in pair):
-            return Reported(*files, name, "unreadable", True)
-        if pair.old is None or pair.new is None:
-            return Reported(*files, name, "removed" if pair.new is None else "added", True)
-        assert pair.old.told is not None
-        assert pair.new.told is not None
-        assert old is not None
-        assert new is not None
-        comparison = compare(pair.old.told, pair.new.told)
-        weighed = any(change.place.section in WEIGHED for change in comparison.changes)
-        fired = self._fired(old.entry, new.entry) if weighed else ()
-        differs = old.version.text != new.version.text
-        return Reported(*files, name, state_of(comparison), differs, comparison, fired)
-
-    def _fired(self, old: Usable | None, new: Usable | None) -> tuple[FiredChange, ...]:
-        assert old is not None
-        assert new is not None
-        return fired_changes(
-            old.recipe,
-            new.recipe,
-            self._kiln(old.collection.catalogue),
-            self._kiln(new.collection.catalogue),
-        )
-
-    def _kiln(self, catalogue: Catalogue) -> Calculator:
-        return self._kilns.setdefault(id(catalogue), (catalogue, Calculator(catalogue)))[1]
+def _painted(line: str) -> str:
+    """A line in colour: what must not be missed in red, what begins anew in bold."""
+    if line.startswith("!   "):
+        return f"\x1b[31m{line}\x1b[0m"
+    return line

@@ -319,9 +319,7 @@ class _Chemistry:
             return
         catalogue = found.collection.catalogue
         choice = Choice()
-        calculator = self._calculators.setdefault(
-            id(catalogue), Calculator(catalogue, convention=choice.convention, on=choice.on)
-        )
+        calculator = self._calculators.setdefault(id(catalogue), choice.calculator(catalogue))
         for test in tests(found.recipe):
             made = account(found.file, test, calculator, choice)
             unity = made.fired.unity

@@ -8,17 +8,17 @@ from pathlib import Path
 import click
 
 from glost.cli import CLEAN, FINDINGS, UNUSABLE
-from glost.cli.changed import ChangedCommand, changed_option
+from glost.cli.changed import ChangedCommand, changed_option, staged_option
 from glost.cli.common import number_of, show_worker_lost, standard_input
 from glost.cli.difference import difference
 from glost.cli.errors import show_error
 from glost.cli.progress import counted
-from glost.cli.selection import chosen_alone, in_collection_option
+from glost.cli.selection import chosen_alone, in_collection_option, not_skipped
 from glost.cli.streams import note, pass_on, put, say
 from glost.cli.workers import workers_option
 from glost.language.source import DecodeError, Source, decode
 from glost.language.yaml_tree import ConfigError
-from glost.linter.finding import unreadable
+from glost.linter.finding import Finding, unreadable
 from glost.linter.reporters import plain
 from glost.workspace.collection import Collections
 from glost.workspace.files import FileChangedError, write_text
@@ -31,6 +31,7 @@ from glost.workspace.runs.processes import WorkerLostError
 @click.command(cls=ChangedCommand)
 @click.argument("paths", nargs=-1, type=click.Path())
 @changed_option
+@staged_option
 @in_collection_option
 @click.option(
     "--check", is_flag=True, help="Write nothing; say which files would change, with exit status 1."
@@ -40,6 +41,7 @@ from glost.workspace.runs.processes import WorkerLostError
 def command(
     paths: Sequence[str],
     since: str | None,
+    from_index: bool,
     in_collection: bool,
     check: bool,
     diff: bool,
@@ -50,24 +52,38 @@ def command(
     Only white space and the spelling of numbers change. A file that cannot be read whole is left as it is, and so is
     one that is no recipe, is read-only, has a second name (a hard link) or lies behind a link that leads out.
     """
-    if list(paths) == [STANDARD_INPUT]:
+    if from_index and not (check or diff):
+        raise click.UsageError("--staged writes nothing; add --check or --diff to it.")
+    if list(paths) == [STANDARD_INPUT] and not from_index:
         return _format_standard_input(check, diff)
     collections = Collections()
+    unfinished: list[Finding] = []
     try:
-        chosen = chosen_alone(paths, collections, since, in_collection)
+        if from_index:
+            from glost.cli.staged import Index
+
+            index = Index()
+            collections = index.collections
+            chosen, _, unfinished = index.pages(paths, settings_count=False)
+            chosen = not_skipped(chosen, collections) if in_collection else chosen
+        else:
+            chosen = chosen_alone(paths, collections, since, in_collection)
     except ConfigError as error:
         show_error(error)
         return UNUSABLE
-    changed, status = 0, CLEAN
+    changed, status = 0, UNUSABLE if unfinished else CLEAN
+    if unfinished:
+        note(plain.text(unfinished))
     try:
-        all_laid_out = counted(lay_out_all(chosen, workers), "looked at", len(chosen))
+        laid_out = lay_out_all(chosen, workers, collections.files)
+        all_laid_out = counted(laid_out, "looked at", len(chosen))
         for path, one in zip(chosen, all_laid_out, strict=True):
             _note_faults(one)
             if one.after is None:
                 status = UNUSABLE
             if not one.changed:
                 continue
-            left = hindrance(path, collections.root_of(path))
+            left = "" if from_index else hindrance(path, collections.root_of(path))
             if left:
                 note(f"{plain.visible(one.file)}: left as it is: {plain.visible(left)}\n")
                 status = max(status, FINDINGS)

@@ -19,7 +19,7 @@ from glost.linter.reporters import plain
 from glost.workspace.files import write_text
 from glost.workspace.git import drivers
 from glost.workspace.git.folders import top_of
-from glost.workspace.git.revisions import set_setting, setting, store_of
+from glost.workspace.git.revisions import forget, set_setting, setting, store_of
 from glost.workspace.git.run import GitError
 from glost.workspace.git.trial import refused
 from glost.workspace.paths import display
@@ -41,7 +41,7 @@ class _SetupError(GlostError):
 def command(undo: bool, printing: bool) -> int:
     """Let git compare and merge the recipes of this repository by what they mean.
 
-    Writes four settings to .git/config, which holds for you alone, and one line to .gitattributes, which is committed
+    Writes five settings to .git/config, which holds for you alone, and one line to .gitattributes, which is committed
     and holds for all: git passes over it where the settings are not made. First it is tried, in a repository made for
     that, whether git can call glost. --undo takes both away again.
     """
@@ -112,6 +112,7 @@ def _put(top: Path, program: str, settings: Mapping[str, str]) -> list[str]:
     for name, value in settings.items():
         if held[name] != value:
             set_setting(top, name, value)
+    forget(top, drivers.CACHE)  # what was shown while glost could not be called would stay for ever
     return [
         f"{display(attributes)}: {_ATTRIBUTES}",
         f"{display(store_of(top) / 'config')}: {', '.join(settings)}",
@@ -149,6 +150,7 @@ def _take_away(top: Path, settings: Mapping[str, str]) -> list[str]:
         if value is not None and drivers.is_ours(name, value):
             set_setting(top, name, None)
             done.append(f"{name}: taken away")
+    forget(top, drivers.CACHE)
     return done or ["nothing was set up here"]
 
 

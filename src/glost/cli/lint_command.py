@@ -9,13 +9,13 @@ from typing import TYPE_CHECKING
 
 import click
 
-from glost.cli.changed import ChangedCommand, changed_option
+from glost.cli.changed import ChangedCommand, changed_option, refuse_with_staged, staged_option
 from glost.cli.common import keep_recipes, standard_input
 from glost.cli.errors import show_error
 from glost.cli.linting import OUTPUTS, lint, report, report_failure
 from glost.cli.mass import MassType
 from glost.cli.outputs import force_option, refusing
-from glost.cli.selection import chosen_files, in_collection_option
+from glost.cli.selection import chosen_files, in_collection_option, with_the_rest
 from glost.cli.streams import note, pass_on, put, say
 from glost.cli.workers import workers_option
 from glost.language.source import DecodeError, Source, decode
@@ -90,6 +90,7 @@ class _RuleType(click.ParamType[str]):
 @click.command(cls=ChangedCommand)
 @click.argument("paths", nargs=-1, type=click.Path())
 @changed_option
+@staged_option
 @in_collection_option
 @click.option(
     "--fix", is_flag=True, help="Fix how pages are written, tell each fix, and report what is left."
@@ -135,6 +136,7 @@ class _RuleType(click.ParamType[str]):
 def command(
     paths: Sequence[str],
     since: str | None,
+    from_index: bool,
     in_collection: bool,
     fix: bool,
     rescale: bool,
@@ -163,9 +165,12 @@ def command(
         raise click.UsageError(
             "--diff writes nothing, and --write-baseline writes a baseline; leave one out."
         )
+    if from_index:
+        refuse_with_staged(fix=fix, write_baseline=writing)
     wish = LintOptions(batch, frozenset(select), frozenset(ignore), fix, rescale, diff)
     collections = Collections()
-    standard = list(paths) == [STANDARD_INPUT]
+    unfinished: list[Finding] = []
+    standard = list(paths) == [STANDARD_INPUT] and not from_index
     if standard and writing:
         raise click.UsageError("a baseline is written for files, not for standard input.")
     try:
@@ -173,7 +178,15 @@ def command(
             _check_reports(outputs, force)
             held = baseline.Held(_check_standard_input(wish, collections), 0, [])
             return report(held, 1, outputs, strict, note if fix else say)
-        chosen, others = chosen_files(paths, collections, since, in_collection)
+        if from_index:
+            from glost.cli.staged import Index
+
+            index = Index()
+            collections = index.collections
+            changed, rest, unfinished = index.pages(paths)
+            chosen, others = with_the_rest(changed, rest, collections, in_collection)
+        else:
+            chosen, others = chosen_files(paths, collections, since, in_collection)
         keep_recipes(map(Path, named), (*chosen, *others), collections)
         _check_reports(outputs, force)
     except ConfigError as error:
@@ -189,7 +202,7 @@ def command(
         ]
         report_failure(unreadable(".", why), free)
         raise
-    return lint(chosen, collections, wish, others, outputs, strict, writing, workers)
+    return lint(chosen, collections, wish, others, outputs, strict, writing, workers, unfinished)
 
 
 def _is_free(file: Path, paths: Sequence[str], collections: Collections) -> bool:

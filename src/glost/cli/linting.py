@@ -69,14 +69,19 @@ def lint(
     strict: bool = False,
     writing: bool = False,
     workers: int | None = None,
+    besides: Sequence[Finding] = (),
 ) -> int:
     """Looks at files and reports what is found there, but for what the baselines hold back; or, where that is asked,
-    writes it into the baselines. ``others`` are compared with them, and not reported on. The exit status."""
+    writes it into the baselines. ``others`` are compared with them, and not reported on. ``besides``: what was found
+    before any file was read. The exit status."""
     try:
         findings = _findings_of(chosen, collections, wish, others, workers)
         if writing:
             return write_baselines(findings, chosen, wish, collections)
         held = hold_back(findings, chosen, wish, collections)
+        if besides:
+            new = sorted([*held.new, *besides], key=lambda finding: finding.order)
+            held = held._replace(new=new)
     except ConfigError as error:
         show_error(error)
         return report_failure(finding_of(error), outputs)

@@ -39,9 +39,17 @@ def chosen_files(
         recipes, others = files(paths, collections), []
     else:
         return Chosen(files(paths, collections), [])
+    return with_the_rest(recipes, others, collections, in_collection)
+
+
+def with_the_rest(
+    recipes: list[Path], others: list[Path], collections: Collections, in_collection: bool
+) -> Chosen:
+    """The recipes, and what else their collections hold. ``others``: what paths meant besides. ``in_collection``: those
+    that their collection skips are left out. Raises ConfigError."""
     walked = {known_by(file): file for file in _walked(recipes, collections)}
     if in_collection:
-        recipes = _not_skipped(recipes, collections)
+        recipes = not_skipped(recipes, collections)
     for file in others:
         walked.setdefault(known_by(file), file)
     for file in recipes:
@@ -61,9 +69,7 @@ def chosen_alone(
         recipes = changed_files(paths, collections, since, settings_count=False).changed
     else:
         recipes = files(paths, collections)
-    if not in_collection:
-        return recipes
-    return _not_skipped(recipes, collections)
+    return not_skipped(recipes, collections) if in_collection else recipes
 
 
 def _walked(recipes: Iterable[Path], collections: Collections) -> list[Path]:
@@ -78,7 +84,7 @@ def _walked(recipes: Iterable[Path], collections: Collections) -> list[Path]:
     return find([str(root) for root in outermost], collections)
 
 
-def _not_skipped(recipes: Iterable[Path], collections: Collections) -> list[Path]:
+def not_skipped(recipes: Iterable[Path], collections: Collections) -> list[Path]:
     """Those that belong to the collection they lie in, if they lie in one: nothing that is hidden, or that the folder's
     own collection or one around it skips."""
     met: dict[Path, bool] = {}

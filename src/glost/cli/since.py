@@ -44,13 +44,13 @@ def changed_files(
     chosen: dict[Path, Path] = {}
     others: dict[Path, Path] = {}
     tops: dict[Path, Path] = {}  # by folder
-    repositories: dict[Path, _Repository] = {}
+    repositories: dict[Path, Repository] = {}
     for text in paths or ["."]:
         walked = files([text], collections)
         folder = Path(text) if Path(text).is_dir() else Path(text).parent
-        top = tops[folder] = tops.get(folder) or _top(folder)
+        top = tops[folder] = tops.get(folder) or top_asked(folder)
         if top not in repositories:
-            repositories[top] = _Repository(top, _changes(top, since), collections)
+            repositories[top] = Repository(top, _changes(top, since), collections)
         repository = repositories[top]
         repository.note_those_within(walked)
         for file in walked:
@@ -61,10 +61,13 @@ def changed_files(
     return Since(sorted(chosen.values()), sorted(file for at, file in others.items() if at not in chosen))
 
 
-class _Repository:
+class Repository:
     """What has changed in one repository."""
 
-    def __init__(self, top: Path, changes: Changes, collections: Collections) -> None:
+    def __init__(
+        self, top: Path, changes: Changes, collections: Collections, said: str = "has changed"
+    ) -> None:
+        self._said = said
         self._top = os.path.realpath(top)
         self._changes = changes
         self._collections = collections
@@ -82,7 +85,7 @@ class _Repository:
             self._whole[folder] = why is not None
             if why is not None:
                 self._note_once(
-                    f"{visible(display(why))} has changed: every recipe of its collection counts as changed\n"
+                    f"{visible(display(why))} {self._said}: every recipe of its collection counts as changed\n"
                 )
         return self._whole[folder]
 
@@ -128,8 +131,8 @@ class _Repository:
             note(text)
 
 
-def _top(folder: Path) -> Path:
-    """The top of the repository that a folder lies in. Raises UsageError."""
+def top_asked(folder: Path, option: str = OPTION) -> Path:
+    """The top of the repository that a folder lies in, which an option needs. Raises UsageError."""
     top = top_of(folder)
     if top is not None and not in_folder(os.path.realpath(folder), top / ".git"):
         return top
@@ -141,7 +144,7 @@ def _top(folder: Path) -> Path:
         )
     raise click.UsageError(
         f"git does not say what has changed in '{shown}': it lies in no repository. "
-        f"Without {OPTION} every recipe is looked at."
+        f"Without {option} every recipe is looked at."
     )
 
 

@@ -45,6 +45,11 @@ def _but_for_colours(text: str) -> str:
     return _COLOUR.sub(lambda part: part["colour"] or shown(part[0]), text)
 
 
+def as_shown(text: str, in_colour: bool = False) -> str:
+    """``text`` as a terminal may have it: what would be obeyed is written out, but for colours where it has them."""
+    return _but_for_colours(text) if in_colour else shown(text)
+
+
 def _written_out(found: re.Match[str]) -> str:
     return f"{found[0][:-1]}\\u{{{ord(found[0][-1]):04x}}}"
 
@@ -53,7 +58,7 @@ def say(text: str, in_colour: bool = False) -> None:
     """Writes text for a person to standard output, in the characters that it has, and hands it on at once, so
     that it stands before what is noted after it. What would be obeyed is written out, but for colours where the
     text has them. Raises StreamError."""
-    text = _but_for_colours(text) if in_colour else shown(text)
+    text = as_shown(text, in_colour)
 
     def write() -> None:
         sys.stdout.write(text)

@@ -4,21 +4,17 @@ from __future__ import annotations
 
 import os
 import stat
-from contextlib import suppress
 from pathlib import Path
 
 import click
 
 from glost.changes.canonical_text import canonical_text
-from glost.changes.meaning import told
+from glost.changes.judgement import told_of
 from glost.cli import CLEAN
 from glost.cli.streams import put
 from glost.language.source import LARGEST_FILE
-from glost.language.yaml_tree import ConfigError
 from glost.linter.reporters import plain
-from glost.workspace.collection import Collections
-from glost.workspace.git.revisions import place_of
-from glost.workspace.load import Usable, usable_bytes
+from glost.workspace.load import Withheld, usable_alone
 from glost.workspace.paths import display
 
 
@@ -28,9 +24,10 @@ def command(file: Path) -> int:
     """Print a recipe as git's diff should see it: what it means, then how it is written.
 
     Materials stand under their canonical names and on a base of 100, so that a diff of two recipes shows where they
-    differ in meaning, and names another spelling, order or scale as that. A file that cannot be read whole, or whose
-    collection cannot, or that is larger than any recipe, is printed as it is, so that a diff always has something to
-    show.
+    differ in meaning, and names another spelling, order or scale as that. What it prints depends on the page alone: git
+    keeps it, and does not say which revision of a collection a page belongs to, so a material of the collection's own
+    stands under the name that the page has. A file that cannot be read whole, or that is larger than any recipe, is
+    printed as it is, so that a diff always has something to show.
     """
     try:
         if not stat.S_ISREG(file.stat().st_mode):
@@ -64,10 +61,7 @@ def _shown(file: Path, data: bytes) -> bytes:
 
 
 def _converted(file: Path, data: bytes) -> bytes:
-    with suppress(ConfigError):
-        # git hands over the old side in a temporary file of the same name.
-        found = usable_bytes(display(file), data, place_of(file), Collections())
-        if isinstance(found, Usable):
-            one = told(found.recipe, found.collection.catalogue)
-            return canonical_text(one, found.page).encode("utf-8")
-    return data
+    found = usable_alone(display(file), data)
+    if isinstance(found, Withheld):
+        return data
+    return canonical_text(told_of(found), found.page).encode("utf-8")

@@ -7,17 +7,15 @@ texts alone, so that a run over pages that are known already reads no settings a
 
 from __future__ import annotations
 
-import os
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
-from glost.errors import FIRST, GlostError
-from glost.language.source import DecodeError, Source
-from glost.language.yaml_tree import ConfigError
+from glost.errors import GlostError
+from glost.language.source import DecodeError
 from glost.workspace import cache
-from glost.workspace.files import read_text
-from glost.workspace.paths import ENDING, SETTINGS, display, leads_out, lies_within, whole
+from glost.workspace.paths import ENDING, SETTINGS, whole
+from glost.workspace.reading import DISK, Files, text_in
 
 if TYPE_CHECKING:
     from glost.recipe.materials.catalogue import Catalogue
@@ -47,10 +45,11 @@ class Collection(NamedTuple):
 
 
 class Collections:
-    """The collections met in one run, each read once. Raises ConfigError for a settings or materials file that
-    cannot be taken as it stands."""
+    """The collections met in one run, each read once, where ``files`` are. Raises ConfigError for a settings or
+    materials file that cannot be taken as it stands."""
 
-    def __init__(self) -> None:
+    def __init__(self, files: Files = DISK) -> None:
+        self.files = files
         self._roots: dict[Path, Path | None] = {}
         self._outlines: dict[Path | None, Outline] = {}
         self._read: dict[Path | None, Collection] = {}
@@ -61,7 +60,7 @@ class Collections:
         met = []
         while folder not in self._roots:
             met.append(folder)
-            if os.path.lexists(folder / SETTINGS):  # a link that leads nowhere is reported, not passed over
+            if self.files.has(folder / SETTINGS):  # a link that leads nowhere is reported, not passed over
                 self._roots[folder] = folder
             elif folder.parent == folder:
                 self._roots[folder] = None
@@ -75,14 +74,14 @@ class Collections:
         """The collection that a file belongs to."""
         root = self.root_of(path)
         if root not in self._read:
-            self._read[root] = _read(root)
+            self._read[root] = _read(root, self.files)
         return self._read[root]
 
     def outline(self, path: Path) -> Outline:
         """The outline of the collection that a file belongs to."""
         root = self.root_of(path)
         if root not in self._outlines:
-            known = _known_outline(root) if root is not None else Outline(None)
+            known = _known_outline(root, self.files) if root is not None else Outline(None)
             self._outlines[root] = self.of(path).outline if known is None else known
         return self._outlines[root]
 
@@ -95,27 +94,27 @@ class Collections:
         return any(absolute == root / word for word in skip)
 
 
-def _read(root: Path | None) -> Collection:
+def _read(root: Path | None, files: Files) -> Collection:
     from glost.workspace.config import read_own, without_own
 
-    return Collection(root, *(read_own(root) if root is not None else without_own()))
+    return Collection(root, *(read_own(root, files) if root is not None else without_own()))
 
 
-def _known_outline(root: Path) -> Outline | None:
+def _known_outline(root: Path, files: Files) -> Outline | None:
     """The outline of a collection whose settings were read and found good before, None for any other."""
-    if leads_out(root, SETTINGS):
+    if files.leads_out(root, SETTINGS):
         return None
     try:
-        text = read_text(root / SETTINGS)
+        text = text_in(files, root / SETTINGS)
         kept = cache.find("outline", text)
         if kept is None:
             return None
         named, skip = kept["materials"], tuple(map(str, kept["skip"]))
         if named is None:
             return Outline(root, skip, cache.digest(text))
-        if not lies_within(root, named):
+        if not files.lies_within(root, named):
             return None
-        materials = read_text(root / named)
+        materials = text_in(files, root / named)
         if cache.digest(materials) != kept["own"]:  # another text is first to be found good
             return None
         return Outline(root, skip, cache.digest(text, materials))
@@ -142,32 +141,21 @@ def find(paths: Sequence[str], collections: Collections, ending: str = ENDING) -
     for text in paths:
         path = Path(text)
         try:
-            folder, there = path.is_dir(), os.path.lexists(path)
+            kind = collections.files.kind(path)
         except OSError as error:
             raise PathNotFoundError(text, error.strerror or "") from None
-        if not there:
+        if not kind:
             raise PathNotFoundError(text)
-        for file in _below(path, collections, ending) if folder else [path]:
+        for file in _below(path, collections, ending) if kind == "folder" else [path]:
             found.setdefault(whole(file), file)
     return sorted(found.values())
 
 
 def _below(folder: Path, collections: Collections, ending: str) -> Iterator[Path]:
-    for here, folders, files in os.walk(folder, onerror=_no_look):
-        at = Path(here)
+    for at, folders, files in collections.files.walk(folder):
         folders[:] = sorted(
             name for name in folders if not name.startswith(".") and not collections.skipped(at / name)
         )
         for name in sorted(files):
             if name.endswith(ending) and not name.startswith("."):
                 yield at / name
-
-
-def _no_look(error: OSError) -> None:
-    """A folder that is passed over in silence would be one that nobody checks."""
-    raise ConfigError(
-        Source(display(Path(error.filename)), ""),
-        FIRST,
-        f"this folder cannot be looked into: {error.strerror}",
-        "check its permissions, or name other folders",
-    )

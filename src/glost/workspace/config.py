@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from contextlib import suppress
 from pathlib import Path
 from typing import NamedTuple
@@ -15,8 +14,8 @@ from glost.linter.rule import rule_names
 from glost.recipe.materials.catalogue import Catalogue, shipped_catalogue
 from glost.recipe.settings import Settings, read_settings
 from glost.workspace import cache
-from glost.workspace.files import read_text
-from glost.workspace.paths import SETTINGS, display, leads_out, lies_within
+from glost.workspace.paths import SETTINGS
+from glost.workspace.reading import DISK, Files, text_in
 
 EVERY_MATERIAL = "all"
 """What stands for every material in a handling note."""
@@ -35,23 +34,23 @@ def without_own() -> Own:
     return Own(Settings(), shipped_catalogue(), "")
 
 
-def read_own(folder: Path) -> Own:
+def read_own(folder: Path, files: Files = DISK) -> Own:
     """What the glost.yaml in a folder says, and the materials file that it names. Raises ConfigError."""
-    if leads_out(folder, SETTINGS):
+    if files.leads_out(folder, SETTINGS):
         raise ConfigError(
-            Source(display(folder / SETTINGS), ""),
+            Source(files.shown(folder / SETTINGS), ""),
             FIRST,
             "this is a link that leads out of the collection, so it is not read",
             "put the file itself here",
         )
-    source = config_source(folder / SETTINGS)
+    source = config_source(folder / SETTINGS, files)
     texts = [source.text]
     settings = read_settings(source, rule_names(), _nodes(source))
     catalogue = shipped_catalogue()
     if settings.materials is not None:
         from glost.recipe.materials.own import with_own_materials
 
-        own = _own_materials(source, settings, folder)
+        own = _own_materials(source, settings, folder, files)
         texts.append(own.text)
         catalogue = with_own_materials(catalogue, own, _nodes(own))
     _check_handling(source, settings, catalogue)
@@ -71,24 +70,24 @@ def _nodes(source: Source) -> Node:
     return root
 
 
-def _own_materials(settings_file: Source, settings: Settings, folder: Path) -> Source:
+def _own_materials(settings_file: Source, settings: Settings, folder: Path, files: Files) -> Source:
     """The text of the materials file that the settings name. Raises ConfigError."""
     named = settings.materials or ""
-    if not lies_within(folder, named):
+    if not files.lies_within(folder, named):
         raise ConfigError(
             settings_file,
             settings.materials_at,
             f"'{named}' lies outside the collection",
             "keep the materials file in the collection's folder",
         )
-    if not os.path.isfile(folder / named):  # noqa: PTH113
+    if not files.is_file(folder / named):
         raise ConfigError(
             settings_file,
             settings.materials_at,
             f"there is no file '{named}' here",
             "correct the name, or take the line away",
         )
-    return config_source(folder / named)
+    return config_source(folder / named, files)
 
 
 def _check_handling(source: Source, settings: Settings, catalogue: Catalogue) -> None:
@@ -119,11 +118,11 @@ def _check_handling(source: Source, settings: Settings, catalogue: Catalogue) ->
         met[canonical] = name
 
 
-def config_source(path: Path) -> Source:
+def config_source(path: Path, files: Files = DISK) -> Source:
     """The text of a file of the collection that is no recipe. Raises ConfigError."""
-    shown = display(path)
+    shown = files.shown(path)
     try:
-        return Source(shown, read_text(path, check=_CHECK))
+        return Source(shown, text_in(files, path, check=_CHECK))
     except DecodeError as error:
         raise ConfigError(Source(shown, ""), error.position, error.message, error.hint) from None
 

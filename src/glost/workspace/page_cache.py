@@ -11,8 +11,8 @@ from pathlib import Path
 
 from glost.language.source import DecodeError
 from glost.workspace import cache
-from glost.workspace.files import read_bytes
 from glost.workspace.paths import whole
+from glost.workspace.reading import DISK, Files
 
 _FOLDER = "pages"
 _PARTS = 256
@@ -33,13 +33,13 @@ class PageCache:
         name, part = _named(page)
         return name in self._part(part)
 
-    def find(self, page: Path, *besides: str) -> str | None:
-        """What was kept for that page as it now lies on the disk, with what it depends on ``besides``; None where
-        nothing was. A page that is not known is not read."""
+    def find(self, page: Path, *besides: str, files: Files = DISK) -> str | None:
+        """What was kept for that page as it now lies there, with what it depends on ``besides``; None where nothing
+        was. A page that is not known is not read."""
         name, part = _named(page)
         try:
             known_as, text = self._part(part)[name]
-            content = content_of(read_bytes(page), *besides)
+            content = content_of(files.read(page), *besides)
         except (DecodeError, KeyError, ValueError, TypeError):
             return None
         return text if known_as == content and isinstance(text, str) else None

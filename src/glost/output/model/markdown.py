@@ -30,8 +30,9 @@ from glost.output.model import (
 # only at the start of a line, or as an address that would become a link.
 _MARKS = re.compile(r"[\\`*_\[\]|#~$]")
 _ADDRESS = re.compile(r":(?=//)|(?<=\bwww)\.", re.IGNORECASE)
-_NAMED = re.compile(r"@(?=\w)")
-"""Where a name or an address begins that a code host would notify, or make a link of."""
+_NAMED = re.compile(r"[@#!$%~](?=\w)|(?<![\w&])&amp;(?=\w)|\bGH-(?=[0-9])")
+"""Where a name or an address begins that a code host would notify, or make a link of: of a person, an issue, a merge
+request, a label, a milestone (from memory, of the two hosts that are used most)."""
 _START = re.compile(r"^(?:[-+=]|[0-9]+(?=[.)](?:\s|$)))")
 
 
@@ -42,8 +43,14 @@ def escaped(text: str) -> str:
     shown = _ADDRESS.sub(r"\\\g<0>", shown)
     shown = shown.replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;")
     # A backslash would hide it from Markdown alone: what looks for names reads the finished text.
-    shown = _NAMED.sub("@<!-- -->", shown)
+    shown = _NAMED.sub(r"\g<0><!-- -->", shown)
     return _START.sub(_start, shown)
+
+
+def within_tag(text: str) -> str:
+    """``text`` on one line between two tags, where Markdown reads no marks and a code host still looks for names."""
+    shown = visible(text).replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;")
+    return _NAMED.sub(r"\g<0><!-- -->", _ADDRESS.sub(r"\g<0><!-- -->", shown))
 
 
 def _start(found: re.Match[str]) -> str:

@@ -1,4 +1,4 @@
-"""Nodes as plain text for a terminal or a printer: 80 columns at most, figures aligned."""
+"""Nodes as plain text for a terminal or a printer: 80 columns at most, where nobody says otherwise, figures aligned."""
 
 from __future__ import annotations
 
@@ -37,17 +37,17 @@ _DEEPEST = COLUMNS // 2
 """Free text that is indented further than this is not indented further on the page."""
 
 
-def as_text(nodes: Iterable[Node]) -> str:
+def as_text(nodes: Iterable[Node], columns: int = COLUMNS) -> str:
     """The nodes, with an empty line before whatever begins anew."""
-    return "".join(f"{line}\n" for line in _spaced(nodes))
+    return "".join(f"{line}\n" for line in _spaced(nodes, columns))
 
 
-def _spaced(nodes: Iterable[Node]) -> Iterator[str]:
+def _spaced(nodes: Iterable[Node], columns: int) -> Iterator[str]:
     before: Leaf | None = None
     for node in leaves(nodes):
         if before is not None and _apart(before, node):
             yield ""
-        yield from _lines(node)
+        yield from _lines(node, columns)
         before = node
 
 
@@ -61,63 +61,64 @@ def _apart(before: Leaf, node: Leaf) -> bool:
     return type(node) is not type(before) or isinstance(node, Table)
 
 
-def _lines(node: Leaf) -> Iterator[str]:
+def _lines(node: Leaf, columns: int) -> Iterator[str]:
     match node:
         case Heading(text, level):
-            yield from _heading(visible(text), level)
+            yield from _heading(visible(text), level, columns)
         case Paragraph(text, kind, lead):
             line = visible(f"{lead}: {text}" if lead else text)
-            yield from wrapped(line, 4, "!   ") if kind == "attention" else wrapped(line)
+            attention = kind == "attention"
+            yield from wrapped(line, 4 * attention, "!   " if attention else None, columns)
         case Terms(rows):
-            yield from _terms([(visible(word), _cell(text)) for word, text in rows])
+            yield from _terms([(visible(word), _cell(text)) for word, text in rows], columns)
         case Entries(rows):
             for entry in rows:
                 line = visible(f"{entry.lead}: {entry.text}" if entry.lead else entry.text)
-                yield from wrapped(line, 4, "  ! " if entry.attention else "  - ")
+                yield from wrapped(line, 4, "  ! " if entry.attention else "  - ", columns)
         case Prose(text):
             for line in visible_lines(text):
                 indent = len(line) - len(line.lstrip(" "))
-                yield from wrapped(line, min(2 + indent, _DEEPEST)) or [""]
+                yield from wrapped(line, min(2 + indent, _DEEPEST), None, columns) or [""]
         case Table():
-            yield from _table(filled(node))
+            yield from _table(filled(node), columns)
 
 
-def _heading(text: str, level: int) -> list[str]:
-    lines = wrapped(text, 2, "")
+def _heading(text: str, level: int, columns: int) -> list[str]:
+    lines = wrapped(text, 2, "", columns)
     if level == 1:
-        return [*lines, "=" * COLUMNS]
+        return [*lines, "=" * columns]
     return [*lines, "-" * max(map(width, lines), default=0)] if level == 2 else lines
 
 
-def _terms(rows: Sequence[tuple[str, str]]) -> Iterator[str]:
+def _terms(rows: Sequence[tuple[str, str]], columns: int) -> Iterator[str]:
     longest = max(width(word) for word, _ in rows)
     edge = 2 + min(max(longest, _LEAST_TERM), _MOST_TERM)
     for word, text in rows:
         if width(word) > _MOST_TERM:
-            yield from wrapped(word, 4, "  ")
+            yield from wrapped(word, 4, "  ", columns)
             word = ""
-        yield from wrapped(text, edge + 1, f"{padded(f'  {word}', edge)} ") or [f"  {word}".rstrip()]
+        yield from wrapped(text, edge + 1, f"{padded(f'  {word}', edge)} ", columns) or [f"  {word}".rstrip()]
 
 
 # ---- tables --------------------------------------------------------------------------------------------
 
 
-def _table(node: Table) -> Iterator[str]:
+def _table(node: Table, columns: int) -> Iterator[str]:
     rows = [row for row in node.rows if isinstance(row, Row)]
     heads = [visible(column.head) for column in node.columns]
     signs = "".join(">" if column.figures else "<" for column in node.columns)
     cells = [[_cell(cell) for cell in row.cells] for row in rows]
     if len(heads) > 1 and any(isinstance(row.cells[0], Tick) for row in rows):
         heads, cells, signs = _with_boxes(heads, cells, signs)
-    head, *bodies = blocks(heads, cells, signs)
+    head, *bodies = blocks(heads, cells, signs, columns=columns)
     yield from head if any(heads) else ()
     remaining = iter(bodies)
     for row in node.rows:
         if isinstance(row, Band):
-            yield from wrapped(visible(row.text), 2, "")
+            yield from wrapped(visible(row.text), 2, "", columns)
         else:
             yield from next(remaining)
-            yield from wrapped(visible(row.below), _BOX + 2)
+            yield from wrapped(visible(row.below), _BOX + 2, None, columns)
 
 
 def _with_boxes(
@@ -164,19 +165,23 @@ def table(heads: Sequence[str], rows: Sequence[Sequence[str]], signs: str, inden
 
 
 def blocks(
-    heads: Sequence[str], rows: Sequence[Sequence[str]], signs: str, indent: int = 0
+    heads: Sequence[str],
+    rows: Sequence[Sequence[str]],
+    signs: str,
+    indent: int = 0,
+    columns: int = COLUMNS,
 ) -> list[list[str]]:
     """The heads and each row of a table, as lines. ``signs`` has one a column: ``>`` for figures, which are aligned on
     their point, ``<`` for text. A name in the first column that is longer than the page allows stands above its row;
     a longer text in another column goes on below."""
-    columns: list[list[str]] = []
+    stacks: list[list[str]] = []
     for at, sign in enumerate(signs):
         cells = [row[at] for row in rows]
-        columns.append([heads[at], *(aligned(cells) if sign == ">" else cells)])
-    sizes = _sizes([max(map(width, column)) for column in columns], signs, COLUMNS - indent)
+        stacks.append([heads[at], *(aligned(cells) if sign == ">" else cells)])
+    sizes = _sizes([max(map(width, stack)) for stack in stacks], signs, columns - indent)
     if sizes is None:
-        return [[], *(_stacked(heads, row, indent) for row in rows)]
-    return [_block(row, sizes, signs, indent) for row in zip(*columns, strict=True)]
+        return [[], *(_stacked(heads, row, indent, columns) for row in rows)]
+    return [_block(row, sizes, signs, indent, columns) for row in zip(*stacks, strict=True)]
 
 
 def _sizes(sizes: list[int], signs: str, room: int) -> list[int] | None:
@@ -191,16 +196,18 @@ def _sizes(sizes: list[int], signs: str, room: int) -> list[int] | None:
     return None if over > 0 else sizes
 
 
-def _stacked(heads: Sequence[str], row: Sequence[str], indent: int) -> list[str]:
+def _stacked(heads: Sequence[str], row: Sequence[str], indent: int, columns: int) -> list[str]:
     pairs = (f"{head} {cell}".strip() for head, cell in zip(heads, row, strict=True) if cell)
-    return wrapped(";  ".join(pairs), indent + 2, " " * indent)
+    return wrapped(";  ".join(pairs), indent + 2, " " * indent, columns)
 
 
-def _block(row: Sequence[str], sizes: Sequence[int], signs: str, indent: int) -> list[str]:
+def _block(
+    row: Sequence[str], sizes: Sequence[int], signs: str, indent: int, columns: int = COLUMNS
+) -> list[str]:
     name, *others = row
     above: list[str] = []
     if width(name) > sizes[0]:
-        above, name = wrapped(name, indent + _BOX, " " * indent), ""
+        above, name = wrapped(name, indent + _BOX, " " * indent, columns), ""
     cells = [
         broken(cell, size) if sign == "<" else [" " * (size - width(cell)) + cell]
         for cell, size, sign in zip((name, *others), sizes, signs, strict=True)
@@ -217,14 +224,14 @@ def _block(row: Sequence[str], sizes: Sequence[int], signs: str, indent: int) ->
 # ---- lines ---------------------------------------------------------------------------------------------
 
 
-def wrapped(text: str, indent: int = 0, lead: str | None = None) -> list[str]:
-    """``text`` on lines of at most COLUMNS, each ``indent`` in; the first begins with ``lead``, if there is one. No
+def wrapped(text: str, indent: int = 0, lead: str | None = None, columns: int = COLUMNS) -> list[str]:
+    """``text`` on lines of at most ``columns``, each ``indent`` in; the first begins with ``lead``, if there is one. No
     line for no text."""
     if not text.strip(" "):
         return []
     edge = " " * indent
     lead = edge if lead is None else lead
-    first, *rest = broken(text.strip(" "), COLUMNS - width(lead), COLUMNS - indent)
+    first, *rest = broken(text.strip(" "), columns - width(lead), columns - indent)
     return [lead + first, *(edge + line for line in rest)]
 
 

@@ -10,18 +10,26 @@ import shlex
 from collections.abc import Sequence
 from typing import Final
 
+from glost import __version__
+
 MERGED: Final = "merged"
 CONFLICT: Final = "conflict"
 """What ``glost merge`` says on standard output when OURS holds the result, without and with marks. An exit status alone
 would not do: a shell, and a Python that cannot find a module, end with those of a conflict too."""
 
-_MARK: Final = ": glost git-setup; "
-"""Stands before each command, so that --undo knows it again; it does nothing."""
+_MARK: Final = ": glost git-setup"
+"""How each command begins, so that --undo knows it again. It does nothing. Behind it stands the version of glost, since
+git keeps what a command has shown of a page for as long as the command is the same."""
+CACHE: Final = "refs/notes/textconv/glost"
+"""Where git keeps what a page was shown as."""
 
 NAME: Final = "recipes by what they mean"
 
 _TEXTCONV: Final = """\
-shown() { %s textconv -- "$1" 2>/dev/null || cat -- "$1" 2>/dev/null || git merge-file -p "$1" "$1" "$1"; }; shown"""
+shown() { %s textconv -- "$1" 2>/dev/null || { \
+git config --local --unset diff.glost.cachetextconv >/dev/null 2>&1; \
+cat -- "$1" 2>/dev/null || git merge-file -p "$1" "$1" "$1"; }; }; shown"""
+# What is shown in the place of glost must not be kept: git asks no more once it has been. git-setup begins anew.
 # git merge-file prints a file that is merged with itself: git is there even where the path holds nothing else.
 
 _MERGE: Final = f"""\
@@ -39,12 +47,12 @@ def shell_words(command: Sequence[str]) -> str:
 
 def textconv(command: Sequence[str]) -> str:
     """What git is to run to show a page; the page's file stands behind it."""
-    return _MARK + _TEXTCONV % shell_words(command)
+    return f"{_MARK} {__version__}; {_TEXTCONV % shell_words(command)}"
 
 
 def merge_driver(command: Sequence[str]) -> str:
     """What git is to run to merge a page; git puts files and names in the place of the words with %."""
-    return _MARK + _MERGE % shell_words(command).replace("%", "%%")
+    return f"{_MARK}; {_MERGE % shell_words(command).replace('%', '%%')}"
 
 
 _BEFORE: Final = {
@@ -59,6 +67,7 @@ def settings(command: Sequence[str]) -> dict[str, str]:
     return {
         "glost.command": shell_words(command),  # for a hook
         "diff.glost.textconv": textconv(command),
+        "diff.glost.cachetextconv": "true",
         "merge.glost.name": NAME,
         "merge.glost.driver": merge_driver(command),
     }
@@ -68,4 +77,4 @@ def is_ours(name: str, value: str) -> bool:
     """Whether a setting was made by git-setup, for whatever place of glost."""
     if name in _BEFORE:
         return value.startswith(_MARK) or value == _BEFORE[name]
-    return name == "glost.command" or value == NAME
+    return name in ("glost.command", "diff.glost.cachetextconv") or value == NAME

@@ -111,3 +111,19 @@ def _leads_to_store(file: str) -> bool:
             return opened.read(len(_SIGN)) == _SIGN
     except OSError:
         return False
+
+
+def store_named_by(top: Path) -> Path | None:
+    """The folder that a second working folder, or a repository within another, has its index in: its .git is a file
+    that names it. None where it is none."""
+    try:
+        text = (top / ".git").read_bytes()[:_LONGEST] if (top / ".git").is_file() else b""
+    except OSError:
+        return None
+    if not text.startswith(_SIGN):
+        return None
+    return Path(os.path.realpath(top / os.fsdecode(text.removeprefix(_SIGN).rstrip(b"\r\n"))))
+
+
+_LONGEST = 1 << 13
+"""Bytes of a path that a .git file may name."""

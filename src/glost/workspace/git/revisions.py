@@ -8,8 +8,8 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import NamedTuple
 
-from glost.workspace.git.folders import top_of
 from glost.workspace.git.run import GitError, asked, asked_anywhere, asked_of_files
+from glost.workspace.git.snapshot import contents
 
 _SECONDS_FOR_ALL = 120
 """For a walk through a whole working folder, which may lie on a slow disk and hold more than recipes."""
@@ -45,21 +45,6 @@ def stored(top: Path, commit: str, below: str, ending: str) -> list[Stored]:
         if kind == "blob" and mode != "120000" and (shown.endswith(ending) or shown == below):
             found.append(Stored(shown, blob))
     return found
-
-
-def contents(top: Path, blobs: Sequence[str]) -> list[bytes]:
-    """The contents of those names, in their order. Raises GitError."""
-    answer = asked(top, "cat-file", "--batch", given="".join(f"{blob}\n" for blob in blobs).encode("ascii"))
-    out, at = [], 0
-    for blob in blobs:
-        end = answer.find(b"\n", at)
-        about = answer[at:end].split()
-        if end < 0 or len(about) != 3:
-            raise GitError(f"git has no content called {blob}")
-        size = int(about[2])
-        out.append(answer[end + 1 : end + 1 + size])
-        at = end + 2 + size
-    return out
 
 
 def commits_of(path: Path, top: Path) -> list[Commit]:
@@ -127,6 +112,15 @@ def changes_since(top: Path, commit: str | None) -> Changes:
     return Changes(frozenset(there), frozenset(gone))
 
 
+def pages_of_folder(top: Path) -> frozenset[str]:
+    """What lies in the working folder and git would not pass over: what it knows, and what it does not know yet and
+    does not ignore. Repositories within this one are not looked into. Raises GitError."""
+    listed = asked(
+        top, "ls-files", "-z", "--cached", "--others", "--exclude-standard", seconds=_SECONDS_FOR_ALL
+    )
+    return frozenset(_paths(listed))
+
+
 def _paths(listed: bytes) -> list[str]:
     return [os.fsdecode(part) for part in listed.split(b"\0")[:-1]]
 
@@ -150,11 +144,11 @@ def names_of_commits(top: Path) -> list[str]:
     return listed.decode("utf-8", "replace").split("\n")[:-1]
 
 
-def last_in_common(top: Path, commit: str) -> str | None:
-    """The last commit that a commit and the one checked out both come from, None where there is none. Raises
+def last_in_common(top: Path, commit: str, other: str = "HEAD") -> str | None:
+    """The last commit that a commit and another (the one checked out) both come from, None where there is none. Raises
     GitError."""
     try:
-        found = asked(top, "merge-base", "HEAD", commit)
+        found = asked(top, "merge-base", other, commit)
     except GitError as error:
         if error.status != 1:
             raise
@@ -188,23 +182,6 @@ def merged_by_lines(
     return answer, status == 0
 
 
-def place_of(file: Path) -> Path:
-    """Where a file that git hands over belongs: itself below this folder; for a copy in a temporary folder, the one
-    file of the repository that is called so, else a file in this folder."""
-    if file.absolute().is_relative_to(Path.cwd()):
-        return file
-    here = Path.cwd()
-    top = top_of(here)
-    if top is None:
-        return here / file.name
-    try:
-        listed = _paths(asked(top, "ls-files", "-z"))
-    except GitError:
-        return here / file.name
-    named = [path for path in listed if path.rpartition("/")[2] == file.name]
-    return top / named[0] if len(named) == 1 else here / file.name
-
-
 def store_of(top: Path) -> Path:
     """The folder that git keeps a repository in, its settings among it; one for all its working folders. Raises
     GitError."""
@@ -222,3 +199,8 @@ def setting(top: Path, name: str) -> str | None:
 def set_setting(top: Path, name: str, value: str | None) -> None:
     """Sets a setting of this one repository, or takes it away. Raises GitError."""
     asked(top, "config", "--local", *(["--unset", name] if value is None else [name, value]))
+
+
+def forget(top: Path, reference: str) -> None:
+    """Takes away what a name leads to, where it is there. Raises GitError."""
+    asked(top, "update-ref", "-d", reference)

@@ -8,7 +8,7 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from glost.errors import GlostError
-from glost.workspace.git.folders import handed_over, in_folder, top_of
+from glost.workspace.git.folders import handed_over, in_folder, store_named_by, top_of
 from glost.workspace.git.program import environment, for_trial, program, words
 
 SECONDS = 10
@@ -107,7 +107,7 @@ def _repository(top: Path | None, folder: Path) -> dict[str, str]:
         store = given
         named = {"GIT_DIR": str(store)}
     else:
-        store = Path(os.path.realpath(top / ".git"))
+        store = store_named_by(top) or Path(os.path.realpath(top / ".git"))
         # git looks for itself, since one that is named is asked whoever owns it, but no further up.
         named = {"GIT_CEILING_DIRECTORIES": str(top.parent)}
     index = os.environ.get("GIT_INDEX_FILE")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import NamedTuple
@@ -11,9 +12,9 @@ from glost.language.parse import parse
 from glost.language.source import DecodeError, Source
 from glost.linter.finding import Finding, mistakes, unreadable
 from glost.workspace import cache
-from glost.workspace.files import read_text
 from glost.workspace.page_cache import PageCache, content_of
 from glost.workspace.paths import display
+from glost.workspace.reading import DISK, Files, text_in
 from glost.workspace.runs.processes import each_missing
 
 
@@ -33,27 +34,31 @@ class FormattedFile(NamedTuple):
         return self.after is not None and self.after != self.before
 
 
-def lay_out_all(paths: Sequence[Path], workers: int | None = None) -> Iterator[FormattedFile]:
-    """Lays every file out, in the order given; ``workers`` as for ``cores.each``. A page that is known to be laid out
-    already is read and no more; both its texts are then left empty. Raises WorkerLostError."""
+def lay_out_all(
+    paths: Sequence[Path], workers: int | None = None, files: Files = DISK
+) -> Iterator[FormattedFile]:
+    """Lays every file out, in the order given, as it lies in ``files``; ``workers`` as for ``cores.each``. A page that
+    is known to be laid out already is read and no more; both its texts are then left empty. Raises WorkerLostError."""
     known = PageCache(cache.digest("laid out", cache.build()), "")
-    found = [_known(path, known) for path in paths]
-    for path, (laid, fresh) in zip(paths, each_missing(format_file, paths, found, workers), strict=True):
+    files.fetch(paths)
+    found = [_known(path, known, files) for path in paths]
+    work = functools.partial(format_file, files=files)
+    for path, (laid, fresh) in zip(paths, each_missing(work, paths, found, workers), strict=True):
         if fresh and laid.after == laid.before:
             known.keep(path, content_of(laid.before), "")
         yield laid
     known.save()
 
 
-def _known(path: Path, known: PageCache) -> FormattedFile | None:
-    return None if known.find(path) is None else FormattedFile(display(path), "", "")
+def _known(path: Path, known: PageCache, files: Files) -> FormattedFile | None:
+    return None if known.find(path, files=files) is None else FormattedFile(display(path), "", "")
 
 
-def format_file(path: Path) -> FormattedFile:
+def format_file(path: Path, files: Files = DISK) -> FormattedFile:
     """Lays one file out."""
     shown = display(path)
     try:
-        return lay_out_text(Source(shown, read_text(path)))
+        return lay_out_text(Source(shown, text_in(files, path)))
     except DecodeError as error:
         return FormattedFile(shown, findings=(unreadable(shown, error),))
 

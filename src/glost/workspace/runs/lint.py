@@ -24,6 +24,7 @@ def lint_files(
     """Looks at every file, in the order given; ``workers`` as for ``cores.each``. Raises ConfigError,
     WorkerLostError."""
     known = _Known(wish, collections)
+    collections.files.fetch(paths)
     found = [known.find(path) for path in paths]
     first = next((path for path, looked in zip(paths, found, strict=True) if looked is None), None)
     if first is None:
@@ -50,7 +51,8 @@ class _Known:
 
     def find(self, path: Path) -> FileReport | None:
         """What was found in that file, None where that is not known. Raises ConfigError."""
-        kept = self._reports(self._collections.outline(path)).find(path)
+        files = self._collections.files
+        kept = self._reports(self._collections.outline(path)).find(path, files=files)
         report = None if kept is None else from_text(kept, display(path))
         if report is None or (self._wish.fix and _may_be_changed(report, self._wish)):
             return None

@@ -11,9 +11,10 @@ from glost.linter.finding import unreadable
 from glost.linter.fixing import fix, only_what_is_fixed
 from glost.linter.report import Report
 from glost.workspace.collection import Collections
-from glost.workspace.files import FileChangedError, read_text, write_text
+from glost.workspace.files import FileChangedError, write_text
 from glost.workspace.page_cache import content_of
 from glost.workspace.paths import display
+from glost.workspace.reading import text_in
 from glost.workspace.rewrite import hindrance
 from glost.workspace.runs.lint_options import Changes, FileReport, LintOptions
 
@@ -37,7 +38,7 @@ class FileLinter:
         """The report of one file, fixed first where that is wished. Raises ConfigError, nothing else."""
         shown = display(path)
         try:
-            source = Source(shown, read_text(path))
+            source = Source(shown, text_in(self.collections.files, path))
             context = self.context(path)
             report, changes = check(source, context, self.wish)
             if changes is not None and changes.after != changes.before:

@@ -1,0 +1,192 @@
+"""What holds for a recipe and is no part of it: the allowances on its page, and what its collection says of its
+materials, its handling and its balances. A change there changes what is found, weighed or fired, though no line of the
+recipe is another.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from decimal import Decimal
+from typing import Any, Final
+
+from glost.changes.meaning import Fact, Place
+from glost.language import tree
+from glost.linter.allowances import allowances
+from glost.recipe.materials.catalogue import Catalogue, Material, key
+from glost.recipe.recipe import Recipe
+from glost.recipe.resolve import AnalysedRecipe
+from glost.recipe.settings import Settings
+
+_ALL: Final = "all"
+NOT_KNOWN: Final = "no material that is known"
+
+
+def allowed(resolved: AnalysedRecipe, lines: Mapping[int, str]) -> dict[Place, Fact]:
+    """The findings that the page lets stand: for which rule, where, and why. One without a reason, or that holds for no
+    line, lets none stand. ``lines`` as in where_lines_are."""
+    reasons: dict[Place, list[str]] = {}
+    for one in allowances(resolved.page):
+        if one.reason and one.line >= 0:
+            within = lines.get(one.line, "") if one.line else ""
+            reasons.setdefault(Place("allowances", within, one.rule), []).append(one.reason)
+    return {place: "; ".join(dict.fromkeys(said)) for place, said in reasons.items()}
+
+
+def where_lines_are(resolved: AnalysedRecipe) -> dict[int, str]:
+    """What each line of a page is about, so that it is known again where other lines moved it."""
+    source = resolved.page.source
+    about: dict[int, str] = {}
+    canonical = {item.span: material for item, material in resolved.places()}
+    for block in resolved.page.blocks:
+        head = _head(block)
+        about[source.position(block.head.span.start).line] = head
+        for line in block.lines:
+            at = source.position(line.span.start).line
+            if isinstance(line, tree.Item):
+                about[at] = f"{head}, {canonical.get(line.span) or key(line.name.text)}"
+            elif isinstance(line, tree.Instruction):
+                about[at] = f"{head}, {', '.join(sorted(key(name.text) for name in line.names))}"
+            elif isinstance(line, tree.Prose):
+                about[at] = head
+    return about
+
+
+def _head(block: tree.Block) -> str:
+    head = block.head
+    if isinstance(head, tree.Title):
+        return "title"
+    if isinstance(head, tree.Field):
+        return key(head.key.text)
+    if isinstance(head, tree.Head):
+        return f'{head.word.text} "{head.name.text}"' if head.name else head.word.text
+    return "line"
+
+
+def said_by_collection(
+    recipes: Iterable[Recipe], settings: Settings, catalogue: Catalogue
+) -> dict[Place, Fact]:
+    """What a collection says that holds for a recipe, or for one of its revisions: asked of both, so that a material
+    that one of them lacks is no change of the collection."""
+    spelled = [set(_names(recipe)) for recipe in recipes]
+    names = {name: catalogue.find(name) for name in sorted(set().union(*spelled))}
+    used = {material.name for material in names.values() if material}
+    facts: dict[Place, Fact] = dict(_house_notes(settings, catalogue, {*used, _ALL}))
+    facts |= dict(_balances(settings))
+    facts |= {place: fact for place, fact in _settings(settings) if place.what not in _NOT_OF_A_RECIPE}
+    for name, material in names.items():
+        if all(name in one for one in spelled):
+            facts[Place("materials", name, "means")] = material.name if material else NOT_KNOWN
+        if material is not None:
+            facts |= {place: fact for place, fact in _material(material) if place.what != "aliases"}
+    return facts
+
+
+def said_at_all(settings: Settings, catalogue: Catalogue) -> dict[Place, Fact]:
+    """All that a collection says, whatever recipes it holds."""
+    facts: dict[Place, Fact] = dict(_house_notes(settings, catalogue, None))
+    facts |= dict(_balances(settings))
+    facts |= dict(_settings(settings))
+    for material in catalogue:
+        facts |= dict(_material(material))
+    return facts
+
+
+def _names(recipe: Recipe) -> Iterator[str]:
+    """The materials as they are spelled."""
+    ingredients = [*recipe.base, *recipe.additions]
+    for variation in recipe.variations:
+        ingredients += variation.additions
+    yield from (key(one.name) for one in ingredients)
+    for series in recipe.series:
+        yield from (key(step.name) for step in series.steps)
+
+
+def _house_notes(
+    settings: Settings, catalogue: Catalogue, used: set[str] | None
+) -> Iterator[tuple[Place, Fact]]:
+    for name, note in settings.handling.items():
+        material = None if name == _ALL else catalogue.find(name)
+        called = material.name if material else name
+        if used is None or called in used:
+            yield Place("house notes", what=called), note
+
+
+def _balances(settings: Settings) -> Iterator[tuple[Place, Fact]]:
+    for balance in settings.balances:
+        figures = (
+            ("capacity", balance.capacity_g),
+            ("readability", balance.readability_g),
+            ("repeatability", balance.repeatability_g),
+            ("minimum", balance.minimum_g),
+            ("cup", balance.cup_g),
+        )
+        shown = (f"{word} {_figure(mass)} g" for word, mass in figures if mass is not None)
+        yield Place("balances", what=balance.name), ", ".join(shown)
+
+
+_NOT_OF_A_RECIPE: Final = ("name", "skip", "materials")
+"""Settings that say which pages a collection has and how it is called, not how they are made or judged."""
+
+
+def _settings(settings: Settings) -> Iterator[tuple[Place, Fact]]:
+    usual = Settings()
+    said = (
+        ("name", settings.name),
+        ("batch", _in_g(settings.batch_g)),
+        ("weighing tolerance", _percent(settings.weighing_tolerance, usual.weighing_tolerance)),
+        ("base tolerance", _unusual(settings.base_tolerance, usual.base_tolerance)),
+        ("materials", settings.materials or ""),
+        ("water", "" if settings.water is None else f"{_figure(settings.water)} %"),
+        ("sieve", "" if settings.sieve is None else f"{settings.sieve} mesh"),
+        ("skip", ", ".join(settings.skip)),
+    )
+    yield from ((Place("settings", what=word), text) for word, text in said if text)
+    for rule, level in settings.rules.items():
+        yield Place("settings", "rules", rule), level
+
+
+def _in_g(mass: Decimal | None) -> str:
+    return "" if mass is None else f"{_figure(mass)} g"
+
+
+def _percent(value: Decimal, usual: Decimal) -> str:
+    return "" if value == usual else f"{_figure(value * 100)} %"
+
+
+def _unusual(value: Decimal, usual: Decimal) -> str:
+    return "" if value == usual else _figure(value)
+
+
+def _material(one: Material) -> Iterator[tuple[Place, Fact]]:
+    said = (
+        ("role", one.role),
+        ("analysis", composition_text(one.composition)),
+        ("aliases", ", ".join(sorted(one.aliases))),
+        ("soluble", "" if one.soluble == "no" else one.soluble),
+        ("caustic", "yes" if one.caustic else ""),
+        ("restricted", one.restricted),
+        ("hazards", "not said" if one.hazards_unsaid else " ".join(one.statements)),
+        ("cas", ", ".join(one.cas)),
+        ("density", "" if one.density is None else ", ".join(f"{k} {v}" for k, v in one.density.items())),
+        ("note", one.note),
+    )
+    yield from ((Place("materials", one.name, word), text) for word, text in said if text)
+
+
+def composition_text(composition: Mapping[str, Any] | None) -> str:
+    """An analysis or a formula on one line."""
+    if composition is None:
+        return ""
+    if composition["kind"] == "formula":
+        return str(composition["formula"])
+    if composition["kind"] == "analysis":
+        oxides = [f"{oxide} {_figure(Decimal(str(n)))}" for oxide, n in composition["oxides"].items()]
+        loss = Decimal(str(composition.get("loss", 0)))
+        return ", ".join([*oxides, *([f"loss {_figure(loss)}"] if loss else [])])
+    return str(composition["kind"])
+
+
+def _figure(value: Decimal) -> str:
+    """Without zeros at its end, so that 2 and 2.0 are one."""
+    text = f"{value:f}"
+    return text.rstrip("0").rstrip(".") if "." in text else text

@@ -1,0 +1,313 @@
+"""Two sides, read and held against each other. What git says is equal, and belongs to a collection that says the same,
+is not read."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Final
+
+from glost.changes.around import said_at_all, said_by_collection
+from glost.changes.comparison import Change, Comparison, compare
+from glost.changes.fired_change import FiredChange, fired_changes
+from glost.changes.judgement import Judged, come, judged_of, new_hazards, told_of
+from glost.changes.meaning import WEIGHED, Place, Told
+from glost.changes.pairs import Page, Pair, paired
+from glost.changes.report import CollectionChange, Report, Reported, State, state_of
+from glost.chemistry.firing import Calculator
+from glost.cli.compare_inputs import Side, Version, algorithm_of
+from glost.cli.errors import usage_error
+from glost.cli.progress import counted
+from glost.cli.streams import note
+from glost.language.source import DecodeError, decode
+from glost.language.yaml_tree import ConfigError
+from glost.linter.finding import Finding, finding_of, unreadable
+from glost.linter.reporters import plain
+from glost.recipe.materials.catalogue import Catalogue, key
+from glost.recipe.recipe import Recipe
+from glost.workspace.collection import Collection
+from glost.workspace.git.run import GitError
+from glost.workspace.load import Usable, Withheld, usable_text
+from glost.workspace.paths import SETTINGS
+
+_UNREADABLE: Final = "unreadable: "
+
+
+def report_of(old: Side, new: Side) -> Report:
+    """All that is between two sides. What cannot be read is noted. Raises ConfigError, UsageError."""
+    return _Comparing(old, new).report()
+
+
+@dataclass(frozen=True, slots=True)
+class _Read:
+    """A page of one side: the recipe on it, None where it cannot be read whole, and its collection."""
+
+    page: Page
+    version: Version
+    entry: Usable | None
+    judged: Judged | None
+
+
+class _Comparing:
+    def __init__(self, old: Side, new: Side) -> None:
+        self._sides = (old, new)
+        self._algorithm = algorithm_of(old, new)
+        self._kilns: dict[int, tuple[Catalogue, Calculator]] = {}
+        self._noted: set[Finding] = set()
+        self._says: list[dict[Path | None, str]] = [{}, {}]
+        self._two: dict[tuple[Path | None, Path | None], int] = {}
+        """Pairs of collections that say something else, and how many recipes are in both."""
+
+    def report(self) -> Report:
+        old, new = self._sides
+        equal = {path for path in old.versions.keys() & new.versions.keys() if self._is_equal(path)}
+        left = [
+            [version for path, version in side.versions.items() if path not in equal] for side in self._sides
+        ]
+        for side, versions in zip(self._sides, left, strict=True):
+            try:
+                side.collections.files.fetch([version.place for version in versions])
+            except GitError as error:
+                raise usage_error(error, "git could not read what is compared") from None
+        total = sum(map(len, left))
+        both = ((at, version) for at in (0, 1) for version in left[at])
+        read: list[dict[str, _Read]] = [{}, {}]
+        for at, version in counted(both, "read", total):
+            read[at][version.path] = self._read(at, version)
+        pages = [[one.page for one in side.values()] for side in read]
+        pairs = paired(pages[0], pages[1], old.one and new.one)
+        reported = []
+        same = len(equal)
+        for pair in counted(pairs, "compared", len(pairs)):
+            if self._is_skipped(pair, read):
+                continue
+            one = self._reported(pair, read)
+            if one.state == "same" and not one.text_differs and not one.moved:
+                same += 1
+            else:
+                reported.append(one)
+        return Report(reported, same, self._collections(reported))
+
+    def _is_skipped(self, pair: Pair, read: Sequence[dict[str, _Read]]) -> bool:
+        """Whether a recipe stands on one side alone since the collection of the other skips it: that is told as what
+        the collection says, and not as so many recipes taken out."""
+        if pair.old is not None and pair.new is not None:
+            return False
+        at, page = (0, pair.old) if pair.old is not None else (1, pair.new)
+        assert page is not None
+        try:
+            return self._sides[1 - at].passes_over(read[at][page.path].version)
+        except ConfigError:
+            return False
+
+    # ---- what is equal ----
+
+    def _is_equal(self, path: str) -> bool:
+        old, new = (side.versions[path] for side in self._sides)
+        contents = [
+            side.content(version, self._algorithm)
+            for side, version in zip(self._sides, (old, new), strict=True)
+        ]
+        if contents[0] is None or contents[0] != contents[1]:
+            return False
+        return self._says_otherwise(old, new) is None
+
+    def _says_otherwise(self, old: Version, new: Version) -> tuple[Path | None, Path | None] | None:
+        """Where the two collections of a pair begin, if they are one that says something else now; else None."""
+        roots = self._root(0, old), self._root(1, new)
+        if self._what_it_says(0, old) == self._what_it_says(1, new) or not self._are_one(*roots):
+            return None
+        return roots
+
+    def _root(self, at: int, version: Version) -> Path | None:
+        return self._sides[at].collections.root_of(version.place)
+
+    def _what_it_says(self, at: int, version: Version) -> str:
+        says, root = self._says[at], self._root(at, version)
+        if root not in says:
+            try:
+                says[root] = self._sides[at].collections.outline(version.place).says
+            except ConfigError as error:
+                self._note(finding_of(error))
+                says[root] = f"{_UNREADABLE}{error.source.text}"
+        return says[root]
+
+    def _are_one(self, old: Path | None, new: Path | None) -> bool:
+        """Whether two collections are one at two times. Of two files or folders of the disk only those are whose
+        settings lie in the same place of both."""
+        if any(side.snapshot is not None for side in self._sides) or all(
+            side.folder is None and not side.one for side in self._sides
+        ):
+            return True
+        places = [self._within(side, root) for side, root in zip(self._sides, (old, new), strict=True)]
+        return None not in places and (places[0] == places[1] or "none" in places)
+
+    def _within(self, side: Side, root: Path | None) -> str | None:
+        """Where a collection begins in a folder that is compared; None where it begins outside of it."""
+        if side.folder is None:
+            return None
+        if root is None:
+            return "none"
+        return str(root.relative_to(side.folder)) if root.is_relative_to(side.folder) else None
+
+    # ---- one page ----
+
+    def _read(self, at: int, version: Version) -> _Read:
+        """The recipe of a file; what keeps it from being read whole is noted."""
+        side = self._sides[at]
+        shown = side.shown(version)
+        try:
+            entry = usable_text(
+                shown, decode(side.collections.files.read(version.place)), version.place, side.collections
+            )
+        except DecodeError as error:
+            entry = Withheld(shown, (unreadable(shown, error),))
+        except ConfigError as error:
+            entry = Withheld(shown, (finding_of(error),))
+        if isinstance(entry, Withheld):
+            self._note(*entry.findings)
+            return _Read(Page(version.path, shown, None), version, None, None)
+        one = told_of(entry)
+        return _Read(Page(version.path, shown, one), version, entry, judged_of(entry, one))
+
+    def _note(self, *findings: Finding) -> None:
+        fresh = [finding for finding in findings if finding not in self._noted]
+        if fresh:
+            self._noted.update(fresh)
+            note(plain.text(fresh))
+
+    # ---- one pair ----
+
+    def _reported(self, pair: Pair, read: Sequence[dict[str, _Read]]) -> Reported:
+        old = read[0][pair.old.path] if pair.old else None
+        new = read[1][pair.new.path] if pair.new else None
+        files = pair.old.shown if pair.old else None, pair.new.shown if pair.new else None
+        there = pair.new or pair.old
+        assert there is not None
+        name = there.told.name if there.told else there.path
+        before, after = (one.judged if one else None for one in (old, new))
+        differs = old is None or new is None or self._content(0, old) != self._content(1, new)
+        if any(page is not None and page.told is None for page in pair):
+            one_reads = (old is not None and old.entry) or (new is not None and new.entry)
+            state: State = "unreadable" if differs or one_reads else "same"
+            return Reported(*files, name, state, differs, path=there.path)
+        if old is None or new is None:
+            return Reported(
+                *files,
+                name,
+                "removed" if new is None else "added",
+                True,
+                come=come(None, after),
+                hazards=new_hazards(None, after),
+                allowances=tuple((after.allowed if after else {}).items()),
+                path=there.path,
+            )
+        comparison, fired = self._compared(old, new)
+        moved = old.version.path != new.version.path and not self._sides[1].one
+        return Reported(
+            *files,
+            name,
+            state_of(comparison),
+            differs,
+            comparison,
+            fired,
+            come(before, after),
+            come(after, before),
+            new_hazards(before, after),
+            tuple(
+                (change.place, change.new)
+                for change in comparison.changes
+                if change.place.section == "allowances" and change.new is not None
+            ),
+            moved,
+            there.path,
+        )
+
+    def _content(self, at: int, one: _Read) -> str | None:
+        return self._sides[at].content(one.version, self._algorithm)
+
+    def _compared(self, old: _Read, new: _Read) -> tuple[Comparison, tuple[FiredChange, ...]]:
+        assert old.entry is not None
+        assert new.entry is not None
+        before, after = old.page.told, new.page.told
+        assert before is not None
+        assert after is not None
+        roots = self._says_otherwise(old.version, new.version)
+        if roots is not None:
+            self._two[roots] = self._two.get(roots, 0) + 1
+            recipes = old.entry.recipe, new.entry.recipe
+            before = _with_collection(before, old.entry.collection, recipes)
+            after = _with_collection(after, new.entry.collection, recipes)
+        comparison = compare(before, after)
+        weighed = any(
+            change.place.section in WEIGHED or change.place.section == "materials"
+            for change in comparison.real
+        )
+        return comparison, self._fired(old.entry, new.entry) if weighed else ()
+
+    def _fired(self, old: Usable, new: Usable) -> tuple[FiredChange, ...]:
+        return fired_changes(
+            old.recipe,
+            new.recipe,
+            self._kiln(old.collection.catalogue),
+            self._kiln(new.collection.catalogue),
+        )
+
+    def _kiln(self, catalogue: Catalogue) -> Calculator:
+        return self._kilns.setdefault(id(catalogue), (catalogue, Calculator(catalogue)))[1]
+
+    # ---- collections ----
+
+    def _collections(self, reported: Sequence[Reported]) -> list[CollectionChange]:
+        """What each collection that says something else says now, and the recipes that each change of it touches."""
+        changes = []
+        for (old, new), count in sorted(self._two.items(), key=lambda item: str(item[0])):
+            sides = [self._collection(at, root) for at, root in enumerate((old, new))]
+            if sides[0] is None or sides[1] is None:
+                continue
+            before, after = (said_at_all(one.settings, one.catalogue) for one in sides if one is not None)
+            places = sorted({*before, *after}, key=lambda place: place.order)
+            changed = [
+                Change(place, before.get(place), after.get(place))
+                for place in places
+                if before.get(place) != after.get(place)
+            ]
+            shown = [
+                None if root is None else side.collections.files.shown(root / SETTINGS)
+                for side, root in zip(self._sides, (old, new), strict=True)
+            ]
+            touched = tuple((change, _touched_by(change, reported)) for change in changed)
+            if changed:
+                changes.append(CollectionChange(shown[0], shown[1], touched, count))
+        return changes
+
+    def _collection(self, at: int, root: Path | None) -> Collection | None:
+        """None for one that cannot be read, which has been told."""
+        collections = self._sides[at].collections
+        snapshot = self._sides[at].snapshot
+        begin = root or (snapshot.top if snapshot is not None else Path.cwd())
+        try:
+            found = collections.of(begin / SETTINGS)
+        except ConfigError:
+            return None
+        return found if found.root == root else None
+
+
+def _with_collection(one: Told, collection: Collection, recipes: Sequence[Recipe]) -> Told:
+    """A recipe with what its collection says of both its revisions."""
+    said = said_by_collection(recipes, collection.settings, collection.catalogue)
+    return replace(one, around={**one.around, **said})
+
+
+def _touched_by(change: Change, reported: Sequence[Reported]) -> tuple[Reported, ...]:
+    """The recipes for which a change of their collection holds."""
+    wanted = {change.place}
+    if change.place.what == "aliases":
+        sides = [set(str(fact or "").split(", ")) for fact in (change.old, change.new)]
+        wanted = {Place("materials", key(alias), "means") for alias in sides[0] ^ sides[1]}
+    return tuple(
+        one
+        for one in reported
+        if one.comparison is not None and any(found.place in wanted for found in one.comparison.changes)
+    )
