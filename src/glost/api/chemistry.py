@@ -60,7 +60,8 @@ def formula(
 ) -> Formula:
     """What a recipe, or one test of it, fires to. ``on``: what is taken as 1, "flux" or "alumina".
     ``counting_colourants``: colouring oxides such as CoO count among the fluxes. ``expansion``: the model of that
-    estimate. ``iron``: the oxide that iron is counted as, "Fe2O3", "Fe3O4" or "FeO". Raises ValueRefusedError, NotFoundError."""
+    estimate. ``iron``: the oxide that iron is counted as, "Fe2O3", "Fe3O4" or "FeO". Raises ValueRefusedError,
+    NotFoundError."""
     if on not in ("flux", "alumina"):
         raise ValueRefusedError(f"nothing can be taken as 1 but flux or alumina, and not '{on}'")
     if expansion not in MODELS:

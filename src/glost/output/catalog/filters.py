@@ -16,7 +16,7 @@ from typing import Final, Literal, NamedTuple
 
 from glost.errors import ValueRefusedError
 from glost.linter.finding import LEVELS
-from glost.output.catalog.hazard_groups import ALL, groups_of
+from glost.output.catalog.hazard_groups import ALL, groups_on_record
 from glost.output.catalog.rows import Row
 
 Answer = Literal["yes", "no", "not known"]
@@ -123,7 +123,7 @@ def judge(row: Row, wanted: Wanted, fired: Callable[[], Fired] | None = None) ->
 def _fits(row: Row, wanted: Wanted) -> bool:
     about = row.about
     uses = {one.called for one in row.weighed}
-    groups = groups_of(row.statements)
+    groups = groups_on_record(row.hazards)
     return (
         (not wanted.words or _holds_words(row, wanted.words))
         and all(names & uses for names in wanted.having)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Final, NamedTuple
 
+from glost.output.batch_sheet import Hazards
 from glost.recipe.safety.statements import CLASSES
 
 
@@ -28,7 +29,7 @@ GROUPS: Final = (
     _of(
         "acute", "poisonous", "poisonous or harmful: swallowed, breathed in or on the skin", CLASSES["acute"]
     ),
-    _of("carcinogenic", "cancer", "cancer", CLASSES["carcinogenic"]),
+    _of("carcinogenic", "cancer", "cancer, quartz dust apart", CLASSES["carcinogenic"]),
     _of("mutagenic", "genes", "genetic defects", CLASSES["mutagenic"]),
     _of("reproductive", "unborn child", "fertility, the unborn or the nursed child", CLASSES["reproductive"]),
     _of("sensitising", "allergy", "allergy or asthma", CLASSES["sensitising"]),
@@ -60,3 +61,10 @@ def groups_of(codes: Iterable[str]) -> frozenset[str]:
                 mine.add(PHYSICAL.key)
             found |= mine or {OTHER.key}
     return frozenset(found)
+
+
+def groups_on_record(hazards: Hazards) -> frozenset[str]:
+    """The keys of the groups that are on record for a test. Quartz in the dust is a group of its own, since nearly every
+    test has it, and others would not be found beside it."""
+    own = groups_of(code for listed in hazards.listed if not listed.carried for code in listed.codes)
+    return own | {QUARTZ.key} if any(listed.carried for listed in hazards.listed) else own

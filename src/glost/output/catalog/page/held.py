@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from glost.output.batch_sheet import Caution, Hazards
-from glost.output.catalog.hazard_groups import ALL, QUARTZ, groups_of
+from glost.output.catalog.hazard_groups import ALL, groups_on_record
 from glost.output.catalog.rows import About, Row, Weighed, amount_text
 from glost.output.escape import visible, visible_lines
 from glost.recipe.materials.catalogue import key
@@ -111,10 +111,7 @@ class _Packer:
         if at is None:
             at = self._harms[id(hazards)] = len(self.harms)
             text = self._text
-            groups = groups_of(
-                code for listed in hazards.listed if not listed.carried for code in listed.codes
-            )
-            groups |= {QUARTZ.key} if any(listed.carried for listed in hazards.listed) else set()
+            groups = groups_on_record(hazards)
             self.harms.append(
                 [
                     [[text(one.material), one.codes, text(one.cited)] for one in hazards.listed],
