@@ -64,7 +64,7 @@ def groups_of(codes: Iterable[str]) -> frozenset[str]:
 
 
 def groups_on_record(hazards: Hazards) -> frozenset[str]:
-    """The keys of the groups that are on record for a test. Quartz in the dust is a group of its own, since nearly every
+    """The keys of the groups that are on record for a test. Quartz in the dust is a group of its own: nearly every
     test has it, and others would not be found beside it."""
     own = groups_of(code for listed in hazards.listed if not listed.carried for code in listed.codes)
     return own | {QUARTZ.key} if any(listed.carried for listed in hazards.listed) else own
