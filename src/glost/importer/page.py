@@ -15,10 +15,9 @@ from glost.language.parse import accepts, parse
 from glost.language.source import Source
 from glost.language.tables import lexicon
 from glost.recipe.fields import FIELDS, Value, text_of
-from glost.recipe.library import Given
 from glost.recipe.materials.catalogue import Catalogue
 from glost.recipe.recipe import Blend, Handling, Ingredient, Recipe, Series, Step, names_a_recipe
-from glost.recipe.resolve import AnalysedRecipe, resolve
+from glost.recipe.resolve import AnalysedRecipe, resolve_own
 
 _RESERVED = re.compile(r"(?:con|prn|aux|nul|com[0-9]|lpt[0-9])", re.IGNORECASE)
 """Names that some systems keep for devices, whatever the ending."""
@@ -134,9 +133,9 @@ def _named(name: str) -> str:
     return f'"{name}"'
 
 
-def _proven(text: str, catalogue: Catalogue, finder: Given | None = None) -> tuple[str, AnalysedRecipe]:
+def _proven(text: str, catalogue: Catalogue) -> tuple[str, AnalysedRecipe]:
     page = parse(Source("notes", text))
-    resolved = resolve(page, catalogue, finder)
+    resolved = resolve_own(page, catalogue)
     if diagnostics := (*page.diagnostics, *resolved.diagnostics):
         raise DraftError(diagnostics[0].message)
     if not resolved.complete:
@@ -170,9 +169,10 @@ def keep_lines(draft: Draft, lines: Sequence[str]) -> None:
 
 
 def recipe_page(recipe: Recipe, catalogue: Catalogue) -> str:
-    """The page of a recipe as data, proven to be read as that recipe again. Raises DraftError."""
-    text, resolved = _proven("".join(_lines(recipe)), catalogue, Given(recipe.uses))
-    if resolved.recipe != with_materials(recipe, catalogue):
+    """The page of a recipe as data, proven to be read as that recipe again; the recipes that it uses are named there,
+    and stand on pages of their own. Raises DraftError."""
+    text, resolved = _proven("".join(_lines(recipe)), catalogue)
+    if resolved.recipe != replace(with_materials(recipe, catalogue), uses={}):
         raise DraftError("it holds something that a page cannot say, such as a name with a double quote")
     return text
 

@@ -11,7 +11,7 @@ from glost.lint.allowances import allowances
 from glost.lint.finding import HINT, OFF, Finding, mistakes, placed
 from glost.lint.report import Fact, Report
 from glost.lint.rule import Checked, Rule, all_rules
-from glost.recipe.library import Finder
+from glost.recipe.library import Library
 from glost.recipe.materials.catalogue import Catalogue
 from glost.recipe.recipe import Recipe, batch_g
 from glost.recipe.resolve import AnalysedRecipe, resolve
@@ -29,7 +29,7 @@ class LintContext(NamedTuple):
     rules: tuple[Rule, ...] | None = None
     select: frozenset[str] = frozenset()
     ignore: frozenset[str] = frozenset()
-    finder: Finder | None = None
+    finder: Library | None = None
 
     def enabled(self) -> list[tuple[Rule, str]]:
         """The rules that are on, each with the level that the collection gives it. One that is named by
@@ -56,7 +56,12 @@ def examine_resolved(resolved: AnalysedRecipe, context: LintContext) -> Report:
     source = page.source
     allowed = allowances(page)
     checked = Checked(
-        resolved, context.catalogue, context.settings, batch_of(resolved.recipe, context), allowed
+        resolved,
+        context.catalogue,
+        context.settings,
+        batch_of(resolved.recipe, context),
+        allowed,
+        context.finder,
     )
     syntax = mistakes((*page.diagnostics, *resolved.diagnostics), source)
     found: list[Finding] = []

@@ -72,6 +72,13 @@ def rescale(source: Source, context: LintContext, left: Report, was: Source) -> 
     resolved = resolve(parse(source), context.catalogue, context.finder)
     assert resolved.base_head is not None, "the rule finds it on the head of the base"
     total = resolved.recipe.base_total
+    anew = next((head for head, *_ in resolved.in_base()), None)
+    if anew is not None:
+        return NotRescaled(
+            source.position(anew.span.start).line,
+            f"'{anew.word.text}' sets lines of this base, and would then set them on another scale",
+            "bring the base and what sets it to 100 by hand",
+        )
     steps = _unround(resolved, total)
     if steps is not None:
         return steps
@@ -128,7 +135,7 @@ def _unround(resolved: AnalysedRecipe, total: Decimal) -> NotRescaled | None:
 def _chosen(resolved: AnalysedRecipe) -> list[tree.Item]:
     """The lines of variations and series, whose amounts somebody chose to compare them."""
     items = [placed.item for _, lines in resolved.variations for placed in lines]
-    return items + [item for _, steps in resolved.series for item, _ in steps]
+    return items + [item for _, steps in (*resolved.series, *resolved.blends) for item, _ in steps]
 
 
 def _bare(item: tree.Item) -> list[tree.Amount]:

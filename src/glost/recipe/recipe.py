@@ -198,8 +198,8 @@ class Test:
     """One thing to weigh, mix and fire: the recipe as it stands, a variation of it, a step of a series, or a point of a
     blend. ``label`` is "" for the recipe itself. ``sets``: what it sets of the additions, and ``base_sets`` of the
     base, each as it is written there; of a point, in its shares. ``block``: the kind of block that it stands in, ""
-    for the recipe itself, and ``block_name`` what that is called. ``fields``: what it says of itself. ``point``: where it
-    stands in its blend."""
+    for the recipe itself, and ``block_name`` what that is called. ``fields``: what it says of itself. ``point``: where
+    it stands in its blend."""
 
     __test__ = False  # a name that pytest would otherwise collect
 

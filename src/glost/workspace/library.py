@@ -13,24 +13,27 @@ from glost.recipe.library import Kept, Library, Read
 from glost.recipe.materials.catalogue import Catalogue
 from glost.recipe.resolve import resolve_own
 from glost.workspace.files import read_text
-from glost.workspace.paths import display, leads_out
+from glost.workspace.paths import STANDARD_INPUT, display, leads_out
 
 if TYPE_CHECKING:
     from glost.workspace.collection import Collections
 
 
 def library_of(folder: Path, catalogue: Catalogue, collections: Collections) -> Library:
-    """The recipes in a folder and below; what its glost.yaml skips is left out. The files are looked for when the first
-    recipe is asked for."""
+    """The recipes that a page of a folder may use. In a collection these are its own, what its glost.yaml skips left out.
+    A page that belongs to none may use the pages beside it and those of the collections below. The files are looked for
+    when the first recipe is asked for."""
     return Library(partial(_pages, folder, collections), partial(_read, catalogue))
 
 
 def _pages(folder: Path, collections: Collections) -> Iterator[Kept]:
     from glost.workspace.collection import find
 
+    own = collections.root_of(folder / STANDARD_INPUT)
     for path in find([str(folder)], collections):
-        inner = path.relative_to(folder)
-        if collections.root_of(path) in (None, folder) and not leads_out(folder, str(inner)):
+        root = collections.root_of(path)
+        near = root == own if own is not None else root is not None or path.parent == folder
+        if near and not leads_out(folder, str(path.relative_to(folder))):
             yield Kept(display(path), partial(_text, path))
 
 
