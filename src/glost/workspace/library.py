@@ -20,9 +20,9 @@ if TYPE_CHECKING:
 
 
 def library_of(folder: Path, catalogue: Catalogue, collections: Collections) -> Library:
-    """The recipes that a page of a folder may use. In a collection these are its own, what its glost.yaml skips left out.
-    A page that belongs to none may use the pages beside it and those of the collections below. The files are looked for
-    when the first recipe is asked for."""
+    """The recipes that a page of a folder may use. In a collection these are its own, what its glost.yaml skips left
+    out. A page that belongs to none may use the pages beside it and those of the collections below. The files are
+    looked for when the first recipe is asked for."""
     return Library(partial(_pages, folder, collections), partial(_read, catalogue))
 
 

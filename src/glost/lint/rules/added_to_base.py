@@ -112,10 +112,10 @@ RULE = Rule(
     summary="A material of the base that is weighed once more, on top of it.",
     why="""\
 A variation, a series or a blend sets additions anew and leaves the base alone. Whoever writes `silica 25` below a
-variation, on a base with 22 of silica, most often means a base with 25, and gets one with 22 and 25 more on top: 47. Nothing on a
-tile shows it, and the next test is built on it. An addition that names a material of the base is weighed on top as
-well; often it is a line that should have been part of the base. On sheet, label and plan such a line says how much
-that makes.""",
+variation, on a base with 22 of silica, most often means a base with 25, and gets one with 22 and 25 more on top: 47.
+Nothing on a tile shows it, and the next test is built on it. An addition that names a material of the base is weighed
+on top as well; often it is a line that should have been part of the base. On sheet, label and plan such a line says
+how much that makes.""",
     how_to_fix="""\
 Where the base is to hold another amount, write the line below `base variation`, `base series` or `base blend`: what
 stands there sets the base. Where the material is to come on top,
