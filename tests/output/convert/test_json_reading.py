@@ -54,7 +54,7 @@ def test_the_least_that_is_a_recipe() -> None:
             '{"version": 1, "version": 1, "recipes": []}',
             "the key 'version' stands twice in one object; keep one",
         ),
-        ('{"version": 2, "recipes": []}', "version: 2 stands here; write 1"),
+        ('{"version": 3, "recipes": []}', "version: 2 stands here; write 1"),
         ('{"version": true, "recipes": []}', "version: true stands here; write 1"),
         ('{"recipes": []}', "the whole: 'version' is missing; write it"),
         ("[]", "the whole: write an object in {} here"),
