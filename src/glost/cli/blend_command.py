@@ -14,7 +14,7 @@ from glost.cli.errors import show_error
 from glost.cli.streams import note
 from glost.importer.page import stem_of
 from glost.language.yaml_tree import ConfigError
-from glost.lint.reporters import plain
+from glost.linter.reporters import plain
 from glost.output.blend import BlendError, blend_page, point_page, usual_label, usual_name
 from glost.recipe.asked import labels_of
 from glost.recipe.blends import count_of_points, divisions, steps_near

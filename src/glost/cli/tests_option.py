@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator
 import click
 
 from glost.cli.errors import sentence
-from glost.lint.reporters import plain
+from glost.linter.reporters import plain
 from glost.recipe.asked import labels_of
 from glost.recipe.materials.catalogue import key
 from glost.recipe.points import Points
