@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from decimal import Decimal
+from fractions import Fraction
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -16,10 +18,11 @@ from glost.language.parse import parse
 from glost.language.source import DecodeError, Edit, Source, Span, apply, decode
 from glost.language.tables import field_words
 from glost.recipe.fields import FIELDS, Value
+from glost.recipe.library import Kept, Library, Read
 from glost.recipe.materials.catalogue import Catalogue, Material
-from glost.recipe.recipe import Ingredient, Recipe, Step
+from glost.recipe.recipe import Blend, Ingredient, Part, Recipe, Series, Step, part_of
 from glost.recipe.recipe import tests as every_test
-from glost.recipe.resolve import AnalysedRecipe, resolve
+from glost.recipe.resolve import AnalysedRecipe, resolve, resolve_own
 
 CORPUS = Path(__file__).parents[1] / "corpus" / "conformance"
 ACCEPT = sorted((CORPUS / "accept").glob("*.glost"))
@@ -37,9 +40,24 @@ OF_THE_FILE = ("the file begins", "a line ends in CR LF")
 """Findings of the file rather than of the line they are shown on, which may hold another."""
 
 
+def own(page: tree.Page) -> Read:
+    resolved = resolve_own(page, MATERIALS)
+    return Read(page, resolved.recipe, resolved.complete)
+
+
+BESIDE = Library(
+    lambda: [
+        Kept(path.name, partial(path.read_text, "utf-8"))
+        for path in sorted((CORPUS / "beside").glob("*.glost"))
+    ],
+    own,
+)
+"""The recipes that every case may use, and no others."""
+
+
 def read(data: bytes) -> AnalysedRecipe:
     """What a file means. Raises DecodeError."""
-    return resolve(parse(Source("page.glost", decode(data))), MATERIALS)
+    return resolve(parse(Source("page.glost", decode(data))), MATERIALS, BESIDE)
 
 
 # ---- what was read, as plain data -------------------------------------------------------------------------
@@ -72,7 +90,7 @@ def comments(page: tree.Page) -> Iterator[str]:
         match line:
             case tree.Remark(text):
                 yield text
-            case tree.Title() | tree.Field() | tree.Head() | tree.Item() | tree.Instruction():
+            case tree.Title() | tree.Field() | tree.Head() | tree.Item() | tree.Instruction() | tree.Own():
                 if line.comment is not None:
                     yield line.comment.text
 
@@ -89,14 +107,35 @@ def meaning(resolved: AnalysedRecipe) -> dict[str, Any]:
         "handling": [{"names": list(line.names), "text": line.text} for line in recipe.handling],
         "variations": [
             {"name": v.name, "additions": [ingredient(line) for line in v.additions]}
+            | ({"base": [ingredient(line) for line in v.base]} if v.base else {})
+            | ({"fields": dict(v.fields)} if v.fields else {})
             for v in recipe.variations
         ],
-        "series": [{"name": s.name, "steps": [step(line) for line in s.steps]} for s in recipe.series],
+        "series": [{"name": s.name} | lines_of(s) for s in recipe.series],
+        "blends": [{"name": b.name, "by": f"{figure(b.by)} %"} | lines_of(b) for b in recipe.blends],
+        "uses": [
+            {
+                "name": name,
+                "parts": [{"name": part.called, "share": fraction(part.exact)} for part in used.parts],
+            }
+            for name, used in recipe.uses.items()
+        ],
         "notes": recipe.notes,
         "comments": list(comments(resolved.page)),
         "unknown fields": [key.text for key in resolved.unknown_fields],
     }
     return {key: value for key, value in said.items() if value}
+
+
+def lines_of(block: Series | Blend) -> dict[str, Any]:
+    said = {"base": [step(line) for line in block.base], "steps": [step(line) for line in block.steps]}
+    return {key: value for key, value in said.items() if value or (key == "steps" and not block.base)}
+
+
+def fraction(value: Fraction) -> str:
+    """A number without idle zeros; one whose figures do not end, as a fraction in lowest terms."""
+    shown = part_of("", None, value)
+    return str(value) if shown.fraction is not None else figure(shown.parts)
 
 
 def step(line: Step) -> dict[str, Any]:
@@ -106,14 +145,17 @@ def step(line: Step) -> dict[str, Any]:
 
 
 def weighed(recipe: Recipe) -> list[dict[str, Any]]:
-    """Every test of the recipe, its additions in parts."""
+    """Every test of the recipe, its additions in parts; its base too, where that is not the recipe's own."""
     return [
-        {
-            "label": test.label,
-            "additions": [{"name": part.called, "parts": figure(part.parts)} for part in test.additions],
-        }
+        {"label": test.label}
+        | ({"base": lines(test.base)} if recipe.uses or test.base_sets or test.point else {})
+        | {"additions": lines(test.additions)}
         for test in every_test(recipe)
     ]
+
+
+def lines(parts: Iterable[Part]) -> list[dict[str, str]]:
+    return [{"name": part.called, "parts": fraction(part.exact)} for part in parts]
 
 
 def diagnostics(resolved: AnalysedRecipe) -> list[Diagnostic]:

@@ -44,6 +44,12 @@ RUNNABLE = [
 ]
 
 
+def _braces(word: str) -> list[str]:
+    """ "a{b,c}d" as a shell has it."""
+    found = re.fullmatch(r"(.*)[{](.*)[}](.*)", word)
+    return [word] if found is None else [f"{found[1]}{one}{found[3]}" for one in found[2].split(",")]
+
+
 @pytest.mark.parametrize("line", RUNNABLE)
 def test_examples_run_as_they_stand(run: Run, tmp_path: Path, line: str) -> None:
     (tmp_path / "corpus").mkdir()
@@ -55,6 +61,7 @@ def test_examples_run_as_they_stand(run: Run, tmp_path: Path, line: str) -> None
         subprocess.run([*git, "commit", "-q", "--allow-empty", "-m", subject], check=True)
     words = shlex.split(re.sub(r" (> [^ ]+|[|] .*)$", "", line))[1:]
     given = {}
+    words = [one for word in words for one in _braces(word)]
     if "<" in words:
         at = words.index("<")
         given["stdin"] = (TOP / words[at + 1]).read_text("utf-8")

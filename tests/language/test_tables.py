@@ -79,6 +79,7 @@ def test_kinds_of_lines_are_named_alike_in_grammar_and_tree() -> None:
     roles = {role for role, _ in tables.tables().heads.values()}
     assert roles == {
         "title", "field", "field_below", "base", "additions", "variation", "series", "handling", "notes", "bad_block",
+            "blend", "base_variation", "base_series", "base_blend",
     }  # fmt: skip
     assert tree.Block.__doc__ is not None
     assert all(role in tree.Block.__doc__ for role in roles)

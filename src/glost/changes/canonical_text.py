@@ -77,6 +77,8 @@ def _place(one: Told, place: Place) -> Iterator[str]:
         note = f"  ({fact.note})" if fact.note else ""
         amounts = (amount / _scale(one) for amount in one.written[place].parts)
         yield f"    {place.what:<{_NAME}}  {', '.join(map(_exact, amounts))}{note}"
+    elif place.what.endswith(":") and place.section in WEIGHED:
+        yield f"    {place.what} {fact}"
     elif place.section == "handling":
         yield from (f"    {place.what}: {line}" for line in fact_text(fact).split("\n"))
     elif place.section == "notes":
@@ -123,7 +125,7 @@ def _as_written(one: Told) -> Iterator[str]:
             value = written.amounts[0]
             if "\n" not in value and f"{place.what}: {value}" != next(_place(one, place)):
                 yield f"    {place.what}: {value}"
-        elif _otherwise(place, written.amounts):
+        elif not place.what.endswith(":") and _otherwise(place, written.amounts):
             yield f"    {what}, {place.what}: {', '.join(written.amounts)}"
     groups = [", ".join(group) for group in one.handling if len(group) > 1]
     yield from (f"    handling for: {group}" for group in groups)
@@ -160,6 +162,12 @@ def _comments(page: tree.Page) -> Iterator[tuple[str, str]]:
         for line in block.lines:
             if isinstance(line, tree.Remark):
                 yield line.text, line.text
-            elif isinstance(line, (tree.Item, tree.Instruction)) and line.comment is not None:
-                name = line.name.text if isinstance(line, tree.Item) else line.names[0].text
+            elif isinstance(line, (tree.Item, tree.Instruction, tree.Own)) and line.comment is not None:
+                name = (
+                    line.name.text
+                    if isinstance(line, tree.Item)
+                    else line.key.text
+                    if isinstance(line, tree.Own)
+                    else line.names[0].text
+                )
                 yield f"{name}: {line.comment.text}", line.comment.text

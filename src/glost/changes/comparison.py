@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from fractions import Fraction
-from typing import Literal, NamedTuple
+from typing import Final, Literal, NamedTuple
 
 from glost.changes.meaning import (
     AROUND,
@@ -167,6 +167,16 @@ def _follows(
     return was is not None and now is not None and tuple(one * factor for one in was.parts) == now.parts
 
 
+_NAMED: Final[tuple[Section, ...]] = (
+    "variation",
+    "base variation",
+    "series",
+    "base series",
+    "blend",
+    "base blend",
+)
+
+
 def _of_the_whole(old: Told, new: Told, factor: Fraction) -> Iterator[Rewording]:
     base = Place("base")
     if factor != 1 or old.in_masses != new.in_masses:
@@ -177,7 +187,7 @@ def _of_the_whole(old: Told, new: Told, factor: Fraction) -> Iterator[Rewording]
         was, now = ([name for name in names if name in both] for names in (before, after))
         if was != now:
             yield Rewording("order", Place(section, within), ", ".join(was), ", ".join(now))
-    for group in ("variation", "series"):
+    for group in _NAMED:
         names = [
             [place.within for place in one.meaning if place.section == group and not place.what]
             for one in (old, new)
@@ -186,7 +196,7 @@ def _of_the_whole(old: Told, new: Told, factor: Fraction) -> Iterator[Rewording]
         if was != now:
             yield Rewording(
                 "order",
-                Place("variation" if group == "variation" else "series"),
+                Place(group),
                 ", ".join(was),
                 ", ".join(now),
             )

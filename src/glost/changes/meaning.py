@@ -13,7 +13,7 @@ from typing import Final, Literal, NamedTuple, TypeAlias
 
 from glost.recipe.fields import Quantity, Value
 from glost.recipe.materials.catalogue import Catalogue, key
-from glost.recipe.recipe import Ingredient, Recipe, Step, parts
+from glost.recipe.recipe import Ingredient, Recipe, Step, names_a_recipe, parts
 from glost.weighing.units import MASS_UNITS, grams
 
 Section = Literal[
@@ -23,7 +23,11 @@ Section = Literal[
     "base",
     "additions",
     "variation",
+    "base variation",
     "series",
+    "base series",
+    "blend",
+    "base blend",
     "handling",
     "notes",
     "allowances",
@@ -39,7 +43,11 @@ SECTIONS: Final[tuple[Section, ...]] = (
     "base",
     "additions",
     "variation",
+    "base variation",
     "series",
+    "base series",
+    "blend",
+    "base blend",
     "handling",
     "notes",
     "allowances",
@@ -50,11 +58,20 @@ SECTIONS: Final[tuple[Section, ...]] = (
 )
 """The sections of a recipe, and behind them what stands around it, in the order in which changes are told."""
 
-AROUND: Final = SECTIONS[9:]
+AROUND: Final = SECTIONS[SECTIONS.index("allowances") :]
 """What holds for a recipe and is no part of it: which findings its page lets stand, and what its collection says."""
 OF_THE_COLLECTION: Final = AROUND[1:]
 
-WEIGHED: Final = ("base", "additions", "variation", "series")
+WEIGHED: Final = (
+    "base",
+    "additions",
+    "variation",
+    "base variation",
+    "series",
+    "base series",
+    "blend",
+    "base blend",
+)
 """The sections that hold amounts."""
 
 _ALL: Final = "all"
@@ -131,9 +148,30 @@ def told(recipe: Recipe, catalogue: Catalogue, around: Meaning | None = None) ->
     teller.weigh("base", "", recipe.base)
     teller.weigh("additions", "", recipe.additions)
     for variation in recipe.variations:
-        teller.weigh("variation", teller.new("variation", variation.name), variation.additions)
+        if variation.additions or not variation.base:
+            within = teller.new("variation", variation.name)
+            teller.weigh("variation", within, variation.additions)
+            if not variation.base:
+                teller.say_own("variation", within, variation.fields)
+        if variation.base:
+            within = teller.new("base variation", variation.name)
+            teller.weigh("base variation", within, variation.base)
+            teller.say_own("base variation", within, variation.fields)
     for series in recipe.series:
-        teller.weigh("series", teller.new("series", series.name), series.steps)
+        if series.steps or not series.base:
+            teller.weigh("series", teller.new("series", series.name), series.steps)
+        if series.base:
+            teller.weigh("base series", teller.new("base series", series.name), series.base)
+    for blend in recipe.blends:
+        by = (("step", f"{blend.by.normalize():f} %"),)
+        if blend.steps or not blend.base:
+            within = teller.new("blend", blend.name)
+            teller.weigh("blend", within, blend.steps)
+            teller.say_own("blend", within, by)
+        if blend.base:
+            within = teller.new("base blend", blend.name)
+            teller.weigh("base blend", within, blend.base)
+            teller.say_own("base blend", within, by)
     _say_handling(teller, recipe, catalogue)
     if recipe.notes:
         teller.say(Place("notes"), recipe.notes)
@@ -151,6 +189,13 @@ class _Teller:
     def say(self, place: Place, fact: Fact) -> None:
         self.meaning[place] = fact
 
+    def say_own(self, section: Section, within: str, fields: Iterable[tuple[str, str]]) -> None:
+        """What a block says beside its amounts, under a word with a colon behind it, which no material has."""
+        for word, text in fields:
+            place = Place(section, within, f"{word}:")
+            self.say(place, text)
+            self.written[place] = Written((), (text,))
+
     def new(self, section: Section, name: str) -> str:
         """The name of a variation or series, made one of its own where a data file says it twice."""
         within, count = name, 1
@@ -163,8 +208,9 @@ class _Teller:
     def weigh(self, section: Section, within: str, lines: Iterable[Ingredient | Step]) -> None:
         for line in lines:
             quantities = line.quantities if isinstance(line, Step) else (line.quantity,)
-            place = Place(section, within, line.material or key(line.name))
-            in_parts = tuple(Fraction(parts(quantity, self._base_total)) for quantity in quantities)
+            called = line.name if names_a_recipe(line.name) else key(line.name)
+            place = Place(section, within, line.material or called)
+            in_parts = tuple(map(self._in_parts, quantities))
             here = Weighed(tuple(self._on_100(one) for one in in_parts), line.note)
             written = Written((line.name,), tuple(map(str, quantities)), in_parts)
             before = self.meaning.get(place)
@@ -172,6 +218,12 @@ class _Teller:
                 here, written = _twice(section, before, here, self.written[place], written)
             self.say(place, here)
             self.written[place] = written
+
+    def _in_parts(self, quantity: Quantity) -> Fraction:
+        """In the parts of the base; on a page without one a percentage stays what it is."""
+        if quantity.unit == "%" and not self.total:
+            return Fraction(quantity.amount)
+        return Fraction(parts(quantity, self._base_total))
 
     def _on_100(self, amount: Fraction) -> Fraction:
         return amount * 100 / self.total if self.total else amount
@@ -183,7 +235,7 @@ def _twice(
     """A material that stands twice: both lines are weighed. Those of a base are added up, and those of a series step by
     step, since a step has one amount."""
     amounts, in_parts = one.on_100 + other.on_100, as_one.parts + as_other.parts
-    if section in ("base", "series"):
+    if section not in ("additions", "variation"):
         amounts, in_parts = _added(one.on_100, other.on_100), _added(as_one.parts, as_other.parts)
     note = "; ".join(filter(None, (one.note, other.note)))
     names = tuple(dict.fromkeys((*as_one.names, *as_other.names)))

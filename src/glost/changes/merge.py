@@ -21,7 +21,7 @@ from glost.language.layout import FormatError, format_text
 from glost.language.parse import parse
 from glost.language.source import Source
 from glost.recipe.materials.catalogue import Catalogue, key
-from glost.recipe.resolve import AnalysedRecipe, resolve
+from glost.recipe.resolve import AnalysedRecipe, resolve_own
 
 MergeLines: TypeAlias = Callable[[str, str, str], "tuple[str, bool]"]
 """Merges free text (ours, base, theirs) line by line, marks included, and says whether that was without conflict."""
@@ -138,7 +138,7 @@ class _Page:
     def __init__(self, text: str, catalogue: Catalogue) -> None:
         source = Source("merge", text)
         page = parse(source)
-        resolved = resolve(page, catalogue)
+        resolved = resolve_own(page, catalogue)
         if page.diagnostics or not resolved.complete or "\r" in text:
             raise MergeError("a side cannot be read whole")
         self._source = source
@@ -174,7 +174,7 @@ class _Page:
             case tree.Head(word, name_of):
                 called = name_of.text if name_of else ""
                 at = ("field", word.text) if block.role == "field_below" else (block.role, called)
-                said = (None, comment, remarks)
+                said = (head.step and str(head.step.value), comment, remarks)
         body = list(block.lines)
         behind: list[tree.Line] = []
         while body and isinstance(body[-1], (tree.Blank, tree.Remark)):
@@ -194,8 +194,13 @@ class _Page:
             if isinstance(line, tree.Item):
                 amounts = tuple((str(amount.value), amount.unit) for amount in line.amounts)
                 comment = (line.note and line.note.text, line.comment and line.comment.text)
-                at: tuple[str, ...] = (self._called(line.name.text),)
+                at: tuple[str, ...] = (self._called(line.name.written if line.name.kind else line.name.text),)
                 units.append(self._unit(at, (line.name,), (amounts, *comment), above, text))
+                above = []
+            elif isinstance(line, tree.Own):
+                own = (line.value.text, line.comment and line.comment.text)
+                key_of = tree.Name(line.key.text, False, line.key.span)
+                units.append(self._unit((f"{line.key.text}:",), (key_of,), own, above, text))
                 above = []
             elif isinstance(line, tree.Instruction):
                 at = tuple(sorted(self._called(name.text) for name in line.names))

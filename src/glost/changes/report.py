@@ -18,7 +18,11 @@ HEADINGS: Final[dict[Section, str]] = {
     "base": "base, parts of 100",
     "additions": "additions, for 100 of the base",
     "variation": "variation",
+    "base variation": "base variation",
     "series": "series",
+    "base series": "base series",
+    "blend": "blend",
+    "base blend": "base blend",
     "handling": "handling",
 }
 HOW: Final[dict[How, str]] = {
@@ -144,7 +148,11 @@ def _weighed(section: Section, within: str, changes: Sequence[Change]) -> Part:
         done = "" if whole is None else " (new)" if whole.old is None else " (taken out)"
         heading = f'{heading} "{within}"{done}, for 100 of the base'
     lines = sorted((change for change in changes if change.place.what), key=lambda change: change.follows)
+    told = [change for change in lines if isinstance(change.new if change.old is None else change.old, str)]
+    lines = [change for change in lines if change not in told]
     notes = tuple(
+        (change.place.what.removesuffix(":"), _said(change, 0), _said(change, 1)) for change in told
+    ) + tuple(
         (f"{change.place.what}, note", _note(change.old), _note(change.new))
         for change in lines
         if _note(change.old) != _note(change.new)

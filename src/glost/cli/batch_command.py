@@ -13,12 +13,13 @@ from glost.cli.errors import sentence, show_error
 from glost.cli.jobs import check_balance, job_of
 from glost.cli.mass import MassType
 from glost.cli.streams import put_text, say
-from glost.cli.tests_option import Chosen
+from glost.cli.tests_option import Chosen, points_option
 from glost.language.yaml_tree import ConfigError
 from glost.linter.reporters import plain
 from glost.output.batch import data, text
 from glost.output.batch.amount import Asked, BaseMass, SlipMass, SlipVolume, TotalMass, read_slip
 from glost.output.batch.plan import WAYS, BenchPlan, bench_plan
+from glost.recipe.points import Points
 from glost.recipe.recipe import tests
 
 _OUTPUTS: Mapping[str, Callable[[list[BenchPlan]], str]] = {
@@ -56,6 +57,7 @@ class SlipType(click.ParamType[SlipVolume | SlipMass]):
 @click.option(
     "--test", "label", metavar="LABEL", help="Only this test: a variation, a step, or the recipe by its name."
 )
+@points_option
 @click.option(
     "--output",
     type=click.Choice(list(_OUTPUTS)),
@@ -71,6 +73,7 @@ def command(
     balance: str | None,
     way: str | None,
     label: str | None,
+    points: Points | None,
     output: str,
 ) -> int:
     """Plan how to weigh a batch: files, folders, or - for standard input (default: this folder).
@@ -86,7 +89,7 @@ def command(
         raise click.UsageError("--batch, --total and --slip each say how much to weigh: keep one of them.")
     asked = given[0] if given else None
     entries = Entries(paths, "not planned")
-    chosen = Chosen(*([] if label is None else [label]))
+    chosen = Chosen(*([] if label is None else [label]), points=points)
     plans: list[BenchPlan] = []
     status = 0
     try:

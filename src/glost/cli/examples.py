@@ -38,6 +38,10 @@ EXAMPLES = {
         "glost plot corpus/studio --out plot.html",
         "glost plot corpus/studio --cone 5-7 --out plot.svg",
     ),
+    "blend": (
+        'glost blend corpus/studio/raku/{petrol-film,ember-crackle}.glost --by "50 %" --out blend.glost',
+        "glost blend corpus/studio/blends/mist-to-ebb.glost --point 75/25 --out point.glost",
+    ),
     "batch": (
         'glost batch corpus/studio/stoneware/harbour-mist.glost --batch "250 g"',
         'glost batch corpus/studio/stoneware/harbour-mist.glost --test storm --slip "2 l"',

@@ -19,7 +19,7 @@ from glost.language.source import DecodeError, Source, decode
 from glost.language.yaml_tree import ConfigError
 from glost.linter.reporters import plain
 from glost.recipe.materials.catalogue import shipped_catalogue
-from glost.recipe.resolve import resolve
+from glost.recipe.resolve import resolve_own
 from glost.recipe.settings import Settings
 from glost.workspace.collection import Collection, Collections
 from glost.workspace.files import read_bytes, write_bytes
@@ -186,7 +186,7 @@ def _warn(called: str, result: bytes, sides: tuple[bytes, ...], collection: Coll
 
 def _faulty(data: bytes, collection: Collection) -> bool:
     try:
-        resolved = resolve(parse(Source("merge", decode(data))), collection.catalogue)
+        resolved = resolve_own(parse(Source("merge", decode(data))), collection.catalogue)
     except DecodeError:
         return True
     names = [ingredient.called for ingredient in resolved.recipe.base]

@@ -13,7 +13,7 @@ from glost.cli.errors import sentence, show_error, usage_error
 from glost.cli.jobs import job_of
 from glost.cli.mass import MassType
 from glost.cli.streams import note, put_text, say
-from glost.cli.tests_option import Chosen
+from glost.cli.tests_option import Chosen, points_option
 from glost.language.yaml_tree import ConfigError
 from glost.linter.reporters import plain
 from glost.output.format import Job
@@ -23,6 +23,7 @@ from glost.output.model.text import as_text
 from glost.output.session import data, words
 from glost.output.session.content import STYLES, content
 from glost.output.session.session import BenchSession, bench_session
+from glost.recipe.points import Points
 from glost.recipe.recipe import Test, tests
 from glost.recipe.yaml_values import percent
 
@@ -67,6 +68,7 @@ class PercentType(click.ParamType[Decimal]):
     metavar="LABEL",
     help="Only tests of this label: a variation, a step, or a recipe by its name. May be given again.",
 )
+@points_option
 @click.option(
     "--output",
     type=click.Choice(list(_OUTPUTS)),
@@ -75,7 +77,12 @@ class PercentType(click.ParamType[Decimal]):
     help="Text or a page for the bench, CSV or JSON for a program.",
 )
 def command(
-    paths: Sequence[str], batch: Decimal | None, margin: Decimal, labels: tuple[str, ...], output: str
+    paths: Sequence[str],
+    batch: Decimal | None,
+    margin: Decimal,
+    labels: tuple[str, ...],
+    points: Points | None,
+    output: str,
 ) -> int:
     """Plan many tests at one go: files, folders, or - for standard input (default: this folder).
 
@@ -84,7 +91,7 @@ def command(
     plan is made while a recipe cannot be read, since a list that lacks something is worse than none.
     """
     entries = Entries(paths, "not planned")
-    chosen = Chosen(*labels)
+    chosen = Chosen(*labels, points=points)
     work: list[tuple[Job, Test]] = []
     try:
         found = list(entries)

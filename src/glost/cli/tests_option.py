@@ -6,23 +6,51 @@ from collections.abc import Iterable, Iterator
 
 import click
 
+from glost.cli.errors import sentence
 from glost.linter.reporters import plain
 from glost.recipe.asked import labels_of
 from glost.recipe.materials.catalogue import key
+from glost.recipe.points import Points
 from glost.recipe.recipe import Test
+
+
+class PointsType(click.ParamType[Points]):
+    """Points of a blend."""
+
+    name = "points"
+
+    def convert(self, value: object, param: click.Parameter | None, context: click.Context | None) -> Points:
+        if isinstance(value, Points):
+            return value
+        try:
+            return Points(str(value))
+        except ValueError as error:
+            self.fail(sentence(error), param, context)
+
+
+points_option = click.option(
+    "--points",
+    type=PointsType(),
+    metavar="POINTS",
+    help='Of blends only these points, by number or shares, as "1, 7-10, 20/20/60".',
+)
 
 
 class Chosen:
     """Takes the tests of one label out of those of many recipes: a variation, a step of a series, or the recipe
-    itself by its name. Without a label every test is taken."""
+    itself by its name. Without a label every test is taken. ``points``: of blends only these points, and no test that
+    is no point."""
 
-    def __init__(self, *labels: str) -> None:
+    def __init__(self, *labels: str, points: Points | None = None) -> None:
         self._labels = labels
+        self._points = points
         self._met: dict[str, None] = {}
         self._left = {key(label): label for label in labels}
 
     def of(self, every: Iterable[Test]) -> Iterator[Test]:
         """Those of one recipe."""
+        if self._points is not None:
+            every = self._points.of(every)
         for test in every:
             self._met[test.label or test.name] = None
             asked = labels_of(test, self._labels)
@@ -33,6 +61,8 @@ class Chosen:
 
     def check(self) -> None:
         """Raises UsageError for a label that no recipe answered to."""
+        for word in self._points.unmet if self._points is not None else ():
+            raise click.UsageError(f"no blend here has a point '{plain.visible(word)}'.")
         for label in self._left.values():
             raise click.UsageError(self._no_such_test(label))
 

@@ -16,8 +16,8 @@ from glost.language.source import Source
 from glost.language.tables import lexicon
 from glost.recipe.fields import FIELDS, Value, text_of
 from glost.recipe.materials.catalogue import Catalogue
-from glost.recipe.recipe import Handling, Ingredient, Recipe, Series, Step, Variation
-from glost.recipe.resolve import AnalysedRecipe, resolve
+from glost.recipe.recipe import Blend, Handling, Ingredient, Recipe, Series, Step, names_a_recipe
+from glost.recipe.resolve import AnalysedRecipe, resolve_own
 
 _RESERVED = re.compile(r"(?:con|prn|aux|nul|com[0-9]|lpt[0-9])", re.IGNORECASE)
 """Names that some systems keep for devices, whatever the ending."""
@@ -121,7 +121,9 @@ def _row(row: Row) -> str:
 
 
 def _named(name: str) -> str:
-    """A name, in quotes where it needs them."""
+    """A name, in quotes where it needs them; a recipe's is written with its kind."""
+    if names_a_recipe(name) and accepts(f"{INDENT}{name}  1", "base") == "ITEM":
+        return name
     line = f"{INDENT}{name}  1"
     if accepts(line, "base") == "ITEM":
         page = parse(Source("", f"base:\n{line}\n"))
@@ -133,7 +135,7 @@ def _named(name: str) -> str:
 
 def _proven(text: str, catalogue: Catalogue) -> tuple[str, AnalysedRecipe]:
     page = parse(Source("notes", text))
-    resolved = resolve(page, catalogue)
+    resolved = resolve_own(page, catalogue)
     if diagnostics := (*page.diagnostics, *resolved.diagnostics):
         raise DraftError(diagnostics[0].message)
     if not resolved.complete:
@@ -167,9 +169,10 @@ def keep_lines(draft: Draft, lines: Sequence[str]) -> None:
 
 
 def recipe_page(recipe: Recipe, catalogue: Catalogue) -> str:
-    """The page of a recipe as data, proven to be read as that recipe again. Raises DraftError."""
+    """The page of a recipe as data, proven to be read as that recipe again; the recipes that it uses are named there,
+    and stand on pages of their own. Raises DraftError."""
     text, resolved = _proven("".join(_lines(recipe)), catalogue)
-    if resolved.recipe != with_materials(recipe, catalogue):
+    if resolved.recipe != replace(with_materials(recipe, catalogue), uses={}):
         raise DraftError("it holds something that a page cannot say, such as a name with a double quote")
     return text
 
@@ -178,19 +181,29 @@ def with_materials(recipe: Recipe, catalogue: Catalogue) -> Recipe:
     """The recipe with the materials that a catalogue finds by the names as written."""
 
     def found(line: Ingredient) -> Ingredient:
-        material = catalogue.find(line.name)
+        material = None if names_a_recipe(line.name) else catalogue.find(line.name)
         return line._replace(material=material.name if material else None)
 
     def step(one: Step) -> Step:
-        material = catalogue.find(one.name)
+        material = None if names_a_recipe(one.name) else catalogue.find(one.name)
         return one._replace(material=material.name if material else None)
 
     return replace(
         recipe,
         base=tuple(map(found, recipe.base)),
         additions=tuple(map(found, recipe.additions)),
-        variations=tuple(Variation(one.name, tuple(map(found, one.additions))) for one in recipe.variations),
-        series=tuple(Series(one.name, tuple(map(step, one.steps))) for one in recipe.series),
+        variations=tuple(
+            one._replace(additions=tuple(map(found, one.additions)), base=tuple(map(found, one.base)))
+            for one in recipe.variations
+        ),
+        series=tuple(
+            replace(one, steps=tuple(map(step, one.steps)), base=tuple(map(step, one.base)))
+            for one in recipe.series
+        ),
+        blends=tuple(
+            replace(one, steps=tuple(map(step, one.steps)), base=tuple(map(step, one.base)))
+            for one in recipe.blends
+        ),
     )
 
 
@@ -205,12 +218,27 @@ def _lines(recipe: Recipe) -> Iterator[str]:
     if recipe.handling:
         yield from ("\nhandling:\n", *map(_handling, recipe.handling))
     for variation in recipe.variations:
-        yield from (f'\nvariation "{variation.name}":\n', *map(_ingredient, variation.additions))
+        own = [f"{INDENT}{key}: {text}\n" for key, text in variation.fields]
+        if variation.base:
+            yield from (f'\nbase variation "{variation.name}":\n', *map(_ingredient, variation.base), *own)
+            own = []
+        if variation.additions or not variation.base:
+            yield from (f'\nvariation "{variation.name}":\n', *map(_ingredient, variation.additions), *own)
     for series in recipe.series:
-        yield from (f'\nseries "{series.name}":\n', *map(_step, series.steps))
+        yield from _several(f'series "{series.name}":', series)
+    for blend in recipe.blends:
+        yield from _several(f'blend "{blend.name}" by {blend.by:f} %:', blend)
     if recipe.notes:
         yield "\nnotes:\n"
         yield from _below(recipe.notes.split("\n"))
+
+
+def _several(head: str, block: Series | Blend) -> Iterator[str]:
+    """The two blocks of a series or blend, as far as they hold anything."""
+    if block.base:
+        yield from (f"\nbase {head}\n", *map(_step, block.base))
+    if block.steps or not block.base:
+        yield from (f"\n{head}\n", *map(_step, block.steps))
 
 
 def _field(key: str, value: Value) -> Iterator[str]:

@@ -19,7 +19,18 @@ _LEAST_NAME = 20
 _MOST_NAME = 60
 """A name beyond this width moves no other line, or one endless name would fill every line with blanks."""
 _LEAST_WHOLE = 3
-_SECTIONS = ("base", "additions", "variation", "series", "handling", "notes")
+_SECTIONS = (
+    "base",
+    "additions",
+    "variation",
+    "series",
+    "blend",
+    "base_variation",
+    "base_series",
+    "base_blend",
+    "handling",
+    "notes",
+)
 
 
 class FormatError(GlostError):
@@ -61,13 +72,17 @@ def _said_by(line: tree.Line | tree.Title | tree.Field | tree.Head, edge: int) -
             return ("title", kind.text, name.text, comment and comment.text)
         case tree.Field(key, value, comment):
             return ("field", key.text, value.text, comment and comment.text)
-        case tree.Head(word, named, comment):
-            return ("head", word.text, named and named.text, comment and comment.text)
+        case tree.Head(word, named, comment, _, step):
+            per_cent = step and step.value
+            return ("head", word.text, named and named.text, per_cent, comment and comment.text)
+        case tree.Own(key, value, comment):
+            return ("own", key.text, value.text, comment and comment.text)
         case tree.Item(name, amounts, note, comment):
             return (
                 "item",
                 name.text,
                 name.quoted,
+                name.kind,
                 tuple((a.value, a.unit) for a in amounts),
                 note and note.text,
                 comment and comment.text,
@@ -133,8 +148,9 @@ def _head(head: tree.Title | tree.Field | tree.Head | tree.Unread) -> str:
             return _commented(f"{key.text}: {value.text}", comment)
         case tree.Head(word, None, comment):
             return _commented(f"{word.text}:", comment)
-        case tree.Head(word, tree.Name(name), comment):
-            return _commented(f'{word.text} "{name}":', comment)
+        case tree.Head(word, tree.Name(name), comment, _, step):
+            by = f" by {_number(step)} %" if step else ""
+            return _commented(f'{word.text} "{name}"{by}:', comment)
         case _:
             raise FormatError("a head cannot be read", "fix it first")
 
@@ -147,8 +163,10 @@ def _line(line: tree.Line, edge: int, column: _Column, inside: bool) -> str:
             return INDENT + text if indented and inside else text
         case tree.Item():
             return column.item(line)
+        case tree.Own(key, value, comment):
+            return _commented(f"{INDENT}{key.text}: {value.text}", comment)
         case tree.Instruction(names, text, comment):
-            return _commented(f"{INDENT}{', '.join(map(_written, names))}: {text.text}", comment)
+            return _commented(f"{INDENT}{', '.join(name.written for name in names)}: {text.text}", comment)
         case tree.Prose(text, indent):
             return INDENT + " " * (indent - edge) + text
         case tree.Unread():
@@ -157,10 +175,6 @@ def _line(line: tree.Line, edge: int, column: _Column, inside: bool) -> str:
 
 def _commented(text: str, comment: tree.Text | None) -> str:
     return text if comment is None else f"{text}  {comment.text}"
-
-
-def _written(name: tree.Name) -> str:
-    return f'"{name.text}"' if name.quoted else name.text
 
 
 class _Column:
@@ -173,7 +187,7 @@ class _Column:
     @classmethod
     def of(cls, page: tree.Page) -> _Column:
         items = [line for block in page.blocks for line in block.lines if isinstance(line, tree.Item)]
-        widths = (width(_written(item.name)) for item in items)
+        widths = (width(item.name.written) for item in items)
         name = max((wide for wide in widths if wide <= _MOST_NAME), default=0)
         whole = max((len(_number(item.amounts[0]).partition(".")[0]) for item in items), default=0)
         return cls(max(name, _LEAST_NAME), max(whole, _LEAST_WHOLE))
@@ -181,7 +195,7 @@ class _Column:
     def item(self, item: tree.Item) -> str:
         first, *others = (_number(amount) + (amount.unit and " " + amount.unit) for amount in item.amounts)
         whole = first.partition(" ")[0].partition(".")[0]
-        text = f"{INDENT}{padded(_written(item.name), self._name)}  {' ' * (self._whole - len(whole))}{first}"
+        text = f"{INDENT}{padded(item.name.written, self._name)}  {' ' * (self._whole - len(whole))}{first}"
         text = ", ".join([text, *others])
         if item.note is not None:
             text += f"  ({item.note.text})"

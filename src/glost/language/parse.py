@@ -202,7 +202,21 @@ def _read_title(match: re.Match[str], span: Span) -> tree.Title:
 
 
 def _read_named(match: re.Match[str], span: Span) -> tree.Head:
-    return tree.Head(_word(match, span, " "), _named(match, "quoted"), _remark(match), span)
+    return tree.Head(_word_before_name(match, span), _named(match, "quoted"), _remark(match), span)
+
+
+def _read_blend(match: re.Match[str], span: Span) -> tree.Head:
+    found = _number_pattern().search(match.string, *match.span("step"))
+    assert found is not None, "a step is written with a number"
+    at = Span(found.start(), match.end("step"))
+    step = _amount(found[0], "%", at)
+    return tree.Head(_word_before_name(match, span), _named(match, "quoted"), _remark(match), span, step)
+
+
+def _word_before_name(match: re.Match[str], span: Span) -> tree.Text:
+    """The word or the two words of a head; of several blanks between them one is kept."""
+    written = match.string[span.start : match.start("quoted")].rstrip(" ")
+    return tree.Text(" ".join(written.split()), Span(span.start, span.start + len(written)))
 
 
 def _read_head(match: re.Match[str], span: Span) -> tree.Head:
@@ -211,6 +225,15 @@ def _read_head(match: re.Match[str], span: Span) -> tree.Head:
 
 def _read_field(match: re.Match[str], span: Span) -> tree.Field:
     return tree.Field(_part(match, "key"), _part(match, "value"), _remark(match), span)
+
+
+def _read_own(match: re.Match[str], span: Span) -> tree.Own:
+    return tree.Own(_part(match, "own_key"), _part(match, "value"), _remark(match), span)
+
+
+@functools.cache
+def _number_pattern() -> re.Pattern[str]:
+    return re.compile(lexicon().number)
 
 
 @functools.cache
@@ -237,7 +260,14 @@ def _item(match: re.Match[str], group: str, span: Span) -> tree.Item:
     note = None
     if match["note"] is not None:
         note = tree.Text(match["note"][1:-1].strip(" "), Span(*match.span("note")))
-    return tree.Item(_named(match, "name"), amounts, note, _remark(match), span)
+    name = _used(match) if match["used"] is not None else _named(match, "name")
+    return tree.Item(name, amounts, note, _remark(match), span)
+
+
+def _used(match: re.Match[str]) -> tree.Name:
+    """The name of a recipe that stands as an ingredient."""
+    kind, _, quoted = match["used"].partition(" ")
+    return tree.Name(quoted.strip(" ")[1:-1].strip(" "), True, Span(*match.span("used")), kind)
 
 
 @functools.cache
@@ -277,9 +307,14 @@ _READERS: dict[str, Callable[[re.Match[str], Span], Any]] = {
     "NOTES": _read_head,
     "VARIATION": _read_named,
     "SERIES": _read_named,
+    "BLEND": _read_blend,
+    "BASE_VARIATION": _read_named,
+    "BASE_SERIES": _read_named,
+    "BASE_BLEND": _read_blend,
     "ITEM": _read_item,
     "STEPS": _read_steps,
     "INSTRUCTION": _read_instruction,
+    "OWN": _read_own,
     "TEXT": _read_prose,
     "BLANK": _read_blank,
     "COMMENT": _read_remark,

@@ -21,7 +21,22 @@ from glost.language.shipped import shipped
 
 GRAMMAR = "glost.lark"
 TABLES = "lines.json"
-PARTS = ("KIND", "KEY", "VALUE", "NAME", "NAMES", "QUOTED", "AMOUNT", "AMOUNTS", "NOTE", "PROSE", "REMARK")
+PARTS = (
+    "KIND",
+    "KEY",
+    "OWN_KEY",
+    "VALUE",
+    "NAME",
+    "USED",
+    "NAMES",
+    "QUOTED",
+    "STEP",
+    "AMOUNT",
+    "AMOUNTS",
+    "NOTE",
+    "PROSE",
+    "REMARK",
+)
 """The terminals that become named groups, in small letters, where they are part of a line and not of one another."""
 
 

@@ -21,11 +21,20 @@ class Text(NamedTuple):
 
 
 class Name(NamedTuple):
-    """A material's name, or the name of a recipe or variation; ``text`` is without its quotes."""
+    """A material's name, or the name of a recipe or variation; ``text`` is without its quotes. ``kind``: of a recipe
+    that stands as an ingredient, as the first line of its page says it; "" for any other name."""
 
     text: str
     quoted: bool
     span: Span
+    kind: str = ""
+
+    @property
+    def written(self) -> str:
+        """The name as a page has it."""
+        if self.kind:
+            return f'{self.kind} "{self.text}"'
+        return f'"{self.text}"' if self.quoted else self.text
 
 
 class Amount(NamedTuple):
@@ -83,7 +92,16 @@ class Unread(NamedTuple):
     span: Span
 
 
-Line: TypeAlias = Blank | Remark | Item | Instruction | Prose | Unread
+class Own(NamedTuple):
+    """``key: value`` of one test, below its head."""
+
+    key: Text
+    value: Text
+    comment: Text | None
+    span: Span
+
+
+Line: TypeAlias = Blank | Remark | Item | Instruction | Own | Prose | Unread
 
 
 class Title(NamedTuple):
@@ -105,18 +123,20 @@ class Field(NamedTuple):
 
 
 class Head(NamedTuple):
-    """What opens a block of indented lines: ``base:``, ``variation "storm":``, or a field whose text
-    follows below."""
+    """What opens a block of indented lines: ``base:``, ``variation "storm":``, ``base blend "line" by 25 %:``, or a
+    field whose text follows below. ``word`` is all that stands before the name; ``step`` is a blend's, in per cent."""
 
     word: Text
     name: Name | None
     comment: Text | None
     span: Span
+    step: Amount | None = None
 
 
 class Block(NamedTuple):
     """A head and the lines that belong to it. ``role`` is the grammar's word for it: title, field,
-    field_below, base, additions, variation, series, handling, notes or bad_block."""
+    field_below, base, additions, variation, series, blend, base_variation, base_series, base_blend, handling, notes or
+    bad_block."""
 
     role: str
     head: Title | Field | Head | Unread

@@ -11,6 +11,7 @@ from glost.linter.allowances import allowances
 from glost.linter.finding import HINT, OFF, Finding, mistakes, placed
 from glost.linter.report import Fact, Report
 from glost.linter.rule import Checked, Rule, all_rules
+from glost.recipe.library import Library
 from glost.recipe.materials.catalogue import Catalogue
 from glost.recipe.recipe import Recipe, batch_g
 from glost.recipe.resolve import AnalysedRecipe, resolve
@@ -19,7 +20,8 @@ from glost.recipe.settings import Settings
 
 class LintContext(NamedTuple):
     """What a check needs besides the page: the rules, the collection, and a batch given on the command line.
-    ``select`` leaves only these rules on, ``ignore`` turns more of them off; both for one run."""
+    ``select`` leaves only these rules on, ``ignore`` turns more of them off; both for one run. ``finder`` knows the
+    recipes that a page may use."""
 
     catalogue: Catalogue
     settings: Settings
@@ -27,6 +29,7 @@ class LintContext(NamedTuple):
     rules: tuple[Rule, ...] | None = None
     select: frozenset[str] = frozenset()
     ignore: frozenset[str] = frozenset()
+    finder: Library | None = None
 
     def enabled(self) -> list[tuple[Rule, str]]:
         """The rules that are on, each with the level that the collection gives it. One that is named by
@@ -44,7 +47,7 @@ class LintContext(NamedTuple):
 
 def examine(source: Source, context: LintContext) -> Report:
     """Runs the rules over one page."""
-    return examine_resolved(resolve(parse(source), context.catalogue), context)
+    return examine_resolved(resolve(parse(source), context.catalogue, context.finder), context)
 
 
 def examine_resolved(resolved: AnalysedRecipe, context: LintContext) -> Report:
@@ -53,7 +56,12 @@ def examine_resolved(resolved: AnalysedRecipe, context: LintContext) -> Report:
     source = page.source
     allowed = allowances(page)
     checked = Checked(
-        resolved, context.catalogue, context.settings, batch_of(resolved.recipe, context), allowed
+        resolved,
+        context.catalogue,
+        context.settings,
+        batch_of(resolved.recipe, context),
+        allowed,
+        context.finder,
     )
     syntax = mistakes((*page.diagnostics, *resolved.diagnostics), source)
     found: list[Finding] = []

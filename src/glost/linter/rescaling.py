@@ -69,9 +69,16 @@ def rescale(source: Source, context: LintContext, left: Report, was: Source) -> 
             f"not while the amounts are in doubt: {doubt.message} ({doubt.rule})",
             "look at the page first, then run the command again",
         )
-    resolved = resolve(parse(source), context.catalogue)
+    resolved = resolve(parse(source), context.catalogue, context.finder)
     assert resolved.base_head is not None, "the rule finds it on the head of the base"
     total = resolved.recipe.base_total
+    anew = next((head for head, *_ in resolved.in_base()), None)
+    if anew is not None:
+        return NotRescaled(
+            source.position(anew.span.start).line,
+            f"'{anew.word.text}' sets lines of this base, and would then set them on another scale",
+            "bring the base and what sets it to 100 by hand",
+        )
     steps = _unround(resolved, total)
     if steps is not None:
         return steps
@@ -94,14 +101,16 @@ def rescale(source: Source, context: LintContext, left: Report, was: Source) -> 
         for name, amount, text in edits
     )
     text = apply(source.text, (Edit(amount.span, text) for _, amount, text in edits))
-    after = examine_resolved(resolve(parse(Source(source.path, text)), context.catalogue), context)
+    after = examine_resolved(
+        resolve(parse(Source(source.path, text)), context.catalogue, context.finder), context
+    )
     return Rescaled(text, after, source.position(resolved.base_head.span.start).line, total, lines)
 
 
 def _doubt(source: Source, context: LintContext) -> Finding | None:
     """The first finding that puts the amounts of a page in doubt, whatever this run leaves out."""
     all_rules = context._replace(select=frozenset(), ignore=frozenset())
-    report = examine_resolved(resolve(parse(source), context.catalogue), all_rules)
+    report = examine_resolved(resolve(parse(source), context.catalogue, context.finder), all_rules)
     doubtful = {name for name in rule_names() if find_rule(name).doubtful} | {SYNTAX}
     return next((finding for finding in report.findings if finding.rule in doubtful), None)
 
@@ -126,7 +135,7 @@ def _unround(resolved: AnalysedRecipe, total: Decimal) -> NotRescaled | None:
 def _chosen(resolved: AnalysedRecipe) -> list[tree.Item]:
     """The lines of variations and series, whose amounts somebody chose to compare them."""
     items = [placed.item for _, lines in resolved.variations for placed in lines]
-    return items + [item for _, steps in resolved.series for item, _ in steps]
+    return items + [item for _, steps in (*resolved.series, *resolved.blends) for item, _ in steps]
 
 
 def _bare(item: tree.Item) -> list[tree.Amount]:

@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from decimal import Decimal
 
     from glost.linter.allowances import Allowance
+    from glost.recipe.library import Library
     from glost.recipe.materials.catalogue import Catalogue
     from glost.recipe.resolve import AnalysedRecipe
     from glost.recipe.settings import Settings
@@ -34,6 +35,8 @@ class Checked(NamedTuple):
     batch_g: Decimal
     """The mass of the base in grams: the command's, else the recipe's, else the collection's, else 100."""
     allowances: tuple[Allowance, ...] = ()
+    library: Library | None = None
+    """The recipes that this page may use, where it lies in a collection."""
 
 
 class Shared(NamedTuple):

@@ -17,13 +17,13 @@ from glost.recipe.asked import labels_of
 from glost.recipe.fields import FIELDS, Quantity, Value
 from glost.recipe.materials.catalogue import Material, cited
 from glost.recipe.on_top import on_top
-from glost.recipe.recipe import Part, Test, batch_g, sets_said, tests
+from glost.recipe.recipe import Part, Recipe, Test, own_batch_g, sets_said, tests
 from glost.recipe.safety.cautions import FOOD_CAUTION, KILN_CAUTION, cautions_for
 from glost.recipe.safety.incompatible import clashes
 from glost.recipe.safety.statements import batch_text
 from glost.weighing.balance import ASSUMED_BALANCE, Balance
 from glost.weighing.batch import Line, Plan, Weighing, plan
-from glost.weighing.rounding import count_of, exact_sum, multiple, plain, round_to, significant, to_decimal
+from glost.weighing.rounding import count_of, multiple, plain, round_to, significant, to_decimal
 from glost.weighing.sieve import opening_um
 from glost.weighing.slurry import water_for
 from glost.weighing.units import show_mass
@@ -226,15 +226,15 @@ def batch_sheets(job: Job) -> tuple[BatchSheet, ...]:
 def batch_sheet(job: Job, test: Test, number: int = 1, count: int = 1) -> BatchSheet:
     """The sheet of one test."""
     recipe, settings = job.recipe, job.settings
-    base_g = job.batch_g or batch_g(recipe) or settings.batch_g or settings.USUAL_BATCH_G
+    base_g = job.batch_g or own_batch_g(test) or settings.batch_g or settings.USUAL_BATCH_G
     lines = [(part, True) for part in test.base] + [(part, False) for part in test.additions if part.parts]
     parts = [part for part, _ in lines]
     materials = _materials(job, parts)
     balances = settings.balances or (ASSUMED_BALANCE,)
     planned = None
     if test.base_total:
-        asked = [Line(part.called, part.parts, base, part.note) for part, base in lines]
-        planned = plan(asked, test.base_total, base_g, balances, settings.weighing_tolerance)
+        asked = [Line(part.called, part.parts, base, part.note, part.fraction) for part, base in lines]
+        planned = plan(asked, test.base_exact, base_g, balances, settings.weighing_tolerance)
     shown = _lines(planned, [(part, "" if base else on_top(part, test)) for part, base in lines])
     hazards = hazards_of(materials)
     water = recipe.fields.get("water")
@@ -246,7 +246,7 @@ def batch_sheet(job: Job, test: Test, number: int = 1, count: int = 1) -> BatchS
         kind=recipe.kind,
         number=number,
         count=count,
-        fields=tuple((key, _said(recipe.fields[key])) for key in SHOWN_FIELDS if key in recipe.fields),
+        fields=_fields(recipe, test),
         file=job.file,
         revision=_revision(job.revision),
         mass=_mass(planned, test, bool(settings.balances)),
@@ -274,6 +274,13 @@ def batch_sheet(job: Job, test: Test, number: int = 1, count: int = 1) -> BatchS
         notes=recipe.notes,
         attention=attention_of(job),
     )
+
+
+def _fields(recipe: Recipe, test: Test) -> tuple[tuple[str, str], ...]:
+    """The fields that a sheet shows; what a test says of itself stands in the place of what its recipe says."""
+    own = dict(test.fields)
+    told = {key: _said(value) for key, value in recipe.fields.items()} | own
+    return tuple((key, told[key]) for key in SHOWN_FIELDS if key in told)
 
 
 def attention_of(job: Job) -> tuple[str, ...]:
@@ -310,7 +317,7 @@ def _lines(planned: Plan | None, parts: Iterable[tuple[Part, str]]) -> list[tupl
             SheetLine(
                 name=part.name,
                 canonical=part.called if _differ(part) else "",
-                parts=plain(part.parts),
+                parts=part.shown,
                 grams=fill.target_g,
                 running=fill.running_g if fill.vessel else None,
                 balance=weighing.balance.name if weighing.balance else "",
@@ -345,7 +352,7 @@ def _mass(planned: Plan | None, test: Test, listed: bool) -> str:
     where the whole batch is weighed on one of them, it is named here."""
     if planned is None:
         return ""
-    added = exact_sum(part.parts for part in test.additions)
+    added = test.added_exact
     base = show_mass(planned.base_mass_g)
     names = {weighing.balance.name for weighing in planned.lines if weighing.balance}
     on = f" '{names.pop()}'" if listed and len(names) == 1 else ""
@@ -353,7 +360,7 @@ def _mass(planned: Plan | None, test: Test, listed: bool) -> str:
     total = f"{planned.total_target_g:f} g {f'on the balance{on}' if together else 'in all'}"
     if not added:
         return f"base {base}, no additions: {total}"
-    percent = round_to(Fraction(added) * 100 / Fraction(test.base_total), Decimal("0.0001"))
+    percent = round_to(added * 100 / test.base_exact, Decimal("0.0001"))
     return f"base {base} + {plain(percent):f} % additions = {total}"
 
 
@@ -457,7 +464,7 @@ def _handling(job: Job, used: Mapping[str, Material | None]) -> Iterable[Note]:
         _called(job, part.called) for test in tests(job.recipe) for part in (*test.base, *test.additions)
     }
     elsewhere = every - set(used)
-    for handling in job.recipe.handling:
+    for handling in job.recipe.every_handling:
         if not handling.names or any(_called(job, name) not in elsewhere for name in handling.names):
             yield Note(handling.names, handling.text, house=False)
     for name, text in job.settings.handling.items():

@@ -176,6 +176,9 @@ FIELDS: dict[str, FieldType] = {
     )
 }
 
+OWN_FIELDS = ("surface", "colour")
+"""The fields that a variation may say of itself."""
+
 FIELD_SPELLINGS = {
     **dict.fromkeys(("color", "colors", "colours"), "colour"),
     **dict.fromkeys(("source", "sources"), "origin"),

@@ -3,18 +3,24 @@ ticks off names would pass over one of the two."""
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from decimal import Decimal
+from fractions import Fraction
 
-from glost.recipe.recipe import Part, Test
+from glost.recipe.recipe import Part, Test, part_of
 from glost.weighing.rounding import exact_sum, plain
 
 
 def on_top(part: Part, test: Test) -> str:
     """What is said beside an addition of a test; "" where its material is not in the base. The sum is of all lines of
     that material."""
-    in_base = exact_sum(one.parts for one in test.base if one.called == part.called)
-    added = exact_sum(one.parts for one in test.additions if one.called == part.called)
+    in_base = _total(one for one in test.base if one.called == part.called)
+    added = _total(one for one in test.additions if one.called == part.called)
     return words(in_base, added, test.recipe.in_masses) if in_base else ""
+
+
+def _total(parts: Iterable[Part]) -> Decimal:
+    return part_of("", None, sum((part.exact for part in parts), Fraction(0))).shown
 
 
 def words(in_base: Decimal, added: Decimal, in_masses: bool) -> str:

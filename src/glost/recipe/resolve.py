@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import functools
 import re
-from collections.abc import Iterator
-from typing import NamedTuple
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
+from typing import Any, Final, NamedTuple
 
 from glost.errors import ValueRefusedError
 from glost.language import tree
@@ -14,13 +15,30 @@ from glost.language.nearest import nearest
 from glost.language.parse import accepts, parse
 from glost.language.source import Edit, Source, Span
 from glost.language.tables import lexicon
+from glost.recipe.blends import SHAPES, count_of_points, divisions, steps_near
 from glost.recipe.fields import FIELD_SPELLINGS, FIELDS, Quantity, Value
 from glost.recipe.heads import heads_meant, written
+from glost.recipe.library import Finder, UseError, folded
 from glost.recipe.materials.catalogue import Catalogue
-from glost.recipe.recipe import Handling, Ingredient, Recipe, Series, Step, Variation
+from glost.recipe.recipe import (
+    Blend,
+    Handling,
+    Ingredient,
+    Recipe,
+    Series,
+    Step,
+    Test,
+    Used,
+    Variation,
+    tests,
+)
 from glost.recipe.taken import untaken
 
-_ITEMS = ("base", "additions", "variation", "series")
+_ROLES: Final = ("variation", "series", "blend", "base_variation", "base_series", "base_blend")
+"""Of the blocks that have a name."""
+_ITEMS = ("base", "additions", *_ROLES)
+_NO_BASE_NEEDED: Final = ("base_series", "base_blend")
+"""Of the blocks that may say the whole base themselves."""
 
 
 @functools.cache
@@ -59,15 +77,39 @@ class AnalysedRecipe(NamedTuple):
     title: tree.Title | None
     base_head: tree.Head | None
     heads: tuple[tree.Head, ...] = ()
+    base_variations: tuple[tuple[tree.Head, tuple[Placed, ...]], ...] = ()
+    base_series: tuple[tuple[tree.Head, tuple[tuple[tree.Item, Step], ...]], ...] = ()
+    blends: tuple[tuple[tree.Head, tuple[tuple[tree.Item, Step], ...]], ...] = ()
+    base_blends: tuple[tuple[tree.Head, tuple[tuple[tree.Item, Step], ...]], ...] = ()
+    own: tuple[tree.Own, ...] = ()
+
+    def head_of(self, test: Test) -> tree.Head | None:
+        """The head that a test stands below, the first of a pair; None for the recipe itself."""
+        name = folded(test.block_name)
+        heads = (
+            head
+            for head in self.heads
+            if head.name is not None
+            and head.word.text.rpartition(" ")[2] == test.block
+            and folded(head.name.text) == name
+        )
+        return min(heads, key=lambda head: head.span, default=None)
+
+    def in_base(self) -> Iterator[tuple[tree.Head, tree.Item, Ingredient | Step]]:
+        """Every line that sets the base anew, with its head."""
+        for head, lines in self.base_variations:
+            yield from ((head, placed.item, placed.ingredient) for placed in lines)
+        for head, steps in (*self.base_series, *self.base_blends):
+            yield from ((head, item, step) for item, step in steps)
 
     def places(self) -> Iterator[tuple[tree.Item, str | None]]:
         """Every line that names a material, in the order of the page, with its canonical name."""
         for placed in (*self.base, *self.additions):
             yield placed.item, placed.ingredient.material
-        for _, lines in self.variations:
+        for _, lines in (*self.variations, *self.base_variations):
             for placed in lines:
                 yield placed.item, placed.ingredient.material
-        for _, steps in self.series:
+        for _, steps in (*self.series, *self.base_series, *self.blends, *self.base_blends):
             for item, step in steps:
                 yield item, step.material
 
@@ -80,9 +122,18 @@ MOST_WEIGHINGS = 10_000
 """Lines on all batch sheets of a page: its tests, times the materials of each."""
 
 
-def resolve(page: tree.Page, catalogue: Catalogue) -> AnalysedRecipe:
-    """What ``page`` means. Never raises for anything a page may hold. Of a page that holds too much for a recipe it is
-    told, and no more is looked at; nor of one that is no recipe."""
+def resolve(page: tree.Page, catalogue: Catalogue, finder: Finder | None = None) -> AnalysedRecipe:
+    """What ``page`` means. ``finder`` knows the recipes that it may use; without one, it may use none. Never raises for
+    anything a page may hold. Of a page that holds too much for a recipe it is told, and no more is looked at; nor of
+    one that is no recipe."""
+    resolved = resolve_own(page, catalogue)
+    if not any(item.name.kind for item, _ in resolved.places()):
+        return resolved
+    return _with_uses(resolved, finder)
+
+
+def resolve_own(page: tree.Page, catalogue: Catalogue) -> AnalysedRecipe:
+    """What a page means by itself: the recipes that it uses are named, and not looked up."""
     too_much = _too_much(page)
     if too_much is None and (page.is_recipe or not page.diagnostics):
         return _Resolver(page, catalogue).resolve()
@@ -92,7 +143,7 @@ def resolve(page: tree.Page, catalogue: Catalogue) -> AnalysedRecipe:
 
 
 def _too_much(page: tree.Page) -> Diagnostic | None:
-    amounts = tests = added = 0
+    amounts = count = added = 0
     for block in page.blocks:
         here = [len(line.amounts) for line in block.lines if isinstance(line, tree.Item)]
         amounts += sum(here)
@@ -102,19 +153,126 @@ def _too_much(page: tree.Page) -> Diagnostic | None:
                 f"this page holds more than {MOST_AMOUNTS} amounts; a recipe is a page",
                 "keep one recipe in a file, and part a long series",
             )
-        if block.role == "variation":
-            tests += 1
-        elif block.role == "series":
-            tests += max(here, default=0)
-        else:
+        if block.role in ("variation", "base_variation"):
+            count += 1
+        elif block.role in ("series", "base_series"):
+            count += max(here, default=0)
+        elif block.role in ("blend", "base_blend"):
+            step = getattr(block.head, "step", None)
+            count += count_of_points(max(here, default=0), step.value) if step else 0
+        if block.role in ("base", "additions", "base_series", "base_blend"):
             added += len(here)
-    if (1 + tests) * added > MOST_WEIGHINGS:
-        return Diagnostic(
-            page.blocks[0].head.span,
-            f"{tests} tests of {added} materials stand on this page: more than {MOST_WEIGHINGS:,} lines to weigh",
-            "part the variations and series into several files",
+    return _too_many(page, count, added)
+
+
+def _too_many(page: tree.Page, count: int, materials: int) -> Diagnostic | None:
+    if (1 + count) * materials <= MOST_WEIGHINGS:
+        return None
+    return Diagnostic(
+        page.blocks[0].head.span,
+        f"{count} tests of {materials} materials stand on this page: more than {MOST_WEIGHINGS:,} lines to weigh",
+        "part the variations, series and blends into several files",
+    )
+
+
+def _with_uses(resolved: AnalysedRecipe, finder: Finder | None) -> AnalysedRecipe:
+    """The page with the recipes that it uses, or with what is wrong with their names."""
+    page = resolved.page
+    uses: dict[str, Used] = {}
+    wrong: list[Diagnostic] = []
+    for item, _ in resolved.places():
+        name = item.name
+        if not name.kind:
+            continue
+        key = _ingredient_name(name)
+        if key in uses:
+            continue
+        try:
+            if finder is None:
+                raise UseError(
+                    f"'{name.text}' cannot be looked up: this page belongs to no collection",
+                    "keep it in a file beside the recipes that it uses",
+                )
+            uses[key] = finder.find(name.kind, _plain(name.text), page)
+        except UseError as error:
+            edits = (Edit(name.span, error.becomes),) if error.becomes else ()
+            wrong.append(Diagnostic(name.span, error.message, error.hint, edits))
+    own = folded(resolved.recipe.name)
+    for head, item, _ in resolved.in_base() if resolved.base else ():
+        if item.name.kind == resolved.recipe.kind and folded(item.name.text) == own:
+            word = head.word.text
+            wrong.append(
+                Diagnostic(
+                    item.name.span,
+                    f"this {item.name.kind} cannot be its own ingredient in a {word}",
+                    "write it on a page of its own: glost blend writes one",
+                )
+            )
+    resolved = _as_their_pages_name_them(resolved, {name: used.written for name, used in uses.items()})
+    recipe = replace(resolved.recipe, uses={used.written: used for used in uses.values()})
+    if not wrong and resolved.complete:
+        materials = sum(len(used.parts) for used in uses.values()) + len(recipe.base) + len(recipe.additions)
+        many = _too_many(page, sum(1 for _ in tests(resolved.recipe)), materials)
+        wrong += [many] if many else []
+    if any(error.span in {one.span for one in resolved.diagnostics} for error in wrong):
+        told = {one.span for one in resolved.diagnostics}
+        wrong = [one for one in wrong if one.span not in told]
+    diagnostics = tuple(sorted((*resolved.diagnostics, *wrong), key=lambda one: one.span))
+    return resolved._replace(recipe=recipe, complete=resolved.complete and not wrong, diagnostics=diagnostics)
+
+
+def _as_their_pages_name_them(resolved: AnalysedRecipe, names: Mapping[str, str]) -> AnalysedRecipe:
+    """The page with each recipe under the one name that its own page has, so that two spellings are one line."""
+    if all(written == name for written, name in names.items()):
+        return resolved
+
+    def line(one: Ingredient) -> Ingredient:
+        return one._replace(name=names.get(one.name, one.name))
+
+    def step(one: Step) -> Step:
+        return one._replace(name=names.get(one.name, one.name))
+
+    def placed(lines: Iterable[Placed]) -> tuple[Placed, ...]:
+        return tuple(Placed(one.item, line(one.ingredient)) for one in lines)
+
+    recipe = resolved.recipe
+    recipe = replace(
+        recipe,
+        base=tuple(map(line, recipe.base)),
+        additions=tuple(map(line, recipe.additions)),
+        variations=tuple(
+            one._replace(additions=tuple(map(line, one.additions)), base=tuple(map(line, one.base)))
+            for one in recipe.variations
+        ),
+        series=tuple(
+            replace(one, steps=tuple(map(step, one.steps)), base=tuple(map(step, one.base)))
+            for one in recipe.series
+        ),
+        blends=tuple(
+            replace(one, steps=tuple(map(step, one.steps)), base=tuple(map(step, one.base)))
+            for one in recipe.blends
+        ),
+    )
+    several = {
+        key: tuple((head, tuple((item, step(one)) for item, one in steps)) for head, steps in blocks)
+        for key, blocks in (
+            ("series", resolved.series),
+            ("base_series", resolved.base_series),
+            ("blends", resolved.blends),
+            ("base_blends", resolved.base_blends),
         )
-    return None
+    }
+    return resolved._replace(
+        recipe=recipe,
+        base=placed(resolved.base),
+        additions=placed(resolved.additions),
+        variations=tuple((head, placed(lines)) for head, lines in resolved.variations),
+        base_variations=tuple((head, placed(lines)) for head, lines in resolved.base_variations),
+        series=several["series"],
+        base_series=several["base_series"],
+        blends=several["blends"],
+        base_blends=several["base_blends"],
+    )
 
 
 class _Resolver:
@@ -128,8 +286,9 @@ class _Resolver:
         self._values: dict[str, Value] = {}
         self._unknown: list[tree.Text] = []
         self._items: dict[str, list[tree.Item]] = {"base": [], "additions": []}
-        self._variations: list[tuple[tree.Head, list[tree.Item]]] = []
-        self._series: list[tuple[tree.Head, list[tree.Item]]] = []
+        self._blocks: dict[str, list[tuple[tree.Head, list[tree.Item]]]] = {role: [] for role in _ROLES}
+        self._own: dict[str, dict[str, tree.Own]] = {}
+        """What variations say of themselves, by their folded names."""
         self._handling: list[tree.Instruction] = []
         self._notes: list[str] = []
         self._told: set[Span] = set()
@@ -151,8 +310,19 @@ class _Resolver:
         self._check_units()
         base = tuple(self._placed(item) for item in self._items["base"])
         additions = tuple(self._placed(item) for item in self._items["additions"])
-        variations = tuple((head, tuple(map(self._placed, items))) for head, items in self._variations)
-        series = tuple((head, self._steps(head, items)) for head, items in self._series)
+        lines = {
+            role: tuple((head, tuple(map(self._placed, items))) for head, items in self._blocks[role])
+            for role in ("variation", "base_variation")
+        }
+        steps = {
+            role: tuple((head, self._steps(head, items)) for head, items in self._blocks[role])
+            for role in _ROLES
+            if role not in lines
+        }
+        for role in ("blend", "base_blend"):
+            for head, items in self._blocks[role]:
+                self._check_blend(head, items)
+        self._check_pairs()
         recipe = Recipe(
             kind=self._title.kind.text if self._title else "glaze",
             name=self._title.name.text if self._title else "",
@@ -164,11 +334,31 @@ class _Resolver:
                 for line in self._handling
             ),
             variations=tuple(
-                Variation(_called(head), tuple(p.ingredient for p in placed)) for head, placed in variations
+                Variation(
+                    name,
+                    tuple(one.ingredient for one in added),
+                    tuple(one.ingredient for one in based),
+                    tuple((key, own.value.text) for key, own in self._own.get(folded(name), {}).items()),
+                )
+                for name, _, added, based in _paired(lines["variation"], lines["base_variation"])
             ),
-            series=tuple(Series(_called(head), tuple(step for _, step in steps)) for head, steps in series),
+            series=tuple(
+                Series(name, tuple(step for _, step in added), tuple(step for _, step in based))
+                for name, _, added, based in _paired(steps["series"], steps["base_series"])
+            ),
+            blends=tuple(
+                Blend(
+                    name,
+                    head.step.value,
+                    tuple(step for _, step in added),
+                    tuple(step for _, step in based),
+                )
+                for name, head, added, based in _paired(steps["blend"], steps["base_blend"])
+                if head.step is not None
+            ),
             notes="\n".join(filter(None, self._notes)),
         )
+        self._check_labels(recipe)
         complete = not self._page.diagnostics and not self._unknown and not self._diagnostics
         torn = self._page.torn  # what stands twice there is no diagnostic of its own
         self._diagnostics = [
@@ -184,14 +374,19 @@ class _Resolver:
             tuple(self._diagnostics),
             base,
             additions,
-            variations,
-            series,
+            lines["variation"],
+            steps["series"],
             tuple(self._handling),
             self._fields,
             tuple(self._unknown),
             self._title,
             self._heads.get("base"),
-            (*self._heads.values(), *(head for head, _ in (*self._variations, *self._series))),
+            (*self._heads.values(), *(head for blocks in self._blocks.values() for head, _ in blocks)),
+            lines["base_variation"],
+            steps["base_series"],
+            steps["blend"],
+            steps["base_blend"],
+            tuple(own for named in self._own.values() for own in named.values()),
         )
         left = tuple(untaken(resolved)) if complete else ()
         return resolved._replace(complete=False, diagnostics=left) if left else resolved
@@ -216,6 +411,8 @@ class _Resolver:
                 "the page does not begin with the kind and the name of the recipe",
                 'write a first line such as  glaze "Harbour Mist"',
             )
+        elif "base" not in self._heads and any(self._blocks[role] for role in _NO_BASE_NEEDED):
+            self._check_blocks_without_a_base()
         elif "base" not in self._heads and not any(
             isinstance(block.head, tree.Head) and block.head.word in self._unknown for block in blocks
         ):
@@ -224,6 +421,24 @@ class _Resolver:
                 "the recipe has no base",
                 "write  base:  and its materials on indented lines below",
             )
+
+    def _check_blocks_without_a_base(self) -> None:
+        """On a page whose base blocks say the whole base, every test is one of theirs."""
+        whole = {
+            role.removeprefix("base_"): {folded(_called(head)) for head, _ in self._blocks[role]}
+            for role in _NO_BASE_NEEDED
+        }
+        for role in _ROLES:
+            for head, _ in self._blocks[role] if role not in _NO_BASE_NEEDED else ():
+                kind = head.word.text
+                if folded(_called(head)) in whole.get(role, ()):
+                    continue
+                pair = f"; a {kind} of the same name as a base {kind} is one with it" if role in whole else ""
+                self._diagnostic(
+                    head.span,
+                    f"this page has no base that a {kind} could stand on",
+                    f"write  base:  and its materials above it{pair}",
+                )
 
     def _take_title(self, head: tree.Title, first: bool) -> None:
         if self._title is not None:
@@ -365,16 +580,17 @@ class _Resolver:
             self._take_field_below(block, head)
             return
         self._open_section = role
-        if role in ("variation", "series"):
-            held = self._variations if role == "variation" else self._series
+        if role in _ROLES:
+            held = self._blocks[role]
             name = _called(head)
             if any(_called(other) == name for other, _ in held):
                 self._diagnostic(
                     head.name.span if head.name else head.span,
-                    f"a second {role} is called '{name}'",
+                    f"a second {head.word.text} is called '{name}'",
                     "give each its own name",
                 )
             held.append((head, [line for line in block.lines if isinstance(line, tree.Item)]))
+            self._take_own(name, block)
         else:
             if role in self._heads:
                 line = self._page.source.position(self._heads[role].span.start).line
@@ -401,8 +617,28 @@ class _Resolver:
                 "write its lines below, indented, or take the head away",
             )
 
+    def _take_own(self, name: str, block: tree.Block) -> None:
+        """What a variation says of itself."""
+        for line in block.lines:
+            if not isinstance(line, tree.Own):
+                continue
+            said = self._own.setdefault(folded(name), {})
+            key = line.key.text
+            if key in said:
+                at = self._page.source.position(said[key].span.start).line
+                self._diagnostic(
+                    line.key.span,
+                    f"'{key}' of '{name}' stands here a second time (first on line {at})",
+                    "keep one of them",
+                )
+            else:
+                said[key] = line
+
     def _written(self, head: tree.Head) -> str:
-        return f'{head.word.text} "{head.name.text}":' if head.name else f"{head.word.text}:"
+        if head.name is None:
+            return f"{head.word.text}:"
+        by = f" by {head.step.value:f} %" if head.step else ""
+        return f'{head.word.text} "{head.name.text}"{by}:'
 
     def _told_below(self, at: int) -> bool:
         """Whether a line below that head is told of itself, so that the head is not the one to fix."""
@@ -453,23 +689,22 @@ class _Resolver:
 
     def _check_units(self) -> None:
         base = self._items["base"]
-        first = base[0].amounts[0].unit if base else ""
+        anew = [items for role in _ROLES if role.startswith("base_") for _, items in self._blocks[role]]
         units = lexicon().masses
+        first = base[0].amounts[0].unit if base else self._first_unit(anew)
         masses = first in units
         for item in base:
-            amount = item.amounts[0]
-            if amount.unit == "%":
-                sign = self._page.source.text[amount.span.start : amount.span.end].rstrip("%").rstrip(" ")
-                self._diagnostic(
-                    amount.span,
-                    "the base is written in parts, not in per cent",
-                    f"write {sign}; parts of a base that totals 100 are per cent",
-                    Edit(amount.span, sign),
-                )
-            elif (amount.unit in units) != masses:
-                message = "a mass stands among parts here" if amount.unit else "parts stand among masses here"
-                self._diagnostic(amount.span, message, "give every line of the base a mass, or none")
-        for items in (self._items["additions"], *(items for _, items in (*self._variations, *self._series))):
+            self._check_base_amount(item.amounts[0], masses)
+        for item in (item for items in anew for item in items):
+            wrong = [one for one in item.amounts if one.unit == "%" or (one.unit in units) != masses]
+            wrong = [one for one in wrong if one.value or one.unit]  # nothing of anything is nothing
+            for amount in wrong[:1] if not all(one.unit == "%" for one in wrong) else wrong:
+                self._told.add(item.span)
+                self._check_base_amount(amount, masses)
+        for items in (
+            self._items["additions"],
+            *(items for role in _ROLES if not role.startswith("base_") for _, items in self._blocks[role]),
+        ):
             for item in items:
                 mass = next((amount for amount in item.amounts if amount.unit in units), None)
                 if mass is not None and not masses:
@@ -480,10 +715,99 @@ class _Resolver:
                         "write parts, or a percentage such as 2 %",
                     )
 
+    @staticmethod
+    def _first_unit(blocks: Sequence[list[tree.Item]]) -> str:
+        """The unit that the base blocks of a page without a base are written in: that of the first amount above 0."""
+        amounts = (amount for items in blocks for item in items for amount in item.amounts)
+        return next((amount.unit for amount in amounts if amount.value and amount.unit != "%"), "")
+
+    def _check_base_amount(self, amount: tree.Amount, masses: bool) -> None:
+        if amount.unit == "%":
+            sign = self._page.source.text[amount.span.start : amount.span.end].rstrip("%").rstrip(" ")
+            self._diagnostic(
+                amount.span,
+                "the base is written in parts, not in per cent",
+                f"write {sign}; parts of a base that totals 100 are per cent",
+                Edit(amount.span, sign),
+            )
+        elif (amount.unit in lexicon().masses) != masses:
+            message = "a mass stands among parts here" if amount.unit else "parts stand among masses here"
+            self._diagnostic(amount.span, message, "give every line of the base a mass, or none")
+
+    def _check_blend(self, head: tree.Head, items: list[tree.Item]) -> None:
+        """The step of a blend, and how many corners it has."""
+        step = head.step
+        if step is not None and divisions(step.value) is None:
+            near = " or ".join(f"{one} %" for one in steps_near(step.value)) or "25 %"
+            self._diagnostic(
+                step.span,
+                f"a step of {step.value:f} % does not divide 100",
+                f"write {near}; points that do not lie evenly are written out in a series",
+            )
+        corners = max((len(item.amounts) for item in items), default=0)
+        if corners and corners not in SHAPES:
+            corner = "one corner" if corners == 1 else f"{corners} corners"
+            self._diagnostic(
+                head.name.span if head.name else head.span,
+                f"this blend has {corner}; a blend has 2, 3 or 4",
+                "write an amount for each corner, with commas between, such as  silica  20, 30, 40",
+            )
+
+    def _check_pairs(self) -> None:
+        """A block and a base block of one name are one, and so must have the same tests."""
+        for role in ("series", "blend"):
+            based = {folded(_called(head)): (head, items) for head, items in self._blocks[f"base_{role}"]}
+            for head, items in self._blocks[role]:
+                other, theirs = based.get(folded(_called(head)), (None, []))
+                if other is None:
+                    continue
+                late = max(head, other, key=lambda one: one.span)
+                line = self._page.source.position(min(head, other, key=lambda one: one.span).span.start).line
+                if head.step is not None and other.step is not None and head.step.value != other.step.value:
+                    self._diagnostic(
+                        (late.step or head.step).span,
+                        f"'{_called(head)}' has another step on line {line}",
+                        "give both the same step: they are one blend",
+                    )
+                mine, their = (max((len(i.amounts) for i in one), default=0) for one in (items, theirs))
+                if mine != their and mine and their:
+                    what = "corners" if role == "blend" else "tests"
+                    few, many = sorted((mine, their))
+                    self._diagnostic(
+                        late.name.span if late.name else late.span,
+                        f"'{_called(head)}' has {few} and {many} {what} in its two blocks (the other on line {line})",
+                        f"give every line of both as many amounts: they are one {role}",
+                    )
+
+    def _check_labels(self, recipe: Recipe) -> None:
+        """No two tests of a page have one name, whichever blocks they come from."""
+        if self._diagnostics or self._page.diagnostics:
+            return
+        places: dict[tuple[str, str], tree.Head] = {}
+        for role in _ROLES:
+            for head, _ in self._blocks[role]:
+                key = (role.removeprefix("base_"), folded(_called(head)))
+                if key not in places or head.span < places[key].span:
+                    places[key] = head
+        met: dict[str, tree.Head] = {}
+        for test in tests(recipe):
+            if not test.label:
+                continue
+            head = places[(test.block, folded(test.block_name))]
+            first = met.setdefault(folded(test.label), head)
+            if first is not head and head.name is not None:
+                line = self._page.source.position(first.span.start).line
+                self._diagnostic(
+                    head.name.span,
+                    f"'{test.label}' is the name of two tests (the other on line {line})",
+                    "give this block another name",
+                )
+                return
+
     def _placed(self, item: tree.Item) -> Placed:
-        name = _plain(item.name.text)
+        name = _ingredient_name(item.name)
         amount = item.amounts[0]
-        found = self._catalogue.find(name)
+        found = None if item.name.kind else self._catalogue.find(name)
         ingredient = Ingredient(
             name,
             found.name if found else None,
@@ -509,14 +833,16 @@ class _Resolver:
                     "give every line as many amounts, or one that holds for all tests",
                 )
                 continue
-            if len({amount.unit for amount in amounts}) > 1 and item.span not in self._told:
+            in_base = head.word.text.startswith("base ")
+            written = {amount.unit for amount in amounts if amount.value or not in_base}
+            if len(written) > 1 and item.span not in self._told and not in_base:
                 self._diagnostic(
                     span,
                     "the amounts of this line have different units",
                     "write the unit behind every amount, such as  1 %, 2 %",
                 )
-            name = _plain(item.name.text)
-            found = self._catalogue.find(name)
+            name = _ingredient_name(item.name)
+            found = None if item.name.kind else self._catalogue.find(name)
             quantities = tuple(Quantity(amount.value, amount.unit) for amount in amounts)
             steps.append(
                 (
@@ -539,6 +865,30 @@ def _heads_for_materials(word: str) -> str:
 
 def _called(head: tree.Head) -> str:
     return head.name.text if head.name else head.word.text
+
+
+def _paired(
+    added: Sequence[tuple[tree.Head, Sequence[Any]]], based: Sequence[tuple[tree.Head, Sequence[Any]]]
+) -> Iterator[tuple[str, tree.Head, Sequence[Any], Sequence[Any]]]:
+    """The blocks of one kind in the order of the page; those of one name as one, where the first of them stands."""
+    pairs: dict[tuple[str, int], tuple[tree.Head, list[Sequence[Any]]]] = {}
+    met: dict[tuple[str, int], int] = {}
+    for at, blocks in ((0, added), (1, based)):
+        for head, lines in blocks:
+            name = folded(_called(head))
+            again = met[(name, at)] = (
+                met.get((name, at), -1) + 1
+            )  # a second of one kind is told of, and stands alone
+            first, both = pairs.get((name, again), (head, [(), ()]))
+            both[at] = lines
+            pairs[(name, again)] = (min(first, head, key=lambda one: one.span), both)
+    for head, (mine, theirs) in sorted(pairs.values(), key=lambda pair: pair[0].span):
+        yield _called(head), head, mine, theirs
+
+
+def _ingredient_name(name: tree.Name) -> str:
+    """The name of a line as the recipe has it."""
+    return f'{name.kind} "{_plain(name.text)}"' if name.kind else _plain(name.text)
 
 
 def _plain(name: str) -> str:

@@ -41,6 +41,8 @@ def _taken(resolved: AnalysedRecipe) -> Iterator[Span]:
         yield head.span
     for item, _ in resolved.places():
         yield item.span
+    for own in resolved.own:
+        yield own.span
     for instruction in resolved.handling:
         yield instruction.span
 

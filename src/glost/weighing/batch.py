@@ -46,7 +46,8 @@ _ROUNDS_WELL: Final = (None, Flaw.UNSURE)
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """One line to weigh. parts: by mass, in the same parts as the base total; 0 is a line that is left out.
+    """One line to weigh. parts: by mass, in the same parts as the base total; 0 is a line that is left out. fraction:
+    what they are exactly, where that has no end in figures.
 
     Raises ValueError for parts that are below 0 or not finite.
     """
@@ -55,6 +56,11 @@ class Line:
     parts: Decimal
     base: bool
     note: str = ""
+    fraction: Fraction | None = None
+
+    @property
+    def exact(self) -> Fraction:
+        return Fraction(self.parts) if self.fraction is None else self.fraction
 
     def __post_init__(self) -> None:
         if not self.parts.is_finite() or self.parts < 0:
@@ -89,6 +95,12 @@ class Weighing:
     smallest_batch_g: Decimal | None
     fills: tuple[Fill, ...]
     apart: bool
+    fraction: Fraction | None = None
+
+    @property
+    def exact(self) -> Fraction:
+        """Its parts, exactly."""
+        return Fraction(self.parts) if self.fraction is None else self.fraction
 
     @property
     def within(self) -> bool:
@@ -131,7 +143,7 @@ class Plan:
 
 def plan(
     lines: Sequence[Line],
-    base_total: Decimal,
+    base_total: Mass,
     base_mass_g: Decimal,
     balances: Sequence[Balance],
     tolerance: Decimal,
@@ -143,12 +155,12 @@ def plan(
     Raises ValueError for a base total or mass that is not above 0, or a tolerance not between 0 and 1.
     """
     check_tolerance(tolerance)
-    if not base_total.is_finite() or base_total <= 0:
+    if (isinstance(base_total, Decimal) and not base_total.is_finite()) or base_total <= 0:
         raise ValueRefusedError(f"The base adds up to {base_total} parts: it must be above 0 to be weighed.")
     if not base_mass_g.is_finite() or base_mass_g <= 0:
         raise ValueRefusedError(f"A batch of {base_mass_g} g cannot be weighed: the mass must be above 0.")
     ordered = [line for line in lines if line.base] + [line for line in lines if not line.base]
-    shares = [Fraction(line.parts) / Fraction(base_total) for line in ordered]
+    shares = [line.exact / Fraction(base_total) for line in ordered]
     exact = [share * Fraction(base_mass_g) for share in shares]
     total = sum(exact, Fraction(0))
     places = [best_place(mass, balances, tolerance) for mass in exact]
@@ -180,6 +192,7 @@ def plan(
                 parts=line.parts,
                 base=line.base,
                 note=line.note,
+                fraction=line.fraction,
                 exact_g=exact[at],
                 target_g=target,
                 running_total_g=own[-1].running_g,
@@ -208,7 +221,7 @@ def plan(
     )
 
 
-def base_for_total(total_g: Mass, base_parts: Decimal, addition_parts: Decimal) -> Decimal:
+def base_for_total(total_g: Mass, base_parts: Mass, addition_parts: Mass) -> Decimal:
     """The mass of base, in grams, for a batch that weighs total_g with its additions.
 
     base_parts, addition_parts: sums of the parts of both. To 28 figures where it does not end. Raises
@@ -217,9 +230,11 @@ def base_for_total(total_g: Mass, base_parts: Decimal, addition_parts: Decimal) 
     check_finite(total_g)
     if total_g <= 0:
         raise ValueRefusedError(f"A batch of {total_g} g cannot be weighed: the mass must be above 0.")
-    if not base_parts.is_finite() or base_parts <= 0:
+    check_finite(base_parts)
+    if base_parts <= 0:
         raise ValueRefusedError(f"The base adds up to {base_parts} parts: it must be above 0 to be weighed.")
-    if not addition_parts.is_finite() or addition_parts < 0:
+    check_finite(addition_parts)
+    if addition_parts < 0:
         raise ValueRefusedError(f"The additions add up to {addition_parts} parts: they cannot be below 0.")
     base = Fraction(base_parts)
     return to_decimal(Fraction(total_g) * base / (base + Fraction(addition_parts)))

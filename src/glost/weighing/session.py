@@ -37,9 +37,9 @@ class Cup:
     water_percent: Decimal | None = None
 
     @property
-    def base_total(self) -> Decimal:
+    def base_total(self) -> Fraction:
         """Parts of the whole base."""
-        return exact_sum(line.parts for line in self.lines if line.base)
+        return sum((line.exact for line in self.lines if line.base), Fraction(0))
 
 
 @dataclass(frozen=True, slots=True)
@@ -273,6 +273,6 @@ def _base_of(cup: Cup) -> frozenset[tuple[str, Fraction]]:
     shares: dict[str, Fraction] = {}
     for line in cup.lines:
         if line.base and line.parts:
-            share = Fraction(line.parts) / Fraction(cup.base_total)
+            share = line.exact / cup.base_total
             shares[line.material] = shares.get(line.material, Fraction(0)) + share
     return frozenset(shares.items())

@@ -20,7 +20,7 @@ from fractions import Fraction
 
 from glost.weighing.balance import Balance, best_for
 from glost.weighing.batch import Line, Plan, Weighing, plan
-from glost.weighing.rounding import to_decimal
+from glost.weighing.rounding import Mass, to_decimal
 from glost.weighing.uncertainty import Weighed, repeatability, total_uncertainty, uncertainties
 from glost.weighing.vessels import Fill, Vessel
 from glost.weighing.weighable import Flaw
@@ -118,7 +118,7 @@ class Way:
 
 def ways(
     lines: Sequence[Line],
-    base_total: Decimal,
+    base_total: Mass,
     base_mass_g: Decimal,
     balances: Sequence[Balance],
     tolerance: Decimal,
@@ -142,7 +142,7 @@ def _way(manner: Manner, planned: Plan) -> Way:
     weighed = [_weighed(line, chains) for line, chains in zip(planned.lines, chained, strict=True)]
     exact_base = sum((line.exact_g for line in planned.lines if line.base), Fraction(0))
     exact = sum((line.exact_g for line in planned.lines), Fraction(0))
-    base_parts = sum((Fraction(line.parts) for line in planned.lines if line.base), Fraction(0))
+    base_parts = sum((line.exact for line in planned.lines if line.base), Fraction(0))
     # Without any base to refer to, parts cannot be told from the targets.
     per_gram = base_parts / Fraction(planned.base_target_g) if planned.base_target_g else Fraction(0)
 
@@ -167,7 +167,7 @@ def _way(manner: Manner, planned: Plan) -> Way:
                 standard_g=unsure.standard_g,
                 relative=unsure.relative,
                 weighed_parts=to_decimal(parts),
-                parts_off=_off(parts, Fraction(line.parts)),
+                parts_off=_off(parts, line.exact),
                 parts_uncertainty=unsure.share,
                 flaw=line.flaw,
                 fills=line.fills,

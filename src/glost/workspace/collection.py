@@ -18,6 +18,7 @@ from glost.workspace.paths import ENDING, SETTINGS, whole
 from glost.workspace.reading import DISK, Files, text_in
 
 if TYPE_CHECKING:
+    from glost.recipe.library import Library
     from glost.recipe.materials.catalogue import Catalogue
     from glost.recipe.settings import Settings
 
@@ -53,6 +54,7 @@ class Collections:
         self._roots: dict[Path, Path | None] = {}
         self._outlines: dict[Path | None, Outline] = {}
         self._read: dict[Path | None, Collection] = {}
+        self._libraries: dict[Path, Library] = {}
 
     def root_of(self, path: Path) -> Path | None:
         """The nearest folder above a file that holds a glost.yaml."""
@@ -76,6 +78,15 @@ class Collections:
         if root not in self._read:
             self._read[root] = _read(root, self.files)
         return self._read[root]
+
+    def library(self, path: Path) -> Library:
+        """The recipes that a page may use: those of its collection, else those in its folder and below."""
+        folder = self.root_of(path) or whole(path).parent
+        if folder not in self._libraries:
+            from glost.workspace.library import library_of
+
+            self._libraries[folder] = library_of(folder, self.of(path).catalogue, self)
+        return self._libraries[folder]
 
     def outline(self, path: Path) -> Outline:
         """The outline of the collection that a file belongs to."""

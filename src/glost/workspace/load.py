@@ -68,7 +68,7 @@ def load(path: Path, collections: Collections) -> Entry:
 def load_text(shown: str, text: str, path: Path, collections: Collections) -> Entry:
     """The recipe in a text that is shown under one name and belongs to the collection of ``path``."""
     collection = collections.of(path)
-    resolved = resolve(parse(Source(shown, text)), collection.catalogue)
+    resolved = resolve(parse(Source(shown, text)), collection.catalogue, collections.library(path))
     return Entry(path, shown, resolved, collection)
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 
 from glost.language.diagnostics import Diagnostic
+from glost.language.errors.blocks import bad_block_head
 from glost.language.errors.handling import bad_instruction
 from glost.language.errors.items import bad_item
 from glost.language.errors.lines import ITEM_ROLES, Accepts, code_part
@@ -50,6 +51,12 @@ def _bad_indented(line: str, start: int, whole: Span, role: str, accepts: Accept
     reads_as = accepts(bare, role)
     if reads_as == "TITLE" and role == "lead":
         return Diagnostic(whole, "the first line is indented", "begin it in column one", (blanks,))
+    if reads_as == "FIELD" and word in field_words() and role in ("variation", "base_variation"):
+        return Diagnostic(
+            whole,
+            f"a variation may say its own surface and colour, and no {word}",
+            f"what is fired or mixed otherwise is a recipe of its own; the recipe's own {word} begins in column one",
+        )
     if reads_as in ("FIELD", "HEAD") and word in field_words():
         return Diagnostic(whole, f"the field '{word}' is indented", "begin it in column one", (blanks,))
     if reads_as in _HEAD_TOKENS:
@@ -59,6 +66,9 @@ def _bad_indented(line: str, start: int, whole: Span, role: str, accepts: Accept
             "begin it in column one",
             (blanks,),
         )
+    own = _bad_own_field(line, start, whole, role, accepts)
+    if own is not None:
+        return own
     if role in ITEM_ROLES:
         return bad_item(line, start, role, accepts)
     if role == "handling":
@@ -75,7 +85,49 @@ def _bad_indented(line: str, start: int, whole: Span, role: str, accepts: Accept
     )
 
 
-_HEAD_TOKENS = ("BASE", "ADDITIONS", "HANDLING", "NOTES", "VARIATION", "SERIES")
+_OWN_KEYS = {
+    "color": "colour",
+    "colors": "colour",
+    "colours": "colour",
+    "colour": "colour",
+    "surface": "surface",
+}
+
+
+def _bad_own_field(line: str, start: int, whole: Span, role: str, accepts: Accepts) -> Diagnostic | None:
+    """A line below a variation that is meant to say what the test fired to be."""
+    found = re.match(r" +(?P<key>[A-Za-z]+)(?P<mark> *[:=-] *| +)(?P<value>\S.*)$", line)
+    if found is None or role not in ("variation", "base_variation"):
+        return None
+    key = _OWN_KEYS.get(found["key"].lower())
+    if key is None or accepts(f"    {found['key']}  {found['value']}", role):
+        return None
+    span = Span(start + found.start("key"), start + found.end("mark"))
+    fixed = f"    {key}: {found['value']}"
+    edits = (Edit(span, f"{key}: "),) if accepts(fixed, role) else ()
+    if ":" not in found["mark"]:
+        message = f"the colon is missing behind '{found['key']}'"
+    elif found["key"].lower() == key and found["key"] != key:
+        message = f"'{found['key']}' is written in lower case"
+    elif found["key"].lower() != key:
+        message = f"'{found['key']}' is called {key} here"
+    else:
+        message = f"only a colon stands behind '{key}'"
+    return Diagnostic(span._replace(end=start + found.end("key")), message, f"write  {fixed.strip()}", edits)
+
+
+_HEAD_TOKENS = (
+    "BASE",
+    "ADDITIONS",
+    "HANDLING",
+    "NOTES",
+    "VARIATION",
+    "SERIES",
+    "BLEND",
+    "BASE_VARIATION",
+    "BASE_SERIES",
+    "BASE_BLEND",
+)
 _HEAD_IN_COLUMN_ONE = (*_HEAD_TOKENS, "TITLE", "HEAD", "FIELD")
 _MARKS = " :;=-\"'\u2018\u2019`"
 
@@ -99,6 +151,8 @@ def _bad_head(line: str, start: int, whole: Span, accepts: Accepts) -> Diagnosti
         if lower in (*lexicon().heads, *field_words())
         else None
     )
+    if diagnostic is None and lower not in field_words():
+        diagnostic = bad_block_head(line, code, start, accepts)
     if diagnostic is not None:
         return diagnostic
     if lower in ("variation", "series"):

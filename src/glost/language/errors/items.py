@@ -10,7 +10,8 @@ from fractions import Fraction
 from typing import NamedTuple, TypeAlias
 
 from glost.language.diagnostics import Diagnostic
-from glost.language.errors.lines import Accepts, code_part
+from glost.language.errors.lines import SERIES_ROLES, Accepts, code_part
+from glost.language.nearest import nearest
 from glost.language.source import Edit, Span
 from glost.language.tables import in_words, lexicon
 from glost.language.units import unit_meant
@@ -97,7 +98,7 @@ class _ItemLine:
 
     @property
     def series(self) -> bool:
-        return self.role == "series"
+        return self.role in SERIES_ROLES
 
 
 def bad_item(line: str, start: int, role: str, accepts: Accepts) -> Diagnostic:
@@ -108,6 +109,7 @@ def bad_item(line: str, start: int, role: str, accepts: Accepts) -> Diagnostic:
         _fused_comment,
         _unclosed,
         _single_quotes,
+        _recipe,
         _no_material,
         _plus,
         _fraction,
@@ -211,6 +213,34 @@ def _single_quotes(item: _ItemLine) -> Diagnostic | None:
         f'write  "{found["name"]}"',
         f'"{found["name"]}"',
     )
+
+
+def _recipe(item: _ItemLine) -> Diagnostic | None:
+    """A recipe as an ingredient, its kind not written as it is read."""
+    found = re.match(r' *(?P<n>(?P<kind>[A-Za-z]+)(?P<gap>[ :=-]*)(?P<name>"[^"]+"))(?!\S)', item.code)
+    if found is None:
+        return None
+    kind, lower = found["kind"], found["kind"].lower()
+    near = [lower] if lower in _WORDS.kinds else nearest(lower, _WORDS.kinds, 1)
+    if not near and not re.match(rf" +{_AMOUNT}(?!\S)", item.open[found.end() :]):
+        return None
+    if not near:
+        return item.diagnostic(
+            *found.span("kind"),
+            f"'{kind}' is not a kind of recipe",
+            f"a recipe as an ingredient is written as its first line has it (the kinds are "
+            f"{', '.join(_WORDS.kinds)}); a name of a material is quoted as a whole",
+        )
+    shown = f"{near[0]} {found['name']}"
+    if found["n"] == shown or (kind == near[0] and set(found["gap"]) == {" "}):
+        return None
+    if kind == near[0]:
+        message = "only blanks stand between the kind of recipe and its name"
+    elif lower == near[0]:
+        message = f"'{kind}' is written in lower case"
+    else:
+        message = f"'{kind}' is not a kind of recipe"
+    return item.diagnostic(*found.span("n"), message, f"write  {shown}", shown if lower == near[0] else None)
 
 
 def _no_material(item: _ItemLine) -> Diagnostic | None:

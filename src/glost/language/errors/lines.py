@@ -9,7 +9,9 @@ from typing import TypeAlias
 Accepts: TypeAlias = Callable[[str, str], str | None]
 """``accepts(line, role)``: the grammar's token for a line in a block of that role, or None."""
 
-ITEM_ROLES = ("base", "additions", "variation", "series")
+SERIES_ROLES = ("series", "base_series", "blend", "base_blend")
+"""Of the blocks whose lines take several amounts."""
+ITEM_ROLES = ("base", "additions", "variation", "base_variation", *SERIES_ROLES)
 
 
 def code_part(line: str) -> str:

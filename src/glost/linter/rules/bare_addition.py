@@ -13,14 +13,19 @@ def check(checked: Checked) -> Iterator[Diagnostic]:
     resolved = checked.resolved
     recipe = resolved.recipe
     total = recipe.base_total
-    if not resolved.complete or not recipe.base or total <= 0:
+    if not recipe.base or total <= 0 or not resolved.complete:
         return
     if not recipe.in_masses and abs(total - Decimal(100)) <= checked.settings.base_tolerance:
         return
     base = "a base in masses" if recipe.in_masses else f"a base that totals {total:f}"
     amounts = [placed.item.amounts[0] for placed in resolved.additions]
     amounts += [placed.item.amounts[0] for _, lines in resolved.variations for placed in lines]
-    amounts += [amount for _, steps in resolved.series for item, _ in steps for amount in item.amounts]
+    amounts += [
+        amount
+        for _, steps in (*resolved.series, *resolved.blends)
+        for item, _ in steps
+        for amount in item.amounts
+    ]
     for amount in amounts:
         if amount.unit == "" and amount.value:
             yield Diagnostic(

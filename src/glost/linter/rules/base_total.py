@@ -5,8 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 from decimal import Decimal
 
+from glost.language import tree
 from glost.language.diagnostics import Diagnostic
 from glost.linter.rule import Checked, Expected, Rule
+from glost.recipe.blends import CORNERS
+from glost.recipe.recipe import Test, tests
+from glost.recipe.resolve import AnalysedRecipe
 
 _WHOLE = Decimal(100)
 
@@ -14,7 +18,11 @@ _WHOLE = Decimal(100)
 def check(checked: Checked) -> Iterator[Diagnostic]:
     resolved = checked.resolved
     recipe = resolved.recipe
-    if not resolved.complete or resolved.base_head is None or recipe.in_masses or not recipe.base:
+    if recipe.in_masses or not resolved.complete:
+        return
+    if any(True for _ in resolved.in_base()):
+        yield from _set_anew(checked)
+    if resolved.base_head is None or not recipe.base:
         return
     total = recipe.base_total
     if total <= 0 or abs(total - _WHOLE) <= checked.settings.base_tolerance:
@@ -26,6 +34,54 @@ def check(checked: Checked) -> Iterator[Diagnostic]:
         f"the base totals {total:f}, not 100 ({much})",
         "find the amount that was mistyped; if all are right, glost lint --fix --rescale brings the base to 100",
     )
+
+
+def _set_anew(checked: Checked) -> Iterator[Diagnostic]:
+    """Bases that are set anew. Of a blend only the corners are looked at: a point cannot be off where no corner is."""
+    resolved = checked.resolved
+    recipe = resolved.recipe
+    own = recipe.base_total
+    for test in tests(recipe):
+        if not test.base_sets or (test.point is not None and test.point.corner is None):
+            continue
+        total = test.base_total
+        if abs(total - _WHOLE) <= checked.settings.base_tolerance or (recipe.base and total == own):
+            continue
+        head = next((one for one in _heads(resolved, test)), None)
+        if head is None:
+            continue
+        span, what = head.span, f"'{test.label}'"
+        if test.point is not None:
+            what = f"corner {CORNERS[test.point.corner or 0]} of '{test.block_name}'"
+        elif test.block == "series":
+            what = f"test {test.label.rpartition(' ')[2]} of '{test.block_name}'"
+        off = total - _WHOLE
+        much = f"{abs(off):f} too {'much' if off > 0 else 'little'}"
+        column = (
+            test.point.corner
+            if test.point
+            else int(test.label.rpartition(" ")[2]) - 1
+            if test.block == "series"
+            else 0
+        )
+        line = next((item for one, item, _ in resolved.in_base() if one is head), None)
+        if line is not None and test.block != "variation" and len(line.amounts) > (column or 0):
+            span = line.amounts[column or 0].span
+        yield Diagnostic(
+            span,
+            f"the base of {what} totals {total:f}, not 100 ({much})",
+            "set another line too, so that all of them come to 100, or correct the amount",
+        )
+
+
+def _heads(resolved: AnalysedRecipe, test: Test) -> Iterator[tree.Head]:
+    for head, *_ in resolved.in_base():
+        if (
+            head.name is not None
+            and head.name.text == test.block_name
+            and head.word.text == f"base {test.block}"
+        ):
+            yield head
 
 
 RULE = Rule(

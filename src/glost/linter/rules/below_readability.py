@@ -55,11 +55,15 @@ def _amounts(checked: Checked, base_total: Decimal) -> Iterator[tuple[tree.Amoun
     for placed in (
         *resolved.base,
         *resolved.additions,
-        *(p for _, lines in resolved.variations for p in lines),
+        *(p for _, lines in (*resolved.variations, *resolved.base_variations) for p in lines),
     ):
+        if placed.item.name.kind:  # what it brings in is weighed, and not the recipe
+            continue
         yield placed.item.amounts[0], parts(placed.ingredient.quantity, base_total)
-    for _, steps in resolved.series:
-        for item, step in steps:
+    for _, steps in (*resolved.series, *resolved.base_series):
+        for item, step in steps if not resolved.recipe.in_masses or resolved.base else ():
+            if item.name.kind:
+                continue
             for amount, quantity in zip(item.amounts, step.quantities, strict=False):
                 yield amount, parts(quantity, base_total)
 

@@ -15,8 +15,12 @@ def check(checked: Checked) -> Iterator[Diagnostic]:
     yield from _twice(checked, "additions", [(p.item, p.ingredient.called) for p in resolved.additions])
     for _, lines in resolved.variations:
         yield from _twice(checked, "variation", [(p.item, p.ingredient.called) for p in lines])
-    for _, steps in resolved.series:
-        yield from _twice(checked, "series", [(item, step.material or step.name) for item, step in steps])
+    for _, lines in resolved.base_variations:
+        yield from _twice(checked, "base variation", [(p.item, p.ingredient.called) for p in lines])
+    for head, steps in (*resolved.series, *resolved.base_series, *resolved.blends, *resolved.base_blends):
+        yield from _twice(
+            checked, head.word.text, [(item, step.material or step.name) for item, step in steps]
+        )
 
 
 def _twice(checked: Checked, block: str, lines: Sequence[tuple[tree.Item, str]]) -> Iterator[Diagnostic]:

@@ -47,13 +47,26 @@ def _tests(resolved: AnalysedRecipe) -> Iterator[tuple[Test, dict[str, Span]]]:
     """Every test, and where its materials stand: in a variation or a series, there before the lines above it."""
     plain = {placed.ingredient.called: placed.item.name.span for placed in reversed(resolved.base)}
     plain |= {placed.ingredient.called: placed.item.name.span for placed in resolved.additions}
-    heads = [plain]
-    for _, lines in resolved.variations:
-        heads.append(plain | {placed.ingredient.called: placed.item.name.span for placed in lines})
-    for series, (_, steps) in zip(resolved.recipe.series, resolved.series, strict=True):
-        spans = plain | {step.material or step.name: item.name.span for item, step in steps}
-        heads += [spans] * len(series)
-    yield from zip(tests(resolved.recipe), heads, strict=True)
+    own: dict[Span, dict[str, Span]] = {}
+    for head, lines in (*resolved.base_variations, *resolved.variations):
+        spans = own.setdefault(head.span, {})
+        spans |= {placed.ingredient.called: placed.item.name.span for placed in lines}
+    for head, steps in (*resolved.base_series, *resolved.base_blends, *resolved.series, *resolved.blends):
+        spans = own.setdefault(head.span, {})
+        spans |= {step.material or step.name: item.name.span for item, step in steps}
+    for test in tests(resolved.recipe):
+        heads = [
+            head
+            for head in resolved.heads
+            if head.name is not None
+            and (head.name.text, head.word.text.rpartition(" ")[2]) == (test.block_name, test.block)
+        ]
+        spans = plain | {name: span for head in heads for name, span in own[head.span].items()}
+        # What a recipe among the ingredients brings in stands on its line.
+        for name, used in resolved.recipe.uses.items():
+            if name in spans:
+                spans = {part.called: spans[name] for part in used.parts} | spans
+        yield test, spans
 
 
 def _found(metal: FoodMetal, fired: Fired, weighed: list[Part], checked: Checked) -> tuple[Part, str] | None:

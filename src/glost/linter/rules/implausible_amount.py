@@ -32,7 +32,7 @@ def check(checked: Checked) -> Iterator[Diagnostic]:
     ]
     added += [
         (amount, quantity, step.material or step.name)
-        for _, steps in resolved.series
+        for _, steps in (*resolved.series, *resolved.blends)
         for item, step in steps
         for amount, quantity in zip(item.amounts, step.quantities, strict=False)
     ]

@@ -4,22 +4,26 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from decimal import Decimal
+from fractions import Fraction
 
 from glost.language.diagnostics import Diagnostic
 from glost.linter.rule import Checked, Expected, Rule
 from glost.recipe.recipe import tests
 from glost.weighing.balance import Balance
-from glost.weighing.rounding import round_to
+from glost.weighing.rounding import round_to, to_decimal
 
 
 def check(checked: Checked) -> Iterator[Diagnostic]:
     resolved = checked.resolved
     balances = checked.settings.balances
     total = resolved.recipe.base_total
-    if not resolved.complete or not balances or total <= 0 or resolved.title is None:
+    if not balances or resolved.title is None or not resolved.complete or (resolved.base and total <= 0):
         return
-    heaviest = max(sum((p.parts for p in test.additions), Decimal(0)) for test in tests(resolved.recipe))
-    mass = checked.batch_g * (total + heaviest) / total
+    share = max(
+        (test.added_exact / test.base_exact for test in tests(resolved.recipe) if test.base_exact > 0),
+        default=Fraction(0),
+    )
+    mass = to_decimal(Fraction(checked.batch_g) * (1 + share))
     largest = max(balances, key=lambda balance: balance.capacity_g - (balance.cup_g or 0))
     if largest.carries(mass):
         return

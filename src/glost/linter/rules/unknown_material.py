@@ -4,13 +4,25 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from glost.language import tree
 from glost.language.diagnostics import Diagnostic
+from glost.language.tables import lexicon
 from glost.linter.rule import Checked, Expected, Rule
 
 
 def check(checked: Checked) -> Iterator[Diagnostic]:
     for item, material in checked.resolved.places():
-        if material is not None:
+        if (
+            material is not None or item.name.kind
+        ):  # a recipe is looked up by its name, and not among materials
+            continue
+        recipe = _recipe_of_that_name(checked, item)
+        if recipe is not None:
+            yield Diagnostic(
+                item.name.span,
+                f"'{item.name.text}' is no material that is known here, and a recipe is called so",
+                f"write  {recipe}  if the recipe is meant",
+            )
             continue
         from glost.recipe.materials.meant import meant, question  # only a finding needs it
 
@@ -30,6 +42,17 @@ def check(checked: Checked) -> Iterator[Diagnostic]:
             f"'{item.name.text}' is no material that is known here",
             f"{correct} the name, or add the material to the collection's materials.yaml",
         )
+
+
+def _recipe_of_that_name(checked: Checked, item: tree.Item) -> str | None:
+    """How a recipe is written as an ingredient, where one is called as this line says."""
+    library = checked.library
+    if library is None:
+        return None
+    kind, _, rest = item.name.text.partition(" ")
+    return library.recipe_called(item.name.text) or (
+        library.recipe_called(rest) if rest and kind.lower() in lexicon().kinds else None
+    )
 
 
 RULE = Rule(

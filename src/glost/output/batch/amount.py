@@ -10,7 +10,7 @@ from typing import Final, NamedTuple, TypeAlias
 from glost.errors import ValueRefusedError
 from glost.recipe.fields import Quantity
 from glost.recipe.materials.catalogue import Catalogue
-from glost.recipe.recipe import Part, Test, batch_g
+from glost.recipe.recipe import Part, Test, own_batch_g
 from glost.recipe.settings import Settings
 from glost.weighing.batch import base_for_total
 from glost.weighing.rounding import exact_sum, to_decimal
@@ -114,15 +114,14 @@ def amount_of(test: Test, asked: Asked, settings: Settings, catalogue: Catalogue
     if not test.base_total:
         raise ValueRefusedError("the base is empty: there is nothing to weigh")
     if asked is None:
-        own = batch_g(test.recipe) or settings.batch_g or settings.USUAL_BATCH_G
+        own = own_batch_g(test) or settings.batch_g or settings.USUAL_BATCH_G
         return Amount(own, None)
     if isinstance(asked, BaseMass):
         return Amount(asked.grams, asked)
-    added = exact_sum(part.parts for part in test.additions)
     if isinstance(asked, TotalMass):
-        return Amount(base_for_total(asked.grams, test.base_total, added), asked)
+        return Amount(base_for_total(asked.grams, test.base_exact, test.added_exact), asked)
     slip = _slip(test, asked, settings, catalogue)
-    return Amount(base_for_total(slip.dry_g, test.base_total, added), asked, slip)
+    return Amount(base_for_total(slip.dry_g, test.base_exact, test.added_exact), asked, slip)
 
 
 def _slip(test: Test, asked: SlipVolume | SlipMass, settings: Settings, catalogue: Catalogue) -> Slip:

@@ -121,13 +121,13 @@ def bench_plan(
     balances = settings.balances or (ASSUMED_BALANCE,)
     tolerance = settings.weighing_tolerance
     parts = [(part, True) for part in test.base] + [(part, False) for part in test.additions if part.parts]
-    lines = [Line(part.called, part.parts, base, part.note) for part, base in parts]
-    three = ways(lines, test.base_total, amount.base_g, balances, tolerance)
+    lines = [Line(part.called, part.parts, base, part.note, part.fraction) for part, base in parts]
+    three = ways(lines, test.base_exact, amount.base_g, balances, tolerance)
     way = next(one for one in three if one.manner is manner) if manner else best_way(three)
     taken = balances
     if way.manner is Manner.RUNNING and way.main is not None:
         taken = (way.main,)
-    planned = plan(lines, test.base_total, amount.base_g, taken, tolerance)
+    planned = plan(lines, test.base_exact, amount.base_g, taken, tolerance)
     sheet = batch_sheet(replace(job, settings=settings, batch_g=amount.base_g), test)
     unfit = [part.called for part, _ in parts if not fit_to_carry(part.called, job.catalogue)]
     studio = job.settings.balances or (ASSUMED_BALANCE,)

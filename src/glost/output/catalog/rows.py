@@ -7,8 +7,8 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
 from typing import Final, Literal, NamedTuple
@@ -152,16 +152,22 @@ class RowBuilder:
         rows say so."""
         faulty = not resolved.complete
         about = _about(resolved, "in part" if faulty else "whole")
-        recipe = resolved.recipe
-        total = Decimal(0) if faulty else recipe.base_total
-        every = list(tests(recipe))
-        base = tuple(_weighed(part, True, total) for part in every[0].base if part.parts)  # the same in all
-        return tuple(
-            self._row(about, line, test, base, total)
-            for line, test in zip(_lines(resolved), every, strict=True)
-        )
+        source = resolved.page.source
+        rows = []
+        own: tuple[Weighed, ...] | None = None
+        for test in tests(resolved.recipe):
+            total = Fraction(0) if faulty else test.base_exact
+            base = own
+            if base is None or test.base_sets or test.point is not None:
+                base = tuple(_weighed(part, True, total) for part in test.base if part.parts)
+                if not (test.base_sets or test.point is not None):
+                    own = base  # the same in all tests that leave the base alone
+            head = resolved.head_of(test) if test.block else resolved.title
+            line = source.position(head.span.start).line if head else 1
+            rows.append(self._row(_of_test(about, test), line, test, base, total))
+        return tuple(rows)
 
-    def _row(self, about: About, line: int, test: Test, base: tuple[Weighed, ...], total: Decimal) -> Row:
+    def _row(self, about: About, line: int, test: Test, base: tuple[Weighed, ...], total: Fraction) -> Row:
         weighed = base + tuple(_weighed(part, False, total) for part in test.additions if part.parts)
         names = tuple(dict.fromkeys(one.called for one in weighed))
         hazards, cautions = self._harm(names, about.use == "food", about.atmosphere)
@@ -182,14 +188,13 @@ def unread(file: str) -> Row:
     return Row(About(file, "not at all"))
 
 
-def _lines(resolved: AnalysedRecipe) -> Iterator[int]:
-    """The line that each test begins on, in the order of ``tests``."""
-    source = resolved.page.source
-    yield source.position(resolved.title.span.start).line if resolved.title else 1
-    for head, _ in resolved.variations:
-        yield source.position(head.span.start).line
-    for (head, _), series in zip(resolved.series, resolved.recipe.series, strict=True):
-        yield from [source.position(head.span.start).line] * len(series)
+def _of_test(about: About, test: Test) -> About:
+    """What holds for one test. One that says of itself what it fired to be has that in the place of what its recipe
+    says, and nothing where it says nothing."""
+    if not test.fields:
+        return about
+    own = dict(test.fields)
+    return replace(about, surface=own.get("surface", ""), colour=own.get("colour", ""))
 
 
 def _about(resolved: AnalysedRecipe, read: How) -> About:
@@ -216,11 +221,11 @@ def _about(resolved: AnalysedRecipe, read: How) -> About:
     )
 
 
-def _weighed(part: Part, base: bool, total: Decimal) -> Weighed:
-    parts = plain(part.parts)
+def _weighed(part: Part, base: bool, total: Fraction) -> Weighed:
+    parts = plain(part.parts) if part.fraction is None else plain(round_to(part.fraction, _STEP))
     on_100 = None
     if total:
-        on_100 = parts if total == 100 else plain(round_to(Fraction(parts) * 100 / Fraction(total), _STEP))
+        on_100 = parts if total == 100 else plain(round_to(part.exact * 100 / total, _STEP))
     return Weighed(part.name, part.material, base, parts, on_100, part.note)
 
 

@@ -14,6 +14,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from decimal import Decimal
 from types import MappingProxyType
 
 from glost.errors import GlostError, ValueRefusedError, message_and_hint
@@ -21,10 +22,15 @@ from glost.language.csv_cells import bare, bare_cone, cone_cell, day_cell, guard
 from glost.language.tables import in_words, lexicon
 from glost.output.amount import read_amount
 from glost.output.format import Format, Job
-from glost.recipe.fields import FIELDS, Quantity, Value
-from glost.recipe.recipe import Handling, Ingredient, Recipe, Series, Step, Variation
+from glost.recipe.blends import SHAPES, divisions
+from glost.recipe.fields import FIELDS, OWN_FIELDS, Quantity, Value
+from glost.recipe.recipe import Blend, Handling, Ingredient, Recipe, Series, Step, Variation
 
-SECTIONS = ("base", "additions", "variation", "series", "handling")
+_VARIATIONS = ("variation", "base variation", "variation field")
+_SEVERAL = ("series", "base series", "blend", "base blend")
+SECTIONS = ("base", "additions", *_VARIATIONS, *_SEVERAL, "handling")
+_BY = re.compile(r"(?P<name>.*) by (?P<by>[0-9]{1,9}(?:\.[0-9]{1,6})?|\.[0-9]{1,6}) *%", re.DOTALL)
+"""The group of a blend: its name and its step."""
 HEAD_COLUMNS = ("recipe", "kind", *FIELDS, "notes")
 ROW_COLUMNS = ("section", "group", "step", "name", "material", "amount", "unit", "note")
 COLUMNS = HEAD_COLUMNS + ROW_COLUMNS
@@ -87,23 +93,34 @@ def _rows(recipe: Recipe) -> Iterator[_Row]:
             yield _row(section, "", ingredient)
     before = None
     for variation in recipe.variations:
-        if not variation.additions or variation.name == before:
+        if variation.name == before or not (variation.additions or variation.base):
             yield _Row("variation", variation.name)
+        for ingredient in variation.base:
+            yield _row("base variation", variation.name, ingredient)
         for ingredient in variation.additions:
             yield _row("variation", variation.name, ingredient)
+        for key, text in variation.fields:
+            yield _Row("variation field", variation.name, name=key, note=text)
         before = variation.name
-    before = None
-    for series in recipe.series:
-        if not series.steps or series.name == before:
-            yield _Row("series", series.name)
-        for step in series.steps:
-            for number, quantity in enumerate(step.quantities, 1):
-                yield _row(
-                    "series", series.name, Ingredient(step.name, step.material, quantity, step.note), number
-                )
-        before = series.name
+    for section, several in (
+        ("series", [(one.name, one) for one in recipe.series]),
+        ("blend", [(f"{one.name} by {one.by:f} %", one) for one in recipe.blends]),
+    ):
+        before = None
+        for group, block in several:
+            if group == before or not (block.steps or block.base):
+                yield _Row(section, group)
+            for head, steps in ((f"base {section}", block.base), (section, block.steps)):
+                yield from _steps(head, group, steps)
+            before = group
     for handling in recipe.handling:
         yield _Row("handling", name=_joined(handling.names), note=handling.text)
+
+
+def _steps(section: str, group: str, steps: Iterable[Step]) -> Iterator[_Row]:
+    for step in steps:
+        for number, quantity in enumerate(step.quantities, 1):
+            yield _row(section, group, Ingredient(step.name, step.material, quantity, step.note), number)
 
 
 def _row(section: str, group: str, ingredient: Ingredient, step: int | None = None) -> _Row:
@@ -149,6 +166,25 @@ class CellError(GlostError, ValueError):
 
 
 @dataclass(slots=True)
+class _Variation:
+    name: str
+    additions: list[Ingredient] = field(default_factory=list)
+    base: list[Ingredient] = field(default_factory=list)
+    fields: dict[str, str] = field(default_factory=dict)
+
+
+@dataclass(slots=True)
+class _Several:
+    """A series, or a blend, with the lines of its tests or corners."""
+
+    group: str
+    name: str
+    by: Decimal = Decimal(0)
+    steps: list[list[Ingredient]] = field(default_factory=list)
+    base: list[list[Ingredient]] = field(default_factory=list)
+
+
+@dataclass(slots=True)
 class _Draft:
     """A recipe that is being gathered from its rows."""
 
@@ -161,8 +197,8 @@ class _Draft:
     base: list[Ingredient] = field(default_factory=list)
     additions: list[Ingredient] = field(default_factory=list)
     handling: list[Handling] = field(default_factory=list)
-    variations: list[tuple[str, list[Ingredient]]] = field(default_factory=list)
-    series: list[tuple[str, list[list[Ingredient]]]] = field(default_factory=list)
+    variations: list[_Variation] = field(default_factory=list)
+    several: dict[str, list[_Several]] = field(default_factory=lambda: {"series": [], "blend": []})
     section: str = ""
     cone: str = ""
     """As the table has it, where it stands without its word."""
@@ -175,8 +211,18 @@ class _Draft:
             base=tuple(self.base),
             additions=tuple(self.additions),
             handling=tuple(self.handling),
-            variations=tuple(Variation(name, tuple(lines)) for name, lines in self.variations),
-            series=tuple(Series(name, tuple(map(_step, steps))) for name, steps in self.series),
+            variations=tuple(
+                Variation(one.name, tuple(one.additions), tuple(one.base), tuple(one.fields.items()))
+                for one in self.variations
+            ),
+            series=tuple(
+                Series(one.name, tuple(map(_step, one.steps)), tuple(map(_step, one.base)))
+                for one in self.several["series"]
+            ),
+            blends=tuple(
+                Blend(one.name, one.by, tuple(map(_step, one.steps)), tuple(map(_step, one.base)))
+                for one in self.several["blend"]
+            ),
             notes=self.notes,
         )
 
@@ -318,16 +364,50 @@ def _take_line(row: int, cells: dict[str, str], draft: _Draft, section: str) -> 
     if section in ("base", "additions"):
         lines = draft.base if section == "base" else draft.additions
         lines.append(_ingredient(row, cells))
-    elif section == "variation":
-        if opens or draft.section != section or draft.variations[-1][0] != group:
-            draft.variations.append((group, []))
-        if not opens:
-            draft.variations[-1][1].append(_ingredient(row, cells))
+    elif section in _VARIATIONS:
+        _take_variation(row, cells, draft, section, opens)
     else:
-        if opens or draft.section != section or draft.series[-1][0] != group:
-            draft.series.append((group, []))
+        kind = section.removeprefix("base ")
+        held = draft.several[kind]
+        if opens or draft.section.removeprefix("base ") != kind or held[-1].group != group:
+            held.append(_several(row, group, kind))
         if not opens:
-            _take_test(row, cells, draft.series[-1][1])
+            _take_test(row, cells, held[-1].steps if section == kind else held[-1].base)
+
+
+def _take_variation(row: int, cells: dict[str, str], draft: _Draft, section: str, opens: bool) -> None:
+    group = cells["group"]
+    if section == "variation field":
+        opens = False
+    if opens or draft.section not in _VARIATIONS or draft.variations[-1].name != group:
+        draft.variations.append(_Variation(group))
+    here = draft.variations[-1]
+    if section == "variation field":
+        if cells["name"] not in OWN_FIELDS:
+            raise CellError(
+                row,
+                "name",
+                f"'{_short(cells['name'])}' is nothing that a variation says of itself",
+                f"write one of: {', '.join(OWN_FIELDS)}",
+            )
+        here.fields[cells["name"]] = cells["note"]
+    elif not opens:
+        (here.additions if section == "variation" else here.base).append(_ingredient(row, cells))
+
+
+def _several(row: int, group: str, kind: str) -> _Several:
+    if kind == "series":
+        return _Several(group, group)
+    found = _BY.fullmatch(group)
+    by = Decimal(found["by"]) if found else Decimal(0)
+    if found is None or divisions(by) is None:
+        raise CellError(
+            row,
+            "group",
+            f"'{_short(group)}' does not say the step of a blend",
+            "write its name and a step that divides 100, such as  colours by 20 %",
+        )
+    return _Several(group, found["name"], by)
 
 
 def _take_test(row: int, cells: dict[str, str], steps: list[list[Ingredient]]) -> None:
@@ -362,15 +442,24 @@ def _take_test(row: int, cells: dict[str, str], steps: list[list[Ingredient]]) -
 
 
 def _check_series(draft: _Draft) -> None:
-    for name, steps in draft.series:
-        for tests in steps:
-            if len(tests) != len(steps[0]):
+    for kind, several in draft.several.items():
+        for one in several:
+            lines = [*one.base, *one.steps]
+            for tests in lines:
+                if len(tests) != len(lines[0]):
+                    raise CellError(
+                        draft.row,
+                        "step",
+                        f"the {kind} '{_short(one.name)}' of this recipe has {len(lines[0])} tests of"
+                        f" {_short(lines[0][0].name)} and {len(tests)} of {_short(tests[0].name)}",
+                        "write as many rows for each",
+                    )
+            if kind == "blend" and lines and len(lines[0]) not in SHAPES:
                 raise CellError(
                     draft.row,
                     "step",
-                    f"the series '{_short(name)}' of this recipe has {len(steps[0])} tests of"
-                    f" {_short(steps[0][0].name)} and {len(tests)} of {_short(tests[0].name)}",
-                    "write as many rows for each",
+                    f"the blend '{_short(one.name)}' of this recipe has {len(lines[0])} corners",
+                    "write 2, 3 or 4 rows for each material",
                 )
 
 

@@ -7,7 +7,7 @@ numbers as doubles still gets each amount right; reading here takes them as deci
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from decimal import Decimal
 from typing import Any
 
@@ -15,19 +15,49 @@ from glost.errors import ValueRefusedError, refused_at
 from glost.language.exact_json import check_against, loaded, written
 from glost.output.amount import bounded
 from glost.output.format import Format, Job
+from glost.output.used_data import read_uses, used_data
+from glost.recipe.blends import SHAPES, divisions
 from glost.recipe.fields import FIELDS, Quantity, Value
-from glost.recipe.recipe import Handling, Ingredient, Recipe, Series, Step, Variation
+from glost.recipe.recipe import (
+    Blend,
+    Handling,
+    Ingredient,
+    Recipe,
+    Series,
+    Step,
+    Variation,
+    names_a_recipe,
+)
 from glost.weighing.rounding import plain
 
-VERSION = 1
-"""Of the form of the data. It changes when what was written before would be read as something else."""
+VERSION = 2
+"""Of the form of the data. It changes when what is written would be read as something else by who knows the one
+before. What the first version can say is written in it."""
+
+
+def version_of(recipe: Recipe) -> int:
+    """The least version of the form that can say all of a recipe: before the second there were no blends, no base that
+    is set anew, no recipes among the ingredients, and nothing that a variation says of itself."""
+    anew = any(one.base or one.fields for one in recipe.variations) or any(one.base for one in recipe.series)
+    names = (one.name for one in _lines(recipe))
+    return VERSION if recipe.blends or anew or recipe.uses or any(map(names_a_recipe, names)) else 1
+
+
+def _lines(recipe: Recipe) -> Iterator[Ingredient | Step]:
+    yield from (*recipe.base, *recipe.additions)
+    for variation in recipe.variations:
+        yield from (*variation.base, *variation.additions)
+    for series in recipe.series:
+        yield from (*series.base, *series.steps)
+
 
 # ---- writing -------------------------------------------------------------------------------------------
 
 
 def write(jobs: Sequence[Job]) -> str:
     """One document that holds all recipes."""
-    document = {"version": Decimal(VERSION), "recipes": [data_of(job) for job in jobs]}
+    version = max((version_of(job.recipe) for job in jobs), default=1)
+    document = {"version": Decimal(version), "recipes": [data_of(job) for job in jobs]}
     return written(document) + "\n"
 
 
@@ -49,15 +79,26 @@ def data(recipe: Recipe) -> dict[str, Any]:
         "variations": [
             {
                 "name": variation.name,
+                **({"base": [_ingredient(one) for one in variation.base]} if variation.base else {}),
                 "additions": [_ingredient(ingredient) for ingredient in variation.additions],
+                **({"fields": dict(variation.fields)} if variation.fields else {}),
             }
             for variation in recipe.variations
         ],
-        "series": [
-            {"name": series.name, "steps": [_step(step) for step in series.steps]} for series in recipe.series
-        ],
+        "series": [{"name": series.name, **_steps(series)} for series in recipe.series],
+        **(
+            {"blends": [{"name": blend.name, "by": blend.by, **_steps(blend)} for blend in recipe.blends]}
+            if recipe.blends
+            else {}
+        ),
         "notes": recipe.notes,
+        **({"uses": [used_data(used) for used in recipe.uses.values()]} if recipe.uses else {}),
     }
+
+
+def _steps(block: Series | Blend) -> dict[str, Any]:
+    base = {"base": [_step(step) for step in block.base]} if block.base else {}
+    return {**base, "steps": [_step(step) for step in block.steps]}
 
 
 def _field(value: Value) -> Any:
@@ -117,13 +158,22 @@ def recipe(entry: Mapping[str, Any], path: str) -> Recipe:
         additions=_read_ingredients(entry.get("additions", ()), f"{path}additions"),
         handling=tuple(Handling(tuple(one["names"]), one["text"]) for one in entry.get("handling", ())),
         variations=tuple(
-            Variation(one["name"], _read_ingredients(one["additions"], f"{path}variations[{at}].additions"))
+            Variation(
+                one["name"],
+                _read_ingredients(one["additions"], f"{path}variations[{at}].additions"),
+                _read_ingredients(one.get("base", ()), f"{path}variations[{at}].base"),
+                tuple(one.get("fields", {}).items()),
+            )
             for at, one in enumerate(entry.get("variations", ()))
         ),
         series=tuple(
-            Series(one["name"], _read_steps(one["steps"], f"{path}series[{at}].steps"))
+            Series(one["name"], *_read_blocks(one, f"{path}series[{at}]"))
             for at, one in enumerate(entry.get("series", ()))
         ),
+        blends=tuple(
+            _read_blend(one, f"{path}blends[{at}]") for at, one in enumerate(entry.get("blends", ()))
+        ),
+        uses=read_uses(entry.get("uses", ()), f"{path}uses"),
         notes=entry.get("notes", ""),
     )
 
@@ -144,6 +194,30 @@ def _read_ingredients(entries: Sequence[Mapping[str, Any]], path: str) -> tuple[
         )
         for at, one in enumerate(entries)
     )
+
+
+def _read_blocks(entry: Mapping[str, Any], path: str) -> tuple[tuple[Step, ...], tuple[Step, ...]]:
+    """The steps of a series or blend, and those of its base."""
+    steps = _read_steps(entry["steps"], f"{path}.steps")
+    base = _read_steps(entry.get("base", ()), f"{path}.base")
+    if steps and base and len(steps[0].quantities) != len(base[0].quantities):
+        raise ValueRefusedError(
+            f"{path}: {len(steps[0].quantities)} amounts stand in its steps and {len(base[0].quantities)} in its base",
+            "write one a test in both",
+        )
+    return steps, base
+
+
+def _read_blend(entry: Mapping[str, Any], path: str) -> Blend:
+    by = _read_amount(entry["by"], f"{path}.by")
+    if divisions(by) is None:
+        raise ValueRefusedError(f"{path}.by: a step of {by:f} % does not divide 100", "write such as 25")
+    blend = Blend(entry["name"], by, *_read_blocks(entry, path))
+    if blend.corners not in SHAPES:
+        raise ValueRefusedError(
+            f"{path}: {blend.corners} corners stand here", "write 2, 3 or 4 amounts a line"
+        )
+    return blend
 
 
 def _read_steps(entries: Sequence[Mapping[str, Any]], path: str) -> tuple[Step, ...]:

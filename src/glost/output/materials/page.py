@@ -110,8 +110,12 @@ def uses(material: Material, recipes: Iterable[tuple[str, Recipe]]) -> tuple[Use
 
 def used_in(recipe: Recipe) -> set[str | None]:
     """The materials that a recipe weighs out in any of its tests; None among them for a name of no material."""
-    lines = [*recipe.base, *recipe.additions, *(i for v in recipe.variations for i in v.additions)]
+    anew = (i for v in recipe.variations for i in (*v.base, *v.additions))
+    lines = [*recipe.base, *recipe.additions, *anew]
+    several = [step for one in recipe.series for step in (*one.base, *one.steps)]
+    several += [step for one in recipe.blends for step in (*one.base, *one.steps)]
     return {
         *(line.material for line in lines if line.quantity.amount),
-        *(step.material for s in recipe.series for step in s.steps if any(q.amount for q in step.quantities)),
+        *(step.material for step in several if any(q.amount for q in step.quantities)),
+        *(part.material for used in recipe.uses.values() for part in used.parts),
     }

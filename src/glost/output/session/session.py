@@ -222,8 +222,12 @@ def _parts(test: Test) -> list[Part]:
 
 def _lines(test: Test) -> Iterable[Line]:
     """As the batch sheet plans them, so that the figures are those of the sheet."""
-    yield from (Line(part.called, part.parts, True, part.note) for part in test.base)
-    yield from (Line(part.called, part.parts, False, part.note) for part in test.additions if part.parts)
+    yield from (Line(part.called, part.parts, True, part.note, part.fraction) for part in test.base)
+    yield from (
+        Line(part.called, part.parts, False, part.note, part.fraction)
+        for part in test.additions
+        if part.parts
+    )
 
 
 def _numbered(
@@ -246,7 +250,7 @@ def _mix(test: Test) -> frozenset[tuple[str, bool, Fraction]]:
     for parts, base in ((test.base, True), (test.additions, False)):
         for part in parts:
             if part.parts:
-                share = Fraction(part.parts) / Fraction(test.base_total)
+                share = part.exact / test.base_exact
                 sums[part.called, base] = sums.get((part.called, base), Fraction(0)) + share
     return frozenset((name, base, share) for (name, base), share in sums.items())
 

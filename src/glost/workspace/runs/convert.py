@@ -94,7 +94,7 @@ class Converter:
 
     def keep(self, path: Path, content: str, text: str) -> None:
         """Lets later runs know which text the recipe with that content was written to."""
-        if self._given is None:
+        if self._given is None and content:
             self._known(path).keep(path, content, cache.digest(text))
 
     def save(self) -> None:
@@ -135,7 +135,8 @@ class Converter:
         if isinstance(found, Withheld):
             return Made(found.file, findings=found.findings)
         whole = Whole(found.recipe, errors_of(found, self._batch_g) if self.form.tells_errors else ())
-        content = content_of(found.page.source.text, *self._besides(path))
+        # What comes of a page that uses others may change while the page does not.
+        content = "" if found.recipe.uses else content_of(found.page.source.text, *self._besides(path))
         try:
             return Made(found.file, make(whole), content=content)
         except ValueError as error:

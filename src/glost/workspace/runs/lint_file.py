@@ -10,6 +10,7 @@ from glost.linter.engine import LintContext, examine
 from glost.linter.finding import unreadable
 from glost.linter.fixing import fix, only_what_is_fixed
 from glost.linter.report import Report
+from glost.recipe.library import uses_others
 from glost.workspace.collection import Collections
 from glost.workspace.files import FileChangedError, write_text
 from glost.workspace.page_cache import content_of
@@ -31,7 +32,13 @@ class FileLinter:
         collection = self.collections.of(path)
         wish = self.wish
         return LintContext(
-            collection.catalogue, collection.settings, wish.batch_g, None, wish.select, wish.ignore
+            collection.catalogue,
+            collection.settings,
+            wish.batch_g,
+            None,
+            wish.select,
+            wish.ignore,
+            self.collections.library(path),
         )
 
     def look(self, path: Path) -> FileReport:
@@ -48,7 +55,8 @@ class FileLinter:
                 if not self.wish.only_show:
                     write_text(path, changes.after, expected=changes.before)
             text = source.text if changes is None or self.wish.only_show else changes.after
-            return FileReport(path, report, changes, content_of(text), self.collections.of(path).says)
+            content = "" if uses_others(text) else content_of(text)
+            return FileReport(path, report, changes, content, self.collections.of(path).says)
         except (DecodeError, FileChangedError) as error:
             return _failed(path, shown, error)
         except OSError as error:
