@@ -81,7 +81,7 @@ def test_same_for_any_number_of_processes(run: Run, studio: Path, tmp_path: Path
         shutil.rmtree(here)
     status, out, said, files = seen[0]
     assert status == 2
-    assert said.count("hint: ") > 8
+    assert said.count("hint: ") >= 8
     left_alone = "not written, since not every recipe can be converted" in said
     assert left_alone or len(out) > 300 or files.keys() > {"studio/" + name for name in tree(studio)}
     for other in seen[1:]:
@@ -104,7 +104,8 @@ def test_what_stands_between_recipes_makes_one_text_of_their_texts(name: str) ->
 
 def test_only_what_differs_is_written(run: Run, tmp_path: Path) -> None:
     arguments = ("convert", str(STUDIO), "--to", "sheet", "--out", "out")
-    assert run(*arguments).stderr == "out: 63 recipes written\n"
+    count = sum("needs-work" not in page.parts for page in STUDIO.rglob("*.glost"))
+    assert run(*arguments).stderr == f"out: {count} recipes written\n"
     sheets = sorted((tmp_path / "out").rglob("*.txt"))
     for sheet in sheets:
         os.utime(sheet, (1, 1))
@@ -115,7 +116,7 @@ def test_only_what_differs_is_written(run: Run, tmp_path: Path) -> None:
     assert run(*arguments).stderr == "out: 3 recipes written, 60 unchanged\n"
     for at, sheet in enumerate(sheets):
         assert (sheet.stat().st_mtime == before.get(sheet)) == (at not in (5, 7, 9)), sheet
-    assert run(*arguments).stderr == "out: 0 recipes written, 63 unchanged\n"
+    assert run(*arguments).stderr == f"out: 0 recipes written, {count} unchanged\n"
 
 
 def test_one_file_for_all_is_left_where_it_is_the_same(run: Run, tmp_path: Path) -> None:
