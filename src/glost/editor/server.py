@@ -175,8 +175,9 @@ def make_server() -> GlostServer:
 
 
 def serve() -> None:
-    """Serves on standard input and output until the editor leaves."""
-    make_server().start_io()
+    """Serves on standard input and output until the editor leaves. They are taken by handles of their own, since they are
+    closed at the end, and the command line says goodbye behind that."""
+    make_server().start_io(os.fdopen(os.dup(0), "rb"), os.fdopen(os.dup(1), "wb"))
 
 
 def _add_writing(server: GlostServer) -> None:
