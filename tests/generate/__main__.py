@@ -19,6 +19,7 @@ from tests.generate import (
     console,
     fields_table,
     git_tour,
+    highlight,
     language_errors,
     rule_pages,
     safety_page,
@@ -31,6 +32,7 @@ Files = Mapping[Path, str | None]
 
 GENERATORS: dict[str, Callable[[], Files]] = {
     "tables": tables.files,
+    "highlight": highlight.files,
     "schema": schema.files,
     "rules": rule_pages.files,
     "fields": fields_table.files,

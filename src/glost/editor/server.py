@@ -175,8 +175,8 @@ def make_server() -> GlostServer:
 
 
 def serve() -> None:
-    """Serves on standard input and output until the editor leaves. They are taken by handles of their own, since they are
-    closed at the end, and the command line says goodbye behind that."""
+    """Serves on standard input and output until the editor leaves. They are taken by handles of their own, since those
+    are closed at the end, and the command line looks at its own behind that."""
     make_server().start_io(os.fdopen(os.dup(0), "rb"), os.fdopen(os.dup(1), "wb"))
 
 
