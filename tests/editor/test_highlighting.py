@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import shutil
 import subprocess
 from importlib.metadata import entry_points
@@ -14,7 +15,7 @@ from glost.language import tree
 from glost.language.parse import parse
 from glost.language.source import Source
 from glost.language.tables import lexicon
-from tests.conftest import STUDIO, TOP
+from tests.conftest import STUDIO, TOP, Run
 from tests.work import HANG_S
 
 pytest.importorskip("pygments", reason="needs pygments")
@@ -60,7 +61,7 @@ def test_the_lexer_loses_nothing_and_marks_what_cannot_be_read(path: Path) -> No
     tokens = list(GlostLexer(stripnl=False).get_tokens(text))
     assert "".join(value for _, value in tokens) == text
     unread = any(isinstance(line, tree.Unread) for line in _nodes(parse(Source("", text))))
-    assert any(token in Error for token, _ in tokens) == unread
+    assert any(token is Error for token, _ in tokens) == unread
 
 
 def _nodes(page: tree.Page) -> list[object]:
@@ -187,3 +188,15 @@ def test_vim_colours_a_page(tmp_path: Path) -> None:
         f"glost{name}"
         for name in ("Kind", "Name", "Field", "Head", "Amount", "Note", "Comment", "Head", "Amount")
     ]
+
+
+def test_the_problem_matcher_of_the_docs_reads_the_report_line_by_line(run: Run) -> None:
+    (written,) = re.findall(
+        r'"regexp": ("(?:[^"\\]|\\.)*")', (TOP / "docs" / "editors.md").read_text("utf-8")
+    )
+    pattern = re.compile(json.loads(written))
+    report = run("lint", "--output", "line", str(STUDIO / "needs-work")).stdout.splitlines()
+    assert len(report) > 20
+    found = [pattern.match(line) for line in report]
+    assert all(found)
+    assert {one[4] for one in found if one} == {"error", "warning", "hint"}

@@ -32,8 +32,8 @@ Files = Mapping[Path, str | None]
 
 GENERATORS: dict[str, Callable[[], Files]] = {
     "tables": tables.files,
-    "highlight": highlight.files,
     "schema": schema.files,
+    "highlight": highlight.files,
     "rules": rule_pages.files,
     "fields": fields_table.files,
     "errors": language_errors.files,
