@@ -42,7 +42,8 @@ def test_script_is_produced(run: Run, shell: str, word: str) -> None:
     [
         ("glost ", list(COMMANDS)),
         ("glost li", ["lint"]),
-        ("glost lint --st", ["--staged", "--strict"]),
+        ("glost lint --sta", ["--staged"]),
+        ("glost lint --str", ["--strict"]),
         ("glost lint --select base", ["base-total"]),
         ("glost lint --ignore mis", [n for n in sorted(rule_names()) if n.startswith("mis")]),
         ("glost lint --output s", ["sarif"]),

@@ -19,6 +19,7 @@ from tests.generate import (
     console,
     fields_table,
     git_tour,
+    highlight,
     language_errors,
     rule_pages,
     safety_page,
@@ -32,6 +33,7 @@ Files = Mapping[Path, str | None]
 GENERATORS: dict[str, Callable[[], Files]] = {
     "tables": tables.files,
     "schema": schema.files,
+    "highlight": highlight.files,
     "rules": rule_pages.files,
     "fields": fields_table.files,
     "errors": language_errors.files,

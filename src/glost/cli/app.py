@@ -36,6 +36,7 @@ COMMANDS = {
     "merge": "Merge two changes of a recipe; git calls it.",
     "git-setup": "Let git compare and merge recipes by what they mean.",
     "explain": "Say what a rule finds, why it matters, and how to fix it.",
+    "server": "Serve an editor: findings, fixes, layout, completion, amounts.",
     "completion": "Let the shell complete commands, materials, tests, rules and revisions.",
     "help": "Show the help of a command, or the manual page.",
     "version": "Show which glost this is.",

@@ -65,5 +65,6 @@ EXAMPLES = {
     ),
     "merge": ("glost merge OLDER OURS THEIRS harbour-mist.glost", "glost git-setup --print"),
     "git-setup": ("glost git-setup --print", "glost git-setup"),
+    "server": ("glost server --help", "glost server < /dev/null"),
     "explain": ("glost explain", "glost explain below-readability"),
 }

@@ -14,6 +14,7 @@ from glost.cli.difference import difference
 from glost.cli.errors import show_error
 from glost.cli.progress import counted
 from glost.cli.selection import chosen_alone, in_collection_option, not_skipped
+from glost.cli.stdin_filename import check_stdin_filename, stdin_filename_option
 from glost.cli.streams import note, pass_on, put, say
 from glost.cli.workers import workers_option
 from glost.language.source import DecodeError, Source, decode
@@ -22,7 +23,7 @@ from glost.linter.finding import Finding, unreadable
 from glost.linter.reporters import plain
 from glost.workspace.collection import Collections
 from glost.workspace.files import FileChangedError, write_text
-from glost.workspace.paths import STANDARD_INPUT
+from glost.workspace.paths import STANDARD_INPUT, display
 from glost.workspace.rewrite import hindrance
 from glost.workspace.runs.format import FormattedFile, lay_out_all, lay_out_text
 from glost.workspace.runs.processes import WorkerLostError
@@ -37,6 +38,7 @@ from glost.workspace.runs.processes import WorkerLostError
     "--check", is_flag=True, help="Write nothing; say which files would change, with exit status 1."
 )
 @click.option("--diff", is_flag=True, help="Write nothing; show what would change, with exit status 1.")
+@stdin_filename_option
 @workers_option
 def command(
     paths: Sequence[str],
@@ -45,6 +47,7 @@ def command(
     in_collection: bool,
     check: bool,
     diff: bool,
+    stdin_filename: Path | None,
     workers: int | None,
 ) -> int:
     """Lay recipes out: files, folders, or - for standard input (default: this folder).
@@ -54,8 +57,11 @@ def command(
     """
     if from_index and not (check or diff):
         raise click.UsageError("--staged writes nothing; add --check or --diff to it.")
-    if list(paths) == [STANDARD_INPUT] and not from_index:
-        return _format_standard_input(check, diff)
+    standard = list(paths) == [STANDARD_INPUT] and not from_index
+    check_stdin_filename(stdin_filename, standard)
+    if standard:
+        shown = STANDARD_INPUT if stdin_filename is None else display(stdin_filename)
+        return _format_standard_input(check, diff, shown)
     collections = Collections()
     unfinished: list[Finding] = []
     try:
@@ -123,12 +129,12 @@ def _write(path: Path, one: FormattedFile) -> bool:
     return True
 
 
-def _format_standard_input(check: bool, diff: bool) -> int:
+def _format_standard_input(check: bool, diff: bool, shown: str) -> int:
     data = standard_input()
     try:
-        one = lay_out_text(Source(STANDARD_INPUT, decode(data)))
+        one = lay_out_text(Source(shown, decode(data)))
     except DecodeError as error:
-        one = FormattedFile(STANDARD_INPUT, findings=(unreadable(STANDARD_INPUT, error),))
+        one = FormattedFile(shown, findings=(unreadable(shown, error),))
     _note_faults(one)
     if one.after is None:
         if not (check or diff):

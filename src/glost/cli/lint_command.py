@@ -16,6 +16,7 @@ from glost.cli.linting import OUTPUTS, lint, report, report_failure
 from glost.cli.mass import MassType
 from glost.cli.outputs import force_option, refusing
 from glost.cli.selection import chosen_files, in_collection_option, with_the_rest
+from glost.cli.stdin_filename import check_stdin_filename, stdin_filename_option
 from glost.cli.streams import note, pass_on, put, say
 from glost.cli.workers import workers_option
 from glost.language.source import DecodeError, Source, decode
@@ -25,7 +26,7 @@ from glost.linter.finding import Finding, finding_of, unreadable
 from glost.linter.reporters.marks import MARKS
 from glost.workspace.collection import Collections
 from glost.workspace.outputs import OneOutput
-from glost.workspace.paths import STANDARD_INPUT
+from glost.workspace.paths import STANDARD_INPUT, display
 from glost.workspace.runs.lint_options import LintOptions
 
 if TYPE_CHECKING:
@@ -131,6 +132,7 @@ class _RuleType(click.ParamType[str]):
     is_flag=True,
     help=f"Hold all present findings back from now on, in {baseline.FILE}.",
 )
+@stdin_filename_option
 @force_option
 @workers_option
 def command(
@@ -147,6 +149,7 @@ def command(
     select: Sequence[str],
     ignore: Sequence[str],
     writing: bool,
+    stdin_filename: Path | None,
     force: bool,
     workers: int | None,
 ) -> int:
@@ -173,10 +176,11 @@ def command(
     standard = list(paths) == [STANDARD_INPUT] and not from_index
     if standard and writing:
         raise click.UsageError("a baseline is written for files, not for standard input.")
+    check_stdin_filename(stdin_filename, standard)
     try:
         if standard:
             _check_reports(outputs, force)
-            held = baseline.Held(_check_standard_input(wish, collections), 0, [])
+            held = baseline.Held(_check_standard_input(wish, collections, stdin_filename), 0, [])
             return report(held, 1, outputs, strict, note if fix else say)
         if from_index:
             from glost.cli.staged import Index
@@ -222,17 +226,21 @@ def _check_reports(outputs: Sequence[tuple[str, str | None]], force: bool) -> No
                 OneOutput(Path(file), MARKS[form], force).check()
 
 
-def _check_standard_input(wish: LintOptions, collections: Collections) -> list[Finding]:
+def _check_standard_input(
+    wish: LintOptions, collections: Collections, stands_for: Path | None
+) -> list[Finding]:
+    """``stands_for``: the file that the text is that of, whose collection then holds and whose name is shown."""
     from glost.workspace.runs.lint_file import FileLinter, check
 
     data = standard_input()
+    shown = STANDARD_INPUT if stands_for is None else display(stands_for)
     try:
-        bench = FileLinter(wish, collections).context(Path.cwd() / STANDARD_INPUT)
-        source = Source(STANDARD_INPUT, decode(data))
+        bench = FileLinter(wish, collections).context(stands_for or Path.cwd() / STANDARD_INPUT)
+        source = Source(shown, decode(data))
     except DecodeError as error:
         if wish.fix and not wish.only_show:
             pass_on(data)
-        return [unreadable(STANDARD_INPUT, error)]
+        return [unreadable(shown, error)]
     except ConfigError:
         if wish.fix and not wish.only_show:
             pass_on(data)
@@ -241,7 +249,7 @@ def _check_standard_input(wish: LintOptions, collections: Collections) -> list[F
     if changes is not None:
         from glost.cli.fixes import tell_changes
 
-        tell_changes(STANDARD_INPUT, changes, wish.only_show)
+        tell_changes(shown, changes, wish.only_show)
         if not wish.only_show:
             put(changes.after.encode("utf-8"))
     return left.findings

@@ -1,0 +1,56 @@
+"""The fixes that a page offers: of one finding, and of all that are certain."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from typing import NamedTuple
+
+from glost.editor.page import Page
+from glost.language.parse import parse
+from glost.language.source import Edit, Source, Span, apply
+from glost.linter.finding import Finding
+from glost.linter.fixing import fix
+from glost.recipe.resolve import resolve
+
+
+class OfferedFix(NamedTuple):
+    """One fix: its title, the finding that it answers, and the edits."""
+
+    title: str
+    finding: Finding
+    edits: tuple[Edit, ...]
+
+
+def span_of(finding: Finding, source: Source) -> Span:
+    """Where a finding stands, as offsets."""
+    start = source.line_span(finding.line).start + finding.column - 1
+    end = source.line_span(finding.end_line).start + finding.end_column - 1
+    return Span(start, max(start, end))
+
+
+def offered(page: Page, findings: Iterable[Finding], within: Span) -> Iterator[OfferedFix]:
+    """The fixes of the findings that touch a stretch. One that would leave the page worse to read is not offered."""
+    source = page.tree.source
+    faults = len(page.tree.diagnostics) + len(page.resolved.diagnostics)
+    for finding in findings:
+        if not finding.edits:
+            continue
+        span = span_of(finding, source)
+        if span.start > within.end or span.end < within.start:
+            continue
+        after = resolve(parse(Source(page.file, apply(page.text, finding.edits))), page.catalogue)
+        if len(after.page.diagnostics) + len(after.diagnostics) <= faults:
+            yield OfferedFix(_title(finding), finding, finding.edits)
+
+
+def _title(finding: Finding) -> str:
+    hint = " ".join(finding.hint.split())
+    return f"Fix: {hint or finding.rule}"
+
+
+def fix_all(page: Page) -> str | None:
+    """The page with all that glost lint --fix would fix, None where that is nothing."""
+    if not any(finding.edits for finding in page.report.findings):
+        return None
+    after = fix(page.tree.source, page.context, page.report).text
+    return after if after != page.text else None

@@ -1,0 +1,465 @@
+"""The server: it speaks with an editor, and hands on what the other modules of this room find. Positions are counted in
+the encoding that the editor asks for first of those it knows."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+from typing import Any, Final
+
+from lsprotocol import types as lsp
+from pygls import uris
+from pygls.exceptions import JsonRpcException
+from pygls.lsp.server import LanguageServer
+
+from glost import __version__
+from glost.editor import amounts, complete, fixes, hover, layout, mentions, outline
+from glost.editor.page import Page
+from glost.editor.positions import Place, Positions
+from glost.editor.studio import Studio
+from glost.language.layout import FormatError
+from glost.language.source import Edit, Span
+from glost.language.yaml_tree import ConfigError
+from glost.linter.finding import ERROR, HINT, UNREADABLE, WARNING, Finding
+from glost.workspace.paths import ENDING
+
+_SEVERITY: Final = {
+    ERROR: lsp.DiagnosticSeverity.Error,
+    WARNING: lsp.DiagnosticSeverity.Warning,
+    HINT: lsp.DiagnosticSeverity.Information,
+}
+_OFFERS: Final = {
+    "field": lsp.CompletionItemKind.Property,
+    "head": lsp.CompletionItemKind.Keyword,
+    "value": lsp.CompletionItemKind.Value,
+    "material": lsp.CompletionItemKind.Constant,
+    "recipe": lsp.CompletionItemKind.Reference,
+    "rule": lsp.CompletionItemKind.EnumMember,
+}
+_SYMBOLS: Final = {
+    "recipe": lsp.SymbolKind.Class,
+    "field": lsp.SymbolKind.Property,
+    "block": lsp.SymbolKind.Namespace,
+    "test": lsp.SymbolKind.Function,
+    "material": lsp.SymbolKind.Constant,
+}
+FIX_ALL: Final = "source.fixAll.glost"
+_REQUEST_FAILED: Final = -32803
+"""LSPErrorCodes.RequestFailed (Language Server Protocol 3.17)."""
+
+
+class GlostServer(LanguageServer):
+    """One server, for one editor."""
+
+    def __init__(self) -> None:
+        # Whole texts: a change by place would have to count lines in just the way that the editor does.
+        super().__init__("glost", __version__, text_document_sync_kind=lsp.TextDocumentSyncKind.Full)
+        self.studio = Studio()
+        self.encoding = "utf-16"
+        self._uris: dict[Path, str] = {}
+        self._published: dict[str, list[lsp.Diagnostic]] = {}
+        self._settings_told: set[str] = set()
+
+    # ---- places ----------------------------------------------------------------------------------------------
+
+    def path(self, uri: str) -> Path:
+        """The file that an editor names; a text without one is taken as a file of the opened folder."""
+        if uri.startswith("file:"):
+            path = Path(uris.to_fs_path(uri) or "")
+        else:
+            folder = self.studio.folders[0] if self.studio.folders else Path(os.sep)
+            name = uri.rpartition(":")[2].strip("/").replace("/", "-") or "untitled"
+            path = folder / (name if name.endswith(ENDING) else name + ENDING)
+        self._uris[path] = uri
+        return path
+
+    def uri(self, path: Path) -> str:
+        """As the editor named a file itself, where it did."""
+        return self._uris.get(path) or uris.from_fs_path(str(path)) or path.as_uri()
+
+    def page(self, uri: str) -> Page | None:
+        return self.studio.opened_page(self.path(uri))
+
+    def positions(self, page: Page) -> Positions:
+        return Positions(page.text, self.encoding)
+
+    def range(self, positions: Positions, span: Span) -> lsp.Range:
+        start, end = positions.places(span)
+        return lsp.Range(lsp.Position(*start), lsp.Position(*end))
+
+    def edits(self, page: Page, edits: Iterable[Edit]) -> list[lsp.TextEdit]:
+        positions = self.positions(page)
+        return [lsp.TextEdit(self.range(positions, edit.span), edit.text) for edit in edits]
+
+    def location(self, found: mentions.Found) -> lsp.Location:
+        return lsp.Location(
+            self.uri(found.page.path), self.range(self.positions(found.page), found.mention.span)
+        )
+
+    # ---- findings --------------------------------------------------------------------------------------------
+
+    def publish(self) -> None:
+        """Tells the findings of every open page, where they are not those that were told last."""
+        told: set[str] = set()
+        for page in self.studio.opened:
+            uri = self.uri(page.path)
+            diagnostics = self.diagnostics(page)
+            refusal = self.studio.refusal(page.path)
+            if refusal is not None:
+                file = self.uri(self._file_of(refusal, page))
+                told.add(file)
+                self._tell(file, [_refused(refusal)])
+                diagnostics.insert(0, _settings_not_taken(refusal))
+            self._tell(uri, diagnostics)
+        for file in self._settings_told - told:
+            self._tell(file, [])
+        self._settings_told = told
+
+    def _file_of(self, refusal: ConfigError, page: Page) -> Path:
+        root = page.collection.root or page.path.parent
+        return root / Path(refusal.source.path).name
+
+    def _tell(self, uri: str, diagnostics: list[lsp.Diagnostic]) -> None:
+        if self._published.get(uri, []) == diagnostics and uri in self._published:
+            return
+        self._published[uri] = diagnostics
+        self.text_document_publish_diagnostics(lsp.PublishDiagnosticsParams(uri, diagnostics))
+
+    def forget(self, uri: str) -> None:
+        """Nothing is told of a page that is closed."""
+        if self._published.pop(uri, None):
+            self.text_document_publish_diagnostics(lsp.PublishDiagnosticsParams(uri, []))
+
+    def diagnostics(self, page: Page) -> list[lsp.Diagnostic]:
+        positions = self.positions(page)
+        return [self._diagnostic(page, positions, finding) for finding in self.studio.findings(page)]
+
+    def _diagnostic(self, page: Page, positions: Positions, finding: Finding) -> lsp.Diagnostic:
+        unreadable = finding.rule == UNREADABLE
+        span = Span(0, 0) if unreadable else fixes.span_of(finding, page.tree.source)
+        return lsp.Diagnostic(
+            self.range(positions, span),
+            f"{finding.message}\n{finding.hint}" if finding.hint else finding.message,
+            severity=_SEVERITY[finding.level],
+            code=finding.rule,
+            source="glost",
+            tags=[lsp.DiagnosticTag.Unnecessary] if finding.rule.startswith("idle-") else None,
+        )
+
+
+def _refused(error: ConfigError) -> lsp.Diagnostic:
+    place = lsp.Position(error.position.line - 1, error.position.column - 1)
+    text = f"{error.message}\n{error.hint}" if error.hint else error.message
+    return lsp.Diagnostic(lsp.Range(place, place), text, lsp.DiagnosticSeverity.Error, source="glost")
+
+
+def _settings_not_taken(error: ConfigError) -> lsp.Diagnostic:
+    start = lsp.Position(0, 0)
+    name = Path(error.source.path).name
+    return lsp.Diagnostic(
+        lsp.Range(start, start),
+        f"{name} cannot be taken as it stands, so none of it holds here: line {error.position.line}: {error.message}",
+        severity=lsp.DiagnosticSeverity.Error,
+        source="glost",
+    )
+
+
+def make_server() -> GlostServer:
+    """A server that is told nothing yet."""
+    server = GlostServer()
+    _add_writing(server)
+    _add_reading(server)
+    _add_names(server)
+    return server
+
+
+def serve() -> None:
+    """Serves on standard input and output until the editor leaves. They are taken by handles of their own, since those
+    are closed at the end, and the command line looks at its own behind that."""
+    make_server().start_io(os.fdopen(os.dup(0), "rb"), os.fdopen(os.dup(1), "wb"))
+
+
+def _add_writing(server: GlostServer) -> None:
+    """What the editor tells of its texts."""
+
+    @server.feature(lsp.INITIALIZE)
+    def _(params: lsp.InitializeParams) -> None:
+        folders = [folder.uri for folder in params.workspace_folders or ()]
+        if not folders and params.root_uri:
+            folders = [params.root_uri]
+        paths = [Path(path) for uri in folders if (path := uris.to_fs_path(uri))]
+        server.studio = Studio(paths)
+        asked: Sequence[Any] = (
+            params.capabilities.general and params.capabilities.general.position_encodings
+        ) or ()
+        known = [str(getattr(one, "value", one)) for one in asked]
+        server.encoding = next((one for one in known if one in ("utf-8", "utf-16", "utf-32")), "utf-16")
+
+    @server.feature(lsp.TEXT_DOCUMENT_DID_OPEN)
+    def _(params: lsp.DidOpenTextDocumentParams) -> None:
+        server.studio.write(server.path(params.text_document.uri), params.text_document.text)
+        server.publish()
+
+    @server.feature(lsp.TEXT_DOCUMENT_DID_CHANGE)
+    def _(params: lsp.DidChangeTextDocumentParams) -> None:
+        uri = params.text_document.uri
+        server.studio.write(server.path(uri), server.workspace.get_text_document(uri).source)
+        server.publish()
+
+    @server.feature(lsp.TEXT_DOCUMENT_DID_SAVE)
+    def _(_params: lsp.DidSaveTextDocumentParams) -> None:
+        server.studio.look_again()
+        server.publish()
+
+    @server.feature(lsp.WORKSPACE_DID_CHANGE_WATCHED_FILES)
+    def _(_params: lsp.DidChangeWatchedFilesParams) -> None:
+        server.studio.look_again()
+        server.publish()
+
+    @server.feature(lsp.TEXT_DOCUMENT_DID_CLOSE)
+    def _(params: lsp.DidCloseTextDocumentParams) -> None:
+        server.studio.close(server.path(params.text_document.uri))
+        server.forget(params.text_document.uri)
+        server.publish()
+
+
+def _add_reading(server: GlostServer) -> None:
+    """What the editor asks of one page."""
+
+    @server.feature(
+        lsp.TEXT_DOCUMENT_CODE_ACTION,
+        lsp.CodeActionOptions([lsp.CodeActionKind.QuickFix, FIX_ALL]),
+    )
+    def _(params: lsp.CodeActionParams) -> list[lsp.CodeAction] | None:
+        uri = params.text_document.uri
+        page = server.page(uri)
+        if page is None:
+            return None
+        actions: list[lsp.CodeAction] = []
+        positions = server.positions(page)
+        if _wanted(params, lsp.CodeActionKind.QuickFix.value):
+            within = _span(positions, params.range)
+            for one in fixes.offered(page, server.studio.findings(page), within):
+                edit = lsp.WorkspaceEdit({uri: server.edits(page, one.edits)})
+                about = server._diagnostic(page, positions, one.finding)
+                actions.append(
+                    lsp.CodeAction(one.title, lsp.CodeActionKind.QuickFix, diagnostics=[about], edit=edit)
+                )
+        if _wanted(params, FIX_ALL) and (text := fixes.fix_all(page)) is not None:
+            whole = server.edits(page, [Edit(Span(0, len(page.text)), text)])
+            actions.append(
+                lsp.CodeAction("Fix all that is certain", FIX_ALL, edit=lsp.WorkspaceEdit({uri: whole}))
+            )
+        return actions
+
+    def laid_out(uri: str, within: lsp.Range | None) -> list[lsp.TextEdit] | None:
+        page = server.page(uri)
+        if page is None:
+            return None
+        span = None if within is None else _lines(server.positions(page), within)
+        try:
+            return server.edits(page, layout.layout_edits(page, span))
+        except FormatError as error:
+            told = f"{page.file} is not laid out: {error}"
+            server.window_show_message(lsp.ShowMessageParams(lsp.MessageType.Warning, told))
+            return None
+
+    @server.feature(lsp.TEXT_DOCUMENT_FORMATTING)
+    def _(params: lsp.DocumentFormattingParams) -> list[lsp.TextEdit] | None:
+        return laid_out(params.text_document.uri, None)
+
+    @server.feature(lsp.TEXT_DOCUMENT_RANGE_FORMATTING)
+    def _(params: lsp.DocumentRangeFormattingParams) -> list[lsp.TextEdit] | None:
+        return laid_out(params.text_document.uri, params.range)
+
+    @server.feature(lsp.TEXT_DOCUMENT_COMPLETION, lsp.CompletionOptions(trigger_characters=[" ", '"', ":"]))
+    def _(params: lsp.CompletionParams) -> lsp.CompletionList | None:
+        page = server.page(params.text_document.uri)
+        if page is None:
+            return None
+        positions = server.positions(page)
+        found = complete.offers(page, _offset(positions, params.position), server.studio.pages(page.path))
+        items = [
+            lsp.CompletionItem(
+                one.label,
+                kind=_OFFERS[one.sort],
+                detail=one.detail or None,
+                filter_text=one.filter or one.label,
+                sort_text=f"{at:05}",
+                text_edit=lsp.TextEdit(server.range(positions, one.span), one.text),
+            )
+            for at, one in enumerate(found)
+        ]
+        return lsp.CompletionList(is_incomplete=any(one.sort == "material" for one in found), items=items)
+
+    @server.feature(lsp.TEXT_DOCUMENT_HOVER)
+    def _(params: lsp.HoverParams) -> lsp.Hover | None:
+        page = server.page(params.text_document.uri)
+        if page is None:
+            return None
+        positions = server.positions(page)
+        told = hover.told_at(page, _offset(positions, params.position), server.studio.pages(page.path))
+        if told is None:
+            return None
+        about = server.client_capabilities.text_document
+        forms = (about and about.hover and about.hover.content_format) or ()
+        if lsp.MarkupKind.Markdown in forms:
+            contents = lsp.MarkupContent(lsp.MarkupKind.Markdown, _fenced(told.text))
+        else:
+            contents = lsp.MarkupContent(lsp.MarkupKind.PlainText, told.text)
+        return lsp.Hover(contents, server.range(positions, told.span))
+
+    @server.feature(lsp.TEXT_DOCUMENT_DOCUMENT_SYMBOL)
+    def _(params: lsp.DocumentSymbolParams) -> list[lsp.DocumentSymbol] | None:
+        page = server.page(params.text_document.uri)
+        if page is None:
+            return None
+        positions = server.positions(page)
+
+        def symbol(entry: outline.Entry) -> lsp.DocumentSymbol:
+            return lsp.DocumentSymbol(
+                entry.name or "?",
+                _SYMBOLS[entry.sort],
+                server.range(positions, entry.span),
+                server.range(positions, entry.name_span),
+                detail=entry.detail or None,
+                children=[symbol(inner) for inner in entry.inner],
+            )
+
+        return [symbol(entry) for entry in outline.outline(page.tree)]
+
+    @server.feature(lsp.TEXT_DOCUMENT_FOLDING_RANGE)
+    def _(params: lsp.FoldingRangeParams) -> list[lsp.FoldingRange] | None:
+        page = server.page(params.text_document.uri)
+        if page is None:
+            return None
+        return [
+            lsp.FoldingRange(
+                fold.first - 1,
+                fold.last - 1,
+                kind=lsp.FoldingRangeKind.Comment if fold.comment else lsp.FoldingRangeKind.Region,
+            )
+            for fold in outline.folds(page.tree)
+        ]
+
+    @server.feature(lsp.TEXT_DOCUMENT_INLAY_HINT)
+    def _(params: lsp.InlayHintParams) -> list[lsp.InlayHint] | None:
+        page = server.page(params.text_document.uri)
+        if page is None:
+            return None
+        positions = server.positions(page)
+        asked = _lines(positions, params.range)
+        return [
+            lsp.InlayHint(
+                lsp.Position(*positions.place(one.offset)),
+                one.text,
+                tooltip=one.says,
+                padding_left=True,
+            )
+            for one in amounts.beside(page)
+            if asked.start <= one.offset <= asked.end
+        ]
+
+
+def _add_names(server: GlostServer) -> None:
+    """What the editor asks of names, over the pages of a collection."""
+
+    def meant(
+        uri: str, position: lsp.Position
+    ) -> tuple[Page, list[Page], mentions.Meaning, mentions.Mention] | None:
+        page = server.page(uri)
+        if page is None:
+            return None
+        pages = list(server.studio.pages(page.path))
+        offset = _offset(server.positions(page), position)
+        found = mentions.meaning_at(page, offset, mentions.names_of(pages))
+        return None if found is None else (page, pages, *found)
+
+    @server.feature(lsp.TEXT_DOCUMENT_DEFINITION)
+    def _(params: lsp.DefinitionParams) -> list[lsp.Location]:
+        found = meant(params.text_document.uri, params.position)
+        if found is None:
+            return []
+        page, pages, meaning, _ = found
+        return [server.location(one) for one in mentions.found(meaning, page, pages) if one.mention.defines]
+
+    @server.feature(lsp.TEXT_DOCUMENT_REFERENCES)
+    def _(params: lsp.ReferenceParams) -> list[lsp.Location]:
+        found = meant(params.text_document.uri, params.position)
+        if found is None:
+            return []
+        page, pages, meaning, _ = found
+        every = mentions.found(meaning, page, pages)
+        wanted = params.context.include_declaration
+        return [server.location(one) for one in every if wanted or not one.mention.defines]
+
+    @server.feature(lsp.TEXT_DOCUMENT_PREPARE_RENAME)
+    def _(params: lsp.PrepareRenameParams) -> lsp.PrepareRenamePlaceholder | None:
+        found = meant(params.text_document.uri, params.position)
+        if found is None or found[2].kind == "material":
+            return None
+        page, _, _, mention = found
+        text = page.text[mention.span.start : mention.span.end]
+        return lsp.PrepareRenamePlaceholder(server.range(server.positions(page), mention.span), text)
+
+    @server.feature(lsp.TEXT_DOCUMENT_RENAME, lsp.RenameOptions(prepare_provider=True))
+    def _(params: lsp.RenameParams) -> lsp.WorkspaceEdit | None:
+        found = meant(params.text_document.uri, params.position)
+        if found is None:
+            return None
+        page, pages, meaning, _ = found
+        try:
+            changed = mentions.rename(meaning, params.new_name, page, pages)
+        except mentions.RenameError as error:
+            raise JsonRpcException(str(error), _REQUEST_FAILED) from None
+        return lsp.WorkspaceEdit({server.uri(one.path): server.edits(one, edits) for one, edits in changed})
+
+    @server.feature(lsp.WORKSPACE_SYMBOL)
+    def _(params: lsp.WorkspaceSymbolParams) -> list[lsp.WorkspaceSymbol]:
+        asked = params.query.casefold()
+        seen: dict[Path, Page] = {}
+        for page in server.studio.everything():
+            seen.setdefault(page.path, page)
+        found = []
+        for page in seen.values():
+            for mention in sorted(mentions.mentions(page, frozenset()), key=lambda one: one.span):
+                name = page.text[mention.span.start : mention.span.end]
+                if mention.defines and asked in name.casefold():
+                    at = server.location(mentions.Found(page, mention))
+                    sort = "recipe" if mention.kind == "recipe" else "test"
+                    found.append(lsp.WorkspaceSymbol(at, name, _SYMBOLS[sort], container_name=page.file))
+        return found
+
+
+def _wanted(params: lsp.CodeActionParams, kind: str) -> bool:
+    """Whether the editor asks for actions of a kind: for all, for it, or for those that it is one of."""
+    only = params.context.only
+    if not only:
+        return True
+    asked = [str(getattr(one, "value", one)) for one in only]
+    return any(kind == one or kind.startswith(f"{one}.") for one in asked)
+
+
+def _offset(positions: Positions, position: lsp.Position) -> int:
+    return positions.offset(Place(position.line, position.character))
+
+
+def _span(positions: Positions, asked: lsp.Range) -> Span:
+    return Span(_offset(positions, asked.start), _offset(positions, asked.end))
+
+
+def _lines(positions: Positions, asked: lsp.Range) -> Span:
+    """The whole lines that a range touches; one that ends at the beginning of a line does not touch it."""
+    last = asked.end.line
+    if asked.end.character == 0 and last > asked.start.line:
+        last -= 1
+    return positions.line_span(asked.start.line, last)
+
+
+def _fenced(text: str) -> str:
+    """A text that keeps its columns, and of which nothing is taken for markup."""
+    fence = "```"
+    while fence in text:
+        fence += "`"
+    return f"{fence}text\n{text.rstrip()}\n{fence}"
