@@ -88,6 +88,8 @@ def command(
         return UNUSABLE
     if not entries.status:
         chosen.check()
+    if not costs and output in ("text", "markdown"):
+        return max(status, entries.status)
     shown = _OUTPUTS[output](costs)
     if output == "text":
         say(shown)

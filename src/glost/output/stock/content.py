@@ -27,10 +27,7 @@ def content(made: Report) -> Iterator[Node]:
     else:
         yield Paragraph("No batch was weighed up to that day, so that nothing is known of a month's use.")
     if stock.left_out:
-        count = stock.left_out
-        yield Paragraph(
-            f"{count} record{'s' if count != 1 else ''} of later days {'are' if count != 1 else 'is'} left out."
-        )
+        yield Paragraph(f"Left out: {_many(stock.left_out, 'record')} of later days.")
     counted = [one for one in stock.held if one.on_hand_g is not None]
     yield Heading("On hand")
     if not counted:
