@@ -236,6 +236,15 @@ def test_lots_of_a_count_are_together() -> None:
     assert on_hand(StockEntry("count", MARCH, "", "", lines)) == 3000
 
 
+@pytest.mark.parametrize("day", ["0001-01-01", "0001-01-02", "9999-12-31"])
+def test_the_first_and_the_last_day_that_there_are(day: str) -> None:
+    lines = (Line("silica", "silica", True, D(3), D(3), "", ""),)
+    shelf = StockEntry("count", date.fromisoformat(day), "", "", (StockLine("silica", "9 g", D(9)),))
+    found = held(shelf, at(f"{day}T10:00:00Z", lines=lines)).of("silica")
+    assert found is not None
+    assert (found.on_hand_g, found.month_g) == (D(9), Fraction(90))
+
+
 def test_an_empty_log_has_no_stock() -> None:
     assert stock([], [], shipped_catalogue()) is None
 

@@ -22,8 +22,8 @@ from glost.linter.reporters import plain
 from glost.output.lot import data
 from glost.output.lot.content import content
 from glost.output.model.text import as_text
+from glost.output.usage import reports
 from glost.recipe.materials.catalogue import key
-from glost.records import reports
 from glost.records.lots import Lot, where_it_went
 from glost.records.prices import Found, Prices
 from glost.records.record import Line, Record

@@ -120,7 +120,7 @@ def stock(
         if material.order_below_g is not None:
             days.setdefault(material.name, _Days({}, {}, {}, {}))
     first = min((one.day for one in all_batches if one.day <= day), default=None)
-    since = None if first is None else max(first, day - timedelta(WINDOW_DAYS - 1))
+    since = None if first is None else max(first, _before(day, WINDOW_DAYS - 1))
     length = 0 if since is None else (day - since).days + 1
     held = []
     for name in sorted(days, key=lambda name: (name.casefold(), name)):
@@ -182,7 +182,7 @@ def _held(
     if last is not None and disagreement is None:
         count = Count(last, masses[0], _differs(days, counted))
         on_hand = exact_sum((masses[0], delivered, -used))
-    recent = _sum(days.used, since - timedelta(1), day) if since else Decimal(0)
+    recent = _sum(days.used, _before(since, 1) if since > date.min else None, day) if since else Decimal(0)
     month = Fraction(recent) * MONTH_DAYS / length if length else Fraction(0)
     material = catalogue.find(name)
     least = material.order_below_g if material else None
@@ -226,6 +226,11 @@ def _differs(days: _Days, counted: list[date]) -> Decimal | None:
         (days.counts[before][0], _sum(days.delivered, before, last), -_sum(days.used, before, last))
     )
     return plain(exact_sum((days.counts[last][0], -made)))
+
+
+def _before(day: date, days: int) -> date:
+    """So many days earlier, but not before the first day that there is."""
+    return date.fromordinal(max(date.min.toordinal(), day.toordinal() - days))
 
 
 def _runs_out(on_hand: Decimal | None, month: Fraction, day: date) -> date | None:
