@@ -392,6 +392,15 @@ MATERIAL_CASES = [
     Case(own("    loss: 9\n"), (5, 5, "a loss on ignition without an analysis")),
     Case(own("    formula: SiO2\n    loss: 9\n"), (6, 5, "a loss on ignition beside a formula")),
     Case(own("    formula: sand\n"), (5, 14, "'sand' is not a chemical formula")),
+    # ---- prices, and when to order --------------------------------------------------------------------
+    Case(own("    price: 3.20 EUR/kg\n    order below: 1 kg\n")),
+    Case(own("    price: 0.004 KWD / g\n    order below: 2.5 lb\n")),
+    Case(own("    price: 3.20 EUR\n"), (5, 12, "does not say for how much")),
+    Case(own("    price: 3,20 EUR/kg\n"), (5, 12, "a comma stands in it")),
+    Case(own("    price: 3.20\n"), (5, 12, "it has no currency")),
+    Case(own("    price: 3.20 EUX/kg\n"), (5, 12, "'EUX' is no currency of ISO 4217"), blind=True),
+    Case(own("    order below: 5\n"), (5, 18, "'5' has no unit")),
+    Case(own("    order below: 0 kg\n"), (5, 18, "cannot be weighed out"), blind=True),
     Case(own("    formula: Ca(OH2\n"), (5, 14, "is not a chemical formula"), blind=True),
 ]
 

@@ -17,9 +17,9 @@ from hypothesis import strategies as st
 from jsonschema import Draft202012Validator
 
 from glost.language.csv_cells import bare
+from glost.output.usage.reports import as_csv, as_json, as_text
 from glost.recipe.materials.catalogue import shipped_catalogue
 from glost.records.record import Line, Record
-from glost.records.reports import as_csv, as_json, as_text
 from glost.records.usage import BY, Asked, By, Usage, usage
 from tests.conftest import TOP
 from tests.records.bench import MIST, at, records, steers

@@ -12,7 +12,7 @@ from glost.language.source import LARGEST_FILE
 from glost.linter.finding import UNREADABLE, Finding
 from glost.linter.reporters import plain
 from glost.workspace.collection import Collections, PathNotFoundError, find
-from glost.workspace.paths import ENDING, RECORD, SETTINGS, STANDARD_INPUT
+from glost.workspace.paths import ENDING, RECORD, SETTINGS, STANDARD_INPUT, STOCK
 
 
 def files(paths: Sequence[str], collections: Collections, ending: str = ENDING) -> list[Path]:
@@ -48,7 +48,7 @@ def keep_recipes(targets: Iterable[Path], recipes: Iterable[Path], collections: 
     for target in targets:
         if target.name.endswith(ENDING) or _identity(target) in known:
             raise UsageError(f"'{plain.visible(str(target))}' is a recipe, and would be lost.")
-        if target.name.endswith(RECORD):
+        if target.name.endswith((RECORD, STOCK)):
             raise UsageError(f"'{plain.visible(str(target))}' is a record of the log, and would be lost.")
         if os.path.lexists(target) and (
             target.name in _KEPT or (collections is not None and _holds_materials(target, collections))

@@ -30,6 +30,19 @@ EXAMPLES = {
     "materials": ("glost materials cobalt", 'glost materials "nepheline syenite"'),
     "record": ("glost record record.json", "glost record record.json --log log"),
     "usage": ("glost usage corpus/studio/log", "glost usage corpus/studio/log --by person"),
+    "count": (
+        'glost count "silica=5.2 kg" "kaolin=800 g" --on 2026-04-09 --log log',
+        'glost count "tin oxide=0 g" --on 2026-04-09 --by "R. T." --log log',
+    ),
+    "delivery": (
+        'glost delivery "silica=25 kg" --price "31.50 EUR" --lot S-95b --on 2026-04-09 --log log',
+        'glost delivery "kaolin=50 lb" --price "0.90 EUR/kg" --on 2026-04-10 --log log',
+    ),
+    "stock": ("glost stock corpus/studio", "glost stock corpus/studio --on 2026-03-31 --output csv"),
+    "cost": (
+        'glost cost corpus/studio/stoneware/harbour-mist.glost --batch "500 g"',
+        "glost cost corpus/studio/stoneware --output csv > costs.csv",
+    ),
     "match": (
         'glost match corpus/studio/stoneware/clear-ebb.glost --using-materials "whiting, kaolin, silica"',
         "glost match corpus/studio/stoneware/clear-ebb.glost --output json",

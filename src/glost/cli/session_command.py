@@ -11,6 +11,7 @@ from glost.cli import UNUSABLE
 from glost.cli.entries import Entries
 from glost.cli.errors import sentence, show_error, usage_error
 from glost.cli.jobs import job_of
+from glost.cli.logs import log_of
 from glost.cli.mass import MassType
 from glost.cli.streams import note, put_text, say
 from glost.cli.tests_option import Chosen, points_option
@@ -26,6 +27,10 @@ from glost.output.session.session import BenchSession, bench_session
 from glost.recipe.points import Points
 from glost.recipe.recipe import Test, tests
 from glost.recipe.yaml_values import percent
+from glost.records.stock import stock
+from glost.workspace.collection import Collections
+from glost.workspace.load import Usable
+from glost.workspace.logbook import FOLDER
 
 _OUTPUTS: Mapping[str, Callable[[BenchSession], str]] = {
     "text": lambda made: as_text(content(made)),
@@ -51,6 +56,29 @@ class PercentType(click.ParamType[Decimal]):
         if found > 100:
             self.fail("write at most 100 %", param, context)
         return found / 100
+
+
+def _on_hand(found: Sequence[Usable]) -> Mapping[str, Decimal] | None:
+    """What the collection's log says is on hand; None where it counts nothing, or cannot be read, which is said."""
+    root = found[0].collection.root if found else None
+    if root is None or not (root / FOLDER).is_dir():
+        return None
+    try:
+        log = log_of([str(root / FOLDER)], Collections())
+    except ConfigError as error:
+        show_error(error)
+        log = None
+    if log is None:
+        note("glost: what is short is not known, since the log cannot be read\n")
+        return None
+    if all(entry.kind != "count" for entry in log.entries):
+        return None
+    held = stock(log.batches, log.entries, log.catalogue)
+    return (
+        {}
+        if held is None
+        else {one.material: one.on_hand_g for one in held.held if one.on_hand_g is not None}
+    )
 
 
 @click.command()
@@ -111,7 +139,7 @@ def command(
         work += [(job, test) for test in chosen.of(tests(entry.recipe))]
     chosen.check()
     try:
-        made = bench_session(work, batch, margin)
+        made = bench_session(work, batch, margin, _on_hand(found))
     except ValueError as error:
         raise usage_error(error) from None
     shown = _OUTPUTS[output](made)

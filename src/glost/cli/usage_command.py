@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Mapping, Sequence
 from datetime import date
 from pathlib import Path
@@ -12,39 +11,39 @@ import click
 
 from glost.cli import CLEAN, UNUSABLE
 from glost.cli.common import files
+from glost.cli.days import DateType
 from glost.cli.errors import show_error
+from glost.cli.logs import PriceBook
 from glost.cli.streams import note, put_text, say
+from glost.language.nearest import nearest
 from glost.language.yaml_tree import ConfigError
 from glost.linter.finding import unreadable
 from glost.linter.reporters import plain
+from glost.output.lot import data
+from glost.output.lot.content import content
+from glost.output.model.text import as_text
+from glost.output.usage import reports
 from glost.recipe.materials.catalogue import key
-from glost.records import reports
+from glost.records.lots import Lot, where_it_went
+from glost.records.prices import Found, Prices
+from glost.records.record import Line, Record
 from glost.records.text import shown
 from glost.records.usage import BY, Asked, By, Usage, usage
 from glost.workspace.collection import Collections
 from glost.workspace.logbook import ENDING, folder_of, read
+from glost.workspace.paths import STOCK, display
+from glost.workspace.stockbook import read_entries
 
 _REPORTS: Mapping[str, Callable[[Usage], str]] = {
     "text": reports.as_text,
     "csv": reports.as_csv,
     "json": reports.as_json,
 }
-
-
-class DateType(click.ParamType[date]):
-    """A day of the calendar."""
-
-    name = "date"
-
-    def convert(self, value: object, param: click.Parameter | None, context: click.Context | None) -> date:
-        if isinstance(value, date):
-            return value
-        try:
-            if re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", str(value)) is None:
-                raise ValueError
-            return date.fromisoformat(str(value))
-        except ValueError:
-            self.fail(f"'{plain.visible(str(value))}' is no date; write such as 2026-03-14", param, context)
+_LOTS: Mapping[str, Callable[[Lot], str]] = {
+    "text": lambda lot: as_text(content(lot)),
+    "csv": data.as_csv,
+    "json": data.as_json,
+}
 
 
 @click.command()
@@ -54,6 +53,8 @@ class DateType(click.ParamType[date]):
 @click.option("--by", type=click.Choice(BY), default="material", show_default=True, help="How to group.")
 @click.option("--person", help="Only what this person weighed.")
 @click.option("--project", help="Only what was weighed for this project.")
+@click.option("--cost", is_flag=True, help="What it cost, by the prices of materials.yaml and of deliveries.")
+@click.option("--lot", metavar="LOT", help="Instead: which batches and tests this lot went into.")
 @click.option(
     "--output",
     type=click.Choice(list(_REPORTS)),
@@ -68,6 +69,8 @@ def command(
     by: str,
     person: str | None,
     project: str | None,
+    cost: bool,
+    lot: str | None,
     output: str,
 ) -> int:
     """Say what was used over a time, from the log: its folder, a collection, or single records (default: the log of
@@ -77,11 +80,20 @@ def command(
     """
     if start is not None and end is not None and start > end:
         raise click.UsageError(f"--from {start} lies behind --to {end}.")
+    if lot is not None and (cost or by != "material"):
+        raise click.UsageError(
+            "--lot lists batches, which are neither grouped nor paid: take --by and --cost away."
+        )
     collections = Collections()
     try:
         log = None if paths else folder_of(Path.cwd(), collections)
-        found = files([str(log)] if log is not None and log.is_dir() else paths, collections, ENDING)
+        here = [str(log)] if log is not None and log.is_dir() else list(paths)
+        meant = [path for path in here or ["."] if not path.endswith(ENDING)]
+        found = files(here, collections, ENDING)
         logged, broken = read(found, collections)
+        book = PriceBook(collections)
+        prices = {id(entry.record): book.of(collections.of(entry.path)) for entry in logged} if cost else {}
+        entries = read_entries(files(meant, collections, STOCK)) if lot is not None and meant else []
     except ConfigError as error:
         show_error(error)
         return UNUSABLE
@@ -90,18 +102,42 @@ def command(
         note("glost: no sums, since they would lack what cannot be read\n")
         return UNUSABLE
     asked = Asked(start, end, cast(By, by), person, project)
-    summed = usage(((entry.record, entry.catalogue) for entry in logged), asked)
     if not logged:
         note("glost: there is no record of a batch here; 'glost record' puts them into the log\n")
     else:
         _tell_unmatched("person", person, [entry.record.person for entry in logged])
         _tell_unmatched("project", project, [entry.record.project for entry in logged])
-    text = _REPORTS[output](summed)
+    if lot is None:
+        pairs = ((entry.record, entry.catalogue) for entry in logged)
+        text = _REPORTS[output](usage(pairs, asked, _price_of(prices) if cost else None))
+    else:
+        went = where_it_went(
+            ((entry.record, entry.catalogue, display(entry.path)) for entry in logged),
+            ((entry, collections.of(path).catalogue) for path, entry in entries),
+            lot,
+            asked,
+        )
+        if logged and key(lot) not in map(key, went.known):
+            near = nearest(lot, went.known, 3)
+            told = (
+                f"is it one of these: {', '.join(map(shown, near))}?"
+                if near
+                else f"it names {len(went.known)} lots"
+            )
+            note(f"glost: the log names no lot {shown(lot)}; {told}\n")
+        text = _LOTS[output](went)
     if output == "text":
         say(text)
     else:
         put_text(text)
     return CLEAN
+
+
+def _price_of(prices: Mapping[int, Prices]) -> Callable[[Record, Line], Found | None]:
+    def price_of(record: Record, line: Line) -> Found | None:
+        return prices[id(record)].of(line.material, record.day, line.lot)
+
+    return price_of
 
 
 def _tell_unmatched(what: str, asked: str | None, there: Sequence[str]) -> None:

@@ -14,6 +14,7 @@ from typing import Literal, NamedTuple
 
 from glost.recipe.materials.catalogue import Catalogue, Material, key
 from glost.recipe.safety.statements import plain_text
+from glost.records.prices import Bill, Costs, Found, bill_of, used_g
 from glost.records.record import Line, Record
 from glost.weighing.rounding import exact_sum
 
@@ -42,11 +43,12 @@ class Amount(NamedTuple):
 
 class Row(NamedTuple):
     """What was used of one material by one person, for one project, in one recipe, or altogether: then ``group`` is
-    the material once more."""
+    the material once more. ``bill``: what it cost, where that was asked for."""
 
     group: str
     material: str
     amount: Amount
+    bill: Bill | None = None
 
 
 class Hazardous(NamedTuple):
@@ -63,7 +65,7 @@ class Hazardous(NamedTuple):
 @dataclass(frozen=True, slots=True)
 class Usage:
     """The answer. ``unknown`` are materials that no catalogue holds, ``silent`` those without a statement on
-    record."""
+    record. ``bills``: what each group cost, where that was asked for; "" is all, where groups are materials."""
 
     asked: Asked
     records: int
@@ -71,6 +73,7 @@ class Usage:
     hazardous: tuple[Hazardous, ...]
     unknown: tuple[str, ...]
     silent: tuple[str, ...]
+    bills: tuple[tuple[str, Bill], ...] = ()
 
     @property
     def hazardous_names(self) -> frozenset[str]:
@@ -101,21 +104,28 @@ class _Sum:
         return Amount(exact_sum(self.weighed), exact_sum(self.planned), len(self.batches), tuple(self.lots))
 
 
-def usage(records: Iterable[tuple[Record, Catalogue]], asked: Asked) -> Usage:
+def usage(
+    records: Iterable[tuple[Record, Catalogue]],
+    asked: Asked,
+    price_of: Callable[[Record, Line], Found | None] | None = None,
+) -> Usage:
     """What the records say of it; each comes with the catalogue of its collection. Names of people, projects and
-    recipes are taken as one where they differ in letter case or in blanks only; the first spelling is shown."""
+    recipes are taken as one where they differ in letter case or in blanks only; the first spelling is shown.
+    ``price_of``: the price of a line, where it is asked what all of it cost."""
     chosen = sorted(
-        ((record, catalogue) for record, catalogue in records if _meant(record, asked)),
+        ((record, catalogue) for record, catalogue in records if is_meant(record, asked)),
         key=lambda pair: pair[0].recorded_at,
     )
     group_of = _GROUPS[asked.by]
     shown: dict[str, str] = {}
     sums: dict[tuple[str, str], _Sum] = {}
     altogether: dict[str, _Sum] = {}
+    rows_cost: dict[tuple[str, str], Costs] = {}
+    groups_cost: dict[str, Costs] = {}
     known: dict[str, Material | None] = {}
     for batch, (record, catalogue) in enumerate(chosen):
         for line in record.lines:
-            if not (line.target_g if line.actual_g is None else line.actual_g):
+            if not used_g(line):
                 continue  # nothing was used of it
             material = catalogue.find(line.material)
             name = material.name if material else line.material
@@ -125,7 +135,15 @@ def usage(records: Iterable[tuple[Record, Catalogue]], asked: Asked) -> Usage:
             shown.setdefault(key(group), group)
             sums.setdefault((key(group), name), _Sum()).add(batch, record.person, line)
             altogether.setdefault(name, _Sum()).add(batch, record.person, line)
-    rows = (Row(shown[group], name, total.amount()) for (group, name), total in sums.items())
+            if price_of is not None:
+                found, grams = price_of(record, line), used_g(line)
+                rows_cost.setdefault((key(group), name), Costs()).add(name, grams, found)
+                whole = "" if group_of is None else key(group)
+                groups_cost.setdefault(whole, Costs()).add(name, grams, found)
+    rows = (
+        Row(shown[group], name, total.amount(), bill_of(rows_cost.get((group, name))))
+        for (group, name), total in sums.items()
+    )
     listed = {name: material for name, material in sorted(known.items()) if material and material.statements}
     return Usage(
         asked=asked,
@@ -136,6 +154,7 @@ def usage(records: Iterable[tuple[Record, Catalogue]], asked: Asked) -> Usage:
         silent=tuple(
             sorted(name for name, material in known.items() if material and not material.statements)
         ),
+        bills=tuple((shown.get(group, group), costs.bill()) for group, costs in sorted(groups_cost.items())),
     )
 
 
@@ -147,7 +166,8 @@ _GROUPS: Mapping[By, Callable[[Record], str] | None] = {
 }
 
 
-def _meant(record: Record, asked: Asked) -> bool:
+def is_meant(record: Record, asked: Asked) -> bool:
+    """Whether a record is among those that are asked for."""
     return (
         (asked.start is None or record.day >= asked.start)
         and (asked.end is None or record.day <= asked.end)

@@ -9,6 +9,8 @@ ENDING = ".glost"
 SETTINGS = "glost.yaml"
 RECORD = ".batch"
 """The ending of a record in the log of batches."""
+STOCK = ".stock.yaml"
+"""The ending of a count or a delivery in the log."""
 STANDARD_INPUT = "-"
 
 

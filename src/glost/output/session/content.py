@@ -80,20 +80,23 @@ def _fetch(made: BenchSession) -> Iterator[Node]:
             Column("grams", True),
             Column("fetch", True, strong=True),
             Column("cups", True),
+            Column("on hand"),
         ],
         [
             Row(
                 (
-                    Tick(f"{jar.pull.material} fetched"),
+                    Tick(f"{jar.pull.material} fetched", jar in made.short),
                     jar.pull.material,
                     f"{jar.pull.total_g:f}",
                     f"{jar.pull.with_margin_g:f}",
                     f"{jar.pull.cups}",
+                    words.on_hand(made, jar),
                 )
             )
             for jar in made.jars
         ],
     )
+    yield from (Paragraph(text, "attention") for text in words.short(made))
 
 
 def _shared(made: BenchSession) -> Iterator[Node]:

@@ -120,6 +120,8 @@ def data(made: BenchSession) -> dict[str, Any]:
                 "total_g": jar.pull.total_g,
                 "with_margin_g": jar.pull.with_margin_g,
                 "cups": jar.pull.cups,
+                "on_hand_g": (made.on_hand or {}).get(jar.pull.material),
+                "short": jar in made.short,
             }
             for jar in made.jars
         ],

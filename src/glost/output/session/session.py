@@ -83,7 +83,8 @@ class BenchSession:
     sieves: each, "" for a recipe that names none, with its cups. water_g: for the cups that say how much; open_water:
     numbers of the others. largest_g: what the fullest cup holds, dry. crowded: numbers of the cups that their balance
     does not carry at once: those take several vessels, see Numbered.vessels. numbers: those of the cups, by name.
-    margin: a fraction. attention: the errors on the pages, each with its file."""
+    margin: a fraction. attention: the errors on the pages, each with its file. on_hand: grams of what was counted, by
+    material; None where the collection counts nothing."""
 
     batch_g: Decimal | None
     margin: Decimal
@@ -105,6 +106,17 @@ class BenchSession:
     handling: tuple[Said, ...]
     hazards: Hazards
     attention: tuple[tuple[str, Attention], ...] = ()
+    on_hand: Mapping[str, Decimal] | None = None
+
+    @property
+    def short(self) -> tuple[Jar, ...]:
+        """Jars that hold less than is to be fetched, as far as they were counted."""
+        held = self.on_hand or {}
+        return tuple(
+            jar
+            for jar in self.jars
+            if jar.pull.material in held and held[jar.pull.material] < jar.pull.with_margin_g
+        )
 
     def number_of(self, label: str) -> int:
         """The number of the cup of that label."""
@@ -120,12 +132,16 @@ class BenchSession:
 
 
 def bench_session(
-    work: Sequence[tuple[Job, Test]], batch_g: Decimal | None = None, margin: Decimal = MARGIN
+    work: Sequence[tuple[Job, Test]],
+    batch_g: Decimal | None = None,
+    margin: Decimal = MARGIN,
+    on_hand: Mapping[str, Decimal] | None = None,
 ) -> BenchSession:
     """The plan for these tests, which are of one collection.
 
     batch_g: grams of base in every cup, None for each recipe's own batch. margin: what to fetch beyond the sum of
-    the sheets, a fraction. Raises ValueError in a potter's words for no test, or an empty base.
+    the sheets, a fraction. on_hand: grams of what was counted, None for no count. Raises ValueError in a potter's
+    words for no test, or an empty base.
     """
     if not work:
         raise ValueRefusedError("there is no test to weigh")
@@ -187,6 +203,7 @@ def bench_session(
         handling=_handling(sheets),
         hazards=hazards_of({found.name if found else name: found for name, found in called.items()}),
         attention=tuple(dict.fromkeys((job.file, error) for job, _ in work for error in job.attention)),
+        on_hand=on_hand,
     )
 
 

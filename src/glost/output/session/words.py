@@ -192,3 +192,22 @@ def count(number: int, what: str) -> str:
 
 def margin(made: BenchSession) -> str:
     return f"{significant(made.margin * 100, 3):f}"
+
+
+def on_hand(made: BenchSession, jar: Jar) -> str:
+    """What the stock has of a jar; "" where the collection counts nothing."""
+    if made.on_hand is None:
+        return ""
+    held = made.on_hand.get(jar.pull.material)
+    return "not counted" if held is None else f"{held:f} g"
+
+
+def short(made: BenchSession) -> Iterator[str]:
+    """What there is too little of, by the last count and what came and went since."""
+    for jar in made.short:
+        held = (made.on_hand or {})[jar.pull.material]
+        told = "none is left" if held <= 0 else f"only {held:f} g are on hand"
+        enough = (
+            ", enough for the sum and not for what is fetched beyond it" if held >= jar.pull.total_g else ""
+        )
+        yield f"{jar.pull.material} is short: {told}, and {jar.pull.with_margin_g:f} g are to be fetched{enough}"

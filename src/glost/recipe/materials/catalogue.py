@@ -11,7 +11,10 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from glost.errors import GlostError
 
 if TYPE_CHECKING:
+    from decimal import Decimal
+
     from glost.recipe.materials.meant import Names
+    from glost.recipe.money import Price
 
 _DATA = Path(__file__).parent / "data"
 _DUSTS = Path(__file__).parent.parent / "safety" / "data" / "carried-dust.json"
@@ -80,7 +83,7 @@ class Material(NamedTuple):
     ``hazards_unsaid``: a material of the studio's own whose entry says nothing of hazards, which is not none.
     ``reference``: a pure mineral or a sample, there to calculate with and not to weigh.
     ``composition`` is the record of the data file: kind (formula, analysis, organic, unknown), figures,
-    source."""
+    source. ``price`` and ``order_below_g`` are the studio's own: what it charges, and the least that is to be kept."""
 
     name: str
     role: str
@@ -96,6 +99,8 @@ class Material(NamedTuple):
     note: str = ""
     hazards_unsaid: bool = False
     reference: bool = False
+    price: Price | None = None
+    order_below_g: Decimal | None = None
 
     @property
     def statements(self) -> tuple[str, ...]:

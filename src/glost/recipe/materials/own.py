@@ -11,6 +11,7 @@ from glost.language.source import Source
 from glost.language.yaml_tree import Entry, Node, read
 from glost.recipe.materials.catalogue import ROLES, SOLUBLE, Catalogue, Hazard, Material, key
 from glost.recipe.yaml_values import Reader, plain_number
+from glost.weighing.units import UnitError, read_mass
 
 KEYS = (
     "name",
@@ -28,6 +29,8 @@ KEYS = (
     "formula",
     "charge",
     "note",
+    "price",
+    "order below",
 )
 
 
@@ -167,6 +170,14 @@ def _material(reader: Reader, node: Node, entry: Mapping[str, Entry], catalogue:
             "a hazard source without hazards",
             "write  hazards: [H302]  beside it, as the supplier's safety data sheet lists them",
         )
+    if "price" in entry:
+        from glost.recipe.money import read_price  # few collections give prices
+
+        changes["price"] = reader.converted(
+            entry["price"].node, "price", lambda text: read_price(text, of_a_unit=True)
+        )
+    if "order below" in entry:
+        changes["order_below_g"] = reader.converted(entry["order below"].node, "order below", _mass)
     composition = _composition(reader, entry)
     if composition is not None:
         changes["composition"] = composition
@@ -208,6 +219,13 @@ def _cas(text: str) -> str:
             f"the check figure of '{text}' does not fit its other figures", "compare it with the sheet"
         )
     return text
+
+
+def _mass(text: str) -> Decimal:
+    try:
+        return read_mass(text)
+    except UnitError as error:
+        raise ValueRefusedError(error.message, error.hint) from None
 
 
 def _soluble(text: str) -> str:

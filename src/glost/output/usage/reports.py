@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from decimal import Decimal
 from itertools import groupby
 from typing import Any
@@ -11,7 +11,9 @@ from typing import Any
 from glost.language.csv_cells import guarded, record_of
 from glost.language.exact_json import written
 from glost.language.width import padded, width
+from glost.recipe.money import told_sums
 from glost.recipe.safety.cautions import PRECEDENCE
+from glost.records.prices import Bill
 from glost.records.text import shown
 from glost.records.usage import Amount, Hazardous, Row, Usage
 from glost.weighing.rounding import exact_sum
@@ -33,9 +35,12 @@ def as_text(usage: Usage) -> str:
     marked = usage.hazardous_names
     if usage.asked.by == "material":
         out += ["", *_table(usage.rows, marked)] if usage.rows else []
+        out += [line for _, bill in usage.bills for line in _billed(bill)]
     else:
+        bills = dict(usage.bills)
         for group, rows in groupby(usage.rows, key=lambda row: row.group):
             out += ["", _name(group), *_table(tuple(rows), marked)]
+            out += _billed(bills[group]) if group in bills else []
     if any(row.amount.planned_g for row in usage.rows):
         out += ["", PLANNED]
     if usage.rows:
@@ -70,10 +75,39 @@ def _table(rows: Sequence[Row], marked: frozenset[str]) -> list[str]:
         planned = [""] * len(names)
     wide = max(map(width, names))
     lines = [
-        f"{padded(name, wide)}  {first}{f'  {second}' if second else ''}  {count:>7}".rstrip(" ")
-        for name, first, second, count in zip(names, weighed, planned, batches, strict=True)
+        f"{padded(name, wide)}  {first}{f'  {second}' if second else ''}  {count:>7}{cost}".rstrip(" ")
+        for name, first, second, count, cost in zip(
+            names, weighed, planned, batches, _costs(rows), strict=True
+        )
     ]
     return lines if len(rows) > 1 else lines[:-1]
+
+
+def _costs(rows: Sequence[Row]) -> list[str]:
+    """The column of what each row cost, empty where nobody asked."""
+    if all(row.bill is None for row in rows):
+        return [""] * (len(rows) + 2)
+    told = [_cost(row.bill) for row in rows if row.bill is not None]
+    size = max(len("cost"), *map(len, told))
+    return [f"  {text.rjust(size)}" for text in ("cost", *told, "")]
+
+
+def _cost(bill: Bill) -> str:
+    if not bill.unpriced:
+        return told_sums(bill.money)
+    return f"{told_sums(bill.money)} and more" if bill.money else "no price"
+
+
+def _billed(bill: Bill) -> list[str]:
+    """What a group cost, and what is not in it. Each figure is rounded by itself, once."""
+    told = told_sums(bill.money)
+    if not bill.unpriced:
+        return _wrapped(f"Cost: {told}", "  ")
+    lacking = ", ".join(f"{shown(name)} ({grams:f} g)" for name, grams in bill.unpriced)
+    return [
+        *_wrapped(f"Cost, incomplete: {told or 'not known'}", "  "),
+        *_wrapped(f"No price is on record for {lacking}.", "  "),
+    ]
 
 
 def _aligned(head: str, masses: Sequence[Decimal]) -> list[str]:
@@ -132,11 +166,14 @@ def as_csv(usage: Usage) -> str:
     months can be put together. Numbers stand as they are, in grams."""
     asked = usage.asked
     group = () if asked.by == "material" else (asked.by,)
+    costs = ("cost", "currency", "unpriced_g") if usage.bills else ()
     codes = {entry.material: " ".join(code for code, _ in entry.statements) for entry in usage.hazardous}
     out = [
-        record_of(("from", "to", *group, "material", "weighed_g", "planned_g", "batches", "lots", "hazards"))
+        record_of(
+            ("from", "to", *group, "material", "weighed_g", "planned_g", "batches", "lots", "hazards", *costs)
+        )
     ]
-    for row in usage.rows:
+    for row, cost in _rows_by_currency(usage.rows):
         amount = row.amount
         out.append(
             record_of(
@@ -150,10 +187,27 @@ def as_csv(usage: Usage) -> str:
                     str(amount.batches),
                     guarded("; ".join(amount.lots)),
                     codes.get(row.material, ""),
+                    *(cost if costs else ()),
                 )
             )
         )
     return "".join(out)
+
+
+def _rows_by_currency(rows: Sequence[Row]) -> Iterator[tuple[Row, tuple[str, str, str]]]:
+    """Each row with what it cost, the currency, and grams without a price; once more for each further currency, with
+    masses of 0, so that columns can be added up. Without a price its cells are empty, never 0."""
+    for row in rows:
+        bill = row.bill or Bill((), ())
+        lacking = exact_sum(grams for _, grams in bill.unpriced)
+        first, *others = bill.money or (None,)
+        yield (
+            row,
+            ("" if first is None else f"{first.rounded:f}", first.currency if first else "", f"{lacking:f}"),
+        )
+        for money in others:
+            nothing = row.amount._replace(weighed_g=Decimal(0), planned_g=Decimal(0))
+            yield row._replace(amount=nothing), (f"{money.rounded:f}", money.currency, "0")
 
 
 # ---- JSON ----------------------------------------------------------------------------------------------
@@ -171,12 +225,35 @@ def as_json(usage: Usage) -> str:
         "person": asked.person,
         "project": asked.project,
         "batches": usage.records,
-        "rows": [{"group": row.group, "material": row.material, **_amount(row.amount)} for row in usage.rows],
+        "rows": [
+            {"group": row.group, "material": row.material, **_amount(row.amount), **_row_cost(row.bill)}
+            for row in usage.rows
+        ],
         "hazardous": [_entry(entry) for entry in usage.hazardous],
         "silent": list(usage.silent),
         "unknown": list(usage.unknown),
     }
+    if usage.bills:
+        document["bills"] = [
+            {
+                "group": group,
+                "cost": _money(bill),
+                "complete": not bill.unpriced,
+                "unpriced": [{"material": name, "mass_g": grams} for name, grams in bill.unpriced],
+            }
+            for group, bill in usage.bills
+        ]
     return written(document) + "\n"
+
+
+def _money(bill: Bill) -> list[dict[str, Any]]:
+    return [{"amount": one.rounded, "currency": one.currency} for one in bill.money]
+
+
+def _row_cost(bill: Bill | None) -> dict[str, Any]:
+    if bill is None:
+        return {}
+    return {"cost": _money(bill), "unpriced_g": exact_sum(grams for _, grams in bill.unpriced)}
 
 
 def _amount(amount: Amount) -> dict[str, Any]:

@@ -1,0 +1,1 @@
+"""Where a lot went: for people, as a table, for programs."""

@@ -1,0 +1,1 @@
+"""The stock of a collection: for people, as a table, for programs."""

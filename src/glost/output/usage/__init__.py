@@ -1,0 +1,1 @@
+"""What was used: for people, as a table, for programs."""
