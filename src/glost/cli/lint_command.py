@@ -130,6 +130,12 @@ class _RuleType(click.ParamType[str]):
     is_flag=True,
     help=f"Hold all present findings back from now on, in {baseline.FILE}.",
 )
+@click.option(
+    "--prune",
+    "pruning",
+    is_flag=True,
+    help=f"Take out of {baseline.FILE} what no longer occurs; nothing new is held back.",
+)
 @force_option
 @workers_option
 def command(
@@ -145,6 +151,7 @@ def command(
     select: Sequence[str],
     ignore: Sequence[str],
     writing: bool,
+    pruning: bool,
     force: bool,
     workers: int | None,
 ) -> int:
@@ -163,10 +170,13 @@ def command(
         raise click.UsageError(
             "--diff writes nothing, and --write-baseline writes a baseline; leave one out."
         )
+    if pruning and (writing or diff):
+        other = "--write-baseline" if writing else "--diff"
+        raise click.UsageError(f"--prune and {other} do not go together; leave one out.")
     wish = LintOptions(batch, frozenset(select), frozenset(ignore), fix, rescale, diff)
     collections = Collections()
     standard = list(paths) == [STANDARD_INPUT]
-    if standard and writing:
+    if standard and (writing or pruning):
         raise click.UsageError("a baseline is written for files, not for standard input.")
     try:
         if standard:
@@ -189,7 +199,7 @@ def command(
         ]
         report_failure(unreadable(".", why), free)
         raise
-    return lint(chosen, collections, wish, others, outputs, strict, writing, workers)
+    return lint(chosen, collections, wish, others, outputs, strict, writing, workers, pruning)
 
 
 def _is_free(file: Path, paths: Sequence[str], collections: Collections) -> bool:

@@ -69,14 +69,21 @@ def lint(
     strict: bool = False,
     writing: bool = False,
     workers: int | None = None,
+    pruning: bool = False,
 ) -> int:
     """Looks at files and reports what is found there, but for what the baselines hold back; or, where that is asked,
-    writes it into the baselines. ``others`` are compared with them, and not reported on. The exit status."""
+    writes it into the baselines. ``others`` are compared with them, and not reported on. With ``pruning`` the baselines
+    lose what no longer occurs. The exit status."""
+    from glost.workspace.outputs import OutputError
+
     try:
         findings = _findings_of(chosen, collections, wish, others, workers)
         if writing:
             return write_baselines(findings, chosen, wish, collections)
-        held = hold_back(findings, chosen, wish, collections)
+        held = hold_back(findings, chosen, wish, collections, pruning)
+    except OutputError as error:
+        show_error(error)
+        return UNUSABLE
     except ConfigError as error:
         show_error(error)
         return report_failure(finding_of(error), outputs)
@@ -224,7 +231,7 @@ def _summary(held: baseline.Held, count: int) -> str:
         gone = sum(number for _, number in held.gone)
         parts.append(
             f"{number_of(gone, 'finding')} of {baseline.FILE} no longer occur{'s' if gone == 1 else ''}; "
-            "write it anew with --write-baseline:"
+            "glost lint --prune takes that out:"
         )
         parts += (
             f"  {plain.visible(file)}: {rule}: {plain.visible(text)}"
