@@ -55,7 +55,6 @@ def test_hooks_block_nothing_that_was_there_before(
     assert run("lint", "--write-baseline").returncode == 0
     git(tmp_path, "add", "-A")
     git(tmp_path, "commit", "-q", "-m", "Begin")
-    files = files
     for at in range(commits):
         some = chance.sample(range(len(files)), chance.randint(1, 6))
         for one in some:
@@ -69,7 +68,7 @@ def test_hooks_block_nothing_that_was_there_before(
             pruned = run("lint", "--strict", "--prune", *quiet)
             assert (pruned.returncode, pruned.stdout) == (0, ""), pruned.stderr
         git(tmp_path, "add", "-A")
-        git(tmp_path, "commit", "-q", "-m", f"Change {at}")
+        git(tmp_path, "commit", "-q", "--allow-empty", "-m", f"Change {at}")
     assert run("format").returncode in (0, 2)  # a page that cannot be read stays as it is
     everything = run("lint", "--strict", *quiet)
     assert (everything.returncode, everything.stdout) == (0, ""), everything.stderr
@@ -228,3 +227,41 @@ def test_unfinished_merge_is_told_as_one(run: Run, studio: Path) -> None:
     assert done.returncode == 2
     assert f"{FILE}:2:1: error: a merge is not finished: lines 2 to " in done.stderr
     assert "delete the marks; then glost lint --prune" in done.stderr
+
+
+def test_two_branches_that_prune_different_pages_merge_under_the_driver(run: Run, studio: Path) -> None:
+    (studio / "b.glost").write_text(BAD.replace('"A"', '"B"').replace("60", "55"))
+    run("lint", "--write-baseline")
+    git(studio, "init", "-q", "-b", "main")
+    assert run("git-setup").returncode == 0
+    git(studio, "add", "-A")
+    git(studio, "commit", "-q", "-m", "Begin")
+    for branch, page, better in (
+        ("one", "a", GOOD),
+        ("two", "b", GOOD.replace('"A"', '"B"').replace("60", "61")),
+    ):
+        git(studio, "checkout", "-q", "-b", branch, "main")
+        (studio / f"{page}.glost").write_text(better.replace("40", "39") if page == "b" else better)
+        assert run("lint", "--prune").returncode == 0
+        git(studio, "commit", "-q", "-a", "-m", branch)
+    git(studio, "merge", "-q", "-m", "Merge one", "one")
+    assert held(studio) == {}
+    assert run("lint", "--strict").returncode == 0
+
+
+@pytest.mark.parametrize("side", ["", "<<<<<<< a\n", '{"version": 7}', "\xff"])
+def test_baseline_of_which_a_side_cannot_be_read_is_merged_as_git_does(
+    run: Run, tmp_path: Path, side: str
+) -> None:
+    texts = {
+        "base": '{"version": 2, "findings": []}\n',
+        "ours": side,
+        "theirs": '{"version": 2, "findings": []}\n',
+    }
+    for name, text in texts.items():
+        (tmp_path / name).write_bytes(text.encode("latin-1"))
+    done = run("merge", "base", "ours", "theirs", FILE)
+    assert done.returncode == 0, done.stderr
+    if side:
+        assert f"{FILE}: merged line by line, as git does: " in done.stderr
+        assert (tmp_path / "ours").read_bytes() == side.encode("latin-1")

@@ -149,7 +149,10 @@ def _write(root: Path, old: baseline.Baseline, entries: baseline.Baseline) -> No
     try:
         OneOutput(root / baseline.FILE, ANY, force=True).write(text)  # it was read as a baseline
     except OSError as error:
-        raise OutputError(f"{display(root / baseline.FILE)} could not be written: {error.strerror}") from None
+        raise OutputError(
+            f"{display(root / baseline.FILE)} could not be written: {error.strerror}",
+            "check the disk and the permissions",
+        ) from None
 
 
 def _marks(root: Path, file: str) -> tuple[str, ...] | None:
