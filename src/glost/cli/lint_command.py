@@ -21,7 +21,7 @@ from glost.cli.workers import workers_option
 from glost.language.source import DecodeError, Source, decode
 from glost.language.yaml_tree import ConfigError
 from glost.linter import baseline
-from glost.linter.finding import Finding, finding_of, unreadable
+from glost.linter.finding import ERROR, HINT, LEVELS, Finding, finding_of, unreadable
 from glost.linter.reporters.marks import MARKS
 from glost.workspace.collection import Collections
 from glost.workspace.outputs import OneOutput
@@ -109,6 +109,13 @@ class _RuleType(click.ParamType[str]):
 @click.option(
     "--batch", type=MassType(), metavar="MASS", help='Look at the amounts at this mass of base, as "50 g".'
 )
+@click.option(
+    "--level",
+    type=click.Choice(LEVELS),
+    default=HINT,
+    show_default=True,
+    help="Report nothing less than that; the rest is counted.",
+)
 @click.option("--strict", is_flag=True, help="Let warnings fail the run too.")
 @click.option(
     "--select",
@@ -147,6 +154,7 @@ def command(
     diff: bool,
     outputs: Sequence[tuple[str, str | None]],
     batch: Decimal | None,
+    level: str,
     strict: bool,
     select: Sequence[str],
     ignore: Sequence[str],
@@ -170,6 +178,10 @@ def command(
         raise click.UsageError(
             "--diff writes nothing, and --write-baseline writes a baseline; leave one out."
         )
+    if strict and level == ERROR:
+        raise click.UsageError(
+            "with --strict warnings fail the run, and --level error hides them; leave one out."
+        )
     if pruning and (writing or diff):
         other = "--write-baseline" if writing else "--diff"
         raise click.UsageError(f"--prune and {other} do not go together; leave one out.")
@@ -182,7 +194,7 @@ def command(
         if standard:
             _check_reports(outputs, force)
             held = baseline.Held(_check_standard_input(wish, collections), 0, [])
-            return report(held, 1, outputs, strict, note if fix else say)
+            return report(held, 1, outputs, strict, note if fix else say, level)
         chosen, others = chosen_files(paths, collections, since, in_collection)
         keep_recipes(map(Path, named), (*chosen, *others), collections)
         _check_reports(outputs, force)
@@ -199,7 +211,7 @@ def command(
         ]
         report_failure(unreadable(".", why), free)
         raise
-    return lint(chosen, collections, wish, others, outputs, strict, writing, workers, pruning)
+    return lint(chosen, collections, wish, others, outputs, strict, writing, workers, pruning, level)
 
 
 def _is_free(file: Path, paths: Sequence[str], collections: Collections) -> bool:
