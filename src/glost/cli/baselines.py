@@ -11,7 +11,6 @@ from glost.cli import CLEAN, UNUSABLE
 from glost.cli.common import number_of
 from glost.cli.streams import note
 from glost.errors import FIRST
-from glost.language.errors.conflict import unfinished_merges
 from glost.language.source import DecodeError, Source
 from glost.language.yaml_tree import ConfigError
 from glost.linter import baseline
@@ -173,6 +172,8 @@ def _read_baseline(root: Path) -> baseline.Baseline:
         text = read_text(file, baseline.LARGEST)
         return baseline.read(text)
     except (baseline.BaselineError, DecodeError) as error:
+        from glost.language.errors.conflict import unfinished_merges
+
         source = Source(display(file), text)
         for merge in unfinished_merges(source):
             raise ConfigError(
