@@ -19,7 +19,7 @@ from glost.linter.rule import all_rules
 from tests.conftest import STUDIO, Run
 from tests.linter.old_collection import write_old_collection
 
-FORMS = ("text", "line", "json", "sarif", "github")
+FORMS = ("text", "line", "json", "sarif", "github", "gitlab", "junit", "counts")
 GOOD = """\
 glaze "A"
 cone: 6
@@ -129,7 +129,7 @@ def test_any_number_of_processes_gives_the_same_bytes(run: Run, tmp_path: Path) 
     for form in (*FORMS, "said"):
         one, two, three = ((tmp_path / f"{form}-{workers}").read_bytes() for workers in (1, 2, 3))
         assert one == two == three
-        assert form == "said" or (b"same-name" in one and one.count(b"unknown-field") > 400)
+        assert form in ("said", "counts") or (b"same-name" in one and one.count(b"unknown-field") > 400)
 
 
 # ---- colour --------------------------------------------------------------------------------------------
@@ -271,3 +271,64 @@ def test_settings_with_an_unknown_rule_or_level_exit_2(
     assert done.returncode == 2
     assert re.match(rf"glost\.yaml:{line}:\d+: error: ", done.stderr)
     assert said in done.stderr
+
+
+# ---- forms of build servers, the least level, counts ---------------------------------------------------
+
+
+def test_code_quality_report(run: Run, tmp_path: Path) -> None:
+    (tmp_path / "a.glost").write_text(BAD.replace("origin: own test\n", "").replace("cone: 6\n", ""))
+    done = run("lint", "--output", "gitlab")
+    rows = json.loads(done.stdout)
+    found = json.loads(run("lint", "--output", "json").stdout)["findings"]
+    assert [(row["check_name"], row["location"]["lines"]["begin"]) for row in rows] == [
+        (one["rule"], one["line"]) for one in found
+    ]
+    assert {row["check_name"]: row["severity"] for row in rows} == {
+        "base-total": "major",
+        "missing-cone": "minor",
+        "missing-origin": "info",
+    }
+    assert len({row["fingerprint"] for row in rows}) == len(rows)
+    assert {row["location"]["path"] for row in rows} == {"a.glost"}
+    (tmp_path / "a.glost").write_text(GOOD)
+    assert json.loads(run("lint", "--output", "gitlab").stdout) == []
+
+
+def test_junit_report_is_xml_whatever_a_recipe_is_called(run: Run, tmp_path: Path) -> None:
+    import xml.etree.ElementTree as ElementTree
+
+    (tmp_path / "a&<b>.glost").write_text(BAD.replace('"A"', '"A ]]> <&> \u0007"').replace("silica", "<&"))
+    (tmp_path / "b.glost").write_text(HINT.replace('"A"', '"B"').replace("60", "61").replace("40", "39"))
+    root = ElementTree.fromstring(run("lint", "--output", "junit").stdout.encode())
+    found = json.loads(run("lint", "--output", "json").stdout)["findings"]
+    assert root.tag == "testsuites"
+    cases = list(root.iter("testcase"))
+    assert [case.get("classname") for case in cases] == [one["file"] for one in found]
+    assert int(root.get("tests", "")) == len(found)
+    errors = sum(one["level"] == "error" for one in found)
+    assert int(root.get("failures", "")) == errors == len(list(root.iter("failure"))) > 0
+    assert len(list(root.iter("skipped"))) == len(found) - errors > 0
+
+
+def test_counts_by_rule(run: Run, tmp_path: Path) -> None:
+    (tmp_path / "a.glost").write_text(BAD)
+    (tmp_path / "b.glost").write_text(HINT.replace('"A"', '"B"').replace("60", "58"))
+    done = run("lint", "--output", "counts")
+    assert done.stdout == (
+        "     2 error   base-total (in 2 files)\n     1 hint    missing-origin (in 1 file)\n"
+    )
+    assert done.returncode == 1
+
+
+def test_least_level_hides_and_says_how_many(run: Run, tmp_path: Path) -> None:
+    (tmp_path / "a.glost").write_text(WARNING.replace("origin: own test\n", ""))
+    assert "missing-origin" not in run("lint", "--level", "warning").stdout
+    quiet = run("lint", "--level", "error")
+    assert (quiet.returncode, quiet.stdout) == (0, "")
+    assert quiet.stderr.endswith("not shown: 1 warning, 1 hint, below --level error\n")
+    strict = run("lint", "--level", "warning", "--strict", "--output", "json")
+    assert strict.returncode == 1
+    assert [one["rule"] for one in json.loads(strict.stdout)["findings"]] == ["missing-cone"]
+    assert run("lint", "--level", "error", "--strict").returncode == 2
+    assert run("lint", "--level", "worst").returncode == 2

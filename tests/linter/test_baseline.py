@@ -9,11 +9,27 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from glost.linter.baseline import BaselineError, Held, Known, hold_back, known_as, read, renewed, write
+from glost.linter.baseline import (
+    Baseline,
+    BaselineError,
+    Held,
+    Known,
+    hold_back,
+    known_as,
+    merged,
+    moved_pages,
+    pruned,
+    read,
+    renewed,
+    write,
+)
 from glost.linter.finding import ERROR, SYNTAX, UNREADABLE, Finding
+from glost.linter.line_text import tidy
 
 words = st.text(st.characters(exclude_categories=()), max_size=8)
-baselines = st.dictionaries(st.tuples(words, words, words), st.integers(1, 99), max_size=6).map(Counter)
+baselines = st.dictionaries(st.tuples(words, words, words.map(tidy)), st.integers(1, 99), max_size=6).map(
+    Counter
+)
 
 
 def finding(rule: str = "base-total", text: str = "base:", line: int = 6) -> Finding:
@@ -21,7 +37,7 @@ def finding(rule: str = "base-total", text: str = "base:", line: int = 6) -> Fin
 
 
 def held(findings: list[Finding], known: Counter[Known], *, looked_for: bool = True) -> Held:
-    return hold_back([(found, found.file) for found in findings], known, lambda key: looked_for)
+    return hold_back([(found, found.file) for found in findings], Baseline(known), lambda key: looked_for)
 
 
 KNOWN = Counter({("a.glost", "base-total", "base:"): 1})
@@ -29,22 +45,22 @@ KNOWN = Counter({("a.glost", "base-total", "base:"): 1})
 
 @given(baselines)
 def test_baseline_reads_back_whatever_a_file_may_be_called(entries: Counter[Known]) -> None:
-    text = write(entries)
-    assert read(text) == entries
+    text = write(Baseline(entries))
+    assert read(text).counts == entries
     text.encode("utf-8")
     assert text == write(read(text))
 
 
 def test_one_entry_a_line_in_a_fixed_order() -> None:
     entries = Counter({("b", "r", "x"): 1, ("a", "s", "x"): 2, ("a", "r", "y"): 1})
-    assert write(entries) == (
-        '{"version": 1, "findings": [\n'
+    assert write(Baseline(entries)) == (
+        '{"version": 2, "findings": [\n'
         '  {"file": "a", "rule": "r", "text": "y", "count": 1},\n'
         '  {"file": "a", "rule": "s", "text": "x", "count": 2},\n'
         '  {"file": "b", "rule": "r", "text": "x", "count": 1}\n'
-        "]}\n"
+        '], "pages": [\n\n]}\n'
     )
-    assert json.loads(write(Counter()))["findings"] == []
+    assert json.loads(write(Baseline(Counter())))["findings"] == []
 
 
 def test_finding_is_known_by_file_rule_and_line_whatever_its_number_and_indent() -> None:
@@ -94,7 +110,10 @@ def test_written_anew_it_keeps_what_the_run_did_not_look_for() -> None:
         "[]",
         "null",
         '{"version": 1}',
-        '{"version": 2, "findings": []}',
+        '{"version": 3, "findings": []}',
+        '{"version": true, "findings": []}',
+        '{"version": 2, "findings": [], "pages": {}}',
+        '{"version": 2, "findings": [], "pages": [{"file": "a"}]}',
         '{"version": 1, "findings": {}}',
         '{"version": 1, "findings": [1]}',
         '{"version": 1, "findings": [{"file": "a", "rule": "r", "text": "x"}]}',
@@ -107,7 +126,7 @@ def test_written_anew_it_keeps_what_the_run_did_not_look_for() -> None:
     ],
 )
 def test_what_is_no_baseline_is_refused_with_a_reason(text: str) -> None:
-    with pytest.raises(BaselineError, match=r"it is not|an entry lacks"):
+    with pytest.raises(BaselineError, match=r"it is not|an entry lacks|a page lacks"):
         read(text)
 
 
@@ -122,3 +141,56 @@ def test_what_is_no_baseline_is_refused_with_a_reason(text: str) -> None:
 def test_a_baseline_that_cannot_be_meant_is_refused(text: str, said: str) -> None:
     with pytest.raises(BaselineError, match=said):
         read(text)
+
+
+def test_baseline_of_the_version_before_is_read_and_lines_laid_out_otherwise_are_one() -> None:
+    row = '{"file": "a", "rule": "r", "text": "%s", "count": 1}'
+    old = f'{{"version": 1, "findings": [{row % "silica   3.50"}, {row % "silica 3.5"}]}}'
+    assert read(old) == Baseline(Counter({("a", "r", "silica 3.5"): 2}))
+
+
+def test_entry_that_a_merge_left_twice_counts_once() -> None:
+    row = '{"file": "a", "rule": "r", "text": "x", "count": 2}'
+    assert read(f'{{"version": 2, "findings": [{row}, {row}]}}').counts == {("a", "r", "x"): 2}
+
+
+def test_findings_of_a_page_that_was_moved_are_known() -> None:
+    moved = finding()._replace(file="b.glost")
+    done = hold_back([(moved, "b.glost")], Baseline(KNOWN), lambda key: True, {"b.glost": "a.glost"})
+    assert done == Held([], 1, [])
+
+
+def test_moved_pages_are_matched_once_each_the_most_alike_first() -> None:
+    one, other = tuple("abcd"), tuple("abxy")
+    assert moved_pages({"old": one}, {"new": other, "other": one}) == {"other": "old"}
+    assert moved_pages({"old": one}, {"new": tuple("wxyz")}) == {}
+    assert moved_pages({"old": ()}, {"new": ()}) == {}
+
+
+@given(baselines, baselines)
+def test_pruning_takes_nothing_new_in(entries: Counter[Known], gone: Counter[Known]) -> None:
+    after = pruned(Baseline(entries), (entries & gone).items()).counts
+    assert after <= entries
+    assert after == entries - gone
+
+
+@given(baselines, baselines, baselines)
+def test_merge_of_two_branches(base: Counter[Known], ours: Counter[Known], theirs: Counter[Known]) -> None:
+    sides = [Baseline(side) for side in (base, ours, theirs)]
+    both = merged(*sides).counts
+    assert both == merged(sides[0], sides[2], sides[1]).counts
+    assert both <= ours | theirs
+    assert merged(sides[0], sides[1], sides[0]).counts == ours
+    for key in base:
+        if key not in ours and theirs[key] <= base[key]:
+            assert key not in both
+
+
+def test_two_branches_that_fix_different_pages_merge() -> None:
+    a, b, c = (("abc"[at], "r", "x") for at in range(3))
+    base = Baseline(Counter({a: 2, b: 1, c: 1}), {"a": ("1",), "b": ("2",), "c": ("3",)})
+    ours = Baseline(Counter({a: 1, b: 1}), {"a": ("1",), "b": ("9",)})
+    theirs = Baseline(Counter({a: 2, c: 1}), {"a": ("7",), "c": ("3",)})
+    done = merged(base, ours, theirs)
+    assert done.counts == {a: 1}
+    assert done.pages["a"] == ("7",)

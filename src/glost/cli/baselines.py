@@ -4,22 +4,22 @@ from __future__ import annotations
 
 import os
 from collections import Counter
-from collections.abc import Callable, Iterable, Sequence
-from pathlib import Path
+from collections.abc import Sequence
+from pathlib import Path, PurePosixPath
 
 from glost.cli import CLEAN, UNUSABLE
 from glost.cli.common import number_of
-from glost.cli.errors import show_error
 from glost.cli.streams import note
 from glost.errors import FIRST
 from glost.language.source import DecodeError, Source
 from glost.language.yaml_tree import ConfigError
 from glost.linter import baseline
 from glost.linter.finding import SYNTAX, UNREADABLE, Finding
+from glost.linter.line_text import page_marks, same_page
 from glost.linter.reporters import plain
 from glost.linter.rule import find_rule, rule_names
-from glost.workspace.collection import Collections
-from glost.workspace.paths import display, whole
+from glost.workspace.collection import Collections, find
+from glost.workspace.paths import display, lies_within, whole
 from glost.workspace.reading import DISK, Files, text_in
 from glost.workspace.runs.lint_options import LintOptions
 
@@ -49,62 +49,141 @@ def _by_collection(
 
 
 def hold_back(
-    findings: Sequence[Finding], paths: Sequence[Path], wish: LintOptions, collections: Collections
+    findings: Sequence[Finding],
+    paths: Sequence[Path],
+    wish: LintOptions,
+    collections: Collections,
+    pruning: bool = False,
 ) -> baseline.Held:
-    """The findings that no baseline of their collections knows. Raises ConfigError."""
+    """The findings that no baseline of their collections knows; with ``pruning`` what no longer occurs is taken out of
+    the baselines. Raises ConfigError, OutputError."""
     new: list[Finding] = []
     known = 0
     gone: list[tuple[baseline.Known, int]] = []
+    pruned = []
     for root, (mine, looked_at) in _by_collection(findings, paths, collections).items():
         if not collections.files.has(root / baseline.FILE):
             new += (finding for finding, _ in mine)
             continue
         entries = _read_baseline(root, collections.files)
-        held = baseline.hold_back(
-            mine, entries, _looked_for(entries, root, looked_at, wish, collections.files)
-        )
+        run = _Run(entries, root, mine, looked_at, wish, collections)
+        held = baseline.hold_back(mine, entries, run.looked_for, run.moved)
+        if pruning:
+            pruned.append((root, entries, baseline.pruned(entries, held.gone, run.moved), held.gone))
         new += held.new
         known += held.known
         gone += held.gone
     new.sort(key=lambda finding: finding.order)
-    return baseline.Held(new, known, gone)
+    if not pruning:
+        return baseline.Held(new, known, gone)
+    for root, old, entries, taken in pruned:
+        _write(root, old, entries)
+        number = sum(count for _, count in taken)
+        note(f"{_named(root)}: {number_of(number, 'finding')} taken out, which no longer occur{_s(number)}\n")
+        note(_listed([key for key, _ in taken]))
+    if not pruned:
+        note(f"there is no {baseline.FILE} to prune; glost lint --write-baseline begins one\n")
+    return baseline.Held(new, known, [])
 
 
 def write_baselines(
     findings: Sequence[Finding], paths: Sequence[Path], wish: LintOptions, collections: Collections
 ) -> int:
-    """Holds all findings back from now on; the exit status. Raises ConfigError."""
-    from glost.workspace.outputs import ANY, OneOutput, OutputError
-
+    """Holds all findings back from now on, and names those that were not held back before; the exit status. Raises
+    ConfigError, OutputError."""
     broken = [finding for finding in findings if finding.rule == UNREADABLE]
     if broken:
         note(plain.text(broken))
         note("no baseline written: a file that cannot be read cannot be held back\n")
         return UNUSABLE
     for root, (mine, looked_at) in _by_collection(findings, paths, collections).items():
-        file = root / baseline.FILE
-        old = _read_baseline(root) if os.path.lexists(file) else Counter()
+        there = os.path.lexists(root / baseline.FILE)
+        old = _read_baseline(root) if there else baseline.Baseline(Counter())
+        run = _Run(old, root, mine, looked_at, wish, collections)
         known = (baseline.known_as(finding, name) for finding, name in mine)
-        entries = baseline.renewed(known, old, _looked_for(old, root, looked_at, wish))
-        try:
-            OneOutput(file, ANY, force=True).write(baseline.write(entries))  # it was read as a baseline
-        except OutputError as refused:
-            show_error(refused)
-            return UNUSABLE
-        except OSError as error:
-            note(f"{plain.visible(display(file))} could not be written: {error.strerror}\n")
-            return UNUSABLE
-        note(
-            f"{plain.visible(display(file))}: {number_of(entries.total(), 'finding')} held back from now on\n"
-        )
+        entries = baseline.renewed(known, old.counts, run.looked_for)
+        _write(root, old, baseline.Baseline(entries, old.pages))
+        note(f"{_named(root)}: {number_of(entries.total(), 'finding')} held back from now on\n")
+        new = baseline.hold_back(mine, old, run.looked_for, run.moved).new if there else []
+        if new:
+            were = "was" if len(new) == 1 else "were"
+            note(f"{number_of(len(new), 'finding')} of these {were} not held back before:\n")
+            note("".join(f"  {line}\n" for line in plain.line(new[:_NAMED]).splitlines()))
+            note(_more(len(new)))
     return CLEAN
 
 
-def _read_baseline(root: Path, files: Files = DISK) -> Counter[baseline.Known]:
-    file = root / baseline.FILE
+_NAMED = 200
+"""Entries that are named one by one; of the rest it is said how many there are."""
+
+
+def _listed(keys: Sequence[baseline.Known]) -> str:
+    rows = (f"  {plain.visible(file)}: {rule}: {plain.visible(text)}\n" for file, rule, text in keys[:_NAMED])
+    return "".join(rows) + _more(len(keys))
+
+
+def _more(count: int) -> str:
+    return f"  and {count - _NAMED} more; git diff {baseline.FILE} shows all\n" if count > _NAMED else ""
+
+
+def _s(number: int) -> str:
+    return "s" if number == 1 else ""
+
+
+def _named(root: Path) -> str:
+    return plain.visible(display(root / baseline.FILE))
+
+
+def _write(root: Path, old: baseline.Baseline, entries: baseline.Baseline) -> None:
+    """Writes a baseline, with what each page that it names is known by. Raises OutputError."""
+    from glost.workspace.outputs import ANY, OneOutput, OutputError
+
+    pages = dict(entries.pages)
+    for file in {file for file, _, _ in entries.counts}:
+        marks = _marks(root, file)
+        # A page that is still much the same keeps its marks, so that two branches seldom change one line.
+        if marks is not None and not (file in old.pages and same_page(marks, old.pages[file])):
+            pages[file] = marks
+    text = baseline.write(baseline.Baseline(entries.counts, pages))
     try:
-        return baseline.read(text_in(files, file, baseline.LARGEST))
+        OneOutput(root / baseline.FILE, ANY, force=True).write(text)  # it was read as a baseline
+    except OSError as error:
+        raise OutputError(
+            f"{display(root / baseline.FILE)} could not be written: {error.strerror}",
+            "check the disk and the permissions",
+        ) from None
+
+
+def _marks(root: Path, file: str, files: Files = DISK) -> tuple[str, ...] | None:
+    """What a page is known by, None where it cannot be read. A baseline may name any file: none outside of its
+    collection is opened."""
+    if not lies_within(root, file.replace("\0", "")):
+        return None
+    try:
+        return page_marks(text_in(files, root / file.replace("\0", "")))
+    except (DecodeError, OSError, ValueError):
+        return None
+
+
+def _read_baseline(root: Path, files: Files = DISK) -> baseline.Baseline:
+    file = root / baseline.FILE
+    text = ""
+    try:
+        text = text_in(files, file, baseline.LARGEST)
+        return baseline.read(text)
     except (baseline.BaselineError, DecodeError) as error:
+        from glost.language.errors.conflict import unfinished_merges
+
+        source = Source(display(file), text)
+        for merge in unfinished_merges(source):
+            raise ConfigError(
+                source,
+                source.position(merge.span.start),
+                merge.message,
+                "keep the entries of both sides, a comma behind each but the last of its list, and delete the marks;"
+                " then glost lint --prune takes out what no longer occurs; glost git-setup lets such files merge by"
+                " themselves",
+            ) from None
         raise ConfigError(
             Source(files.shown(file), ""),
             FIRST,
@@ -113,28 +192,67 @@ def _read_baseline(root: Path, files: Files = DISK) -> Counter[baseline.Known]:
         ) from None
 
 
-def _looked_for(
-    entries: Iterable[baseline.Known],
-    root: Path,
-    looked_at: set[str],
-    wish: LintOptions,
-    files: Files = DISK,
-) -> Callable[[baseline.Known], bool]:
-    """Tells whether this run would have found what an entry of the baseline names. A rule that holds files against
-    each other looks for nothing while one of the files is left out."""
-    there = looked_at | {
-        file
-        for file in {file for file, _, _ in entries} - looked_at
-        if not files.has(root / file.replace("\0", ""))
-    }
-    whole = all(file in there for file, _, _ in entries)
+class _Run:
+    """What this run says of the entries of one baseline: which of them it has looked for, and which pages lie under
+    another name now."""
 
-    def looked_for(key: baseline.Known) -> bool:
+    def __init__(
+        self,
+        entries: baseline.Baseline,
+        root: Path,
+        mine: Sequence[tuple[Finding, str]],
+        looked_at: set[str],
+        wish: LintOptions,
+        collections: Collections,
+    ) -> None:
+        self._wish = wish
+        self._looked_at = looked_at
+        files = {file for file, _, _ in entries.counts}
+        missing = {
+            file for file in files - looked_at if not collections.files.has(root / file.replace("\0", ""))
+        }
+        # Where a page cannot be read whole, many rules say nothing; that does not mean that they found nothing.
+        self._in_doubt = {file for finding, file in mine if finding.rule in (UNREADABLE, SYNTAX)}
+        fresh = {file for _, file in mine} - files
+        self.moved = _moved(entries, root, missing, fresh, collections.files) if missing else {}
+        # A page that is there no longer may lie where a run over a part has not looked.
+        self._missing = (
+            missing
+            if missing and collections.files is DISK and _is_whole(root, looked_at, collections)
+            else set(self.moved.values())
+        )
+        self._whole = files <= looked_at | self._missing
+
+    def looked_for(self, key: baseline.Known) -> bool:
+        """Tells whether this run would have found what an entry of the baseline names. A rule that holds files against
+        each other looks for nothing while one of the files is left out."""
         file, rule, _ = key
-        if file not in there or rule in wish.ignore:
+        if (file not in self._looked_at and file not in self._missing) or rule in self._wish.ignore:
             return False
-        if wish.select and rule not in wish.select and rule != SYNTAX:
+        if self._wish.select and rule not in self._wish.select and rule != SYNTAX:
             return False
-        return whole or rule not in rule_names() or find_rule(rule).shared is None
+        if file in self._in_doubt and rule != SYNTAX:
+            return False
+        return self._whole or rule not in rule_names() or find_rule(rule).shared is None
 
-    return looked_for
+
+def _is_whole(root: Path, looked_at: set[str], collections: Collections) -> bool:
+    there = (file for file in find([str(root)], collections) if (collections.root_of(file) or root) == root)
+    return all(_below(display(file), root) in looked_at for file in there)
+
+
+def _moved(
+    entries: baseline.Baseline, root: Path, missing: set[str], fresh: set[str], files: Files
+) -> dict[str, str]:
+    """The old names of pages that were renamed or moved, by their new ones."""
+    found = {file: marks for file in sorted(fresh) if (marks := _marks(root, file, files)) is not None}
+    moved = baseline.moved_pages(
+        {file: entries.pages[file] for file in missing if file in entries.pages}, found
+    )
+    # A baseline of before says nothing of its pages: one in another folder is known by the name of its file.
+    unmarked = [file for file in sorted(missing) if file not in entries.pages]
+    for new in found:
+        alike = [file for file in unmarked if PurePosixPath(file).name == PurePosixPath(new).name]
+        if new not in moved and len(alike) == 1 and alike[0] not in moved.values():
+            moved[new] = alike[0]
+    return moved

@@ -19,6 +19,7 @@ from glost.cli.streams import note, pass_on, put, say
 from glost.cli.workers import workers_option
 from glost.language.source import DecodeError, Source, decode
 from glost.language.yaml_tree import ConfigError
+from glost.linter.baseline import FILE
 from glost.linter.finding import Finding, unreadable
 from glost.linter.reporters import plain
 from glost.workspace.collection import Collections
@@ -26,6 +27,7 @@ from glost.workspace.files import FileChangedError, write_text
 from glost.workspace.paths import STANDARD_INPUT, display
 from glost.workspace.rewrite import hindrance
 from glost.workspace.runs.format import FormattedFile, lay_out_all, lay_out_text
+from glost.workspace.runs.lint_options import LintOptions
 from glost.workspace.runs.processes import WorkerLostError
 
 
@@ -84,6 +86,9 @@ def command(
         laid_out = lay_out_all(chosen, workers, collections.files)
         all_laid_out = counted(laid_out, "looked at", len(chosen))
         for path, one in zip(chosen, all_laid_out, strict=True):
+            if one.after is None and in_collection and _is_held_back(path, one, collections):
+                note(f"{plain.visible(one.file)}: {_AS_HELD_BACK}\n")
+                continue
             _note_faults(one)
             if one.after is None:
                 status = UNUSABLE
@@ -101,11 +106,25 @@ def command(
                 say(f"{plain.visible(one.file)}: would be laid out anew\n")
             elif not _write(path, one):
                 status = UNUSABLE
+    except ConfigError as error:
+        show_error(error)
+        return UNUSABLE
     except WorkerLostError:
         show_worker_lost()
         return UNUSABLE
     note(_summary(len(chosen), changed, check or diff) + "\n")
     return max(status, FINDINGS if changed and (check or diff) else CLEAN)
+
+
+_AS_HELD_BACK = f"not laid out: it has lines that cannot be read, all held back by {FILE}"
+
+
+def _is_held_back(path: Path, one: FormattedFile, collections: Collections) -> bool:
+    """Whether a page cannot be laid out for nothing but what the baseline of its collection knows: a hook lets
+    pass what that lets pass. Raises ConfigError."""
+    from glost.cli.baselines import hold_back
+
+    return bool(one.findings) and not hold_back(one.findings, [path], LintOptions(), collections).new
 
 
 def _note_faults(one: FormattedFile) -> None:

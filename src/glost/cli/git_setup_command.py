@@ -15,6 +15,7 @@ from glost.cli import CLEAN, UNUSABLE
 from glost.cli.errors import show_error
 from glost.cli.streams import say
 from glost.errors import GlostError
+from glost.linter.baseline import FILE as BASELINE
 from glost.linter.reporters import plain
 from glost.workspace.files import write_text
 from glost.workspace.git import drivers
@@ -24,7 +25,8 @@ from glost.workspace.git.run import GitError
 from glost.workspace.git.trial import refused
 from glost.workspace.paths import display
 
-_ATTRIBUTES: Final = "*.glost text eol=lf diff=glost merge=glost"
+_ATTRIBUTES_BEFORE: Final = "*.glost text eol=lf diff=glost merge=glost"
+_ATTRIBUTES: Final = f"{_ATTRIBUTES_BEFORE}\n{BASELINE} text eol=lf merge=glost"
 _BEGIN: Final = "# glost git-setup\n"
 _BEGIN_NEW: Final = "# glost git-setup (this file was made by it)\n"
 _END: Final = "# glost git-setup ends\n"
@@ -41,8 +43,8 @@ class _SetupError(GlostError):
 def command(undo: bool, printing: bool) -> int:
     """Let git compare and merge the recipes of this repository by what they mean.
 
-    Writes five settings to .git/config, which holds for you alone, and one line to .gitattributes, which is committed
-    and holds for all: git passes over it where the settings are not made. First it is tried, in a repository made for
+    Writes five settings to .git/config, which hold for you alone, and two lines to .gitattributes, which are committed
+    and hold for all: git passes over them where the settings are not made. First it is tried, in a repository made for
     that, whether git can call glost. --undo takes both away again.
     """
     command = _how_glost_is_called()
@@ -82,7 +84,7 @@ def _how_glost_is_called() -> list[str]:
 def _shown(settings: Mapping[str, str]) -> list[str]:
     return [
         "to .gitattributes:\n",
-        f"    {_ATTRIBUTES}\n",
+        *(f"    {line}\n" for line in _ATTRIBUTES.splitlines()),
         "to .git/config:\n",
         *(
             f"    git config --local {drivers.shell_words([name, value])}\n"
@@ -103,7 +105,10 @@ def _put(top: Path, program: str, settings: Mapping[str, str]) -> list[str]:
     if why is not None:
         raise _SetupError(f"not set up, since git cannot call {program}: {why}")
     before = _read(attributes)
-    if before is None or _block(before) is None:
+    block = None if before is None else _block(before)
+    if before is not None and block is not None and _ATTRIBUTES not in block:  # set up by an earlier glost
+        write_text(attributes, before.replace(block, block.replace(_ATTRIBUTES_BEFORE, _ATTRIBUTES), 1))
+    if block is None:
         mark = _MARK if (before or "").startswith(_MARK) else ""
         begin = _BEGIN_NEW if before is None else _BEGIN
         # At the top, where whatever the owner says below it holds against it.
@@ -114,7 +119,7 @@ def _put(top: Path, program: str, settings: Mapping[str, str]) -> list[str]:
             set_setting(top, name, value)
     forget(top, drivers.CACHE)  # what was shown while glost could not be called would stay for ever
     return [
-        f"{display(attributes)}: {_ATTRIBUTES}",
+        *(f"{display(attributes)}: {line}" for line in _ATTRIBUTES.splitlines()),
         f"{display(store_of(top) / 'config')}: {', '.join(settings)}",
         f"git calls {program}; tried: it shows a page by what it means, and merges by that",
         "where that cannot be called one day, git shows pages as they are written, and merges line by line",
@@ -165,7 +170,8 @@ def _read(path: Path) -> str | None:
 def _block(text: str) -> str | None:
     """What was written there, as it was written."""
     for begin in (_BEGIN_NEW, _BEGIN):
-        block = f"{begin}{_ATTRIBUTES}\n{_END}"
-        if block in text:
-            return block
+        for lines in (_ATTRIBUTES, _ATTRIBUTES_BEFORE):
+            block = f"{begin}{lines}\n{_END}"
+            if block in text:
+                return block
     return None

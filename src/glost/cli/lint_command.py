@@ -22,7 +22,7 @@ from glost.cli.workers import workers_option
 from glost.language.source import DecodeError, Source, decode
 from glost.language.yaml_tree import ConfigError
 from glost.linter import baseline
-from glost.linter.finding import Finding, finding_of, unreadable
+from glost.linter.finding import ERROR, HINT, LEVELS, Finding, finding_of, unreadable
 from glost.linter.reporters.marks import MARKS
 from glost.workspace.collection import Collections
 from glost.workspace.outputs import OneOutput
@@ -111,6 +111,13 @@ class _RuleType(click.ParamType[str]):
 @click.option(
     "--batch", type=MassType(), metavar="MASS", help='Look at the amounts at this mass of base, as "50 g".'
 )
+@click.option(
+    "--level",
+    type=click.Choice(LEVELS),
+    default=HINT,
+    show_default=True,
+    help="Report nothing less than that; the rest is counted.",
+)
 @click.option("--strict", is_flag=True, help="Let warnings fail the run too.")
 @click.option(
     "--select",
@@ -133,6 +140,12 @@ class _RuleType(click.ParamType[str]):
     help=f"Hold all present findings back from now on, in {baseline.FILE}.",
 )
 @stdin_filename_option
+@click.option(
+    "--prune",
+    "pruning",
+    is_flag=True,
+    help=f"Take out of {baseline.FILE} what no longer occurs; nothing new is held back.",
+)
 @force_option
 @workers_option
 def command(
@@ -145,11 +158,13 @@ def command(
     diff: bool,
     outputs: Sequence[tuple[str, str | None]],
     batch: Decimal | None,
+    level: str,
     strict: bool,
     select: Sequence[str],
     ignore: Sequence[str],
     writing: bool,
     stdin_filename: Path | None,
+    pruning: bool,
     force: bool,
     workers: int | None,
 ) -> int:
@@ -169,19 +184,26 @@ def command(
             "--diff writes nothing, and --write-baseline writes a baseline; leave one out."
         )
     if from_index:
-        refuse_with_staged(fix=fix, write_baseline=writing)
+        refuse_with_staged(fix=fix, write_baseline=writing, prune=pruning)
+    if strict and level == ERROR:
+        raise click.UsageError(
+            "with --strict warnings fail the run, and --level error hides them; leave one out."
+        )
+    if pruning and (writing or diff):
+        other = "--write-baseline" if writing else "--diff"
+        raise click.UsageError(f"--prune and {other} do not go together; leave one out.")
     wish = LintOptions(batch, frozenset(select), frozenset(ignore), fix, rescale, diff)
     collections = Collections()
     unfinished: list[Finding] = []
     standard = list(paths) == [STANDARD_INPUT] and not from_index
-    if standard and writing:
+    if standard and (writing or pruning):
         raise click.UsageError("a baseline is written for files, not for standard input.")
     check_stdin_filename(stdin_filename, standard)
     try:
         if standard:
             _check_reports(outputs, force)
             held = baseline.Held(_check_standard_input(wish, collections, stdin_filename), 0, [])
-            return report(held, 1, outputs, strict, note if fix else say)
+            return report(held, 1, outputs, strict, note if fix else say, level)
         if from_index:
             from glost.cli.staged import Index
 
@@ -206,7 +228,9 @@ def command(
         ]
         report_failure(unreadable(".", why), free)
         raise
-    return lint(chosen, collections, wish, others, outputs, strict, writing, workers, unfinished)
+    return lint(
+        chosen, collections, wish, others, outputs, strict, writing, workers, unfinished, pruning, level
+    )
 
 
 def _is_free(file: Path, paths: Sequence[str], collections: Collections) -> bool:

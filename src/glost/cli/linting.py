@@ -17,7 +17,7 @@ from glost.cli.streams import note, on_a_terminal, put_beside, put_text, say
 from glost.language.source import DecodeError
 from glost.language.yaml_tree import ConfigError
 from glost.linter import baseline
-from glost.linter.finding import ERROR, HINT, UNREADABLE, WARNING, Finding, finding_of, unreadable
+from glost.linter.finding import ERROR, HINT, LEVELS, UNREADABLE, WARNING, Finding, finding_of, unreadable
 from glost.linter.report import Report, cross_check_each
 from glost.linter.reporters import plain
 from glost.workspace.collection import Collections
@@ -51,12 +51,33 @@ def _github() -> Reporter:
     return github
 
 
+def _gitlab() -> Reporter:
+    from glost.linter.reporters.gitlab import gitlab
+
+    return gitlab
+
+
+def _junit() -> Reporter:
+    from glost.linter.reporters.junit import junit
+
+    return junit
+
+
+def _counts() -> Reporter:
+    from glost.linter.reporters.counts import counts
+
+    return counts
+
+
 OUTPUTS: dict[str, Callable[[], Reporter]] = {
     "text": lambda: plain.text,
     "line": lambda: plain.line,
     "json": _json,
     "sarif": _sarif,
     "github": _github,
+    "gitlab": _gitlab,
+    "junit": _junit,
+    "counts": _counts,
 }
 
 
@@ -70,18 +91,26 @@ def lint(
     writing: bool = False,
     workers: int | None = None,
     besides: Sequence[Finding] = (),
+    pruning: bool = False,
+    level: str = HINT,
 ) -> int:
     """Looks at files and reports what is found there, but for what the baselines hold back; or, where that is asked,
     writes it into the baselines. ``others`` are compared with them, and not reported on. ``besides``: what was found
-    before any file was read. The exit status."""
+    before any file was read. With ``pruning`` the baselines lose what no longer occurs. ``level``: the least that is
+    reported. The exit status."""
+    from glost.workspace.outputs import OutputError
+
     try:
         findings = _findings_of(chosen, collections, wish, others, workers)
         if writing:
             return write_baselines(findings, chosen, wish, collections)
-        held = hold_back(findings, chosen, wish, collections)
+        held = hold_back(findings, chosen, wish, collections, pruning)
         if besides:
             new = sorted([*held.new, *besides], key=lambda finding: finding.order)
             held = held._replace(new=new)
+    except OutputError as error:
+        show_error(error)
+        return UNUSABLE
     except ConfigError as error:
         show_error(error)
         return report_failure(finding_of(error), outputs)
@@ -91,7 +120,7 @@ def lint(
             unreadable(".", DecodeError("the run was ended from outside before it was done", "run it again")),
             outputs,
         )
-    status = report(held, len(chosen), outputs, strict, note if wish.only_show else say)
+    status = report(held, len(chosen), outputs, strict, note if wish.only_show else say, level)
     if ("text", None) in outputs and _wants_house_notes(held.new, collections):
         note(_HOUSE_NOTES)
     return status
@@ -139,18 +168,26 @@ def _findings_of(
 
 
 def report(
-    held: baseline.Held, count: int, outputs: Outputs, strict: bool, tell: Callable[[str], None]
+    held: baseline.Held,
+    count: int,
+    outputs: Outputs,
+    strict: bool,
+    tell: Callable[[str], None],
+    level: str = HINT,
 ) -> int:
     """Reports the findings on so many recipes, in every form asked for; the exit status. ``tell`` is what text goes
-    through that has no file of its own."""
+    through that has no file of its own. ``level``: what is less than that is counted only."""
     status = _status(held.new, strict)
+    reported = LEVELS[: LEVELS.index(level) + 1]
+    left_out = [finding for finding in held.new if finding.level not in reported]
+    held = held._replace(new=[finding for finding in held.new if finding.level in reported])
     for form, file in outputs:
         if form == "text" and file is None and tell is say and _colour_is_wanted():
             say(plain.text(held.new, _painted), in_colour=True)
             continue
         text = OUTPUTS[form]()(held.new)
         if file is None:
-            if form in ("text", "line"):
+            if form in ("text", "line", "counts"):
                 tell(text)
             elif tell is say:
                 put_text(text)
@@ -162,6 +199,8 @@ def report(
         if held.new:
             tell("\n")
         note(_summary(held, count) + "\n")
+        if left_out:
+            note(f"not shown: {_counted(left_out)}, below --level {level}\n")
     return status
 
 
@@ -209,18 +248,19 @@ def _painted(level: str) -> str:
     return f"\x1b[{_COLOURS.get(level, 36)}m\x1b[1m{level}\x1b[0m"
 
 
+def _counted(findings: Sequence[Finding]) -> str:
+    """Such as "2 errors, 1 hint"."""
+    counts = ((level, sum(finding.level == level for finding in findings)) for level in LEVELS)
+    return ", ".join(number_of(number, level) for level, number in counts if number)
+
+
 def _summary(held: baseline.Held, count: int) -> str:
     parts = [f"{number_of(count, 'recipe')} checked"]
     findings = held.new
     if findings:
-        counts = [
-            number_of(number, level)
-            for level in (ERROR, WARNING, HINT)
-            if (number := sum(finding.level == level for finding in findings))
-        ]
         fixable = sum(bool(finding.edits) for finding in findings)
         offer = f"; {fixable} can be fixed with --fix" if fixable else ""
-        parts[0] += f": {', '.join(counts)}{offer}"
+        parts[0] += f": {_counted(findings)}{offer}"
     else:
         parts[0] += ", nothing new found" if held.known else ", nothing found"
     if held.known:
@@ -229,7 +269,7 @@ def _summary(held: baseline.Held, count: int) -> str:
         gone = sum(number for _, number in held.gone)
         parts.append(
             f"{number_of(gone, 'finding')} of {baseline.FILE} no longer occur{'s' if gone == 1 else ''}; "
-            "write it anew with --write-baseline:"
+            "glost lint --prune takes that out:"
         )
         parts += (
             f"  {plain.visible(file)}: {rule}: {plain.visible(text)}"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from collections import Counter
 from contextlib import suppress
 from pathlib import Path
 from typing import Any
@@ -17,6 +18,7 @@ from glost.errors import GlostError
 from glost.language.parse import parse
 from glost.language.source import DecodeError, Source, decode
 from glost.language.yaml_tree import ConfigError
+from glost.linter import baseline
 from glost.linter.reporters import plain
 from glost.recipe.materials.catalogue import shipped_catalogue
 from glost.recipe.resolve import resolve_own
@@ -74,7 +76,10 @@ def command(base: Path, ours: Path, theirs: Path, path: Path | None, marker_size
     except _ReadError as error:
         show_error(error, f"{called}: not merged, and left as it is")
         return UNMERGED
-    result, conflict = _merged((before, here, there), path or ours, called, marker_size)
+    sides = (before, here, there)
+    named = path or ours
+    entries = _merged_baseline(sides, called) if named.name == baseline.FILE else None
+    result, conflict = _merged(sides, named, called, marker_size) if entries is None else (entries, False)
     try:
         write_bytes(ours, result)  # whatever bytes the sides hold; git keeps both of them
     except OSError as error:
@@ -82,6 +87,19 @@ def command(base: Path, ours: Path, theirs: Path, path: Path | None, marker_size
         return UNMERGED
     say(f"{CONFLICT if conflict else MERGED}\n")
     return FINDINGS if conflict else CLEAN
+
+
+def _merged_baseline(sides: tuple[bytes, bytes, bytes], called: str) -> bytes | None:
+    """A baseline merged entry by entry, which is never a conflict; None where a side is no baseline."""
+    try:
+        base, ours, theirs = (
+            baseline.read(decode(side, baseline.LARGEST)) if side.strip() else baseline.Baseline(Counter())
+            for side in sides
+        )
+    except (baseline.BaselineError, DecodeError) as why:
+        show_error(why, f"{called}: merged line by line, as git does")
+        return None
+    return baseline.write(baseline.merged(base, ours, theirs)).encode("utf-8")
 
 
 class _ReadError(GlostError):

@@ -14,5 +14,8 @@ MARKS: Final[Mapping[str, re.Pattern[str]]] = {
     "json": re.compile(r'\A\{\s*"version": \d+,\s*"findings": \['),
     "sarif": re.compile(r'\A\{\s*"\$schema": "[^"]*sarif[^"]*",[^}]*"driver": \{\s*"name": "glost"'),
     "github": re.compile(r"\A::(?:error|warning|notice) file="),
+    "gitlab": re.compile(r'\A\[(?:\s*\]|\s*\{\s*"description": "[^\n]*\n\s*"check_name": "[a-z-]+",)'),
+    "junit": re.compile(r'\A<\?xml [^>]*\?>\n<testsuites name="glost" '),
+    "counts": re.compile(r"\A *\d+ (?:error|warning|hint) +[a-z-]+ \(in \d+ files?\)$", re.MULTILINE),
 }
 """By the form of the report. One without a finding may be empty, and an empty file is nobody's loss."""

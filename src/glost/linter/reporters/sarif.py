@@ -28,7 +28,7 @@ def sarif(findings: Iterable[Finding]) -> str:
     records = _records()
     index = {record["id"]: at for at, record in enumerate(records)}
     results = []
-    prints = _Fingerprints()
+    prints = Fingerprints()
     for finding in findings:
         results.append(_result(finding, index[finding.rule], prints.of(finding)))
     driver = {"name": "glost", "version": __version__, "semanticVersion": __version__, "rules": records}
@@ -86,7 +86,7 @@ def _uri(path: str) -> str:
     return f"file:///{text}" if _DRIVE.match(path) else text
 
 
-class _Fingerprints:
+class Fingerprints:
     """What each finding stays known by when lines are put in above it: it is made of the file, the rule, the text of
     the line, and which of several equal lines it is. A line that holds many findings is worked through once."""
 

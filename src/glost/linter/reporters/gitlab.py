@@ -1,0 +1,34 @@
+"""Findings as a code quality report, which GitLab shows beside the changed lines of a merge request.
+
+The form, its keys and its five severities: GitLab Docs, "Code Quality", "Code Quality report format" (from memory).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from glost.linter.finding import ERROR, WARNING, Finding
+from glost.linter.json_text import json_text
+from glost.linter.reporters.plain import visible
+from glost.linter.reporters.sarif import Fingerprints
+
+_SEVERITIES = {ERROR: "major", WARNING: "minor"}
+
+
+def gitlab(findings: Iterable[Finding]) -> str:
+    """A list with an object a finding."""
+    prints = Fingerprints()
+    rows = [
+        {
+            "description": f"{visible(finding.message)}. {visible(finding.hint)}.",
+            "check_name": finding.rule,
+            "fingerprint": prints.of(finding),
+            "severity": _SEVERITIES.get(finding.level, "info"),
+            "location": {
+                "path": visible(finding.file),
+                "lines": {"begin": finding.line, "end": finding.end_line},
+            },
+        }
+        for finding in findings
+    ]
+    return json_text(rows, indent=1) + "\n"

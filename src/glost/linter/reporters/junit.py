@@ -1,0 +1,51 @@
+"""Findings as JUnit XML, which most build servers show: a suite a file, a case a finding.
+
+An error is a failure. Warnings and hints, which let a run pass, are skipped cases, so that they are shown and fail
+nothing. The elements and attributes are those that build servers have in common (from memory: there is no standard).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from itertools import groupby
+from xml.sax.saxutils import escape, quoteattr
+
+from glost.linter.finding import ERROR, Finding
+from glost.linter.reporters import plain
+from glost.linter.reporters.plain import visible
+
+
+def junit(findings: Iterable[Finding]) -> str:
+    """One document; without a finding it has no suite."""
+    found = list(findings)
+    suites = [_suite(file, list(mine)) for file, mine in groupby(found, key=lambda finding: finding.file)]
+    head = f'<testsuites name="glost" {_counted(found)}>\n'
+    return f'<?xml version="1.0" encoding="UTF-8"?>\n{head}{"".join(suites)}</testsuites>\n'
+
+
+def _suite(file: str, findings: list[Finding]) -> str:
+    cases = "".join(map(_case, findings))
+    return f" <testsuite name={_attribute(file)} {_counted(findings)}>\n{cases} </testsuite>\n"
+
+
+def _counted(findings: list[Finding]) -> str:
+    failures = sum(finding.level == ERROR for finding in findings)
+    return f'tests="{len(findings)}" failures="{failures}" errors="0" skipped="{len(findings) - failures}"'
+
+
+def _case(finding: Finding) -> str:
+    place = f"{finding.file}:{finding.line}:{finding.column}"
+    head = (
+        f"  <testcase classname={_attribute(finding.file)} name={_attribute(f'{finding.rule} at {place}')}>\n"
+    )
+    message = _attribute(finding.message)
+    if finding.level == ERROR:
+        told = escape(plain.text([finding]))
+        body = f"   <failure type={_attribute(finding.rule)} message={message}>{told}</failure>\n"
+    else:
+        body = f"   <skipped message={_attribute(f'{finding.level}: {finding.message}')}/>\n"
+    return f"{head}{body}  </testcase>\n"
+
+
+def _attribute(text: str) -> str:
+    return quoteattr(visible(text))

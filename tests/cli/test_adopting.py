@@ -1,0 +1,267 @@
+"""An old messy collection takes up the shipped hooks, with real git: nothing that was there before blocks a commit, and
+what is new does."""
+
+from __future__ import annotations
+
+import json
+import random
+import subprocess
+from pathlib import Path
+
+import pytest
+
+from glost.linter import baseline
+from tests.checkout import git
+from tests.conftest import Run
+from tests.linter.messy_collection import messy_page, write_messy_collection
+
+FILE = "glost-baseline.json"
+
+
+@pytest.fixture
+def run(run_here: Run) -> Run:
+    return run_here
+
+
+def touched(folder: Path, chance: random.Random, path: Path) -> Path:
+    """What a day's work does to a page without a new mistake: a comment, a move, a new name."""
+    kind = chance.choice(["layout", "comment", "move", "rename", "both"])
+    text = path.read_text("utf-8")
+    if kind in ("comment", "both"):
+        text = f"# looked at on the third shelf\n{text}"
+    path.write_text(text.replace("\nbase:", "\n\n\nbase:", 1), "utf-8")
+    if kind in ("move", "rename", "both"):
+        name = path.name if kind == "move" else f"again-{path.name}"
+        target = folder / ("shelf" if kind != "rename" else path.parent.name) / name
+        if target == path:
+            return path
+        target.parent.mkdir(exist_ok=True)
+        git(folder, "mv", str(path.relative_to(folder)), str(target.relative_to(folder)))
+        return target
+    return path
+
+
+@pytest.mark.parametrize(
+    ("pages", "commits"), [(30, 6), pytest.param(400, 60, marks=pytest.mark.slow)], ids=["few", "many"]
+)
+def test_hooks_block_nothing_that_was_there_before(
+    run: Run, tmp_path: Path, pages: int, commits: int
+) -> None:
+    chance = random.Random(pages)
+    quiet = ("--ignore", "file-name")  # a hint that a new name of a file may really be new for
+    files = write_messy_collection(tmp_path, pages, seed=pages)
+    git(tmp_path, "init", "-q", "-b", "main")
+    assert run("lint").returncode == 1
+    assert run("lint", "--write-baseline").returncode == 0
+    git(tmp_path, "add", "-A")
+    git(tmp_path, "commit", "-q", "-m", "Begin")
+    for at in range(commits):
+        some = chance.sample(range(len(files)), chance.randint(1, 6))
+        for one in some:
+            files[one] = touched(tmp_path, chance, files[one])
+        named = [str(files[one].relative_to(tmp_path)) for one in some]
+        # The two hooks, in the order of docs/git.md and in the other one.
+        for command in (("lint", "--strict"), ("format",), ("lint", "--strict")):
+            done = run(*command, "--in-collection", *named)
+            assert done.returncode == 0, (at, done.stdout, done.stderr)
+        if at % 5 == 4:
+            pruned = run("lint", "--strict", "--prune", *quiet)
+            assert (pruned.returncode, pruned.stdout) == (0, ""), pruned.stderr
+        git(tmp_path, "add", "-A")
+        git(tmp_path, "commit", "-q", "--allow-empty", "-m", f"Change {at}")
+    assert run("format").returncode in (0, 2)  # a page that cannot be read stays as it is
+    everything = run("lint", "--strict", *quiet)
+    assert (everything.returncode, everything.stdout) == (0, ""), everything.stderr
+    assert "no longer occur" not in run("lint", "--prune").stderr.replace("which no longer occur", "")
+
+    # What is new blocks, in a page with held findings as in a new one.
+    page = files[0]
+    page.write_text(page.read_text("utf-8") + '\nvariation "New":\n    gerstley dust  3\n', "utf-8")
+    assert run("lint", "--in-collection", str(page)).returncode == 1
+    (tmp_path / "new.glost").write_text(
+        messy_page(chance, "New").replace("base:", "base:\n  dust of ages 30")
+    )
+    done = run("lint", "--in-collection", "new.glost")
+    assert done.returncode == 1
+    assert "dust of ages" in done.stdout
+
+
+GOOD = """\
+glaze "A"
+cone: 6
+atmosphere: oxidation
+origin: own test
+
+base:
+    nepheline syenite      60
+    whiting                40
+"""
+BAD = GOOD.replace("40", "39")
+
+
+@pytest.fixture
+def studio(tmp_path: Path) -> Path:
+    """A collection whose one recipe has one finding, which is held back, and another one."""
+    (tmp_path / "glost.yaml").write_text("name: a studio (invented)\n")
+    (tmp_path / "a.glost").write_text(BAD)
+    (tmp_path / "b.glost").write_text(GOOD.replace('"A"', '"B"').replace("60", "30").replace("40", "70"))
+    return tmp_path
+
+
+def held(folder: Path) -> dict[tuple[str, str, str], int]:
+    return dict(baseline.read((folder / FILE).read_text("utf-8")).counts)
+
+
+def test_prune_takes_out_what_is_gone_and_nothing_new_in(run: Run, studio: Path) -> None:
+    run("lint", "--write-baseline")
+    (studio / "a.glost").write_text(GOOD.replace("origin: own test\n", ""))
+    (studio / "b.glost").write_text(BAD.replace('"A"', '"B"').replace("60", "55"))
+    done = run("lint", "--prune", "--output", "line")
+    assert done.returncode == 1
+    assert "b.glost:6:1: error: the base totals 94" in done.stdout
+    assert done.stderr == (
+        f"{FILE}: 1 finding taken out, which no longer occurs\n  a.glost: base-total: base:\n"
+    )
+    assert held(studio) == {}
+    assert run("lint", "--prune").returncode == 1
+
+
+def test_prune_of_a_part_leaves_the_rest(run: Run, studio: Path) -> None:
+    (studio / "b.glost").write_text(BAD.replace('"A"', '"B"').replace("60", "55"))
+    run("lint", "--write-baseline")
+    (studio / "a.glost").write_text(GOOD)
+    (studio / "b.glost").rename(studio / "c.glost")
+    assert run("lint", "--prune", "a.glost").returncode == 0
+    assert set(held(studio)) >= {("b.glost", "base-total", "base:")}
+    assert run("lint", "--prune").returncode == 0
+    assert set(held(studio)) == {("c.glost", "base-total", "base:")}
+
+
+def test_prune_keeps_what_cannot_be_looked_for(run: Run, studio: Path) -> None:
+    run("lint", "--write-baseline")
+    (studio / "a.glost").write_text(BAD + "    kaolin\n")
+    assert run("lint", "--prune").returncode == 1
+    (studio / "a.glost").write_bytes(b"\xff\xfe")
+    assert run("lint", "--prune").returncode == 2
+    (studio / "a.glost").write_text(BAD)
+    assert run("lint").returncode == 0
+
+
+def test_page_of_the_same_faults_is_not_taken_for_one_that_is_gone(run: Run, studio: Path) -> None:
+    run("lint", "--write-baseline")
+    (studio / "a.glost").unlink()
+    (studio / "fen.glost").write_text(BAD.replace('"A"', '"Fen"').replace("60", "72").replace("39", "27"))
+    assert run("lint").returncode == 1
+
+
+def test_copy_of_a_page_is_new(run: Run, studio: Path) -> None:
+    run("lint", "--write-baseline")
+    (studio / "copy").mkdir()
+    (studio / "copy" / "a.glost").write_text(BAD)
+    assert "copy/a.glost:6:1: error: the base totals 99" in run("lint", "--output", "line").stdout
+
+
+def test_written_anew_it_names_what_was_not_held_back(run: Run, studio: Path) -> None:
+    first = run("lint", "--write-baseline")
+    assert first.stderr == f"{FILE}: 1 finding held back from now on\n"
+    (studio / "b.glost").write_text(BAD.replace('"A"', '"B"').replace("60", "55"))
+    done = run("lint", "--write-baseline")
+    assert done.returncode == 0
+    assert done.stderr.startswith(
+        f"{FILE}: 2 findings held back from now on\n1 finding of these was not held back before:\n"
+        "  b.glost:6:1: error: the base totals 94, not 100"
+    )
+    assert run("lint", "--write-baseline").stderr == f"{FILE}: 2 findings held back from now on\n"
+
+
+def test_baseline_of_the_version_before(run: Run, studio: Path) -> None:
+    entry = {"file": "a.glost", "rule": "base-total", "text": "base:", "count": 1}
+    (studio / FILE).write_text(json.dumps({"version": 1, "findings": [entry]}))
+    assert run("lint").returncode == 0
+    (studio / "shelf").mkdir()
+    (studio / "a.glost").rename(studio / "shelf" / "a.glost")
+    assert run("lint").returncode == 0
+    assert run("lint", "--prune").returncode == 0
+    assert set(held(studio)) == {("shelf/a.glost", "base-total", "base:")}
+
+
+@pytest.mark.parametrize("more", [("--write-baseline",), ("--fix", "--diff"), ("-",)])
+def test_prune_refuses_what_it_does_not_go_with(run: Run, studio: Path, more: tuple[str, ...]) -> None:
+    done = run("lint", "--prune", *more, stdin=BAD)
+    assert done.returncode == 2
+    assert "Error: " in done.stderr
+
+
+def test_prune_without_a_baseline_says_so(run: Run, studio: Path) -> None:
+    done = run("lint", "--prune")
+    assert done.returncode == 1
+    assert f"there is no {FILE} to prune" in done.stderr
+    assert not (studio / FILE).exists()
+
+
+def test_baseline_that_names_a_file_outside_opens_none(run: Run, studio: Path) -> None:
+    outside = studio.parent / "outside.glost"
+    outside.write_text(BAD)
+    entry = {"file": "../outside.glost", "rule": "base-total", "text": "base:", "count": 1}
+    (studio / FILE).write_text(json.dumps({"version": 2, "findings": [entry], "pages": []}))
+    assert run("lint", "--prune").returncode == 1
+    assert "outside" not in json.dumps(json.loads((studio / FILE).read_text())["pages"])
+
+
+def test_unfinished_merge_is_told_as_one(run: Run, studio: Path) -> None:
+    (studio / "b.glost").write_text(BAD.replace('"A"', '"B"').replace("60", "55"))
+    run("lint", "--write-baseline")
+    git(studio, "init", "-q", "-b", "main")
+    git(studio, "add", "-A")
+    git(studio, "commit", "-q", "-m", "Begin")
+    for branch, page in (("one", "a"), ("two", "b")):
+        git(studio, "checkout", "-q", "-b", branch, "main")
+        (studio / f"{page}.glost").write_text(
+            GOOD if page == "a" else GOOD.replace('"A"', '"B"').replace("0\n", "1\n", 1).replace("40", "39")
+        )
+        assert run("lint", "--prune").returncode == 0
+        git(studio, "commit", "-q", "-a", "-m", branch)
+    merged = subprocess.run(["git", "merge", "one"], cwd=studio, capture_output=True, text=True, check=False)
+    assert merged.returncode == 1
+    done = run("lint")
+    assert done.returncode == 2
+    assert f"{FILE}:2:1: error: a merge is not finished: lines 2 to " in done.stderr
+    assert "delete the marks; then glost lint --prune" in done.stderr
+
+
+def test_two_branches_that_prune_different_pages_merge_under_the_driver(run: Run, studio: Path) -> None:
+    (studio / "b.glost").write_text(BAD.replace('"A"', '"B"').replace("60", "55"))
+    run("lint", "--write-baseline")
+    git(studio, "init", "-q", "-b", "main")
+    assert run("git-setup").returncode == 0
+    git(studio, "add", "-A")
+    git(studio, "commit", "-q", "-m", "Begin")
+    for branch, page, better in (
+        ("one", "a", GOOD),
+        ("two", "b", GOOD.replace('"A"', '"B"').replace("60", "61")),
+    ):
+        git(studio, "checkout", "-q", "-b", branch, "main")
+        (studio / f"{page}.glost").write_text(better.replace("40", "39") if page == "b" else better)
+        assert run("lint", "--prune").returncode == 0
+        git(studio, "commit", "-q", "-a", "-m", branch)
+    git(studio, "merge", "-q", "-m", "Merge one", "one")
+    assert held(studio) == {}
+    assert run("lint", "--strict").returncode == 0
+
+
+@pytest.mark.parametrize("side", ["", "<<<<<<< a\n", '{"version": 7}', "\xff"])
+def test_baseline_of_which_a_side_cannot_be_read_is_merged_as_git_does(
+    run: Run, tmp_path: Path, side: str
+) -> None:
+    texts = {
+        "base": '{"version": 2, "findings": []}\n',
+        "ours": side,
+        "theirs": '{"version": 2, "findings": []}\n',
+    }
+    for name, text in texts.items():
+        (tmp_path / name).write_bytes(text.encode("latin-1"))
+    done = run("merge", "base", "ours", "theirs", FILE)
+    assert done.returncode == 0, done.stderr
+    if side:
+        assert f"{FILE}: merged line by line, as git does: " in done.stderr
+        assert (tmp_path / "ours").read_bytes() == side.encode("latin-1")
