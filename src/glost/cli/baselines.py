@@ -52,6 +52,9 @@ def hold_back(
     findings: Sequence[Finding], paths: Sequence[Path], wish: LintOptions, collections: Collections
 ) -> baseline.Held:
     """The findings that no baseline of their collections knows. Raises ConfigError."""
+    roots = {collections.root_of(path) or Path.cwd() for path in paths}
+    if not any(collections.files.has(root / baseline.FILE) for root in roots):
+        return baseline.Held(list(findings), 0, [])
     new: list[Finding] = []
     known = 0
     gone: list[tuple[baseline.Known, int]] = []
