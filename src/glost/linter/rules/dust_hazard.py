@@ -33,12 +33,12 @@ def check(checked: Checked) -> Iterator[Diagnostic]:
         if material is None or material.name in seen:
             continue
         seen.add(material.name)
+        harms = checked.catalogue.told_of(material, _harms)
+        if not harms:
+            continue
         read = notes.get(material.name, []) + [note for note in notes.get(_ALL, []) if protects(note[0])]
         # Without any note it is for missing-handling-note to speak.
         if not read or any(speaks_of_breathing(text) for text, _ in read):
-            continue
-        harms = checked.catalogue.told_of(material, _harms)
-        if not harms:
             continue
         at = next((span for _, span in read if span is not None), item.name.span)
         bare.setdefault(at, []).append(f"{material.name} ({', '.join(harms)})")
