@@ -1,20 +1,22 @@
 """How fast a collection is linted, against general tools in the same run on the same machine.
 
-    python -m tests.benchmark [--sizes 2000,20000] [--runs 3]
+    python -m tests.benchmark [--sizes 2000,20000] [--kinds "demo;small"] [--runs 3]
 
-It writes so many recipes, made from the demo collection, and the same recipes as YAML, into a temporary folder;
-then times, as whole processes: `glost lint` with all default rules, its cache empty, then full; reading the
-files; PyYAML's C loader with jsonschema; yamllint; check-jsonschema. Last the start of `glost lint one-file`: of a page
-that changed since, against `python -c "import lark"`, and of one that did not, against `python -c "import click"`.
-It prints a table and never fails on a time. Needs the extra 'bench'.
+It writes so many recipes of three kinds, and the same recipes as YAML, into a temporary folder: "demo", made from the
+demo collection (33 lines on average), "small" (18 lines, nothing found) and "small, found" (the same, two findings a
+page). It then times, as whole processes: `glost lint` with all default rules, its cache empty, then full; `glost format
+--check` of known pages; reading the files; PyYAML's C loader with jsonschema; of the demo pages up to 5,000 also
+yamllint and check-jsonschema. What is compared is processor time, of a process and all that it started. Last the start
+of `glost lint one-file`: of a page that changed since, against `python -c "import lark"`, and of one that did not,
+against `python -c "import click"`. It prints a table and never fails on a time. Needs the extra 'bench'.
 """
 
 from __future__ import annotations
 
 import argparse
+import functools
 import os
 import random
-import resource
 import shutil
 import statistics
 import subprocess
@@ -23,6 +25,7 @@ import tempfile
 import time
 from collections.abc import Callable, Sequence
 from pathlib import Path
+from typing import NamedTuple
 
 from glost.output.format import Job, find_format
 from glost.workspace.collection import Collections, find
@@ -87,94 +90,169 @@ def make(folder: Path, count: int) -> tuple[Path, Path]:
     return recipes, yamls
 
 
-def timed(
-    command: Sequence[str], runs: int, before: Callable[[], object] = int, **environment: str
-) -> tuple[float, int]:
-    """The median of wall seconds of a command over some runs, and the largest memory of one process in MB. ``before``
-    is done before each run, and is not timed."""
-    seconds = []
+SMALL = ("potash feldspar", "whiting", "kaolin", "silica", "talc", "zinc oxide")
+QUIET = "batch: 500 g\nhandling:\n  all: P100 respirator and gloves; wet-clean spills.\n"
+FOUND = "batch: 500 g\n"
+"""Without a house note silica and talc are found on every page."""
+
+
+def make_small(folder: Path, count: int, settings: str) -> tuple[Path, Path]:
+    """``count`` recipes of 18 lines as pages and, in a second folder, as YAML: six materials, two additions, cone,
+    atmosphere, surface and origin; the same in every run."""
+    import json
+
+    import yaml
+
+    chance = random.Random(2026)
+    recipes, yamls = folder / "recipes", folder / "yaml"
+    yamls.mkdir(parents=True)
+    recipes.mkdir()
+    (recipes / "glost.yaml").write_text(settings, "utf-8")
+    write = find_format("json").write
+    collections = Collections()
+    for number in range(count):
+        others = [chance.randint(50, 150) for _ in SMALL[1:]]
+        amounts = [1000 - sum(others), *others]
+        lines = [f"    {name:<18}{amount / 10:>8.1f}" for name, amount in zip(SMALL, amounts, strict=True)]
+        page = [
+            f'glaze "Quay {number}"',
+            *("cone: 6", "atmosphere: oxidation", "surface: satin", f"origin: own test {number}", ""),
+            *("base:", *lines, ""),
+            *("additions:", f"    tin oxide         {chance.randint(30, 80) / 10:>8.1f}"),
+            f"    bentonite         {2.0:>8.1f}",
+            "",
+        ]
+        file = recipes / f"{number % 40:02}" / f"quay-{number}.glost"
+        file.parent.mkdir(exist_ok=True)
+        file.write_text(f"# copy {number}\n" + "\n".join(page), "utf-8")
+        entry = load(file, collections)
+        job = Job(entry.file, entry.resolved.recipe, entry.collection.settings, entry.collection.catalogue)
+        data = yaml.dump(
+            json.loads(write([job])), Dumper=yaml.CSafeDumper, sort_keys=False, allow_unicode=True
+        )
+        (yamls / f"{number}.yaml").write_text(data, "utf-8")
+    return recipes, yamls
+
+
+class Taken(NamedTuple):
+    """What a command took: processor seconds of it and all that it started, wall seconds, and the memory of the
+    first process in MB, never shown as less than this one holds."""
+
+    processor: float
+    wall: float
+    memory: int
+
+
+def timed(command: Sequence[str], runs: int, before: Callable[[], object] = int, **environment: str) -> Taken:
+    """What a command takes: medians over some runs. ``before`` is done before each run, and is not timed."""
+    taken = []
     for _ in range(runs):
         before()
         begun = time.perf_counter()
-        subprocess.run(
+        process = subprocess.Popen(
             command,
+            stdin=subprocess.DEVNULL,
             stdout=subprocess.DEVNULL,
             stderr=subprocess.DEVNULL,
-            check=False,
             env={**os.environ, **environment},
         )
-        seconds.append(time.perf_counter() - begun)
-    return statistics.median(seconds), resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss // 1024
+        _, process.returncode, used = os.wait4(process.pid, 0)
+        wall = time.perf_counter() - begun
+        taken.append(Taken(used.ru_utime + used.ru_stime, wall, used.ru_maxrss // 1024))
+    return Taken(
+        statistics.median(one.processor for one in taken),
+        statistics.median(one.wall for one in taken),
+        max(one.memory for one in taken),
+    )
+
+
+KINDS: dict[str, Callable[[Path, int], tuple[Path, Path]]] = {
+    "demo": make,
+    "small": functools.partial(make_small, settings=QUIET),
+    "small, found": functools.partial(make_small, settings=FOUND),
+}
+
+
+def compare(kind: str, size: int, runs: int, place: Path) -> tuple[Path, float, float]:
+    """Prints a row for each command over so many pages of a kind; the pages, and what lint took, cold and warm."""
+    python = sys.executable
+    recipes, yamls = KINDS[kind](place / kind / str(size), size)
+    cache = place / "cache"
+
+    def empty() -> None:
+        shutil.rmtree(cache, ignore_errors=True)
+
+    lint: Sequence[str] = [python, "-m", "glost", "lint", str(recipes)]
+    lay_out: Sequence[str] = [python, "-m", "glost", "format", str(recipes)]
+    general = timed([python, "-c", BOTH, str(yamls), str(SCHEMA)], runs)
+    subprocess.run(lay_out, check=False, capture_output=True, env={**os.environ, "GLOST_CACHE": str(cache)})
+    timed([*lay_out, "--check"], 1, GLOST_CACHE=str(cache))
+    known_layout = timed([*lay_out, "--check"], runs, GLOST_CACHE=str(cache))
+    cold = timed(lint, runs, empty, GLOST_CACHE=str(cache))
+    warm = timed(lint, runs, GLOST_CACHE=str(cache))
+    rows = [
+        ("PyYAML C loader and jsonschema", general),
+        ("glost lint, cold", cold),
+        ("glost lint, known pages", warm),
+        ("glost format --check, known pages", known_layout),
+        ("reading the files", timed([python, "-c", READ, str(recipes)], runs)),
+    ]
+    if kind == "demo" and size <= SLOW_TOOLS_UP_TO:
+        files = [str(path) for path in sorted(yamls.glob("*.yaml"))]
+        check = [python, "-m", "check_jsonschema", "--schemafile", str(SCHEMA), *files]
+        rows += [
+            ("yamllint", timed([python, "-m", "yamllint", "-d", QUIET_YAML, str(yamls)], 1)),
+            ("check-jsonschema", timed(check, 1)),
+        ]
+    for name, taken in rows:
+        ratio = f"{taken.processor / general.processor:.2f} x | {taken.wall / general.wall:.2f} x"
+        print(
+            f"| {kind} | {size:,} | {name} | {taken.processor:.2f} | {ratio} | {taken.memory} |", flush=True
+        )
+    return recipes, cold.processor, warm.processor
+
+
+def compare_starts(one: Path, cache: Path, runs: int) -> None:
+    """Prints what one page takes, new and known, against the import of general libraries."""
+    python = sys.executable
+    text = one.read_text("utf-8")
+
+    def change() -> None:
+        one.write_text(f"# {time.monotonic_ns()}\n{text}", "utf-8")
+
+    lint = [str(Path(python).parent / "glost"), "lint", str(one)]
+    changed = timed(lint, runs, change, GLOST_CACHE=str(cache)).processor
+    known = timed(lint, runs, GLOST_CACHE=str(cache)).processor
+    lark = timed([python, "-c", "import lark"], runs).processor
+    click = timed([python, "-c", "import click"], runs).processor
+    for what, taken, library, other in (
+        ("a changed page", changed, "lark", lark),
+        ("a known page", known, "click", click),
+    ):
+        print(f"{what}: {taken * 1000:.0f} ms, import {library} {other * 1000:.0f} ms: {taken / other:.2f} x")
 
 
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0] if __doc__ else "")
     parser.add_argument("--sizes", default="2000,20000")
+    parser.add_argument("--kinds", default=";".join(KINDS), help="some of them, with ; between")
     parser.add_argument("--runs", type=int, default=3)
     asked = parser.parse_args()
-    python = sys.executable
-    beside = Path(python).parent
-    print(
-        f"{os.cpu_count()} cores, Python {sys.version.split()[0]}; medians of {asked.runs} runs, wall seconds\n"
-    )
-    print(
-        "| recipes | what | seconds | lint takes, cold | warm | MB |\n| --- | --- | --- | --- | --- | --- |"
-    )
-    glost_at: dict[int, list[float]] = {}
-    with tempfile.TemporaryDirectory() as place:
-        for size in map(int, asked.sizes.split(",")):
-            recipes, yamls = make(Path(place), size)
-            cache = Path(place) / "cache"
-
-            def empty(cache: Path = cache) -> None:
-                shutil.rmtree(cache, ignore_errors=True)
-
-            own: Sequence[str] = [python, "-m", "glost", "lint", str(recipes)]
-            rows: list[tuple[str, Sequence[str], int, Callable[[], object]]] = [
-                ("glost lint, cold", own, asked.runs, empty),
-                ("glost lint, warm", own, asked.runs, int),
-                ("reading the files", [python, "-c", READ, str(recipes)], asked.runs, int),
-                (
-                    "PyYAML C loader and jsonschema",
-                    [python, "-c", BOTH, str(yamls), str(SCHEMA)],
-                    asked.runs,
-                    int,
-                ),
-            ]
-            if size <= SLOW_TOOLS_UP_TO:
-                files = [str(path) for path in sorted(yamls.glob("*.yaml"))]
-                check = [str(beside / "check-jsonschema"), "--schemafile", str(SCHEMA), *files]
-                rows += [
-                    ("yamllint", [str(beside / "yamllint"), "-d", QUIET_YAML, str(yamls)], 1, int),
-                    ("check-jsonschema", check, 1, int),
-                ]
-            taken: list[float] = []
-            for name, command, runs, before in rows:
-                seconds, memory = timed(command, runs, before, GLOST_CACHE=str(cache))
-                taken.append(seconds)
-                cold, warm = (f"{one / seconds:.2f} x" if len(taken) > 2 else "" for one in (taken * 2)[:2])
-                shown = str(memory) if name.startswith("glost") else ""
-                print(f"| {size} | {name} | {seconds:.2f} | {cold} | {warm} | {shown} |", flush=True)
-            glost_at[size] = taken[:2]
-        one = next(iter(sorted(recipes.rglob("*.glost"))))
-        text = one.read_text("utf-8")
-
-        def change() -> None:
-            one.write_text(f"# {time.monotonic_ns()}\n{text}", "utf-8")
-
-        lint = [str(beside / "glost"), "lint", str(one)]
-        changed, _ = timed(lint, 21, change, GLOST_CACHE=str(cache))
-        known, _ = timed(lint, 21, GLOST_CACHE=str(cache))
-        lark, _ = timed([python, "-c", "import lark"], 21)
-        click, _ = timed([python, "-c", "import click"], 21)
-    print(
-        f"\na changed page: {changed * 1000:.0f} ms, import lark {lark * 1000:.0f} ms: {changed / lark:.2f} x"
-    )
-    print(f"a known page: {known * 1000:.0f} ms, import click {click * 1000:.0f} ms: {known / click:.2f} x")
-    if len(glost_at) == 2:
-        small, large = sorted(glost_at)
-        for name, few, many in zip(("cold", "warm"), glost_at[small], glost_at[large], strict=True):
-            print(f"growth, {name}: {large} recipes take {many / few:.1f} x the time of {small}")
+    sizes = [int(size) for size in asked.sizes.split(",")]
+    print(f"{os.cpu_count()} cores, Python {sys.version.split()[0]}; medians of {asked.runs} runs\n")
+    print("| pages | recipes | what | processor seconds | of general tools | wall | MB |")
+    print("| --- | --- | --- | --- | --- | --- | --- |")
+    with tempfile.TemporaryDirectory() as folder:
+        place = Path(folder)
+        growth = []
+        for kind in asked.kinds.split(";"):
+            at = [compare(kind, size, asked.runs, place) for size in sizes]
+            (_, cold, warm), (_, most_cold, most_warm) = at[0], at[-1]
+            growth.append(f"{kind}: cold {most_cold / cold:.1f} x, known {most_warm / warm:.1f} x")
+        print()
+        if len(sizes) > 1:
+            print(f"growth from {sizes[0]:,} to {sizes[-1]:,} recipes:", "; ".join(growth))
+        compare_starts(min(at[0][0].rglob("*.glost")), place / "cache", 21)
 
 
 if __name__ == "__main__":

@@ -57,6 +57,9 @@ def hold_back(
 ) -> baseline.Held:
     """The findings that no baseline of their collections knows; with ``pruning`` what no longer occurs is taken out of
     the baselines. Raises ConfigError, OutputError."""
+    roots = {collections.root_of(path) or Path.cwd() for path in paths}
+    if not any(collections.files.has(root / baseline.FILE) for root in roots):
+        return baseline.Held(list(findings), 0, [])
     new: list[Finding] = []
     known = 0
     gone: list[tuple[baseline.Known, int]] = []

@@ -24,8 +24,11 @@ def settle() -> None:
             stream.reconfigure(errors="backslashreplace")
 
 
-_OBEYED = re.compile(
+_OBEYED_SIGN = re.compile(
     r"[\x00-\x08\x0b-\x1f\x7f-\x9f\xad\u061c\u200b\u200e\u200f\u2028-\u202e\u2060-\u2069\ufeff\ufff9-\ufffb]"
+)
+_OBEYED = re.compile(
+    rf"{_OBEYED_SIGN.pattern}"
     r"|^(?:[^\S\n]*):(?=:)"
     r"|\#(?=\#[A-Za-z]*\[)",
     re.MULTILINE,
@@ -38,6 +41,9 @@ _COLOUR = re.compile(r"(?P<colour>\x1b\[(?:0|1|3[136])m)|[^\x1b]+|\x1b")
 def shown(text: str) -> str:
     """``text`` with every sign written out that would be obeyed in the place of being shown, wherever it came from: the
     name of a file, a word of the command line, a line of a page."""
+    # Three searches that find nothing take a fifth of the time of one for all three at once.
+    if not _OBEYED_SIGN.search(text) and "::" not in text and "##" not in text:
+        return text
     return _OBEYED.sub(_written_out, text)
 
 

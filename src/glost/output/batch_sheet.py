@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 from glost.output.format import Job, Revision
 from glost.recipe.asked import labels_of
 from glost.recipe.fields import FIELDS, Quantity, Value
-from glost.recipe.materials.catalogue import Material, cited
+from glost.recipe.materials.catalogue import Catalogue, Material, cited
 from glost.recipe.on_top import on_top
 from glost.recipe.recipe import Part, Recipe, Test, own_batch_g, sets_said, tests
 from glost.recipe.safety.cautions import FOOD_CAUTION, KILN_CAUTION, cautions_for
@@ -268,7 +268,10 @@ def batch_sheet(job: Job, test: Test, number: int = 1, count: int = 1) -> BatchS
         hazards=hazards,
         cautions=tuple(
             cautions_of(
-                materials, recipe.fields.get("use") == "food", str(recipe.fields.get("atmosphere", ""))
+                materials,
+                job.catalogue,
+                recipe.fields.get("use") == "food",
+                str(recipe.fields.get("atmosphere", "")),
             )
         ),
         notes=recipe.notes,
@@ -514,9 +517,11 @@ def _statement(code: str, known: Iterable[Material]) -> str | None:
     )
 
 
-def cautions_of(used: Mapping[str, Material | None], food: bool, atmosphere: str = "") -> Iterable[Caution]:
-    """The usual cautions for a test of these materials. ``food``: the recipe says that it is for food. ``atmosphere``:
-    as the page writes it, "" where it does not."""
+def cautions_of(
+    used: Mapping[str, Material | None], catalogue: Catalogue, food: bool, atmosphere: str = ""
+) -> Iterable[Caution]:
+    """The usual cautions for a test of these materials of a catalogue. ``food``: the recipe says that it is for food.
+    ``atmosphere``: as the page writes it, "" where it does not."""
     known = [material for material in used.values() if material]
     always = cautions_for((), soluble=False, caustic=False, atmosphere=atmosphere)
     by_material = {
@@ -534,7 +539,7 @@ def cautions_of(used: Mapping[str, Material | None], food: bool, atmosphere: str
     )
     for text in every:
         if text == KILN_CAUTION:
-            for clash in clashes(used):
+            for clash in clashes(used, catalogue):
                 yield Caution(clash.text, clash.first + clash.second)
         if text in always:
             yield Caution(text, ())

@@ -7,6 +7,7 @@ texts alone, so that a run over pages that are known already reads no settings a
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
@@ -14,7 +15,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from glost.errors import GlostError
 from glost.language.source import DecodeError
 from glost.workspace import cache
-from glost.workspace.paths import ENDING, SETTINGS, whole
+from glost.workspace.paths import ENDING, SETTINGS, whole, whole_text
 from glost.workspace.reading import DISK, Files, text_in
 
 if TYPE_CHECKING:
@@ -52,12 +53,22 @@ class Collections:
     def __init__(self, files: Files = DISK) -> None:
         self.files = files
         self._roots: dict[Path, Path | None] = {}
+        self._roots_by_text: dict[str, Path | None] = {}
         self._outlines: dict[Path | None, Outline] = {}
         self._read: dict[Path | None, Collection] = {}
         self._libraries: dict[Path, Library] = {}
 
     def root_of(self, path: Path) -> Path | None:
-        """The nearest folder above a file that holds a glost.yaml."""
+        """The nearest folder above a file that holds a glost.yaml. It is asked some ten times for each file, and a
+        folder holds many."""
+        folder, name = os.path.split(str(path))
+        if name in ("", ".", ".."):
+            return self._root_above(path)
+        if folder not in self._roots_by_text:
+            self._roots_by_text[folder] = self._root_above(path)
+        return self._roots_by_text[folder]
+
+    def _root_above(self, path: Path) -> Path | None:
         folder = whole(path).parent
         met = []
         while folder not in self._roots:
@@ -148,7 +159,7 @@ def find(paths: Sequence[str], collections: Collections, ending: str = ENDING) -
     file below it but for hidden folders and those that its collection skips; a file is taken whatever it is called.
     A link to a folder is not followed, so that no link leads out. Raises PathNotFoundError, and ConfigError for a
     folder that cannot be looked into."""
-    found: dict[Path, Path] = {}
+    found: dict[str, Path] = {}
     for text in paths:
         path = Path(text)
         try:
@@ -158,8 +169,9 @@ def find(paths: Sequence[str], collections: Collections, ending: str = ENDING) -
         if not kind:
             raise PathNotFoundError(text)
         for file in _below(path, collections, ending) if kind == "folder" else [path]:
-            found.setdefault(whole(file), file)
-    return sorted(found.values())
+            found.setdefault(whole_text(file), file)
+    # In the order of paths, each taken apart once rather than at every comparison.
+    return sorted(found.values(), key=lambda file: [os.path.normcase(part) for part in file.parts])
 
 
 def _below(folder: Path, collections: Collections, ending: str) -> Iterator[Path]:

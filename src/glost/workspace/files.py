@@ -31,10 +31,11 @@ def read_text(path: Path, most: int = LARGEST_FILE, check: str = "") -> str:
 def read_bytes(path: Path, most: int = LARGEST_FILE, check: str = "") -> bytes:
     """What a file of at most so many bytes holds. ``check`` as in decode. Raises DecodeError."""
     try:
-        if not stat.S_ISREG(path.stat().st_mode) and not path.is_dir():
+        mode = os.stat(path).st_mode  # noqa: PTH116 (pathlib takes three times as long)
+        if not stat.S_ISREG(mode) and not stat.S_ISDIR(mode):
             # Opening a pipe would wait for somebody to write into it.
             raise DecodeError("this is no plain file", "name a file; standard input is read as  -")
-        with path.open("rb") as file:
+        with open(path, "rb") as file:  # noqa: PTH123
             data = file.read(most + 1)
             if len(data) > most:
                 size = os.fstat(file.fileno()).st_size

@@ -11,7 +11,7 @@ from pathlib import Path
 
 from glost.language.source import DecodeError
 from glost.workspace import cache
-from glost.workspace.paths import whole
+from glost.workspace.paths import whole_text
 from glost.workspace.reading import DISK, Files
 
 _FOLDER = "pages"
@@ -94,5 +94,5 @@ def content_of(page: str | bytes, *besides: str) -> str:
 
 
 def _named(page: Path) -> tuple[str, int]:
-    name = str(whole(page))
+    name = whole_text(page)
     return name, crc32(name.encode("utf-8", "surrogatepass")) % _PARTS

@@ -18,16 +18,23 @@ def whole(path: Path) -> Path:
     """A path from the root on, the same for one file however the way to it is written with ``..``. Links are followed
     only where a ``..`` stands behind one, as the system does."""
     absolute = path.absolute()
-    if ".." not in absolute.parts:
+    if ".." not in str(absolute) or ".." not in absolute.parts:  # the first asks no path to be taken apart
         return absolute
     folder = os.path.realpath(absolute.parent)
     return Path(os.path.realpath(absolute)) if absolute.name == ".." else Path(folder) / absolute.name
 
 
+def whole_text(path: Path) -> str:
+    """As whole(), as a text: what many files are known by is never taken apart."""
+    text = str(path)
+    if os.sep != "/" or ".." in text or text == ".":
+        return str(whole(path))
+    return text if text.startswith("/") else os.path.join(os.getcwd(), text)  # noqa: PTH109, PTH118
+
+
 def display(path: Path) -> str:
     """A path as it is shown: below the working folder where it lies there, with / between folders."""
-    here, absolute = os.path.join(os.getcwd(), ""), str(path.absolute())  # noqa: PTH109, PTH118
-    below = absolute.removeprefix(here) if absolute.startswith(here) else str(path)
+    below = str(path).removeprefix(os.path.join(os.getcwd(), ""))  # noqa: PTH109, PTH118
     return below.replace(os.sep, "/") if below != STANDARD_INPUT else f"./{below}"
 
 

@@ -59,7 +59,7 @@ def _excerpt(finding: Finding) -> tuple[str, int, int]:
 def visible(text: str) -> str:
     """``text`` with everything a terminal would obey, hide or turn around written out, so that a name can
     neither clear the screen nor look like another."""
-    if text.isascii() and text.isprintable():
+    if text.isprintable():
         return text
     return "".join(character if _harmless(character) else _escaped(character) for character in text)
 

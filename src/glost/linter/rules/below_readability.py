@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+import functools
+from collections.abc import Iterator
 from decimal import Decimal
 from fractions import Fraction
 
@@ -22,7 +23,7 @@ def check(checked: Checked) -> Iterator[Diagnostic]:
         return
     balances = checked.settings.balances or (ASSUMED_BALANCE,)
     scale = Fraction(checked.batch_g) / Fraction(base_total)
-    ample = _ample(balances, checked)
+    ample = _ample(balances, checked.settings.weighing_tolerance)
     rough = float(scale)
     for amount, value in _amounts(checked, base_total):
         if not value or any(least < float(value) * rough < most for least, most in ample):
@@ -37,13 +38,14 @@ def check(checked: Checked) -> Iterator[Diagnostic]:
         )
 
 
-def _ample(balances: Sequence[Balance], checked: Checked) -> list[tuple[float, float]]:
+@functools.lru_cache(maxsize=16)  # the same for all pages of a collection
+def _ample(balances: tuple[Balance, ...], tolerance: Decimal) -> list[tuple[float, float]]:
     """For each balance the masses that it weighs within tolerance for certain, so that only the others, which are few,
     are worked out exactly."""
     margin = 1.000001
     return [
         (
-            float(balance.smallest_for(checked.settings.weighing_tolerance)) * margin,
+            float(balance.smallest_for(tolerance)) * margin,
             float(balance.room_g) / margin,
         )
         for balance in balances

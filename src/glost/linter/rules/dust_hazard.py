@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from glost.language.diagnostics import Diagnostic
 from glost.language.source import Span
 from glost.linter.rule import Checked, Expected, Rule
+from glost.recipe.materials.catalogue import Material
 from glost.recipe.safety.protection import protects, speaks_of_breathing
 
 _ALL = "all"
@@ -14,6 +15,10 @@ _BY_DUST = frozenset({"H330", "H331", "H332", "H334", "H350i", "H372", "H373"})
 """Statements of harm by what is breathed in: poisonous, allergy of the airways, cancer by inhalation, and organs
 through long exposure, which is the lungs for the quartz that clays and feldspars carry, and the nerves for
 manganese."""
+
+
+def _harms(material: Material) -> list[str]:
+    return [code for code in material.statements if code in _BY_DUST]
 
 
 def check(checked: Checked) -> Iterator[Diagnostic]:
@@ -28,12 +33,12 @@ def check(checked: Checked) -> Iterator[Diagnostic]:
         if material is None or material.name in seen:
             continue
         seen.add(material.name)
+        harms = checked.catalogue.told_of(material, _harms)
+        if not harms:
+            continue
         read = notes.get(material.name, []) + [note for note in notes.get(_ALL, []) if protects(note[0])]
         # Without any note it is for missing-handling-note to speak.
         if not read or any(speaks_of_breathing(text) for text, _ in read):
-            continue
-        harms = [code for code in material.statements if code in _BY_DUST]
-        if not harms:
             continue
         at = next((span for _, span in read if span is not None), item.name.span)
         bare.setdefault(at, []).append(f"{material.name} ({', '.join(harms)})")

@@ -18,12 +18,8 @@ def check(checked: Checked) -> Iterator[Diagnostic]:
         placed.setdefault(found or item.name.text, item.name.span)
     told: set[Clash] = set()
     for test in tests(checked.resolved.recipe):
-        used = {
-            part.called: checked.catalogue.find(part.called)
-            for part in (*test.base, *test.additions)
-            if part.parts
-        }
-        for clash in clashes(used):
+        used = dict.fromkeys(part.called for part in (*test.base, *test.additions) if part.parts)
+        for clash in clashes(used, checked.catalogue):
             if clash in told:
                 continue
             told.add(clash)

@@ -24,15 +24,21 @@ def check(checked: Checked) -> Iterator[Diagnostic]:
             continue
         seen.add(name)
         material = checked.catalogue.find(name)
-        codes = needs_note(material.statements_to_note) if material else ()
-        if material is None or not codes:
+        harm = checked.catalogue.told_of(material, _harm) if material else ""
+        if not harm:
             continue
         yield Diagnostic(
             item.name.span,
-            f"{name} has no handling note, and can harm: {_said(material, codes)} ({_sources(material, codes)})",
+            f"{name} has no handling note, and can harm: {harm}",
             f"write below  handling:  a line such as  {name}: P100 or P3 respirator and gloves; wet-clean spills. "
             "The supplier's safety data sheet comes first",
         )
+
+
+def _harm(material: Material) -> str:
+    """What it can do and who says so; "" for nothing that calls for a note."""
+    codes = needs_note(material.statements_to_note)
+    return f"{_said(material, codes)} ({_sources(material, codes)})" if codes else ""
 
 
 def _said(material: Material, codes: tuple[str, ...]) -> str:

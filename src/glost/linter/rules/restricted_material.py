@@ -33,7 +33,7 @@ def check(checked: Checked) -> Iterator[Diagnostic]:
         if material is None or material.name in seen:
             continue
         seen.add(material.name)
-        what = material.restricted or _held(material)
+        what = material.restricted or checked.catalogue.told_of(material, _held)
         if what:
             why = _WHY.get(what, "its entry marks it as one to read about, not to use")
             yield Diagnostic(

@@ -179,7 +179,7 @@ class RowBuilder:
         asked = food, atmosphere, names
         if asked not in self._met:
             used: Mapping[str, Material | None] = {name: self._catalogue.find(name) for name in names}
-            self._met[asked] = hazards_of(used), tuple(cautions_of(used, food, atmosphere))
+            self._met[asked] = hazards_of(used), tuple(cautions_of(used, self._catalogue, food, atmosphere))
         return self._met[asked]
 
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import functools
 import json
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar
 
 from glost.errors import GlostError
 
@@ -15,6 +15,8 @@ if TYPE_CHECKING:
 
     from glost.recipe.materials.meant import Names
     from glost.recipe.money import Price
+
+Told = TypeVar("Told")
 
 _DATA = Path(__file__).parent / "data"
 _DUSTS = Path(__file__).parent.parent / "safety" / "data" / "carried-dust.json"
@@ -163,6 +165,7 @@ class Catalogue:
         self._by_key = by_key
         self._by_name = own
         self._names: Names | None = None
+        self._told: dict[Any, dict[str, Any]] = {}
 
     def __iter__(self) -> Iterator[Material]:
         return iter(self._by_name.values())
@@ -179,6 +182,15 @@ class Catalogue:
         """The one material meant by a name, in any spelling that is certain (see materials.meant), or None."""
         found = self.spelled(name)
         return found if found is not None else self.names().meant(name, near=False).material
+
+    def told_of(self, material: Material, tell: Callable[[Material], Told]) -> Told:
+        """What a function tells of a material of this catalogue. It is asked once for each: a collection has thousands
+        of lines, and a hundred materials."""
+        told = self._told.setdefault(tell, {})
+        if material.name not in told:
+            told[material.name] = tell(material)
+        answer: Told = told[material.name]
+        return answer
 
     def names(self) -> Names:
         """The spellings read word by word. Few runs need them, and a run that does needs them once."""

@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 if TYPE_CHECKING:
-    from glost.recipe.materials.catalogue import Material
+    from glost.recipe.materials.catalogue import Catalogue, Material
 
 _DATA: Final = Path(__file__).parent / "data" / "incompatible.json"
 WATER: Final = "water"
@@ -64,14 +64,29 @@ class Clash(NamedTuple):
         return f"{meeting}: {self.pair.harm}. What to do: {self.pair.do}."
 
 
-def clashes(used: Mapping[str, Material | None]) -> Iterator[Clash]:
-    """The clashes among materials, by name; None stands for one that no catalogue holds."""
-    told = {name: groups_of(name, material) for name, material in used.items()}
+def clashes(names: Iterable[str], catalogue: Catalogue) -> Iterator[Clash]:
+    """The clashes among materials by their names, of which a catalogue need not hold all."""
+    told = {name: of for name in names if (of := groups_called(name, catalogue))}
+    if told:
+        yield from _clashes(told)
+
+
+def _clashes(told: Mapping[str, frozenset[str]]) -> Iterator[Clash]:
     for pair in pairs():
         first = tuple(name for name, of in told.items() if pair.first in of)
         second = tuple(name for name, of in told.items() if pair.second in of)
         if first and (pair.second == WATER or any(one != other for one in first for other in second)):
             yield Clash(pair, first, second)
+
+
+def groups_called(name: str, catalogue: Catalogue) -> frozenset[str]:
+    """The groups that what a name means belongs to."""
+    material = catalogue.find(name)
+    return groups_of(name, None) if material is None else catalogue.told_of(material, _groups_of_known)
+
+
+def _groups_of_known(material: Material) -> frozenset[str]:
+    return groups_of(material.name, material)
 
 
 def groups_of(name: str, material: Material | None) -> frozenset[str]:

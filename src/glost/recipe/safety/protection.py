@@ -8,6 +8,7 @@ way round.
 
 from __future__ import annotations
 
+import functools
 import re
 from collections.abc import Iterator
 
@@ -57,9 +58,12 @@ _BREATHING = re.compile(
 )
 
 
+_HOUSE_NOTES = 256
+"""Notes whose answer is remembered: those of a collection's glost.yaml are asked about on every page."""
 _MASK = re.compile(r"\bmasks?\b", re.IGNORECASE)
 
 
+@functools.lru_cache(maxsize=_HOUSE_NOTES)
 def speaks_of_breathing(note: str) -> bool:
     """Whether a note on a material says anything of what is worn against breathing it, or that it is not to be breathed
     in."""
@@ -69,6 +73,7 @@ def speaks_of_breathing(note: str) -> bool:
     )
 
 
+@functools.lru_cache(maxsize=_HOUSE_NOTES)
 def protects(note: str) -> bool:
     """Whether a note says what to put on or do about dust or skin."""
     return any(_says(clause) for clause in _clauses(note))
