@@ -40,7 +40,7 @@ def write(jobs: Sequence[Job]) -> str:
     return document(
         f"{', '.join(names)}: batch sheets" if len(names) < 4 else f"{len(names)} recipes: batch sheets",
         _body([sheet for _, sheet in sheets]),
-        styles=("sheet.css",),
+        styles=("common.css", "sheet.css", "paper.css"),
         scripts=("rescue.js", "sheet.js"),
         held=[_held(job, sheet) for job, sheet in sheets],
     )
