@@ -63,18 +63,31 @@ class Tick:
 
 @dataclass(frozen=True, slots=True)
 class Blank:
-    """Room to write in, for so many characters, and what stands before and after it."""
+    """Room to write in, for so many characters, and what stands before and after it. ``name``: what is written there,
+    by which a page's script knows it."""
 
     width: int = 8
     before: str = ""
     after: str = ""
+    name: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Form:
+    """Words with room behind each to write in by hand, and at the end one with two lines to itself."""
+
+    words: Sequence[str]
+    long: str
 
 
 @dataclass(frozen=True, slots=True)
 class Terms:
-    """Words with their values, such as "water" and "60 g". A row with an empty word continues the one before."""
+    """Words with their values, such as "water" and "60 g". A row with an empty word continues the one before. Style
+    sheets know the ``name``, and where rows are ``told_apart`` each by its word."""
 
     rows: Sequence[tuple[str, str | Blank]]
+    name: str = ""
+    told_apart: bool = False
 
 
 Cell: TypeAlias = str | Tick | Blank
@@ -82,11 +95,13 @@ Cell: TypeAlias = str | Tick | Blank
 
 @dataclass(frozen=True, slots=True)
 class Column:
-    """``figures``: numbers, with their points below each other. ``strong``: what the eye looks for."""
+    """``figures``: numbers, with their points below each other. ``strong``: what the eye looks for. ``names``: what the
+    other cells of a row are of."""
 
     head: str
     figures: bool = False
     strong: bool = False
+    names: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,10 +122,13 @@ class Row:
 
 @dataclass(frozen=True, slots=True)
 class Table:
-    """Rows of as many cells as there are columns. A column in which no row has anything is left out."""
+    """Rows of as many cells as there are columns. A column in which no row has anything is left out. ``written``: it is
+    filled in by hand, so that there is room between its rows. Style sheets know the ``name``."""
 
     columns: Sequence[Column]
     rows: Sequence[Row | Band]
+    written: bool = False
+    name: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,7 +139,7 @@ class Section:
     nodes: Sequence[Node]
 
 
-Leaf: TypeAlias = Heading | Paragraph | Terms | Entries | Prose | Table
+Leaf: TypeAlias = Heading | Paragraph | Terms | Entries | Prose | Table | Form
 Node: TypeAlias = Leaf | Section
 
 
@@ -146,4 +164,6 @@ def filled(table: Table) -> Table:
             row if isinstance(row, Band) else Row([row.cells[at] for at in kept], row.below, row.strong)
             for row in table.rows
         ],
+        table.written,
+        table.name,
     )

@@ -10,7 +10,9 @@ from glost.output.model import (
     Band,
     Blank,
     Cell,
+    Column,
     Entries,
+    Form,
     Heading,
     Leaf,
     Node,
@@ -84,6 +86,9 @@ def _lines(node: Leaf | _Comment) -> Iterator[str]:
                 yield f"- {'**!** ' if entry.attention else ''}{_lead(entry.lead)}{escaped(entry.text)}"
         case Prose(text):
             yield from _prose(text)
+        case Form(words, long):
+            every = [*words, long]
+            yield from _table(Table([Column(word) for word in every], [Row([Blank()] * len(every))]))
         case Table():
             yield from _table(filled(node))
 
@@ -146,7 +151,7 @@ def _cell(cell: Cell, strong: bool) -> str:
     match cell:
         case Tick(_, attention):
             return "☐ **!**" if attention else "☐"
-        case Blank(columns, before, after):
+        case Blank(columns, before, after, _):
             # With blanks around it, it is no emphasis.
             return " ".join(filter(None, (escaped(before), "_" * columns, escaped(after))))
         case _:
