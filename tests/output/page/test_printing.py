@@ -140,7 +140,7 @@ def test_the_studio_on_paper(screen: Screen, tmp_path: Path) -> None:
 
 def bare(text: str) -> list[str]:
     """The words of a text, without the signs that stand for a line, a box or the end of a sentence."""
-    return [word.rstrip(",;") for word in re.sub(r"[_=\-☐|]+|\[ \]!?", " ", text).split()]
+    return [word.rstrip(",;:") for word in re.sub(r"[_=\-☐|]+|\[ \]!?", " ", text).split()]
 
 
 def test_paper_says_what_the_plain_sheet_says(screen: Screen, tmp_path: Path) -> None:
