@@ -23,7 +23,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from glost.language.diagnostics import Diagnostic
-from glost.lint.rule import Checked, Expected, Rule
+from glost.linter.rule import Checked, Expected, Rule
 
 
 def check(checked: Checked) -> Iterator[Diagnostic]:
@@ -156,8 +156,8 @@ RELEVANT = (
     "tests/test_generate.py",
     "tests/test_imports.py",
     "tests/test_settings.py",
-    "tests/lint/test_levels.py",
-    "tests/lint/test_rules.py",
+    "tests/linter/test_levels.py",
+    "tests/linter/test_rules.py",
     "tests/language/test_tables.py",
     "tests/outside/test_schemas.py",
     "tests/output/catalog",
@@ -191,7 +191,7 @@ def copy(tmp_path_factory: pytest.TempPathFactory) -> Path:
     commit_checkout(folder)
     source = folder / "src" / "glost"
     # a rule: its file, its demonstration, its level argued
-    put(source / "lint" / "rules" / "stop_in_name.py", RULE)
+    put(source / "linter" / "rules" / "stop_in_name.py", RULE)
     put(folder / "corpus" / "studio" / "needs-work" / "stop-in-name.glost", DEMO)
     insert(folder / "docs" / "levels.md", LEVEL, "## unusual-for-cone: ")
     # a material: one entry
@@ -260,7 +260,7 @@ def test_only_what_is_generated_was_changed_beside(copy: Path) -> None:
         "docs/levels.md",
         "src/glost/cli/app.py",
         "src/glost/cli/shout_command.py",
-        "src/glost/lint/rules/stop_in_name.py",
+        "src/glost/linter/rules/stop_in_name.py",
         "src/glost/output/formats/names.py",
         "src/glost/recipe/fields.py",
         "src/glost/recipe/materials/data/colourants.json",

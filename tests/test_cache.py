@@ -94,7 +94,7 @@ def test_a_build_is_told_by_its_files(tmp_path: Path) -> None:
 
     before = build()
     assert build() == before
-    rule = tmp_path / "src" / "glost" / "lint" / "rules" / "base_total.py"
+    rule = tmp_path / "src" / "glost" / "linter" / "rules" / "base_total.py"
     text = rule.read_text()
     rule.write_text(text + "#\n")
     assert build() != before

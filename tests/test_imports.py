@@ -58,7 +58,7 @@ def test_a_page_that_is_known_is_not_even_parsed() -> None:
     imported("lint", page)
     modules = imported("lint", page)
     assert "glost.workspace.runs.lint" in modules
-    for late in ("click", "decimal", "glost.language.parse", "glost.lint.engine", "glost.lint.rules"):
+    for late in ("click", "decimal", "glost.language.parse", "glost.linter.engine", "glost.linter.rules"):
         assert late not in modules
     for floor in (
         "glost.recipe",
@@ -78,4 +78,4 @@ def test_lint_imports_no_schema_library_even_where_settings_are_wrong(tmp_path: 
 
 def test_format_needs_no_catalogue_and_no_rules() -> None:
     modules = imported("format", "--check", str(STUDIO / "washes"))
-    assert not {"lark", "jsonschema", "glost.output", "glost.lint.rules"} & modules
+    assert not {"lark", "jsonschema", "glost.output", "glost.linter.rules"} & modules

@@ -15,7 +15,7 @@ import yaml
 from glost.language.shipped import shipped
 from glost.language.source import LARGEST_FILE, Source
 from glost.language.yaml_tree import ConfigError
-from glost.lint.rule import rule_names
+from glost.linter.rule import rule_names
 from glost.recipe.materials.catalogue import ROLES, Catalogue, shipped_catalogue
 from glost.recipe.materials.own import KEYS as MATERIAL_KEYS
 from glost.recipe.materials.own import with_own_materials

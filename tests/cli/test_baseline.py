@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from tests.conftest import Run
-from tests.lint.old_collection import write_old_collection
+from tests.linter.old_collection import write_old_collection
 
 FILE = "glost-baseline.json"
 GOOD = """\

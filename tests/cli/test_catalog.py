@@ -17,7 +17,7 @@ from typing import Any
 import pytest
 from jsonschema import Draft202012Validator
 
-from glost.lint.finding import LEVELS
+from glost.linter.finding import LEVELS
 from glost.recipe import recipe
 from glost.workspace.collection import Collections, find
 from glost.workspace.load import load

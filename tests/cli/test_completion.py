@@ -7,7 +7,7 @@ from collections.abc import Callable
 import pytest
 
 from glost.cli.app import COMMANDS
-from glost.lint.rule import rule_names
+from glost.linter.rule import rule_names
 from tests.conftest import Run
 
 Complete = Callable[[str], list[str]]

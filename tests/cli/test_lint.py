@@ -9,7 +9,7 @@ from pathlib import Path
 import jsonschema
 import pytest
 
-from glost.lint.rule import all_rules
+from glost.linter.rule import all_rules
 from tests.conftest import STUDIO, TOP, Run
 
 GOOD = """\

@@ -15,9 +15,9 @@ from pathlib import Path
 
 import pytest
 
-from glost.lint.rule import all_rules
+from glost.linter.rule import all_rules
 from tests.conftest import STUDIO, Run
-from tests.lint.old_collection import write_old_collection
+from tests.linter.old_collection import write_old_collection
 
 FORMS = ("text", "line", "json", "sarif", "github")
 GOOD = """\

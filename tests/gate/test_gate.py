@@ -13,7 +13,7 @@ import pytest
 
 from glost.language.parse import parse
 from glost.language.source import Source
-from glost.lint.finding import ERROR
+from glost.linter.finding import ERROR
 from glost.recipe.heads import heads_meant
 from glost.recipe.materials.catalogue import shipped_catalogue
 from glost.recipe.resolve import resolve

@@ -12,7 +12,7 @@ from glost.errors import Position
 from glost.language.diagnostics import Diagnostic
 from glost.language.parse import parse
 from glost.language.source import DecodeError, Source, decode
-from glost.lint.reporters.plain import visible
+from glost.linter.reporters.plain import visible
 from glost.recipe.materials.catalogue import shipped_catalogue
 from glost.recipe.resolve import resolve
 

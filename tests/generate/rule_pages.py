@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from glost.lint.pages import listing_markdown, markdown
-from glost.lint.rule import all_rules
+from glost.linter.pages import listing_markdown, markdown
+from glost.linter.rule import all_rules
 from tests.conftest import TOP
 
 FOLDER = TOP / "docs" / "rules"

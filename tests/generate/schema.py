@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from glost.language.tables import in_words, lexicon
-from glost.lint.rule import all_rules
+from glost.linter.rule import all_rules
 from glost.output.catalog.rows import OTHERS
 from glost.recipe.fields import CONE, DATE, FIELDS, GRAVITY, MASS, MESH, PERCENT, TAGS, USES, FieldType
 from glost.weighing.units import MASS_UNITS, MOST_DECIMALS, MOST_DIGITS

@@ -13,14 +13,14 @@ from glost.language.layout import FormatError, format_text
 from glost.language.parse import parse
 from glost.language.source import Source
 from glost.language.yaml_tree import ConfigError
-from glost.lint.engine import LintContext, check
-from glost.lint.finding import Finding
-from glost.lint.fixing import fix
-from glost.lint.reporters.as_json import as_json
-from glost.lint.reporters.github import github
-from glost.lint.reporters.plain import line, text
-from glost.lint.reporters.sarif import sarif
-from glost.lint.rule import rule_names
+from glost.linter.engine import LintContext, check
+from glost.linter.finding import Finding
+from glost.linter.fixing import fix
+from glost.linter.reporters.as_json import as_json
+from glost.linter.reporters.github import github
+from glost.linter.reporters.plain import line, text
+from glost.linter.reporters.sarif import sarif
+from glost.linter.rule import rule_names
 from glost.output.format import Job, find_format, format_names
 from glost.output.formats.json import read_json
 from glost.recipe.materials.catalogue import shipped_catalogue

@@ -14,14 +14,14 @@ from typing import Any
 import pytest
 
 from glost.language.source import Source
-from glost.lint.engine import LintContext, examine
-from glost.lint.finding import Finding
-from glost.lint.fixing import fix
-from glost.lint.report import Report, cross_check
-from glost.lint.report_text import as_text, from_text
-from glost.lint.reporters.as_json import as_json
-from glost.lint.reporters.plain import text as as_plain
-from glost.lint.reporters.sarif import sarif
+from glost.linter.engine import LintContext, examine
+from glost.linter.finding import Finding
+from glost.linter.fixing import fix
+from glost.linter.report import Report, cross_check
+from glost.linter.report_text import as_text, from_text
+from glost.linter.reporters.as_json import as_json
+from glost.linter.reporters.plain import text as as_plain
+from glost.linter.reporters.sarif import sarif
 from glost.recipe.materials.catalogue import shipped_catalogue
 from glost.recipe.settings import Settings
 from glost.workspace.collection import Collections

@@ -8,7 +8,7 @@ from tests.work import steps_grow_in_proportion
 from glost.language.layout import FormatError, format_text
 from glost.language.parse import parse
 from glost.language.source import Source
-from glost.lint.engine import LintContext, check
+from glost.linter.engine import LintContext, check
 from glost.recipe.materials.catalogue import shipped_catalogue
 from glost.recipe.settings import Settings
 

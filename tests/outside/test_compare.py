@@ -14,9 +14,9 @@ from hypothesis import strategies as st
 from tests.conftest import STUDIO
 from tests.output.convert.bench import studio_catalogue, studio_jobs
 
-from glost.compare.comparison import compare
-from glost.compare.meaning import WEIGHED, Told, Weighed, fact_text, told
-from glost.compare.merge import MergeError, merged
+from glost.changes.comparison import compare
+from glost.changes.meaning import WEIGHED, Told, Weighed, fact_text, told
+from glost.changes.merge import MergeError, merged
 from glost.language.parse import parse
 from glost.language.source import Source
 from glost.recipe.fields import Quantity

@@ -15,8 +15,8 @@ from hypothesis import strategies as st
 from tests.annotations import read
 from tests.conftest import STUDIO, Run
 
-from glost.lint.finding import ERROR, HINT, WARNING, Finding
-from glost.lint.reporters.github import github
+from glost.linter.finding import ERROR, HINT, WARNING, Finding
+from glost.linter.reporters.github import github
 
 
 def finding(file: str = "a.glost", message: str = "wrong", level: str = ERROR) -> Finding:

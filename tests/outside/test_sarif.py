@@ -17,10 +17,10 @@ from jsonschema import Draft4Validator
 from tests.conftest import STUDIO, Run
 
 from glost.language.source import DecodeError, Source
-from glost.lint.engine import LintContext, check
-from glost.lint.finding import ERROR, HINT, OFF, WARNING, Finding, unreadable
-from glost.lint.reporters.sarif import sarif
-from glost.lint.rule import all_rules
+from glost.linter.engine import LintContext, check
+from glost.linter.finding import ERROR, HINT, OFF, WARNING, Finding, unreadable
+from glost.linter.reporters.sarif import sarif
+from glost.linter.rule import all_rules
 from glost.recipe.materials.catalogue import shipped_catalogue
 from glost.recipe.settings import Settings
 

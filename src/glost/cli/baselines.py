@@ -14,10 +14,10 @@ from glost.cli.streams import note
 from glost.errors import FIRST
 from glost.language.source import DecodeError, Source
 from glost.language.yaml_tree import ConfigError
-from glost.lint import baseline
-from glost.lint.finding import SYNTAX, UNREADABLE, Finding
-from glost.lint.reporters import plain
-from glost.lint.rule import find_rule, rule_names
+from glost.linter import baseline
+from glost.linter.finding import SYNTAX, UNREADABLE, Finding
+from glost.linter.reporters import plain
+from glost.linter.rule import find_rule, rule_names
 from glost.workspace.collection import Collections
 from glost.workspace.files import read_text
 from glost.workspace.paths import display, whole

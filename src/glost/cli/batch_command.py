@@ -15,7 +15,7 @@ from glost.cli.mass import MassType
 from glost.cli.streams import put_text, say
 from glost.cli.tests_option import Chosen
 from glost.language.yaml_tree import ConfigError
-from glost.lint.reporters import plain
+from glost.linter.reporters import plain
 from glost.output.batch import data, text
 from glost.output.batch.amount import Asked, BaseMass, SlipMass, SlipVolume, TotalMass, read_slip
 from glost.output.batch.plan import WAYS, BenchPlan, bench_plan

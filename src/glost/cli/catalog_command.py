@@ -17,8 +17,8 @@ from glost.cli.progress import counted
 from glost.cli.streams import note, on_a_terminal, put_text
 from glost.cli.workers import workers_option
 from glost.language.yaml_tree import ConfigError
-from glost.lint.finding import UNREADABLE
-from glost.lint.reporters import plain
+from glost.linter.finding import UNREADABLE
+from glost.linter.reporters import plain
 from glost.workspace.collection import Collections
 from glost.workspace.outputs import OneOutput
 from glost.workspace.runs.catalog import Gathered, gather, see_all

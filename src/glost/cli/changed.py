@@ -9,7 +9,7 @@ from pathlib import Path
 import click
 
 from glost.cli.common import files
-from glost.lint.reporters.plain import visible
+from glost.linter.reporters.plain import visible
 from glost.workspace.collection import Collections
 from glost.workspace.paths import STANDARD_INPUT
 

@@ -9,8 +9,8 @@ from pathlib import Path
 from glost.cli import FINDINGS, UNUSABLE
 from glost.cli.streams import note, take
 from glost.language.source import LARGEST_FILE
-from glost.lint.finding import UNREADABLE, Finding
-from glost.lint.reporters import plain
+from glost.linter.finding import UNREADABLE, Finding
+from glost.linter.reporters import plain
 from glost.workspace.collection import Collections, PathNotFoundError, find
 from glost.workspace.paths import ENDING, RECORD, SETTINGS, STANDARD_INPUT
 

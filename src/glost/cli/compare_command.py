@@ -7,23 +7,23 @@ from typing import NamedTuple
 
 import click
 
+from glost.changes.as_json import as_json
+from glost.changes.comparison import compare
+from glost.changes.fired_change import FiredChange, fired_changes
+from glost.changes.markdown import markdown
+from glost.changes.meaning import WEIGHED, Told, told
+from glost.changes.pairs import Page, Pair, paired
+from glost.changes.report import Reported, state_of, summary
+from glost.changes.text import text
 from glost.chemistry.firing import Calculator
 from glost.cli import CLEAN, FINDINGS, UNUSABLE
 from glost.cli.compare_inputs import Version, sides
 from glost.cli.errors import show_error
 from glost.cli.streams import note, put_text, say
-from glost.compare.as_json import as_json
-from glost.compare.comparison import compare
-from glost.compare.fired_change import FiredChange, fired_changes
-from glost.compare.markdown import markdown
-from glost.compare.meaning import WEIGHED, Told, told
-from glost.compare.pairs import Page, Pair, paired
-from glost.compare.report import Reported, state_of, summary
-from glost.compare.text import text
 from glost.language.source import DecodeError
 from glost.language.yaml_tree import ConfigError
-from glost.lint.finding import unreadable
-from glost.lint.reporters import plain
+from glost.linter.finding import unreadable
+from glost.linter.reporters import plain
 from glost.recipe.materials.catalogue import Catalogue
 from glost.workspace.collection import Collections
 from glost.workspace.load import Usable, Withheld, usable_text

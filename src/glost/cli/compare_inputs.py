@@ -12,7 +12,7 @@ import click
 from glost.cli.common import files
 from glost.cli.errors import usage_error
 from glost.language.source import DecodeError, decode
-from glost.lint.reporters import plain
+from glost.linter.reporters import plain
 from glost.workspace.collection import Collections
 from glost.workspace.files import read_text
 from glost.workspace.git.folders import top_of

@@ -29,7 +29,7 @@ from glost.cli.tests_option import Chosen
 from glost.cli.workers import workers_option
 from glost.errors import ValueRefusedError
 from glost.language.yaml_tree import ConfigError
-from glost.lint.reporters import plain
+from glost.linter.reporters import plain
 from glost.output.format import Format, find_format, format_names
 from glost.recipe.recipe import Recipe, tests
 from glost.workspace.collection import Collections

@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING
 
 from glost.cli.streams import note
 from glost.language.yaml_tree import ConfigError
-from glost.lint.finding import finding_of
-from glost.lint.reporters import plain
+from glost.linter.finding import finding_of
+from glost.linter.reporters import plain
 
 if TYPE_CHECKING:
     from click import UsageError

@@ -5,7 +5,7 @@ from __future__ import annotations
 import click
 
 from glost.cli.streams import say
-from glost.lint.rule import find_rule, rule_names
+from glost.linter.rule import find_rule, rule_names
 
 
 def _beginning(context: click.Context, parameter: click.Parameter, incomplete: str) -> list[str]:
@@ -23,7 +23,7 @@ def _beginning(context: click.Context, parameter: click.Parameter, incomplete: s
 )
 def command(rule: str | None, output: str) -> None:
     """Explain a rule: what it finds, why it matters, how to fix it. Without a name, list all rules."""
-    from glost.lint import pages
+    from glost.linter import pages
 
     if rule is None:
         say(pages.listing())

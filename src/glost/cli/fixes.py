@@ -6,9 +6,9 @@ from collections.abc import Iterator
 
 from glost.cli.difference import difference
 from glost.cli.streams import note, say
-from glost.lint.fixing import Fix
-from glost.lint.reporters.plain import visible
-from glost.lint.rescaling import NotRescaled, Rescaled
+from glost.linter.fixing import Fix
+from glost.linter.reporters.plain import visible
+from glost.linter.rescaling import NotRescaled, Rescaled
 from glost.workspace.runs.lint_options import Changes
 
 

@@ -18,8 +18,8 @@ from glost.cli.streams import note, pass_on, put, say
 from glost.cli.workers import workers_option
 from glost.language.source import DecodeError, Source, decode
 from glost.language.yaml_tree import ConfigError
-from glost.lint.finding import unreadable
-from glost.lint.reporters import plain
+from glost.linter.finding import unreadable
+from glost.linter.reporters import plain
 from glost.workspace.collection import Collections
 from glost.workspace.files import FileChangedError, write_text
 from glost.workspace.paths import STANDARD_INPUT

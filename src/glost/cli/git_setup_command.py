@@ -15,7 +15,7 @@ from glost.cli import CLEAN, UNUSABLE
 from glost.cli.errors import show_error
 from glost.cli.streams import say
 from glost.errors import GlostError
-from glost.lint.reporters import plain
+from glost.linter.reporters import plain
 from glost.workspace.files import write_text
 from glost.workspace.git import drivers
 from glost.workspace.git.folders import top_of

@@ -7,14 +7,14 @@ from pathlib import Path
 
 import click
 
+from glost.changes.history import NOT_COMMITTED, Revision, csv, html, text
+from glost.changes.meaning import Told, told
 from glost.cli import CLEAN, UNUSABLE
 from glost.cli.errors import show_error, usage_error
 from glost.cli.streams import note, put_text, say
-from glost.compare.history import NOT_COMMITTED, Revision, csv, html, text
-from glost.compare.meaning import Told, told
 from glost.language.source import DecodeError
 from glost.language.yaml_tree import ConfigError
-from glost.lint.reporters import plain
+from glost.linter.reporters import plain
 from glost.workspace.collection import Collections
 from glost.workspace.files import read_text
 from glost.workspace.git.folders import Places

@@ -20,9 +20,9 @@ from glost.cli.streams import note, pass_on, put, say
 from glost.cli.workers import workers_option
 from glost.language.source import DecodeError, Source, decode
 from glost.language.yaml_tree import ConfigError
-from glost.lint import baseline
-from glost.lint.finding import Finding, finding_of, unreadable
-from glost.lint.reporters.marks import MARKS
+from glost.linter import baseline
+from glost.linter.finding import Finding, finding_of, unreadable
+from glost.linter.reporters.marks import MARKS
 from glost.workspace.collection import Collections
 from glost.workspace.outputs import OneOutput
 from glost.workspace.paths import STANDARD_INPUT
@@ -66,7 +66,7 @@ class _RuleType(click.ParamType[str]):
     name = "rule"
 
     def convert(self, value: object, param: click.Parameter | None, ctx: click.Context | None) -> str:
-        from glost.lint.rule import rule_names
+        from glost.linter.rule import rule_names
 
         name = str(value)
         if name not in rule_names():
@@ -82,7 +82,7 @@ class _RuleType(click.ParamType[str]):
     ) -> list[CompletionItem]:
         from click.shell_completion import CompletionItem
 
-        from glost.lint.rule import rule_names
+        from glost.linter.rule import rule_names
 
         return [CompletionItem(name) for name in sorted(rule_names()) if name.startswith(incomplete)]
 

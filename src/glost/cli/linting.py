@@ -15,10 +15,10 @@ from glost.cli.progress import counted
 from glost.cli.streams import note, on_a_terminal, put_beside, put_text, say
 from glost.language.source import DecodeError
 from glost.language.yaml_tree import ConfigError
-from glost.lint import baseline
-from glost.lint.finding import ERROR, HINT, UNREADABLE, WARNING, Finding, finding_of, unreadable
-from glost.lint.report import Report, cross_check_each
-from glost.lint.reporters import plain
+from glost.linter import baseline
+from glost.linter.finding import ERROR, HINT, UNREADABLE, WARNING, Finding, finding_of, unreadable
+from glost.linter.report import Report, cross_check_each
+from glost.linter.reporters import plain
 from glost.workspace.collection import Collections
 from glost.workspace.paths import display, whole
 from glost.workspace.runs.lint import lint_files
@@ -33,19 +33,19 @@ _COLOURS = {ERROR: 31, WARNING: 33}
 
 
 def _json() -> Reporter:
-    from glost.lint.reporters.as_json import as_json
+    from glost.linter.reporters.as_json import as_json
 
     return as_json
 
 
 def _sarif() -> Reporter:
-    from glost.lint.reporters.sarif import sarif
+    from glost.linter.reporters.sarif import sarif
 
     return sarif
 
 
 def _github() -> Reporter:
-    from glost.lint.reporters.github import github
+    from glost.linter.reporters.github import github
 
     return github
 
@@ -157,7 +157,7 @@ def report_failure(why: Finding, outputs: Outputs) -> int:
 
 def _write_report(file: Path, text: str, form: str = "") -> bool:
     """``form``: what lies there must be a report of that form, or nothing; without it, that was looked at before."""
-    from glost.lint.reporters.marks import MARKS
+    from glost.linter.reporters.marks import MARKS
     from glost.workspace.outputs import ANY, OneOutput, OutputError
 
     try:

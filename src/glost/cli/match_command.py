@@ -16,7 +16,7 @@ from glost.cli.entries import Entries
 from glost.cli.errors import show_error
 from glost.cli.streams import note, put_text, say
 from glost.language.yaml_tree import ConfigError
-from glost.lint.reporters import plain
+from glost.linter.reporters import plain
 from glost.output.match.as_json import as_json
 from glost.output.match.recipe_text import names_unknown_to, recipe_text
 from glost.output.match.text import text

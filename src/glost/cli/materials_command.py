@@ -15,7 +15,7 @@ from glost.cli.errors import show_error
 from glost.cli.streams import note, put_text, say
 from glost.language.source import DecodeError
 from glost.language.yaml_tree import ConfigError
-from glost.lint.reporters import plain
+from glost.linter.reporters import plain
 from glost.output.materials import as_json, text
 from glost.output.materials.page import Page, page, relatives, uses
 from glost.output.materials.search import in_order, search

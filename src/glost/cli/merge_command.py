@@ -9,15 +9,15 @@ from typing import Any
 
 import click
 
+from glost.changes.merge import Merged, MergeError, doubt, merged
 from glost.cli import CLEAN, FINDINGS
 from glost.cli.errors import show_error
 from glost.cli.streams import note, say
-from glost.compare.merge import Merged, MergeError, doubt, merged
 from glost.errors import GlostError
 from glost.language.parse import parse
 from glost.language.source import DecodeError, Source, decode
 from glost.language.yaml_tree import ConfigError
-from glost.lint.reporters import plain
+from glost.linter.reporters import plain
 from glost.recipe.materials.catalogue import shipped_catalogue
 from glost.recipe.resolve import resolve
 from glost.recipe.settings import Settings

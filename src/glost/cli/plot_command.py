@@ -15,7 +15,7 @@ from glost.cli.errors import show_error, usage_error
 from glost.cli.outputs import force_option, refusing
 from glost.cli.streams import note
 from glost.language.yaml_tree import ConfigError
-from glost.lint.reporters import plain
+from glost.linter.reporters import plain
 from glost.output.plot.chart import chart
 from glost.output.plot.page import page
 from glost.output.plot.points import Wanted, points, wanted_cones

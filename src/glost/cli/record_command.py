@@ -13,7 +13,7 @@ from glost.cli.errors import show_error
 from glost.cli.streams import note, say
 from glost.language.source import DecodeError, decode
 from glost.language.yaml_tree import ConfigError
-from glost.lint.reporters.plain import visible
+from glost.linter.reporters.plain import visible
 from glost.records.record import record_from_json
 from glost.workspace.collection import Collections
 from glost.workspace.files import read_bytes

@@ -14,7 +14,7 @@ from glost.cli.mass import MassType
 from glost.cli.streams import put_text, say
 from glost.cli.tests_option import Chosen
 from glost.language.yaml_tree import ConfigError
-from glost.lint.reporters import plain
+from glost.linter.reporters import plain
 from glost.output.batch.amount import Asked, BaseMass
 from glost.output.rescue import forms
 from glost.output.rescue.rescue import InCup, bench_rescue, read_weighed

@@ -15,7 +15,7 @@ from glost.cli.mass import MassType
 from glost.cli.streams import note, put_text, say
 from glost.cli.tests_option import Chosen
 from glost.language.yaml_tree import ConfigError
-from glost.lint.reporters import plain
+from glost.linter.reporters import plain
 from glost.output.format import Job
 from glost.output.model.html import page
 from glost.output.model.markdown import as_markdown

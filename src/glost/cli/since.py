@@ -14,8 +14,8 @@ from glost.cli.common import files, known_by
 from glost.cli.errors import usage_error
 from glost.cli.streams import note
 from glost.language.nearest import nearest
-from glost.lint import baseline
-from glost.lint.reporters.plain import visible
+from glost.linter import baseline
+from glost.linter.reporters.plain import visible
 from glost.workspace.collection import Collections
 from glost.workspace.git.folders import in_folder, in_store, top_of, within
 from glost.workspace.git.revisions import (

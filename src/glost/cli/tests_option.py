@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator
 
 import click
 
-from glost.lint.reporters import plain
+from glost.linter.reporters import plain
 from glost.recipe.asked import labels_of
 from glost.recipe.materials.catalogue import key
 from glost.recipe.recipe import Test

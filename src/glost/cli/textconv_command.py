@@ -9,13 +9,13 @@ from pathlib import Path
 
 import click
 
+from glost.changes.canonical_text import canonical_text
+from glost.changes.meaning import told
 from glost.cli import CLEAN
 from glost.cli.streams import put
-from glost.compare.canonical_text import canonical_text
-from glost.compare.meaning import told
 from glost.language.source import LARGEST_FILE
 from glost.language.yaml_tree import ConfigError
-from glost.lint.reporters import plain
+from glost.linter.reporters import plain
 from glost.workspace.collection import Collections
 from glost.workspace.git.revisions import place_of
 from glost.workspace.load import Usable, usable_bytes

@@ -15,8 +15,8 @@ from glost.cli.common import files
 from glost.cli.errors import show_error
 from glost.cli.streams import note, put_text, say
 from glost.language.yaml_tree import ConfigError
-from glost.lint.finding import unreadable
-from glost.lint.reporters import plain
+from glost.linter.finding import unreadable
+from glost.linter.reporters import plain
 from glost.recipe.materials.catalogue import key
 from glost.records import reports
 from glost.records.text import shown

@@ -11,7 +11,7 @@ from glost.errors import FIRST
 from glost.language.source import DecodeError, Source
 from glost.language.yaml_tree import ConfigError, Node, as_plain, from_plain
 from glost.language.yaml_tree import read as read_yaml
-from glost.lint.rule import rule_names
+from glost.linter.rule import rule_names
 from glost.recipe.materials.catalogue import Catalogue, shipped_catalogue
 from glost.recipe.settings import Settings, read_settings
 from glost.workspace import cache

@@ -10,7 +10,7 @@ from typing import NamedTuple, TypeAlias
 from glost.language.parse import parse
 from glost.language.source import DecodeError, Source, decode
 from glost.language.tree import Page
-from glost.lint.finding import ERROR, Finding, mistakes, placed, unreadable
+from glost.linter.finding import ERROR, Finding, mistakes, placed, unreadable
 from glost.output.format import Attention
 from glost.recipe.recipe import Recipe
 from glost.recipe.resolve import AnalysedRecipe, resolve
@@ -112,7 +112,7 @@ def _left_out(entry: Entry) -> Iterator[Finding]:
     source = resolved.page.source
     yield from mistakes((*resolved.page.diagnostics, *resolved.diagnostics), source)
     if resolved.unknown_fields:
-        from glost.lint.rule import Checked, find_rule
+        from glost.linter.rule import Checked, find_rule
 
         rule = find_rule("unknown-field")
         assert rule.check is not None
@@ -125,7 +125,7 @@ def errors_of(usable: Usable, batch_g: Decimal | None = None) -> tuple[Attention
     """What the rules find on a page at the level of an error, as the collection has the levels and as far as no comment
     allows it. ``batch_g``: the mass of the base that is asked for, in grams. What shows only where pages are held
     against each other is not among it."""
-    from glost.lint.engine import LintContext, examine_resolved
+    from glost.linter.engine import LintContext, examine_resolved
 
     resolved, (_, settings, catalogue, _) = usable.resolved, usable.collection
     context = LintContext(catalogue, settings, batch_g)

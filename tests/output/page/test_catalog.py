@@ -22,7 +22,7 @@ from selenium.webdriver.support.ui import Select
 
 from glost.language.parse import parse
 from glost.language.source import Source
-from glost.lint.finding import LEVELS
+from glost.linter.finding import LEVELS
 from glost.output.catalog import page as folder
 from glost.output.catalog.hazard_groups import ALL, groups_of
 from glost.output.catalog.page import page

@@ -11,7 +11,7 @@ import pytest
 from tests.conftest import TOP
 from tests.generate.safety_page import PAGE, exposure_table, leaching_table, metals_table
 
-from glost.lint.rules import food_contact_risk
+from glost.linter.rules import food_contact_risk
 from glost.recipe.safety.limits import food_metals
 
 

@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from typing import Any, Final
 
 from glost.language.exact_json import written
-from glost.lint.finding import Finding
+from glost.linter.finding import Finding
 from glost.output.catalog.rows import NOT_KNOWN, Revision, Row
 
 VERSION: Final = 1

@@ -13,7 +13,7 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Final, Literal, NamedTuple
 
-from glost.lint.finding import LEVELS, Finding
+from glost.linter.finding import LEVELS, Finding
 from glost.output.batch_sheet import Caution, Hazards, cautions_of, hazards_of
 from glost.recipe.cone import Cone
 from glost.recipe.fields import FIELDS, text_of

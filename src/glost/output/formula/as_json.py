@@ -12,7 +12,7 @@ from typing import Any
 
 from glost.chemistry.additive import Estimate
 from glost.chemistry.unity import COLOURANTS, GROUPS, Unity
-from glost.lint.json_text import json_text
+from glost.linter.json_text import json_text
 from glost.output.formula.account import Account
 
 VERSION = 1

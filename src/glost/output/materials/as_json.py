@@ -8,7 +8,7 @@ from typing import Any
 
 from glost.chemistry.firing import Unknown
 from glost.chemistry.unity import place
-from glost.lint.json_text import json_text
+from glost.linter.json_text import json_text
 from glost.output.materials.page import Page
 from glost.recipe.safety.statements import plain_text
 

@@ -9,9 +9,9 @@ from pathlib import Path
 from typing import NamedTuple
 
 from glost.language.source import DecodeError
-from glost.lint.engine import LintContext, examine_resolved
-from glost.lint.finding import Finding, unreadable
-from glost.lint.report import Report, cross_check_each
+from glost.linter.engine import LintContext, examine_resolved
+from glost.linter.finding import Finding, unreadable
+from glost.linter.report import Report, cross_check_each
 from glost.output.catalog.rows import NOT_KNOWN, Revision, Row, RowBuilder, unread
 from glost.workspace.collection import Collections
 from glost.workspace.git.last_commit import NotKnown, last_commits, why_not_known

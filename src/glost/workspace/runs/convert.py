@@ -7,7 +7,7 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Generic, NamedTuple, TypeVar
 
-from glost.lint.finding import Finding
+from glost.linter.finding import Finding
 from glost.output.format import NOT_KNOWN, Attention, Format, Job, Revision
 from glost.recipe.recipe import Recipe
 from glost.workspace import cache

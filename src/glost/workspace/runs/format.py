@@ -9,7 +9,7 @@ from typing import NamedTuple
 from glost.language.layout import FormatError, format_text
 from glost.language.parse import parse
 from glost.language.source import DecodeError, Source
-from glost.lint.finding import Finding, mistakes, unreadable
+from glost.linter.finding import Finding, mistakes, unreadable
 from glost.workspace import cache
 from glost.workspace.files import read_text
 from glost.workspace.page_cache import PageCache, content_of

@@ -9,8 +9,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
-from glost.lint.report import Report
-from glost.lint.report_text import as_text, from_text
+from glost.linter.report import Report
+from glost.linter.report_text import as_text, from_text
 from glost.workspace.collection import Collections, Outline
 from glost.workspace.page_cache import CollectionCache, PageCache
 from glost.workspace.paths import display

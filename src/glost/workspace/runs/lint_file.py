@@ -6,10 +6,10 @@ from pathlib import Path
 
 from glost.errors import GlostError
 from glost.language.source import DecodeError, Source
-from glost.lint.engine import LintContext, examine
-from glost.lint.finding import unreadable
-from glost.lint.fixing import fix, only_what_is_fixed
-from glost.lint.report import Report
+from glost.linter.engine import LintContext, examine
+from glost.linter.finding import unreadable
+from glost.linter.fixing import fix, only_what_is_fixed
+from glost.linter.report import Report
 from glost.workspace.collection import Collections
 from glost.workspace.files import FileChangedError, read_text, write_text
 from glost.workspace.page_cache import content_of
@@ -71,7 +71,7 @@ def check(source: Source, context: LintContext, wish: LintOptions) -> tuple[Repo
     text, left = fixed.text, fixed.left
     outcome = None
     if wish.rescale:
-        from glost.lint.rescaling import Rescaled, rescale
+        from glost.linter.rescaling import Rescaled, rescale
 
         outcome = rescale(Source(source.path, text), context, left, source)
         if isinstance(outcome, Rescaled):

@@ -5,13 +5,13 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
-from glost.lint.report import Report
+from glost.linter.report import Report
 
 if TYPE_CHECKING:
     from decimal import Decimal
 
-    from glost.lint.fixing import Fix
-    from glost.lint.rescaling import NotRescaled, Rescaled
+    from glost.linter.fixing import Fix
+    from glost.linter.rescaling import NotRescaled, Rescaled
 
 
 class LintOptions(NamedTuple):

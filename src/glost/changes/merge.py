@@ -1,0 +1,443 @@
+"""Two changes of one recipe put together: line by line of meaning, where git sees only lines of text.
+
+Two people who change two materials are never in each other's way, however near the lines stand. Where both change the
+same material otherwise, both lines are kept between the usual marks of a conflict, and the material is named.
+
+Everything here is compared with what was meant: where the merged page would not say exactly what the two changes say
+together, there is no merge.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Final, Literal, NamedTuple, TypeAlias
+
+from glost.changes.comparison import scale
+from glost.changes.meaning import WEIGHED, Place, Told, Weighed, told
+from glost.errors import GlostError
+from glost.language import tree
+from glost.language.layout import FormatError, format_text
+from glost.language.parse import parse
+from glost.language.source import Source
+from glost.recipe.materials.catalogue import Catalogue, key
+from glost.recipe.resolve import AnalysedRecipe, resolve
+
+MergeLines: TypeAlias = Callable[[str, str, str], "tuple[str, bool]"]
+"""Merges free text (ours, base, theirs) line by line, marks included, and says whether that was without conflict."""
+
+Side = Literal["ours", "theirs"]
+_SIDES: Final[tuple[Side, Side]] = ("ours", "theirs")
+
+
+class Conflict(NamedTuple):
+    """What both changed: the section and the material, or the field; and both lines, "" for one taken out."""
+
+    where: str
+    what: str
+    ours: str
+    theirs: str
+
+
+class Merged(NamedTuple):
+    """The merged page, with marks where there are conflicts."""
+
+    text: str
+    conflicts: tuple[Conflict, ...]
+
+
+class MergeError(GlostError):
+    """The changes are not put together here; the text says why."""
+
+
+def merged(
+    base: str, ours: str, theirs: str, catalogue: Catalogue, merge_lines: MergeLines, marker_size: int = 7
+) -> Merged:
+    """The page that holds both changes. Raises MergeError where a page cannot be read whole, or where it is not
+    certain what both changes mean together."""
+    pages = [_Page(text, catalogue) for text in (base, ours, theirs)]
+    _check_scales(*(page.told for page in pages))
+    merger = _Merger(merge_lines, marker_size)
+    lines = list(merger.pages(*(page.parts for page in pages)))
+    laid = all(page.laid for page in pages[1:])
+    if not merger.conflicts:
+        text = _text(lines, None)
+        if laid:
+            text = _laid_out(text)
+        _check(_Page(text, catalogue).told, pages, merger.prose)
+        return Merged(text, ())
+    for side in _SIDES:
+        if not merger.prose_conflict:
+            _Page(_text(lines, side), catalogue)
+    return Merged(_text(lines, None, marker_size), tuple(merger.conflicts))
+
+
+def doubt(base: str, ours: str, theirs: str, result: str, catalogue: Catalogue) -> str:
+    """Why a page that was merged line by line may not be what both changes mean together; "" where it is, and where
+    that cannot be told."""
+    try:
+        pages = [_Page(text, catalogue) for text in (base, ours, theirs)]
+    except MergeError:
+        return ""
+    try:
+        _check_scales(*(page.told for page in pages))
+        _check(_Page(result, catalogue).told, pages, set())
+    except MergeError as why:
+        return str(why)
+    return ""
+
+
+# ---- a page in parts -------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class _Unit:
+    """The least that is changed as a whole: a line with the comments above it, or a stretch of free text. ``name`` is
+    how its material is spelled, and stands at ``at`` in the last line; ``said`` is all else that it says."""
+
+    key: tuple[str, ...]
+    name: str
+    said: tuple[object, ...]
+    lines: tuple[str, ...]
+    at: tuple[int, int] = (0, 0)
+
+    def spelled(self, name: str) -> _Unit:
+        """The same with its material spelled as that."""
+        start, end = self.at
+        last = self.lines[-1]
+        return _Unit(
+            self.key,
+            name,
+            self.said,
+            (*self.lines[:-1], last[:start] + name + last[end:]),
+            (start, start + len(name)),
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class _Part:
+    """A block: its head, its units, and the comments and empty lines behind them."""
+
+    key: tuple[str, ...]
+    head: _Unit
+    units: tuple[_Unit, ...]
+    tail: tuple[str, ...]
+
+    @property
+    def said(self) -> tuple[object, ...]:
+        return (
+            self.head.said,
+            *((unit.key, unit.name, unit.said) for unit in self.units),
+            _remarks(self.tail),
+        )
+
+
+class _Page:
+    """A page that is read whole, in parts. Raises MergeError for another."""
+
+    def __init__(self, text: str, catalogue: Catalogue) -> None:
+        source = Source("merge", text)
+        page = parse(source)
+        resolved = resolve(page, catalogue)
+        if page.diagnostics or not resolved.complete or "\r" in text:
+            raise MergeError("a side cannot be read whole")
+        self._source = source
+        self._called = _names(resolved, catalogue)
+        self.told: Told = told(resolved.recipe, catalogue)
+        lead: list[str] = [self._line(line) for line in page.lead]
+        parts = []
+        for block in page.blocks:
+            parts.append(self._part(block, lead))
+            lead = []
+        self.parts = _unique(parts)
+        try:
+            self.laid = format_text(page) == text
+        except FormatError:
+            self.laid = False
+
+    def _line(self, line: tree.Line | tree.Title | tree.Field | tree.Head) -> str:
+        return self._source.line(self._source.position(line.span.start).line)
+
+    def _part(self, block: tree.Block, lead: Sequence[str]) -> _Part:
+        head = block.head
+        assert not isinstance(head, tree.Unread)
+        lines = (*lead, self._line(head))
+        comment = head.comment.text if head.comment else ""
+        remarks = _remarks(lead)
+        at: tuple[str, ...]
+        said: tuple[object, ...]
+        match head:
+            case tree.Title(kind, name):
+                at, said = ("title",), (kind.text, name.text, comment, remarks)
+            case tree.Field(field, value):
+                at, said = ("field", field.text), (value.text, comment, remarks)
+            case tree.Head(word, name_of):
+                called = name_of.text if name_of else ""
+                at = ("field", word.text) if block.role == "field_below" else (block.role, called)
+                said = (None, comment, remarks)
+        body = list(block.lines)
+        behind: list[tree.Line] = []
+        while body and isinstance(body[-1], (tree.Blank, tree.Remark)):
+            behind.insert(0, body.pop())
+        units = self._prose(body) if block.role in ("notes", "field_below") else self._units(body)
+        return _Part(at, _Unit(at, "", said, lines), _unique_units(units), tuple(map(self._line, behind)))
+
+    def _prose(self, body: Sequence[tree.Line]) -> list[_Unit]:
+        lines = tuple(map(self._line, body))
+        return [_Unit(("text",), "", tuple(line.strip() for line in lines), lines)] if body else []
+
+    def _units(self, body: Sequence[tree.Line]) -> list[_Unit]:
+        units: list[_Unit] = []
+        above: list[str] = []
+        for line in body:
+            text = self._line(line)
+            if isinstance(line, tree.Item):
+                amounts = tuple((str(amount.value), amount.unit) for amount in line.amounts)
+                comment = (line.note and line.note.text, line.comment and line.comment.text)
+                at: tuple[str, ...] = (self._called(line.name.text),)
+                units.append(self._unit(at, (line.name,), (amounts, *comment), above, text))
+                above = []
+            elif isinstance(line, tree.Instruction):
+                at = tuple(sorted(self._called(name.text) for name in line.names))
+                said = (line.text.text, line.comment and line.comment.text)
+                units.append(self._unit(at, line.names, said, above, text))
+                above = []
+            else:
+                above.append(text)
+        return units
+
+    def _unit(
+        self,
+        at: tuple[str, ...],
+        names: Sequence[tree.Name],
+        said: tuple[object, ...],
+        above: Sequence[str],
+        text: str,
+    ) -> _Unit:
+        edge = self._source.position(names[0].span.start).column - 1
+        end = edge + names[-1].span.end - names[0].span.start
+        return _Unit(at, text[edge:end], (*said, _remarks(above)), (*above, text), (edge, end))
+
+
+def _names(resolved: AnalysedRecipe, catalogue: Catalogue) -> Callable[[str], str]:
+    def called(name: str) -> str:
+        found = None if name == "all" else catalogue.find(name)
+        return found.name if found else key(name)
+
+    return called
+
+
+def _remarks(lines: Iterable[str]) -> tuple[str, ...]:
+    return tuple(line.strip() for line in lines if line.strip())
+
+
+def _unique(parts: Sequence[_Part]) -> Mapping[tuple[str, ...], _Part]:
+    by_key = {part.key: part for part in parts}
+    if len(by_key) != len(parts):
+        raise MergeError("a head stands twice on a page")
+    return by_key
+
+
+def _unique_units(units: Sequence[_Unit]) -> tuple[_Unit, ...]:
+    if len({unit.key for unit in units}) != len(units):
+        raise MergeError("a material stands twice in a block")
+    return tuple(units)
+
+
+# ---- putting together ------------------------------------------------------------------------------------
+
+
+class _Choice(NamedTuple):
+    """Lines of which a person has to choose."""
+
+    ours: tuple[str, ...]
+    theirs: tuple[str, ...]
+    label: str
+
+
+_Line: TypeAlias = "str | _Choice"
+
+
+class _Merger:
+    """``conflicts`` are those met; ``prose`` says that free text of both was put together, line by line."""
+
+    def __init__(self, merge_lines: MergeLines, marker_size: int) -> None:
+        self._merge_lines = merge_lines
+        self.conflicts: list[Conflict] = []
+        self.prose: set[tuple[str, ...]] = set()
+        self.prose_conflict = False
+
+    def pages(
+        self,
+        base: Mapping[tuple[str, ...], _Part],
+        ours: Mapping[tuple[str, ...], _Part],
+        theirs: Mapping[tuple[str, ...], _Part],
+    ) -> Iterator[_Line]:
+        for at in _in_order(list(ours), list(theirs)):
+            was, here, there = base.get(at), ours.get(at), theirs.get(at)
+            if here is None or there is None:
+                kept = here or there
+                assert kept is not None
+                if was is None:  # new on one side
+                    yield from (*kept.head.lines, *(line for unit in kept.units for line in unit.lines))
+                    yield from kept.tail
+                elif kept.said != was.said:
+                    raise MergeError(f"one side took '{' '.join(at).strip()}' out, and the other changed it")
+                continue
+            yield from self._part(was, here, there)
+
+    def _part(self, was: _Part | None, ours: _Part, theirs: _Part) -> Iterator[_Line]:
+        where = " ".join(ours.key).strip()
+        yield from self._unit(where, was.head if was else None, ours.head, theirs.head)
+        before = {unit.key: unit for unit in was.units} if was else {}
+        here = {unit.key: unit for unit in ours.units}
+        there = {unit.key: unit for unit in theirs.units}
+        for at in _in_order(list(here), list(there)):
+            yield from self._unit(where, before.get(at), here.get(at), there.get(at))
+        tails = [_remarks(part.tail) if part else () for part in (was, ours, theirs)]
+        if tails[1] == tails[0] != tails[2]:
+            yield from theirs.tail
+        elif tails[2] in (tails[0], tails[1]):
+            yield from ours.tail
+        else:
+            raise MergeError(f"both changed the comments below '{where}'")
+
+    def _unit(
+        self, where: str, was: _Unit | None, ours: _Unit | None, theirs: _Unit | None
+    ) -> Iterator[_Line]:
+        if ours is None or theirs is None:
+            kept = ours or theirs
+            if kept is None or (was is not None and (kept.said, kept.name) == (was.said, was.name)):
+                return  # the other side took it out
+            if was is None:
+                yield from kept.lines
+                return
+            yield self._conflict(where, ours, theirs)
+            return
+        if ours.said == theirs.said:
+            taken = ours
+        elif was is not None and ours.said == was.said:
+            taken = theirs
+        elif was is not None and theirs.said == was.said:
+            taken = ours
+        elif ours.key == ("text",):
+            yield from self._prose(where, was, ours, theirs)
+            return
+        else:
+            yield self._conflict(where, ours, theirs)
+            return
+        name = _merged_name(was, ours, theirs)
+        if name is None:
+            yield self._conflict(where, ours, theirs)
+            return
+        yield from taken.lines if name == taken.name else taken.spelled(name).lines
+
+    def _conflict(self, where: str, ours: _Unit | None, theirs: _Unit | None) -> _Choice:
+        unit = ours or theirs
+        assert unit is not None
+        what = "" if unit.key == ("text",) or " ".join(unit.key).strip() == where else ", ".join(unit.key)
+        lines = [one.lines if one else () for one in (ours, theirs)]
+        shown = [" ".join(side[-1].split()) if side else "" for side in lines]
+        self.conflicts.append(Conflict(where, what, *shown))
+        return _Choice(lines[0], lines[1], ", ".join(filter(None, (where, what))))
+
+    def _prose(self, where: str, was: _Unit | None, ours: _Unit, theirs: _Unit) -> Iterator[str]:
+        texts = ["".join(f"{line}\n" for line in unit.lines) if unit else "" for unit in (ours, was, theirs)]
+        text, clean = self._merge_lines(*texts)
+        self.prose.add(ours.key)
+        if not clean:
+            self.prose_conflict = True
+            self.conflicts.append(Conflict(where, "", "", ""))
+        yield from text.split("\n")[:-1]
+
+
+def _merged_name(was: _Unit | None, ours: _Unit, theirs: _Unit) -> str | None:
+    if ours.name == theirs.name or (was is not None and theirs.name == was.name):
+        return ours.name
+    return theirs.name if was is not None and ours.name == was.name else None
+
+
+def _in_order(ours: Sequence[tuple[str, ...]], theirs: Sequence[tuple[str, ...]]) -> list[tuple[str, ...]]:
+    """All keys: in our order, and what only they have behind what it follows there."""
+    out = list(ours)
+    for at, one in enumerate(theirs):
+        if one not in out:
+            out.insert(out.index(theirs[at - 1]) + 1 if at else 0, one)
+    return out
+
+
+def _text(lines: Iterable[_Line], side: Side | None, marker_size: int = 7) -> str:
+    out: list[str] = []
+    for line in lines:
+        if isinstance(line, str):
+            out.append(line)
+        elif side is not None:
+            out += line.ours if side == "ours" else line.theirs
+        else:
+            out += [f"{'<' * marker_size} ours: {line.label}", *line.ours, "=" * marker_size]
+            out += [*line.theirs, f"{'>' * marker_size} theirs: {line.label}"]
+    return "".join(f"{line}\n" for line in out)
+
+
+# ---- what was meant --------------------------------------------------------------------------------------
+
+
+def _check_scales(base: Told, ours: Told, theirs: Told) -> None:
+    """An amount of one side means something else once the other has written the base at another scale."""
+    for side, other in ((ours, theirs), (theirs, ours)):
+        scaled = scale(base, side) != 1 or base.in_masses != side.in_masses
+        if scaled and _amounts(other) != _amounts(base):
+            raise MergeError("one side wrote the base at another scale, and the other changed amounts")
+
+
+def _amounts(one: Told) -> dict[Place, object]:
+    return {place: written.parts for place, written in one.written.items() if place.section in WEIGHED}
+
+
+def _laid_out(text: str) -> str:
+    try:
+        return format_text(parse(Source("merge", text)))
+    except FormatError as error:
+        raise MergeError(str(error)) from None
+
+
+def _check(result: Told, pages: Sequence[_Page], prose: set[tuple[str, ...]]) -> None:
+    """Raises MergeError where the result is not, place by place, what both changes say together."""
+    base, ours, theirs = (_facts(page.told) for page in pages)
+    after = _facts(result)
+    for place in {*base, *ours, *theirs, *after}:
+        was, here, there = base.get(place), ours.get(place), theirs.get(place)
+        if here == there or there == was:
+            meant = here
+        elif here == was:
+            meant = there
+        elif prose and (place.section == "notes" or place.section == "field"):
+            continue  # free text of both, put together by lines
+        else:
+            raise MergeError(f"both changed '{place.what or place.section}'")
+        if after.get(place) != meant:
+            raise MergeError(
+                f"the merged page would not say what was meant of '{place.what or place.section}'"
+            )
+    totals = [page.told.total for page in pages]
+    if len(set(totals)) == 1 and result.total != totals[0]:
+        raise MergeError("the base would no longer total what it does on both sides")
+
+
+def _facts(one: Told) -> dict[Place, object]:
+    """What a page says with its amounts in the parts that it writes, since those are what a person changes. Per cent of
+    the base stay per cent, or a change of the base would change them too."""
+    facts: dict[Place, object] = {}
+    for place, fact in one.meaning.items():
+        if isinstance(fact, Weighed):
+            written = one.written[place]
+            facts[place] = (_as_written(written.amounts, written.parts), fact.note)
+        else:
+            facts[place] = fact
+    return facts
+
+
+def _as_written(amounts: Sequence[str], in_parts: Sequence[object]) -> tuple[object, ...]:
+    if any(amount.endswith("%") for amount in amounts):
+        return tuple(amounts)
+    return tuple(in_parts)

@@ -1,0 +1,129 @@
+"""Which recipe of one side is which of the other: by path, then by what they mean, so that a file that was renamed
+or moved is no loss and no gain."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Hashable, Mapping, Sequence
+from fractions import Fraction
+from typing import Final, NamedTuple, TypeVar
+
+from glost.changes.meaning import Place, Told, Weighed
+from glost.recipe.materials.catalogue import key
+
+
+class Page(NamedTuple):
+    """A recipe file of one side: its path below that side, with / between folders; how it is shown; its recipe, or
+    None where it cannot be read."""
+
+    path: str
+    shown: str
+    told: Told | None
+
+
+class Pair(NamedTuple):
+    """A recipe on both sides, or on one."""
+
+    old: Page | None
+    new: Page | None
+
+
+Kind = TypeVar("Kind", bound=Hashable)
+
+
+def paired(old: Sequence[Page], new: Sequence[Page]) -> list[Pair]:
+    """Every page of both sides, each once, in the order of the paths. One page on each side is a pair whatever its
+    path. A page whose path the other side lacks is paired with one that means the same, then with one that means the
+    same but for its name, then with one of the same name, last with the one whose base and additions it has most of."""
+    if len(old) == 1 and len(new) == 1:
+        return [Pair(old[0], new[0])]
+    left, right = {page.path: page for page in old}, {page.path: page for page in new}
+    pairs = [Pair(left.pop(path), right.pop(path)) for path in sorted(left.keys() & right.keys())]
+    for by in (_meaning, _meaning_but_name, _name):
+        pairs += _matched(left, right, by)
+    pairs += _alike(left, right)
+    pairs += [Pair(page, None) for page in left.values()]
+    pairs += [Pair(None, page) for page in right.values()]
+    return sorted(pairs, key=_path)
+
+
+def _path(pair: Pair) -> str:
+    page = pair.new or pair.old
+    assert page is not None
+    return page.path
+
+
+def _matched(left: dict[str, Page], right: dict[str, Page], by: Callable[[Told], Hashable]) -> list[Pair]:
+    """Takes out of both sides what is one of its kind there and here. Two that are alike are nobody's for sure."""
+    kinds = [_kinds(pages, by) for pages in (left, right)]
+    found = []
+    for kind, olds in kinds[0].items():
+        news = kinds[1].get(kind, [])
+        if len(olds) == len(news) == 1:
+            found.append(Pair(left.pop(olds[0]), right.pop(news[0])))
+    return found
+
+
+def _alike(left: dict[str, Page], right: dict[str, Page]) -> list[Pair]:
+    """Takes out of both sides, the most alike first, what has most of its mix in common. Where a page is as much alike
+    to two, it is nobody's for sure."""
+    if len(left) * len(right) > _MOST_HELD:
+        return []
+    mixes = [{path: _mix(page.told) for path, page in side.items() if page.told} for side in (left, right)]
+    held = [
+        (alike, old, new)
+        for old, one in mixes[0].items()
+        for new, other in mixes[1].items()
+        if (alike := _in_common(one, other)) >= _ALIKE
+    ]
+    times = Counter((alike, path) for alike, *paths in held for path in paths)
+    found = []
+    for alike, old, new in sorted(held, reverse=True):
+        certain = times[alike, old] == times[alike, new] == 1
+        if certain and old in left and new in right:
+            found.append(Pair(left.pop(old), right.pop(new)))
+    return found
+
+
+_ALIKE: Final = Fraction(9, 10)
+"""How much of the larger of two mixes both must have in common, to be taken for one recipe under a new name."""
+_MOST_HELD: Final = 100_000
+"""Pairs that are compared with each other at most; more stand on their own, since each costs some time."""
+
+
+def _mix(one: Told) -> dict[tuple[str, str], Fraction]:
+    """What goes into the bucket: the base and the additions, for 100 of the base."""
+    return {
+        (place.section, place.what): sum(fact.on_100, Fraction(0))
+        for place, fact in one.meaning.items()
+        if place.section in ("base", "additions") and isinstance(fact, Weighed)
+    }
+
+
+def _in_common(
+    one: Mapping[tuple[str, str], Fraction], other: Mapping[tuple[str, str], Fraction]
+) -> Fraction:
+    """The part of the larger mix that both have."""
+    larger = max(sum(one.values(), Fraction(0)), sum(other.values(), Fraction(0)))
+    both = sum((min(amount, other.get(what, Fraction(0))) for what, amount in one.items()), Fraction(0))
+    return both / larger if larger else Fraction(0)
+
+
+def _kinds(pages: dict[str, Page], by: Callable[[Told], Kind]) -> dict[Kind, list[str]]:
+    kinds: dict[Kind, list[str]] = {}
+    for path, page in pages.items():
+        if page.told is not None:
+            kinds.setdefault(by(page.told), []).append(path)
+    return kinds
+
+
+def _meaning(one: Told) -> Hashable:
+    return frozenset(one.meaning.items())
+
+
+def _meaning_but_name(one: Told) -> Hashable:
+    return frozenset((place, fact) for place, fact in one.meaning.items() if place != Place("name"))
+
+
+def _name(one: Told) -> Hashable:
+    return key(one.name)

@@ -1,0 +1,114 @@
+"""Findings as SARIF 2.1.0 (OASIS Standard, Static Analysis Results Interchange Format), with a record a rule."""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Iterable
+from typing import Any
+
+from glost import __version__
+from glost.linter.finding import ERROR, OFF, SYNTAX, UNREADABLE, WARNING, Finding
+from glost.linter.json_text import json_text
+from glost.linter.reporters.plain import visible
+from glost.linter.rule import all_rules
+
+_SCHEMA = "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json"
+_LEVELS = {ERROR: "error", WARNING: "warning"}
+_BUILT_IN = {
+    SYNTAX: "A line that cannot be read.",
+    UNREADABLE: "A file that cannot be read.",
+}
+_FINGERPRINT = "glostFinding/v1"
+_DRIVE = re.compile("[A-Za-z]:/")
+
+
+def sarif(findings: Iterable[Finding]) -> str:
+    """One run with all findings."""
+    records = _records()
+    index = {record["id"]: at for at, record in enumerate(records)}
+    results = []
+    prints = _Fingerprints()
+    for finding in findings:
+        results.append(_result(finding, index[finding.rule], prints.of(finding)))
+    driver = {"name": "glost", "version": __version__, "semanticVersion": __version__, "rules": records}
+    run = {"tool": {"driver": driver}, "columnKind": "unicodeCodePoints", "results": results}
+    log = {"$schema": _SCHEMA, "version": "2.1.0", "runs": [run]}
+    return json_text(log, indent=1) + "\n"
+
+
+def _records() -> list[dict[str, Any]]:
+    built_in = [
+        {"id": name, "shortDescription": {"text": text}, "defaultConfiguration": {"level": "error"}}
+        for name, text in _BUILT_IN.items()
+    ]
+    rules = [
+        {
+            "id": rule.name,
+            "shortDescription": {"text": rule.summary},
+            "fullDescription": {"text": " ".join(rule.why.split())},
+            "help": {"text": " ".join(rule.how_to_fix.split())},
+            "defaultConfiguration": {"level": _LEVELS.get(rule.level, "note")}
+            | ({"enabled": False} if rule.level == OFF else {}),
+        }
+        for rule in all_rules()
+    ]
+    return [*built_in, *rules]
+
+
+def _result(finding: Finding, rule_index: int, fingerprint: str) -> dict[str, Any]:
+    region = {
+        "startLine": finding.line,
+        "startColumn": finding.column,
+        "endLine": finding.end_line,
+        "endColumn": finding.end_column,
+    }
+    return {
+        "ruleId": finding.rule,
+        "ruleIndex": rule_index,
+        "level": _LEVELS.get(finding.level, "note"),
+        "message": {"text": f"{visible(finding.message)}. {visible(finding.hint)}."},
+        "locations": [
+            {"physicalLocation": {"artifactLocation": {"uri": _uri(finding.file)}, "region": region}}
+        ],
+        "partialFingerprints": {_FINGERPRINT: fingerprint},
+    }
+
+
+def _uri(path: str) -> str:
+    """The path as RFC 3986 has it: a relative reference, or a file URI (RFC 8089) for a path from the root. Every
+    sign and every byte that is not plain is written as %XX."""
+    from urllib.parse import quote
+
+    text = quote(path, safe="/", errors="surrogateescape")
+    if path.startswith("/"):
+        return f"file://{text}"
+    return f"file:///{text}" if _DRIVE.match(path) else text
+
+
+class _Fingerprints:
+    """What each finding stays known by when lines are put in above it: it is made of the file, the rule, the text of
+    the line, and which of several equal lines it is. A line that holds many findings is worked through once."""
+
+    def __init__(self) -> None:
+        self._begun: dict[tuple[str, str, str], Any] = {}
+        self._seen: Counter[tuple[str, str, str]] = Counter()
+        self._stripped: dict[str, str] = {}
+
+    def of(self, finding: Finding) -> str:
+        """The fingerprint of the next finding."""
+        import hashlib
+
+        if finding.text not in self._stripped:
+            self._stripped[finding.text] = finding.text.strip()
+        same = (finding.file, finding.rule, self._stripped[finding.text])
+        if same not in self._begun:
+            self._begun[same] = hashlib.sha256(_bytes("\0".join(same)))
+        self._seen[same] += 1
+        digest = self._begun[same].copy()
+        digest.update(_bytes(f"\0{self._seen[same]}"))
+        return str(digest.hexdigest())
+
+
+def _bytes(text: str) -> bytes:
+    return text.encode("utf-8", "surrogatepass")

@@ -1,0 +1,111 @@
+"""What a rule is, and which there are.
+
+A rule is one file in rules/. Its module holds one ``RULE``; the file's name is the rule's name with
+underscores. The page in docs/, ``glost explain`` and the tests are made from that one value.
+"""
+
+from __future__ import annotations
+
+import functools
+import importlib
+from collections.abc import Callable, Iterator, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, NamedTuple, TypeAlias
+
+from glost.language.diagnostics import Diagnostic
+
+if TYPE_CHECKING:
+    from decimal import Decimal
+
+    from glost.linter.allowances import Allowance
+    from glost.recipe.materials.catalogue import Catalogue
+    from glost.recipe.resolve import AnalysedRecipe
+    from glost.recipe.settings import Settings
+
+_FOLDER = Path(__file__).parent / "rules"
+
+
+class Checked(NamedTuple):
+    """What a rule is given: one page's meaning, and what the collection says."""
+
+    resolved: AnalysedRecipe
+    catalogue: Catalogue
+    settings: Settings
+    batch_g: Decimal
+    """The mass of the base in grams: the command's, else the recipe's, else the collection's, else 100."""
+    allowances: tuple[Allowance, ...] = ()
+
+
+class Shared(NamedTuple):
+    """What must not be the same in two recipes of a collection. Where two have one ``key``, ``diagnostic`` is found in
+    each, with the places of the others for the word {others} in its message. Recipes with one ``apart`` are not
+    compared with each other."""
+
+    key: str
+    diagnostic: Diagnostic
+    apart: str = ""
+
+
+Check: TypeAlias = Callable[[Checked], Iterator[Diagnostic]]
+Share: TypeAlias = Callable[[Checked], Iterator[Shared]]
+Idle: TypeAlias = "Callable[[Checked, Sequence[Allowance]], Iterator[Diagnostic]]"
+
+
+class Expected(NamedTuple):
+    """What a rule must say of its bad example: where, and in which words."""
+
+    line: int
+    column: int
+    message: str
+
+
+class Rule(NamedTuple):
+    """One rule. ``why`` says what goes wrong at the bench or in the kiln; ``bad`` is a page on which it finds
+    exactly ``expected``; ``good`` is that page fixed; ``fixed`` is the bad page after ``--fix``, where the rule
+    can fix it alone, and ``rescaled`` after ``--fix --rescale``, where it takes that. ``doubtful``: what the rule finds
+    puts the amounts of a page in doubt, so that nothing is rescaled there. ``settings`` is the glost.yaml that the
+    examples stand under, ``materials`` the materials file that it names, ``beside`` another recipe of the collection.
+    ``level`` is off for a rule that a collection has to turn on, as its ``settings`` then do. A rule looks at a page
+    (``check``), holds pages against each other
+    (``shared``), or looks at the allowances that caught nothing (``idle``)."""
+
+    name: str
+    level: str
+    summary: str
+    why: str
+    how_to_fix: str
+    bad: str
+    expected: tuple[Expected, ...]
+    good: str
+    check: Check | None = None
+    shared: Share | None = None
+    idle: Idle | None = None
+    fixed: str | None = None
+    rescaled: str | None = None
+    doubtful: bool = False
+    settings: str = ""
+    materials: str = ""
+    beside: str | None = None
+
+
+@functools.cache
+def rule_names() -> frozenset[str]:
+    """The names of all rules, known from the files alone."""
+    return frozenset(path.stem.replace("_", "-") for path in _FOLDER.glob("*.py") if path.stem != "__init__")
+
+
+@functools.cache
+def all_rules() -> tuple[Rule, ...]:
+    """Every rule, by name."""
+    return tuple(find_rule(name) for name in sorted(rule_names()))
+
+
+def find_rule(name: str) -> Rule:
+    """The rule of that name. Raises KeyError for a name that is not in rule_names()."""
+    if name not in rule_names():
+        raise KeyError(name)
+    module = importlib.import_module(f"glost.linter.rules.{name.replace('-', '_')}")
+    rule: Rule = module.RULE
+    if rule.name != name:
+        raise AssertionError(f"the rule in {module.__name__} is called {rule.name}")
+    return rule

@@ -1,0 +1,93 @@
+"""A batch that no balance carries."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from decimal import Decimal
+
+from glost.language.diagnostics import Diagnostic
+from glost.linter.rule import Checked, Expected, Rule
+from glost.recipe.recipe import tests
+from glost.weighing.balance import Balance
+from glost.weighing.rounding import round_to
+
+
+def check(checked: Checked) -> Iterator[Diagnostic]:
+    resolved = checked.resolved
+    balances = checked.settings.balances
+    total = resolved.recipe.base_total
+    if not resolved.complete or not balances or total <= 0 or resolved.title is None:
+        return
+    heaviest = max(sum((p.parts for p in test.additions), Decimal(0)) for test in tests(resolved.recipe))
+    mass = checked.batch_g * (total + heaviest) / total
+    largest = max(balances, key=lambda balance: balance.capacity_g - (balance.cup_g or 0))
+    if largest.carries(mass):
+        return
+    place = resolved.fields.get("batch")
+    cup = f" and a cup of {largest.cup_g:f} g" if largest.cup_g else ""
+    yield Diagnostic(
+        place.span if place is not None else resolved.title.name.span,
+        f"the batch weighs {mass.quantize(Decimal(1)):f} g with its additions{cup}, and the largest balance, "
+        f"'{largest.name}', carries {largest.capacity_g.normalize():f} g",
+        _mend(mass, largest),
+    )
+
+
+def _mend(mass: Decimal, largest: Balance) -> str:
+    from glost.weighing.weighable import portions_of  # only a finding needs it
+
+    count = portions_of(round_to(mass, largest.readability_g), largest)
+    rest = "weigh a smaller batch, or list a larger balance in glost.yaml"
+    if not count:
+        return rest
+    return f"weigh it into {count} vessels or more, as the batch sheet parts it, {rest}"
+
+
+RULE = Rule(
+    name="over-capacity",
+    level="warning",
+    summary="A batch that no balance carries.",
+    why="""\
+Near the end of a running total the balance shows an error instead of a mass, with eight materials already in the
+bucket and the ninth half poured. The additions and the usual cup (where glost.yaml gives its mass) count too. The sheet
+and `glost batch` share such a batch out over vessels, each with a running total of its own that the balance can
+show.""",
+    how_to_fix="""\
+Weigh into the vessels that the sheet names, or weigh a smaller batch. If there is a larger balance in the studio, list
+it in glost.yaml.""",
+    settings="""\
+balances:
+  - {name: bench, capacity: 2 kg, readability: 0.1 g, cup: 150 g}
+""",
+    bad="""\
+glaze "Harbour Mist"
+cone: 6
+atmosphere: oxidation
+origin: own test
+batch: 1900 g
+
+base:
+    nepheline syenite      60
+    whiting                40
+""",
+    expected=(
+        Expected(
+            5,
+            1,
+            "the batch weighs 1900 g with its additions and a cup of 150 g, and the largest balance, 'bench', "
+            "carries 2000 g",
+        ),
+    ),
+    good="""\
+glaze "Harbour Mist"
+cone: 6
+atmosphere: oxidation
+origin: own test
+batch: 1500 g
+
+base:
+    nepheline syenite      60
+    whiting                40
+""",
+    check=check,
+)

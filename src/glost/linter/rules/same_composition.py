@@ -1,0 +1,91 @@
+"""Two recipes of a collection are the same mix under different names."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from decimal import Decimal
+from math import gcd
+
+from glost.language.diagnostics import Diagnostic
+from glost.linter.rule import Checked, Expected, Rule, Shared
+from glost.recipe.recipe import Test, tests
+
+
+def shared(checked: Checked) -> Iterator[Shared]:
+    resolved = checked.resolved
+    recipe = resolved.recipe
+    if not resolved.complete or resolved.title is None or len(recipe.base) < 2 or recipe.base_total <= 0:
+        return
+    mixes = [_mix(test) for test in tests(recipe)]
+    yield Shared(
+        "\n".join(sorted(mixes)),
+        Diagnostic(
+            resolved.title.name.span,
+            "another recipe is the same mix under another name: {others}",
+            "keep one of them, or write on the first line of both  # allow same-composition: why there are two",
+        ),
+        apart=" ".join(recipe.name.casefold().split()),
+    )
+
+
+def _mix(test: Test) -> str:
+    """The materials and their proportions in the smallest whole numbers, whatever the order, the spelling or the
+    scale. Additions stand apart from the base."""
+    amounts: dict[tuple[bool, str], Decimal] = {}
+    for added, lines in ((False, test.base), (True, test.additions)):
+        for line in lines:
+            at = (added, line.called)
+            amounts[at] = amounts[at] + line.parts if at in amounts else line.parts
+    places = max((-int(amount.as_tuple().exponent) for amount in amounts.values()), default=0)
+    whole = {at: int(amount.scaleb(max(places, 0))) for at, amount in amounts.items()}
+    common = gcd(*whole.values()) or 1
+    return ",".join(
+        f"{'+' if at[0] else ''}{at[1]}={count // common}" for at, count in sorted(whole.items()) if count
+    )
+
+
+RULE = Rule(
+    name="same-composition",
+    level="warning",
+    summary="Two recipes of a collection are the same mix under different names.",
+    why="""\
+The same glaze comes into a collection twice: once from a workshop, once from a friend, with another name and in
+another order, in percent here and in grams there. Both are then tested, and every improvement reaches only one of
+them. Recipes are compared by the materials they mean and the exact shares of the base, with all their variations and
+series; order, spelling and scale do not matter.""",
+    how_to_fix="""\
+Keep one page, and note the other name on it. If the two are kept on purpose, for two clay bodies or two cones, say so
+with an allowance on the first line of each.""",
+    bad="""\
+glaze "Harbour Mist"
+cone: 6
+atmosphere: oxidation
+origin: own test
+
+base:
+    nepheline syenite      60
+    whiting                40
+""",
+    beside="""\
+glaze "Quay Fog"
+cone: 6
+atmosphere: oxidation
+origin: a friend's notebook
+
+base:
+    calcium carbonate     200 g
+    nepheline syenite     300 g
+""",
+    expected=(Expected(1, 7, "another recipe is the same mix under another name: beside.glost:1"),),
+    good="""\
+glaze "Harbour Mist"
+cone: 6
+atmosphere: oxidation
+origin: own test
+
+base:
+    nepheline syenite      62
+    whiting                38
+""",
+    shared=shared,
+)

@@ -1,0 +1,85 @@
+"""A material that neither the catalogue nor the collection knows."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from glost.language.diagnostics import Diagnostic
+from glost.linter.rule import Checked, Expected, Rule
+
+
+def check(checked: Checked) -> Iterator[Diagnostic]:
+    for item, material in checked.resolved.places():
+        if material is not None:
+            continue
+        from glost.recipe.materials.meant import meant, question  # only a finding needs it
+
+        found = meant(item.name.text, checked.catalogue)
+        asked = question(found)
+        if found.how == "ambiguous":
+            yield Diagnostic(
+                item.name.span,
+                f"'{item.name.text}' does not say which material it is",
+                f"{asked} Write its whole name, or make '{item.name.text}' an alias of one in the collection's "
+                "materials.yaml",
+            )
+            continue
+        correct = f"{asked} Correct" if asked else "correct"
+        yield Diagnostic(
+            item.name.span,
+            f"'{item.name.text}' is no material that is known here",
+            f"{correct} the name, or add the material to the collection's materials.yaml",
+        )
+
+
+RULE = Rule(
+    name="unknown-material",
+    level="error",
+    summary="A material that neither the catalogue nor the collection knows.",
+    why="""\
+A name that nobody can place is a jar that nobody finds. It may be a slip of the pen, a shop's name for a common
+powder, or a material that the studio no longer stocks. As long as it is unknown, nothing can be said of its
+hazards or its chemistry, and the test cannot be repeated by anyone else.
+
+A short word may mean several jars: iron is red, black or yellow iron oxide, and each gives another glaze. Such a word
+is never taken for one of them; what it may be is listed, the usual one in studios first. What is restricted or
+poisonous is never offered for the look of its letters: only where the element that harms was written, or the
+material's own name.""",
+    how_to_fix="""\
+Take one of the names that are offered if one of them is meant. If the material is the studio's own, add it to
+materials.yaml with its role and where its figures come from; an alias there lets every spelling in use stand.
+
+Letter case, hyphens, the order of the words, a chemical formula and a grain (`silica 325 mesh`) are understood as they
+stand.""",
+    bad="""\
+glaze "Harbour Mist"
+cone: 6
+atmosphere: oxidation
+origin: own test
+
+base:
+    nephelin syenite       40
+    wollastonite           30
+    grandfather's clay     25
+    frit                    5
+""",
+    expected=(
+        Expected(7, 5, "'nephelin syenite' is no material that is known here"),
+        Expected(9, 5, "'grandfather's clay' is no material that is known here"),
+        Expected(10, 5, "'frit' does not say which material it is"),
+    ),
+    good="""\
+glaze "Harbour Mist"
+cone: 6
+atmosphere: oxidation
+origin: own test
+
+base:
+    nepheline syenite      40
+    wollastonite           30
+    kaolin                 25
+    soda borate frit        5
+""",
+    check=check,
+    doubtful=True,
+)

@@ -1,0 +1,192 @@
+"""Two changes of one recipe put together."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from glost.changes.comparison import compare
+from glost.changes.meaning import told
+from glost.changes.merge import Merged, MergeError, merged
+from glost.language.layout import format_text
+from glost.language.parse import parse
+from glost.language.source import Source
+from glost.workspace.git.revisions import merged_by_lines
+from tests.output.convert.bench import recipe_of, studio_catalogue
+
+PAGE = format_text(
+    parse(
+        Source(
+            "a",
+            """# kept for May
+glaze "Dune"
+cone: 6
+origin: own test
+base:
+    # from the new sack
+    silica      50
+    kaolin      30
+    whiting     20
+additions:
+    tin oxide   4
+    rutile      2 %
+handling:
+    silica, kaolin: wet
+variation "storm":
+    rutile      0
+series "steps":
+    tin oxide   1, 2
+notes:
+    one
+    two
+    three
+""",
+        )
+    )
+)
+
+
+def by_lines(ours: str, base: str, theirs: str) -> tuple[str, bool]:
+    data, clean = merged_by_lines(ours.encode(), base.encode(), theirs.encode())
+    return data.decode(), clean
+
+
+def changed(*swaps: tuple[str, str]) -> str:
+    page = PAGE
+    for old, new in swaps:
+        assert old in page, old
+        page = page.replace(old, new)
+    return format_text(parse(Source("a", page)))
+
+
+def merge(ours: str, theirs: str) -> Merged:
+    return merged(PAGE, ours, theirs, studio_catalogue(), by_lines)
+
+
+SILICA = ("silica                 50", "silica                 52")
+KAOLIN = ("kaolin                 30", "kaolin                 28")
+WHITING = ("whiting                20", "whiting                18")
+
+
+@pytest.mark.parametrize(
+    ("ours", "theirs"),
+    [
+        ([SILICA], [KAOLIN]),
+        ([SILICA], [("kaolin                 30\n", "kaolin                 30\n    talc 3\n")]),
+        ([SILICA], [("    kaolin                 30\n", "")]),
+        ([("kaolin  ", "china clay  ")], [SILICA]),
+        ([("cone: 6", "cone: 7")], [("origin: own test", "origin: another test")]),
+        ([("cone: 6", "cone: 7")], [("origin: own", "surface: matt\norigin: own")]),
+        (
+            [("tin oxide               4", "tin oxide               5")],
+            [("rutile                  2 %", "rutile  3 %")],
+        ),
+        ([("1, 2", "1, 3")], [("rutile                  0", "rutile  1")]),
+        ([("from the new sack", "from the old sack")], [KAOLIN]),
+        ([SILICA], [("notes:", 'variation "calm":\n    tin oxide  2\n\nnotes:')]),
+        ([("    one\n", "    uno\n")], [("    three\n", "    tres\n")]),
+        ([SILICA], [SILICA, KAOLIN]),
+    ],
+)
+def test_what_does_not_touch_is_put_together(
+    ours: list[tuple[str, str]], theirs: list[tuple[str, str]]
+) -> None:
+    both = dict.fromkeys([*ours, *theirs])
+    result = merge(changed(*ours), changed(*theirs))
+    assert result.conflicts == ()
+    assert result.text == changed(*both)
+    assert merge(changed(*theirs), changed(*ours)).conflicts == ()
+
+
+def test_a_new_spelling_and_a_new_amount_of_one_material_are_both_kept() -> None:
+    result = merge(changed(("kaolin                 30", "china clay  30")), changed(KAOLIN))
+    assert result.conflicts == ()
+    assert "china clay             28" in result.text
+    other = merge(changed(KAOLIN), changed(("kaolin                 30", "china clay  30")))
+    assert other.text == result.text
+
+
+def test_one_material_changed_by_both_is_a_conflict_that_names_it() -> None:
+    result = merge(changed(SILICA, WHITING), changed((SILICA[0], "silica  53"), KAOLIN))
+    assert [(one.where, one.what) for one in result.conflicts] == [("base", "silica")]
+    assert [(one.ours, one.theirs) for one in result.conflicts] == [("silica 52", "silica 53")]
+    lines = result.text.splitlines()
+    at = lines.index("<<<<<<< ours: base, silica")
+    assert lines[at + 3] == "======="
+    assert lines[at + 6] == ">>>>>>> theirs: base, silica"
+    # The rest is put together around it.
+    assert "    kaolin                 28" in lines
+    assert "    whiting                18" in lines
+
+
+def test_taken_out_by_one_and_changed_by_the_other_is_a_conflict() -> None:
+    result = merge(changed(("    kaolin                 30\n", "")), changed(KAOLIN))
+    assert [(one.what, one.ours, one.theirs) for one in result.conflicts] == [("kaolin", "", "kaolin 28")]
+
+
+def test_marks_are_as_long_as_asked_for() -> None:
+    theirs = changed((SILICA[0], "silica  53"))
+    text = merged(PAGE, changed(SILICA), theirs, studio_catalogue(), by_lines, 11).text
+    assert "\n<<<<<<<<<<< ours" in text
+    assert "\n===========\n" in text
+
+
+STORM = 'variation "storm":\n    rutile                  0\n'
+TWICE = [("50\n", "100\n"), ("30\n", "60\n"), ("20\n", "40\n"), ("4\n", "8\n"), ("1, 2", "2, 4")]
+
+
+@pytest.mark.parametrize(
+    ("ours", "theirs"),
+    [
+        (changed(*TWICE), changed(("    kaolin                 30\n", "    kaolin  30\n    talc 3\n"))),
+        (changed((STORM, "")), changed(("rutile                  0", "rutile 1"))),
+        ("glaze", PAGE),
+        (PAGE.replace("\n", "\r\n"), changed(SILICA)),
+        # Both took two parts from another material and gave them to silica; put together, two parts are missing.
+        (changed(SILICA, KAOLIN), changed(SILICA, WHITING)),
+        (changed(("whiting                20\n", "whiting 20\n    whiting 1\n")), changed(SILICA)),
+    ],
+    ids=["another scale", "a block", "unreadable", "line ends", "total", "twice"],
+)  # fmt: skip
+def test_what_is_not_certain_is_left_to_git(ours: str, theirs: str) -> None:
+    for sides in ((ours, theirs), (theirs, ours)):
+        with pytest.raises(MergeError):
+            merge(*sides)
+
+
+# ---- random edits ----------------------------------------------------------------------------------------
+
+MATERIALS = ["silica", "kaolin", "whiting", "talc", "dolomite", "zinc oxide", "potash feldspar", "tin oxide"]
+edits = st.dictionaries(st.sampled_from(MATERIALS), st.one_of(st.none(), st.integers(1, 90)), max_size=3)
+
+
+def page_of(amounts: dict[str, int]) -> str:
+    lines = "".join(f"    {name:<20}  {amount:>3}\n" for name, amount in amounts.items())
+    return f'glaze "Dune"\ncone: 6\n\nbase:\n{lines}'
+
+
+def edited(amounts: dict[str, int], edit: dict[str, int | None]) -> dict[str, int]:
+    out = {**amounts, **{name: amount for name, amount in edit.items() if amount is not None}}
+    return {name: amount for name, amount in out.items() if edit.get(name, 0) is not None}
+
+
+@settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(st.dictionaries(st.sampled_from(MATERIALS), st.integers(1, 90), min_size=3, max_size=6), edits, edits)
+def test_random_edits_are_put_together_as_both_meant_them(
+    base: dict[str, int], ours: dict[str, int | None], theirs: dict[str, int | None]
+) -> None:
+    pages = [page_of(one) for one in (base, edited(base, ours), edited(base, theirs))]
+    apart = not ours.keys() & theirs.keys()
+    try:
+        result = merged(pages[0], pages[1], pages[2], studio_catalogue(), by_lines)
+    except MergeError:
+        return
+    if apart:
+        meant = edited(edited(base, ours), theirs)
+        assert result.conflicts == ()
+        sides = [told(recipe_of(text), studio_catalogue()) for text in (result.text, page_of(meant))]
+        assert compare(*sides).same
+    elif result.conflicts:
+        assert {one.what for one in result.conflicts} <= ours.keys() & theirs.keys()
+        assert result.text.count("<<<<<<<") == len(result.conflicts)
