@@ -246,7 +246,7 @@ def _table(
             trend = [_trend(revisions, row)] if row.heading else [""]
         cells: list[Cell] = [_cell(row.cells[at]) for at in order]
         out.append(TableRow([f"{'  ' if heading else ''}{row.what}", *trend, *cells]))
-    return Table(columns, out, "revisions")
+    return Table(columns, out, name="revisions")
 
 
 def _cell(cell: AmountCell) -> Cell:

@@ -13,6 +13,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from glost.output.format import Job, Revision
+from glost.output.parts_bar import Slice, slices_of
 from glost.recipe.asked import labels_of
 from glost.recipe.fields import FIELDS, Quantity, Value
 from glost.recipe.materials.catalogue import Catalogue, Material, cited
@@ -154,7 +155,7 @@ class BatchSheet:
     "" where none is asked for. ``warnings`` stand under the table. ``attention``: the errors of the page, to stand
     above all else, with a word on them first; none where there are none. ``plan`` is what the figures come from, its
     lines in the order of base and additions, and None where nothing can be weighed; ``water_percent`` is of the dry
-    mass, None where it is left open."""
+    mass, None where it is left open. ``bar``: what the test is made of, as a picture shows it."""
 
     recipe: str
     label: str
@@ -182,6 +183,7 @@ class BatchSheet:
     cautions: tuple[Caution, ...]
     notes: str
     attention: tuple[str, ...] = ()
+    bar: tuple[Slice, ...] = ()
 
     @property
     def name(self) -> str:
@@ -219,8 +221,13 @@ class BatchSheet:
 
 def batch_sheets(job: Job) -> tuple[BatchSheet, ...]:
     """The sheets of a recipe, one a test that is asked for, in the order of the page."""
-    every = tuple(test for test in tests(job.recipe) if not job.labels or labels_of(test, job.labels))
+    every = tests_asked(job)
     return tuple(batch_sheet(job, test, number, len(every)) for number, test in enumerate(every, 1))
+
+
+def tests_asked(job: Job) -> tuple[Test, ...]:
+    """The tests of a recipe that are asked for, in the order of the page."""
+    return tuple(test for test in tests(job.recipe) if not job.labels or labels_of(test, job.labels))
 
 
 def batch_sheet(job: Job, test: Test, number: int = 1, count: int = 1) -> BatchSheet:
@@ -276,6 +283,7 @@ def batch_sheet(job: Job, test: Test, number: int = 1, count: int = 1) -> BatchS
         ),
         notes=recipe.notes,
         attention=attention_of(job),
+        bar=slices_of(test.base, test.additions, job.catalogue),
     )
 
 
@@ -299,6 +307,24 @@ def _materials(job: Job, parts: Iterable[Part]) -> dict[str, Material | None]:
             found = job.catalogue.find(part.called)
             used.setdefault(found.name if found else part.called, found)
     return used
+
+
+def hazards_of_all(jobs: Iterable[Job]) -> Hazards:
+    """What is known of the materials of all tests that are asked for, each material once."""
+    used: dict[str, list[Material | None]] = {}
+    for job in jobs:
+        for test in tests_asked(job):
+            for name, found in _materials(job, (*test.base, *test.additions)).items():
+                if found not in used.setdefault(name, []):
+                    used[name].append(found)
+    # Two collections may each have a material of their own of one name: both are told.
+    return hazards_of(
+        {
+            f"{name}\0{at}" if at and found else name: found
+            for name, every in used.items()
+            for at, found in enumerate(every)
+        }
+    )
 
 
 def _said(value: Value) -> str:

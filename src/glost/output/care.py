@@ -14,7 +14,7 @@ from glost.output.batch_sheet import (
     Hazards,
     Note,
 )
-from glost.output.model import Column, Entries, Entry, Heading, Node, Paragraph, Row, Table
+from glost.output.model import Column, Entries, Entry, Heading, Node, Paragraph, Row, Table, Terms
 
 HOUSE_NOTES = "House handling notes"
 OWN_NOTES = "Handling notes of this recipe"
@@ -45,14 +45,22 @@ def notes(handling: Sequence[tuple[Note, str]], own: str = OWN_NOTES, level: int
 
 
 def statements(hazards: Hazards, level: int = 2) -> Iterator[Node]:
-    """Materials with their codes and sources, then the text of each code once: to be looked up. What has to be read at
-    the bench is said in plain words further up."""
+    """Materials with their codes, then the text of each code and each source once: to be looked up. What has to be read
+    at the bench is said in plain words further up."""
     if hazards.listed:
+        sources: dict[str, int] = {}
+        materials: dict[str, list[str]] = {}
+        for one in hazards.listed:
+            number = sources.setdefault(one.cited, len(sources) + 1)
+            materials.setdefault(one.material, []).append(f"{' '.join(one.codes)} [{number}]")
         yield Heading(LISTED, level)
-        yield Entries([Entry(f"{' '.join(one.codes)} ({one.cited})", one.material) for one in hazards.listed])
-        yield Table([Column("code"), Column("text")], [Row(pair) for pair in hazards.texts])
+        yield Terms([(name, ", ".join(codes)) for name, codes in materials.items()], "codes")
+        yield Table(
+            [Column("code", names=True), Column("text")], [Row(pair) for pair in hazards.texts], name="codes"
+        )
+        yield Terms([(f"[{number}]", cited) for cited, number in sources.items()], "sources")
     if hazards.silent:
-        yield Paragraph(", ".join(hazards.silent), lead=SILENT)
+        yield from (Heading(SILENT, level), Paragraph(", ".join(hazards.silent)))
     if hazards.notes:
         yield Heading(MATERIAL_NOTES, level)
         yield Entries([Entry(text, name) for name, text in hazards.notes])

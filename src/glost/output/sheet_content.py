@@ -1,17 +1,30 @@
-"""What a batch sheet says, as nodes."""
+"""What a batch sheet says, as nodes, for every medium that shows one."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 
 from glost.output import care
-from glost.output.batch_sheet import CHECKED, FIRED, READ_FIRST, WATER_HINT, BatchSheet, SheetLine
+from glost.output.batch_sheet import (
+    CHECKED,
+    FIRED,
+    READ_FIRST,
+    WATER_HINT,
+    BatchSheet,
+    Hazards,
+    SheetLine,
+    batch_sheets,
+    hazards_of_all,
+)
+from glost.output.format import Job
 from glost.output.model import (
     Band,
     Blank,
     Cell,
     Column,
+    Form,
     Heading,
+    Named,
     Node,
     Paragraph,
     Prose,
@@ -21,57 +34,99 @@ from glost.output.model import (
     Tick,
 )
 
+AS_IT_STANDS = "as it stands"
+"""What the test of the recipe itself is called among others."""
+ELSEWHERE = "Hazard statements on record stand once for all these sheets, behind the last of them."
 
-def content(sheet: BatchSheet) -> Iterator[Node]:
-    """The sheet of one test; the care comes before what is filled in by hand, statements to be looked up last."""
-    yield Heading(sheet.name)
-    yield Terms(list(_head(sheet)))
+
+def pages(job: Job, level: int) -> Iterator[list[Node]]:
+    """A page a test that is asked for. Of several, what is to be looked up of their hazards stands once, on a page
+    behind them. ``level``: of their titles."""
+    sheets = batch_sheets(job)
+    alone = len(sheets) == 1
+    for sheet in sheets:
+        yield list(content(sheet, level, alone))
+    hazards = hazards_of_all([job])
+    if not alone and told(hazards):
+        yield [Heading(f"{job.recipe.name}: hazard statements", level), *care.statements(hazards, level + 1)]
+
+
+def content(sheet: BatchSheet, level: int, alone: bool) -> Iterator[Node]:
+    """The sheet of one test; the care comes before what is filled in by hand, statements to be looked up last.
+    ``alone``: they stand on this sheet, not behind several."""
+    yield Heading(sheet.name, level)
+    yield Terms([*_test(sheet), ("kind", kind(sheet)), *fields(sheet)])
     yield from (Paragraph(error, "attention") for error in sheet.attention)
     if sheet.base or sheet.additions:
-        yield from (Paragraph(sheet.mass, "strong"), Paragraph(READ_FIRST), _table(sheet))
+        yield from (Paragraph(sheet.mass, "strong"), Paragraph(READ_FIRST), table(sheet))
     if sheet.balance_note:
         yield Paragraph(sheet.balance_note)
     yield from (Paragraph(warning, "attention") for warning in sheet.warnings)
-    yield Terms(list(_slurry(sheet)))
-    yield from (Heading("Handling and cautions", 3), care.cautions(sheet.hazards, sheet.cautions))
-    yield from care.notes([(note, "") for note in sheet.handling], level=4)
-    if sheet.notes:
-        yield from (Heading("Notes", 3), Prose(sheet.notes))
-    yield from (Heading("To fill in", 3), _by_hand((*CHECKED, "remarks")))
-    yield from (Heading("Fired result", 3), _by_hand((*FIRED, "remarks")))
-    yield from care.statements(sheet.hazards, 3)
+    yield slurry(sheet)
+    yield from (Heading("Handling and cautions", level + 1), *handling(sheet, level + 2))
+    if not alone and told(sheet.hazards):
+        yield Paragraph(ELSEWHERE)
+    yield from notes(sheet, level + 1)
+    yield Heading("To fill in", level + 1)
+    yield from by_hand(level + 1)
+    if alone:
+        yield from care.statements(sheet.hazards, level + 1)
 
 
-def _head(sheet: BatchSheet) -> Iterator[tuple[str, str]]:
-    if sheet.sets:
-        yield "sets", sheet.sets
-    number = f", sheet {sheet.number} of {sheet.count}" if sheet.count > 1 else ""
-    yield "kind", f"{sheet.kind}{number}"
+def kind(sheet: BatchSheet) -> str:
+    """The kind of recipe, and which of its sheets this is."""
+    return f"{sheet.kind}, sheet {sheet.number} of {sheet.count}" if sheet.count > 1 else sheet.kind
+
+
+def step(sheet: BatchSheet) -> str:
+    """The test with what it sets; "" for a recipe that has no other."""
+    return sheet.step or (AS_IT_STANDS if sheet.count > 1 else "")
+
+
+def told(hazards: Hazards) -> bool:
+    """Whether there is anything to look up."""
+    return bool(hazards.listed or hazards.silent or hazards.notes)
+
+
+def _test(sheet: BatchSheet) -> Iterator[tuple[str, str]]:
+    if step(sheet):
+        yield "test", step(sheet)
+
+
+def fields(sheet: BatchSheet) -> Iterator[tuple[str, str]]:
+    """What the recipe says of itself, and where it stands."""
     for key, text in sheet.fields:
         yield key, text.replace("\n", " ")
     yield "file", f"{sheet.file}, {sheet.revision}"
 
 
-def _slurry(sheet: BatchSheet) -> Iterator[tuple[str, str | Blank]]:
-    yield "water", sheet.water or Blank(after=f"g ({WATER_HINT})")
+def slurry(sheet: BatchSheet) -> Terms:
+    """Water, what was poured of it, gravity and sieve."""
+    rows: list[tuple[str, str | Blank]] = []
+    if sheet.water:
+        rows.append(("water", sheet.water))
+        rows.append(("poured", Blank(after="g", name="water")))
+    else:
+        rows.append(("water", Blank(after=f"g ({WATER_HINT})", name="water")))
     if sheet.gravity:
-        yield "gravity", Blank(before=f"{sheet.gravity} asked for, measured")
-    yield "sieve", sheet.sieve or Blank(after="mesh")
+        rows.append(("gravity", Blank(before=f"{sheet.gravity} asked for, measured", name="gravity")))
+    rows.append(("sieve", sheet.sieve or Blank(after="mesh", name="sieve")))
+    return Terms(rows, "slurry", told_apart=True)
 
 
-def _table(sheet: BatchSheet) -> Table:
+def table(sheet: BatchSheet) -> Table:
+    """The lines to weigh; the sum of all is the last row, and stands nowhere else."""
     columns = [
         Column(""),
-        Column("material"),
+        Column("material", names=True),
         Column("parts", figures=True),
-        Column("grams", figures=True),
+        Column("grams", figures=True, strong=True),
         Column("on"),
         Column("total", figures=True),
         Column("weighed"),
         Column("lot"),
-        Column("note"),
     ]
-    return Table(columns, list(_rows(sheet)))
+    return Table(columns, list(_rows(sheet)), written=True, name="paper")
 
 
 def _rows(sheet: BatchSheet) -> Iterator[Row | Band]:
@@ -85,8 +140,11 @@ def _rows(sheet: BatchSheet) -> Iterator[Row | Band]:
             if head:
                 yield Band(head)
             vessel = line.vessel or vessel
-            yield Row(_cells(line, several))
-    yield Row(("", sheet.total_word, "", f"{sheet.total:f}", "", "", Blank(), "", ""), strong=True)
+            yield Row(_cells(line, several), below=line.remark)
+    yield Row(
+        ("", sheet.total_word, "", Named(f"{sheet.total:f}", "target"), "", "", Blank(name="total"), ""),
+        strong=True,
+    )
 
 
 def _cells(line: SheetLine, several: bool) -> tuple[Cell, ...]:
@@ -95,14 +153,26 @@ def _cells(line: SheetLine, several: bool) -> tuple[Cell, ...]:
         Tick(line.name, not line.within),
         line.name,
         f"{line.parts:f}" if line.portion == 1 else "",
-        f"{line.grams:f}",
+        Named(f"{line.grams:f}", "grams"),
         line.balance if several else "",
-        "" if line.running is None else f"{line.running:f}",
-        Blank(),
-        Blank(),
-        line.remark,
+        Named("" if line.running is None else f"{line.running:f}", "running"),
+        Blank(name="weighed"),
+        Blank(name="lot"),
     )
 
 
-def _by_hand(words: Sequence[str]) -> Table:
-    return Table([Column(word) for word in words], [Row([Blank()] * len(words))])
+def handling(sheet: BatchSheet, level: int) -> Iterator[Node]:
+    """What has to be read before a jar is opened. ``level``: of the headings within."""
+    yield care.cautions(sheet.hazards, sheet.cautions)
+    yield from care.notes([(note, "") for note in sheet.handling], level=level)
+
+
+def notes(sheet: BatchSheet, level: int) -> Iterator[Node]:
+    """The notes of the recipe."""
+    if sheet.notes:
+        yield from (Heading("Notes", level), Prose(sheet.notes))
+
+
+def by_hand(level: int) -> Iterator[Node]:
+    """What is filled in at the bench, and when the test is fired."""
+    yield from (Form(CHECKED, "remarks"), Heading("Fired result", level), Form(FIRED, "remarks"))

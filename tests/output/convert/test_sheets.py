@@ -130,15 +130,23 @@ def words_of(page: str, conditions: Settings = STUDIO) -> str:
 def test_one_sheet_a_test_with_a_form_feed_between() -> None:
     text = sheet.write([job_of(recipe_of(BRANCHES)), job_of(recipe_of(PLAIN))])
     sheets = text.split("\n\f\n")
-    assert [page.split("\n")[0].split("  ")[0] for page in sheets] == ["Mud Larks"] * 4 + ["Slack Water"]
-    assert [page.split("\n")[1].split("  ")[0] for page in sheets[:4]] == [
+    assert [page.split("\n")[0] for page in sheets] == [
+        "Mud Larks",
+        "Mud Larks, green",
+        "Mud Larks, iron steps 1",
+        "Mud Larks, iron steps 2",
+        "Mud Larks: hazard statements",
+        "Slack Water",
+    ]
+    assert [page.split("\n")[2].removeprefix("  test      ") for page in sheets[:4]] == [
         "as it stands",
         "green: no red iron oxide, copper carbonate 3",
         "iron steps 1: red iron oxide 0.5",
         "iron steps 2: red iron oxide 1",
     ]
-    assert text.count("\f") == 4
-    assert markdown.write([job_of(recipe_of(BRANCHES))]).count("\n## ") == 3
+    assert text.count("\f") == 5
+    assert [page.count("Hazard statements on record here;") for page in sheets] == [0, 0, 0, 0, 1, 1]
+    assert markdown.write([job_of(recipe_of(BRANCHES))]).count("\n## ") == 4
 
 
 def test_figures_are_those_of_the_plan() -> None:
@@ -178,7 +186,7 @@ def test_more_than_a_balance_carries() -> None:
         "The whole batch is more than the balance 'floor' carries (6000 g): weigh it into 5 vessels, each with a"
         " running total of its own, and tip them all together."
     ) in words
-    assert "[ ] nepheline syenite 45 4500.0 4500.0 _________ ______________ portion 1 of 2" in words
+    assert "[ ] nepheline syenite 45 4500.0 4500.0 ________ ________ portion 1 of 2" in words
     assert "vessel 5 of 5: tare it empty; it holds 3000.0 g in the end [ ] silica 15 3000.0 3000.0" in words
     assert "all tipped together 20000.0" in words
     assert "This batch cannot be weighed: 'floor' has room for 6000 g at a time" in words_of(
@@ -205,9 +213,9 @@ def test_the_batch_is_the_commands_then_the_recipes_then_the_collections() -> No
 def test_water_and_sieve() -> None:
     assert "water 400 g (80 % of 500.00 g dry)" in words_of(PLAIN.replace("batch", "water: 80 %\nbatch"))
     assert "water 300 g (60 % of 500.00 g dry)" in words_of(PLAIN, replace(STUDIO, water=D(60)))
-    assert "water ______ g (about half the dry mass to wet a test: common practice)" in words_of(PLAIN)
+    assert "water ________ g (about half the dry mass to wet a test: common practice)" in words_of(PLAIN)
     assert "sieve 100 mesh (150 µm opening, ASTM E11)" in words_of(PLAIN, replace(STUDIO, sieve=100))
-    assert "sieve __________ mesh" in words_of(PLAIN)
+    assert "sieve ________ mesh" in words_of(PLAIN)
 
 
 def test_cautions() -> None:
@@ -223,7 +231,7 @@ def test_cautions() -> None:
     assert leaching_caution() in words_of(PLAIN.replace("batch", "use: food\nbatch"))
     assert "soda ash: Caustic when wet" in full
     assert "soda ash: Dissolves in water" in full
-    assert "red lead: restricted (lead)." in full
+    assert "red lead: restricted (lead): " in full
     assert re.search(
         r"nothing is known here of their hazards: gullstone powder of the lower quarry, 釉薬の土\.", full
     )

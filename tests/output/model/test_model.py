@@ -124,11 +124,11 @@ additions
 <th scope="col" class="figure">grams</th>
 <th scope="col">lot</th>
 </tr></thead><tbody>
-<tr><td><input type="checkbox" autocomplete="off" aria-label="silica"></td><td>silica</td>\
-<td class="figure"><b>24.5</b></td><td>____</td></tr>
+<tr><td class="tick"><input type="checkbox" class="box" autocomplete="off" aria-label="silica"></td><td>silica</td>\
+<td class="figure strong"><b>24.5</b></td><td>____</td></tr>
 <tr><th class="band" scope="rowgroup" colspan="4">additions</th></tr>
-<tr><td><input type="checkbox" autocomplete="off" aria-label="tin"> <b class="mark">!</b></td>\
-<td>tin <small>opacifier</small></td><td class="figure"><b>1.25</b></td><td></td></tr>
+<tr><td class="tick"><input type="checkbox" class="box" autocomplete="off" aria-label="tin"> <b class="mark">!</b></td>\
+<td>tin <small>opacifier</small></td><td class="figure strong"><b>1.25</b></td><td></td></tr>
 </tbody></table>""",
     ),
     "changed figures, with the line of all": (
@@ -150,7 +150,7 @@ additions
                 ),
                 Row(["whiting", Trend([Moment("a1", Fraction(4), False)]), "4"]),
             ],
-            "revisions",
+            name="revisions",
         ),
         """\
 material  so far                        now

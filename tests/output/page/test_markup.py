@@ -74,7 +74,7 @@ def test_one_file_that_reaches_for_nothing(write: object) -> None:
 
 def test_the_files_of_the_page_end_no_element() -> None:
     folder = Path(web.__path__[0])
-    for name in ("sheet.css", "labels.css", "rescue.js", "sheet.js"):
+    for name in ("common.css", "sheet.css", "paper.css", "labels.css", "rescue.js", "sheet.js"):
         text = (folder / name).read_bytes().decode("utf-8")
         assert "</" not in text
         assert "<!--" not in text
@@ -96,7 +96,7 @@ def test_any_recipe_is_text_on_its_pages(recipe: object) -> None:
     expected = {
         html.write: {"html", "head", "meta", "title", "style", "body", "nav", "h1", "h2", "h3", "h4", "ul", "li", "a",
                      "b", "span", "main", "article", "header", "p", "dl", "div", "dt", "dd", "table", "thead", "tr",
-                     "th", "tbody", "td", "tfoot", "small", "section", "br", "script"},
+                     "th", "tbody", "td", "tfoot", "small", "section", "br", "script", "input", "svg", "rect"},
         labels.write: {"html", "head", "meta", "title", "style", "body", "main", "section", "article", "header", "h2",
                        "p", "div", "svg", "path", "ul", "li", "span", "i"},
     }  # fmt: skip

@@ -656,7 +656,7 @@ def test_without_the_script_the_page_reads_all_the_same(screen: Screen, tmp_path
     screen.driver.execute_cdp_cmd("Emulation.setScriptExecutionDisabled", {"value": True})
     try:
         screen.show(sheet)
-        assert len(screen.driver.find_elements(By.CSS_SELECTOR, "table.paper tbody tr")) == 10
+        assert len(screen.driver.find_elements(By.CSS_SELECTOR, "table.paper tbody tr")) == 12
         assert all(it.is_displayed() for it in screen.driver.find_elements(By.CSS_SELECTOR, "table.paper"))
     finally:
         screen.driver.execute_cdp_cmd("Emulation.setScriptExecutionDisabled", {"value": False})

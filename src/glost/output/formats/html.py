@@ -6,33 +6,46 @@ it leads from line to line and keeps what was weighed. Without the script the pa
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from decimal import Decimal
 from fractions import Fraction
 
+from glost.output import care
 from glost.output.batch_sheet import (
-    CHECKED,
-    FIRED,
-    LISTED,
-    MATERIAL_NOTES,
     READ_FIRST,
     RESTRICTED,
-    SILENT,
     UNKNOWN,
-    WATER_HINT,
     BatchSheet,
     SheetLine,
     batch_sheets,
+    hazards_of_all,
 )
 from glost.output.catalog.hazard_groups import ALL, groups_of
-from glost.output.escape import visible, visible_lines
+from glost.output.escape import visible
 from glost.output.format import Format, Job
-from glost.output.web import GENERATED, document, shown
+from glost.output.model import Heading, Paragraph, Section, Terms
+from glost.output.model.html import as_html
+from glost.output.parts_bar import parts_bar
+from glost.output.sheet_content import (
+    AS_IT_STANDS,
+    ELSEWHERE,
+    by_hand,
+    fields,
+    handling,
+    kind,
+    notes,
+    slurry,
+    step,
+    table,
+    told,
+)
+from glost.output.web import GENERATED, css_string, document, shown
 from glost.weighing.balance import Balance
 from glost.weighing.batch import Weighing
 
-_PLAIN = "as it stands"
-"""What the test of the recipe itself is called on a page."""
+TILE = "tile: fix it here, or draw what you see"
+_MOST_FOOT = 60
+"""Characters of a name at the foot of a page."""
 
 
 def write(jobs: Sequence[Job]) -> str:
@@ -40,12 +53,14 @@ def write(jobs: Sequence[Job]) -> str:
     sheets = [(job, sheet) for job in jobs for sheet in batch_sheets(job)]
     anchors = _anchors([sheet for _, sheet in sheets])
     names = dict.fromkeys(sheet.recipe for _, sheet in sheets)
+    every = [sheet for _, sheet in sheets]
     return document(
         f"{', '.join(names)}: batch sheets" if len(names) < 4 else f"{len(names)} recipes: batch sheets",
-        _body([sheet for _, sheet in sheets], anchors),
-        styles=("sheet.css",),
+        _body(jobs, every, anchors),
+        styles=("common.css", "sheet.css", "paper.css"),
         scripts=("rescue.js", "slips.js", "keeping.js", "plans.js", "handing.js", "sheet.js"),
         held=[_held(job, sheet, anchor) for (job, sheet), anchor in zip(sheets, anchors, strict=True)],
+        own_style=_feet(every),
     )
 
 
@@ -73,12 +88,14 @@ def _slug(text: str) -> str:
     return "-".join("".join(sign if sign.isalnum() else " " for sign in text.casefold()).split()) or "batch"
 
 
-def _body(sheets: Sequence[BatchSheet], anchors: Sequence[str]) -> Iterator[str]:
+def _body(jobs: Sequence[Job], sheets: Sequence[BatchSheet], anchors: Sequence[str]) -> Iterator[str]:
     if len(sheets) != 1:
         yield from _choice(sheets, anchors)
     yield "<main>"
     for number, (sheet, anchor) in enumerate(zip(sheets, anchors, strict=True), 1):
-        yield from _sheet(sheet, number, anchor)
+        yield from _sheet(sheet, number, anchor, len(sheets) == 1)
+    if len(sheets) > 1:
+        yield from _run(jobs)
     yield "</main>"
 
 
@@ -98,7 +115,7 @@ def _choice(sheets: Sequence[BatchSheet], anchors: Sequence[str]) -> Iterator[st
             continue
         if sheet.number == 1:
             yield f'<li class="several"><h2>{name}</h2>{small}<ul>'
-        yield f"<li{find}>{href}<span>{_hidden(f'{name}, ')}{shown(sheet.step) or _PLAIN}</span> {state}"
+        yield f"<li{find}>{href}<span>{_hidden(f'{name}, ')}{shown(sheet.step) or AS_IT_STANDS}</span> {state}"
         if sheet.number == sheet.count:
             yield "</ul></li>"
     yield from ("</ul>", "</nav>")
@@ -114,190 +131,78 @@ def _about(sheet: BatchSheet) -> str:
 # ---- what stands on the page ---------------------------------------------------------------------------
 
 
-def _sheet(sheet: BatchSheet, number: int, anchor: str) -> Iterator[str]:
+def _sheet(sheet: BatchSheet, number: int, anchor: str, alone: bool) -> Iterator[str]:
+    """``alone``: it is the only one of the page, so that nothing of it stands behind several."""
     yield f'<article class="sheet" id="{shown(anchor)}" aria-labelledby="name-{number}">'
     yield from _head(sheet, number)
-    for error in sheet.attention:
-        yield f'<p class="warning"><b>Attention:</b> {shown(error)}</p>'
+    yield from as_html(Paragraph(error, "attention") for error in sheet.attention)
     if sheet.base or sheet.additions:
         yield f'<p class="mass">{shown(sheet.mass)}</p>'
         yield f'<p class="first"><a href="#{shown(anchor)}/care">{shown(READ_FIRST)}</a></p>'
         if sheet.plan is not None and sheet.plan.carried:
             yield '<div class="bench screen"></div>'
-        yield from _table(sheet)
+        yield from as_html([table(sheet)])
     if sheet.balance_note:
         yield f'<p class="remark">{shown(sheet.balance_note)}</p>'
-    for warning in sheet.warnings:
-        yield f'<p class="warning"><b>Attention:</b> {shown(warning)}</p>'
-    yield from _slurry(sheet)
-    yield from _handling(sheet, anchor)
-    if sheet.notes:
-        yield '<section class="notes"><h3>Notes</h3>'
-        yield f"<p>{'<br>'.join(shown(line) for line in visible_lines(sheet.notes))}</p></section>"
-    yield from _by_hand()
+    yield from as_html(Paragraph(warning, "attention") for warning in sheet.warnings)
+    yield from as_html([slurry(sheet)])
+    yield f'<section class="care" id="{shown(anchor)}/care" tabindex="-1">'
+    yield from as_html([Heading("Handling and cautions", 3), *handling(sheet, 4)])
+    if not alone and told(sheet.hazards):
+        yield f'<p class="elsewhere">{shown(ELSEWHERE)}</p>'
+    yield from as_html([Section("notes", list(notes(sheet, 3)))] if sheet.notes else [])
+    yield "</section>"
+    yield '<section class="hand paper"><div>'
+    yield from as_html(by_hand(3))
+    yield f'</div><p class="room">{TILE}</p></section>'
     yield '<div class="record screen"></div>'
-    yield from _statements(sheet)
+    if told(sheet.hazards):
+        yield from as_html([Section("statements", list(care.statements(sheet.hazards, 3)))])
     yield "</article>"
 
 
 def _head(sheet: BatchSheet, number: int) -> Iterator[str]:
-    counted = f", sheet {sheet.number} of {sheet.count}" if sheet.count > 1 else ""
     yield "<header>"
-    yield f'<p class="kind">{shown(sheet.kind)}{counted}</p>'
+    yield f'<p class="kind">{shown(kind(sheet))}</p>'
     yield f'<h2 id="name-{number}">{shown(sheet.recipe)}'
-    if sheet.label or counted:
-        yield f' <span class="test">{shown(sheet.step) or _PLAIN}</span>'
-    yield from ("</h2>", "</header>", '<dl class="fields">')
-    for key, text in (*sheet.fields, ("file", f"{sheet.file}, {sheet.revision}")):
-        yield _pair(key, text.replace("\n", " "))
-    yield "</dl>"
+    if step(sheet):
+        yield f' <span class="test">{shown(step(sheet))}</span>'
+    yield from ("</h2>", parts_bar(sheet.bar), "</header>")
+    yield from as_html([Terms(list(fields(sheet)), "fields")])
 
 
-def _pair(key: str, text: str) -> str:
-    return f"<div><dt>{shown(key)}</dt> <dd>{shown(text)}</dd></div>"
+def _run(jobs: Sequence[Job]) -> Iterator[str]:
+    """What is to be looked up of all sheets, once behind them where all are printed."""
+    hazards = hazards_of_all(jobs)
+    if told(hazards):
+        yield '<section class="run statements"><h2>Hazard statements for these sheets</h2>'
+        yield from as_html(care.statements(hazards, 3))
+        yield "</section>"
 
 
-def _table(sheet: BatchSheet) -> Iterator[str]:
-    on = len(sheet.balances) > 1
-    heads = ("", "material", "parts", "grams", *(("on",) if on else ()), "total", "weighed", "lot")
-    figures = ("parts", "grams", "total")
-    yield '<table class="paper">'
-    yield "<thead><tr>"
-    for head in heads:
-        yield f'<th scope="col"{_class("figure" if head in figures else "")}>{head or _hidden("done")}</th>'
-    yield "</tr></thead>"
-    vessel = 0
-    for title, lines in (("", sheet.base), ("additions", sheet.additions)):
-        if not lines:
-            continue
-        yield "<tbody>"
-        if title:
-            yield f'<tr><th class="group" scope="rowgroup" colspan="{len(heads)}">{title}</th></tr>'
-        for line in lines:
-            head = sheet.vessel_head(vessel, line)
-            if head:
-                yield f'<tr><th class="group vessel" scope="rowgroup" colspan="{len(heads)}">{shown(head)}</th></tr>'
-            vessel = line.vessel or vessel
-            yield from _row(line, on)
-        yield "</tbody>"
-    yield "<tfoot><tr>"
-    yield f'<td></td><th scope="row" colspan="2">{sheet.total_word}</th>'
-    yield f'<td class="figure" data-fill="target">{sheet.total:f}</td>'
-    yield f'<td colspan="{2 if on else 1}"></td><td class="blank" data-fill="total"></td><td></td>'
-    yield from ("</tr></tfoot>", "</table>")
+def _feet(sheets: Sequence[BatchSheet]) -> str:
+    """What stands at the foot of every page: whose sheet it is. A page that lies on the floor is somebody's."""
+    return "\n".join(
+        f'article[aria-labelledby="name-{number}"] {{ page: sheet-{number}; }}\n'
+        f"@page sheet-{number} {{ @bottom-left {{ content: {css_string(_foot(sheet))}; }} }}"
+        for number, sheet in enumerate(sheets, 1)
+    )
 
 
-def _row(line: SheetLine, on: bool) -> Iterator[str]:
-    mark = "" if line.within else ' <b class="mark">!</b>'
-    parts = f"{line.parts:f}" if line.portion == 1 else ""
-    yield f'<tr><td class="tick"><span class="box" data-fill="done"></span>{mark}</td>'
-    yield f'<th scope="row">{shown(line.name)}'
-    if line.remark:
-        yield f" <small>{shown(line.remark)}</small>"
-    yield f'</th><td class="figure">{parts}</td><td class="figure grams" data-fill="grams">{line.grams:f}</td>'
-    if on:
-        yield f'<td class="on">{shown(line.balance)}</td>'
-    running = "" if line.running is None else f"{line.running:f}"
-    yield f'<td class="figure" data-fill="running">{running}</td>'
-    yield '<td class="blank" data-fill="weighed"></td><td class="blank" data-fill="lot"></td></tr>'
+def _foot(sheet: BatchSheet) -> str:
+    """As much as goes on a line."""
+    return ", ".join(
+        (_short(sheet.recipe), *([_short(step(sheet))] if step(sheet) else []), _short(sheet.revision))
+    )
 
 
-def _slurry(sheet: BatchSheet) -> Iterator[str]:
-    yield '<dl class="slurry">'
-    yield f'<div class="water"><dt>water</dt> <dd>{shown(sheet.water) or f"{_BLANK} g ({WATER_HINT})"}</dd></div>'
-    if sheet.gravity:
-        yield f"<div><dt>gravity</dt> <dd>{shown(sheet.gravity)} asked for, measured {_BLANK}</dd></div>"
-    yield f"<div><dt>sieve</dt> <dd>{shown(sheet.sieve) or f'{_BLANK} mesh'}</dd></div>"
-    yield "</dl>"
-
-
-def _handling(sheet: BatchSheet, anchor: str) -> Iterator[str]:
-    yield f'<section class="care" id="{shown(anchor)}/care" tabindex="-1">'
-    yield "<h3>Handling and cautions</h3>"
-    yield "<ul>"
-    hazards = sheet.hazards
-    for name, what in hazards.restricted:
-        yield f'<li class="grave"><b>{shown(name)}: restricted ({shown(what)}).</b> {shown(RESTRICTED)}</li>'
-    if hazards.unknown:
-        yield f'<li class="grave"><b>{shown(UNKNOWN)}:</b> {_list(hazards.unknown)}.</li>'
-    for caution in sheet.cautions:
-        yield f"<li>{_named(caution.materials)}{shown(caution.text)}</li>"
-    yield "</ul>"
-    for house in (False, True):
-        notes = [note for note in sheet.handling if note.house == house]
-        if notes:
-            yield f"<h4>{'House handling notes' if house else 'Handling notes of this recipe'}</h4>"
-            yield "<ul>"
-            for note in notes:
-                yield f"<li>{_named(note.names)}{shown(note.text)}</li>"
-            yield "</ul>"
-    yield "</section>"
-
-
-def _statements(sheet: BatchSheet) -> Iterator[str]:
-    hazards = sheet.hazards
-    if not hazards.listed and not hazards.silent and not hazards.notes:
-        return
-    yield '<section class="statements">'
-    if hazards.listed:
-        sources: dict[str, int] = {}
-        by_material: dict[str, list[str]] = {}
-        for listed in hazards.listed:
-            number = sources.setdefault(listed.cited, len(sources) + 1)
-            by_material.setdefault(listed.material, []).append(f"{' '.join(listed.codes)} [{number}]")
-        yield f"<h3>{shown(LISTED)}</h3>"
-        yield '<dl class="codes">'
-        for name, codes in by_material.items():
-            yield _pair(name, ", ".join(codes))
-        yield from ("</dl>", '<dl class="codes">')
-        for code, text in hazards.texts:
-            yield _pair(code, text)
-        yield "</dl>"
-        yield '<ul class="sources">'
-        for cited, number in sources.items():
-            yield f"<li>[{number}] {shown(cited)}</li>"
-        yield "</ul>"
-    if hazards.silent:
-        yield f"<h3>{shown(SILENT)}</h3><p>{_list(hazards.silent)}</p>"
-    if hazards.notes:
-        yield f"<h3>{MATERIAL_NOTES}</h3><ul>"
-        for name, text in hazards.notes:
-            yield f"<li>{_named((name,))}{shown(text)}</li>"
-        yield "</ul>"
-    yield "</section>"
-
-
-def _by_hand() -> Iterator[str]:
-    yield '<section class="hand paper">'
-    for title, words in (("", CHECKED), ("Fired result", FIRED)):
-        if title:
-            yield f"<h3>{title}</h3>"
-        yield "<dl>"
-        for word in words:
-            yield f'<div><dt>{word}</dt> <dd class="blank" data-fill="{word}"></dd></div>'
-        yield "</dl>"
-        fill = "" if title else ' data-fill="remarks"'
-        yield f'<p class="remarks">remarks <span class="blank"{fill}></span><span class="blank"></span></p>'
-    yield "</section>"
-
-
-_BLANK = '<span class="gap"></span>'
+def _short(text: str) -> str:
+    text = visible(text)
+    return text if len(text) <= _MOST_FOOT else f"{text[: _MOST_FOOT - 1]}\u2026"
 
 
 def _hidden(text: str) -> str:
     return f'<span class="unseen">{text}</span>'
-
-
-def _class(name: str) -> str:
-    return f' class="{name}"' if name else ""
-
-
-def _named(names: Sequence[str]) -> str:
-    return f"<b>{_list(names)}:</b> " if names else ""
-
-
-def _list(names: Iterable[str]) -> str:
-    return ", ".join(map(shown, names))
 
 
 # ---- what the script works with ------------------------------------------------------------------------

@@ -5,15 +5,14 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
-from glost.output.batch_sheet import batch_sheets
 from glost.output.format import Format, Job
 from glost.output.model.markdown import as_markdown
-from glost.output.sheet_content import content
+from glost.output.sheet_content import pages
 
 
 def write(jobs: Sequence[Job]) -> str:
-    """All tests of all recipes, each under a heading of its own."""
-    return "\n".join(as_markdown(content(sheet)) for job in jobs for sheet in batch_sheets(job))
+    """All tests of all recipes, each under a heading of its own, and the hazard statements once a recipe."""
+    return "\n".join(as_markdown(page) for job in jobs for page in pages(job, 2))
 
 
 FORMAT = Format(

@@ -64,18 +64,42 @@ class Tick:
 
 @dataclass(frozen=True, slots=True)
 class Blank:
-    """Room to write in, for so many characters, and what stands before and after it."""
+    """Room to write in, for so many characters, and what stands before and after it. ``name``: what is written there,
+    by which a page's script knows it."""
 
     width: int = 8
     before: str = ""
     after: str = ""
+    name: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Form:
+    """Words with room behind each to write in by hand, and at the end one with two lines to itself."""
+
+    words: Sequence[str]
+    long: str
 
 
 @dataclass(frozen=True, slots=True)
 class Terms:
-    """Words with their values, such as "water" and "60 g". A row with an empty word continues the one before."""
+    """Words with their values, such as "water" and "60 g". A row with an empty word continues the one before. Style
+    sheets know the ``name``, and where rows are ``told_apart`` each by its word."""
 
     rows: Sequence[tuple[str, str | Blank]]
+    name: str = ""
+    told_apart: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Named:
+    """A figure that a page's script knows by its ``name``, to put another in its place."""
+
+    text: str
+    name: str
+
+    def __bool__(self) -> bool:
+        return bool(self.text)
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,7 +138,7 @@ def _figure(value: Fraction | None) -> str:
     return "none" if value is None else f"{float(value):g}"
 
 
-Cell: TypeAlias = str | Tick | Blank | Changed | Trend
+Cell: TypeAlias = str | Tick | Blank | Named | Changed | Trend
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,11 +170,12 @@ class Row:
 
 @dataclass(frozen=True, slots=True)
 class Table:
-    """Rows of as many cells as there are columns. A column in which no row has anything is left out. Style sheets know
-    the ``name``."""
+    """Rows of as many cells as there are columns. A column in which no row has anything is left out. ``written``: it is
+    filled in by hand, so that there is room between its rows. Style sheets know the ``name``."""
 
     columns: Sequence[Column]
     rows: Sequence[Row | Band]
+    written: bool = False
     name: str = ""
 
 
@@ -162,7 +187,7 @@ class Section:
     nodes: Sequence[Node]
 
 
-Leaf: TypeAlias = Heading | Paragraph | Terms | Entries | Prose | Table
+Leaf: TypeAlias = Heading | Paragraph | Terms | Entries | Prose | Table | Form
 Node: TypeAlias = Leaf | Section
 
 
@@ -187,5 +212,6 @@ def filled(table: Table) -> Table:
             row if isinstance(row, Band) else Row([row.cells[at] for at in kept], row.below, row.strong)
             for row in table.rows
         ],
+        table.written,
         table.name,
     )

@@ -12,8 +12,10 @@ from glost.output.model import (
     Changed,
     Entries,
     Entry,
+    Form,
     Heading,
     Leaf,
+    Named,
     Node,
     Paragraph,
     Prose,
@@ -56,11 +58,18 @@ def _lines(node: Leaf) -> Iterator[str]:
             yield f"<h{level}>{shown(text)}</h{level}>"
         case Paragraph():
             yield _paragraph(node)
-        case Terms(rows):
-            yield '<dl class="terms">'
+        case Terms(rows, name, told_apart):
+            yield f"<dl{_class(name or 'terms')}>"
             for word, value in rows:
-                yield f"<div><dt>{shown(word)}</dt> <dd>{_cell(value, strong=False)}</dd></div>"
+                row = _class(word if told_apart else "")
+                yield f"<div{row}><dt>{shown(word)}</dt> <dd>{_cell(value, strong=False)}</dd></div>"
             yield "</dl>"
+        case Form(words, long):
+            yield '<dl class="form">'
+            for word in words:
+                yield f"<div><dt>{shown(word)}</dt> <dd{_blank(word)}></dd></div>"
+            yield "</dl>"
+            yield f'<p class="remarks">{shown(long)} <span{_blank(long)}></span><span class="blank"></span></p>'
         case Entries(rows):
             yield "<ul>"
             yield from (f"<li>{_entry(entry)}</li>" for entry in rows)
@@ -102,14 +111,19 @@ def _table(table: Table) -> Iterator[str]:
         if isinstance(row, Band):
             yield f'<tr><th class="band" scope="rowgroup" colspan="{len(table.columns)}">{shown(row.text)}</th></tr>'
         else:
-            yield f"<tr>{''.join(_cells(table, row))}</tr>"
+            yield f"<tr{_class('total' if row.strong else '')}>{''.join(_cells(table, row))}</tr>"
     yield "</tbody></table>"
 
 
 def _cells(table: Table, row: Row) -> Iterator[str]:
     below = f"<small>{shown(row.below)}</small>" if row.below else ""
     for column, cell in zip(table.columns, row.cells, strict=True):
-        markup = _cell(cell, column.strong or row.strong)
+        strong = column.strong or row.strong
+        if isinstance(cell, Blank) and cell.name:
+            # The cell itself is the room to write in.
+            yield f"<td{_blank(cell.name)}></td>"
+            continue
+        markup = _cell(cell, strong)
         if below and not isinstance(cell, Tick):
             markup, below = f"{markup} {below}", ""
         if column.names:
@@ -117,16 +131,23 @@ def _cells(table: Table, row: Row) -> Iterator[str]:
         elif isinstance(cell, Changed):
             yield f'<td class="figure changed">{markup}</td>'
         else:
-            yield f"<td{_figure(column.figures)}>{markup}</td>"
+            kinds = (
+                ["figure"] * column.figures + ["strong"] * column.strong + ["tick"] * isinstance(cell, Tick)
+            )
+            fill = f' data-fill="{shown(cell.name)}"' if isinstance(cell, Named) else ""
+            yield f"<td{_class(' '.join(kinds))}{fill}>{markup}</td>"
 
 
 def _cell(cell: Cell, strong: bool) -> str:
     match cell:
         case Tick(what, attention):
             mark = ' <b class="mark">!</b>' if attention else ""
-            return f'<input type="checkbox" autocomplete="off" aria-label="{shown(what)}">{mark}'
-        case Blank(columns, before, after):
-            return " ".join(filter(None, (shown(before), "_" * columns, shown(after))))
+            return f'<input type="checkbox" class="box" autocomplete="off" aria-label="{shown(what)}">{mark}'
+        case Blank(columns, before, after, name):
+            room = f"<span{_blank(name, 'gap')}></span>" if name else "_" * columns
+            return " ".join(filter(None, (shown(before), room, shown(after))))
+        case Named(text):
+            return shown(text)
         case Changed(text):
             # A mark that is only a colour would say nothing to many.
             return f"<b>{shown(text)} *</b>"
@@ -138,6 +159,11 @@ def _cell(cell: Cell, strong: bool) -> str:
 
 def _class(name: str) -> str:
     return f' class="{shown(name)}"' if name else ""
+
+
+def _blank(name: str, kind: str = "blank") -> str:
+    """Room to write in, and what is written there."""
+    return f'{_class(kind)} data-fill="{shown(name)}"'
 
 
 def _figure(figures: bool) -> str:

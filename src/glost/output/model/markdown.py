@@ -11,9 +11,12 @@ from glost.output.model import (
     Blank,
     Cell,
     Changed,
+    Column,
     Entries,
+    Form,
     Heading,
     Leaf,
+    Named,
     Node,
     Paragraph,
     Prose,
@@ -93,6 +96,9 @@ def _lines(node: Leaf | _Comment) -> Iterator[str]:
                 yield f"- {'**!** ' if entry.attention else ''}{_lead(entry.lead)}{escaped(entry.text)}"
         case Prose(text):
             yield from _prose(text)
+        case Form(words, long):
+            every = [*words, long]
+            yield from _table(Table([Column(word) for word in every], [Row([Blank()] * len(every))]))
         case Table():
             yield from _table(filled(node))
 
@@ -155,9 +161,11 @@ def _cell(cell: Cell, strong: bool) -> str:
     match cell:
         case Tick(_, attention):
             return "☐ **!**" if attention else "☐"
-        case Blank(columns, before, after):
+        case Blank(columns, before, after, _):
             # With blanks around it, it is no emphasis.
             return " ".join(filter(None, (escaped(before), "_" * columns, escaped(after))))
+        case Named(text):
+            return f"**{escaped(text)}**" if strong and text else escaped(text)
         case Changed(text):
             return f"**{escaped(f'{text} *')}**"
         case Trend():

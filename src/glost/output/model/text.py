@@ -12,8 +12,10 @@ from glost.output.model import (
     Cell,
     Changed,
     Entries,
+    Form,
     Heading,
     Leaf,
+    Named,
     Node,
     Paragraph,
     Prose,
@@ -79,8 +81,20 @@ def _lines(node: Leaf, columns: int) -> Iterator[str]:
             for line in visible_lines(text):
                 indent = len(line) - len(line.lstrip(" "))
                 yield from wrapped(line, min(2 + indent, _DEEPEST), None, columns) or [""]
+        case Form(words, long):
+            yield from _form(words, long)
         case Table():
             yield from _table(filled(node), columns)
+
+
+def _form(words: Sequence[str], long: str) -> Iterator[str]:
+    """Two blanks a line, and an empty line where a hand needs the room."""
+    edge = max(map(width, (*words, long))) + 2
+    half = COLUMNS // 2
+    for at in range(0, len(words), 2):
+        pair = [padded(word, edge) + "_" * (half - edge - 2) for word in words[at : at + 2]]
+        yield from ("", "".join(padded(blank, half) for blank in pair).rstrip())
+    yield from ("", padded(long, edge) + "_" * (COLUMNS - edge), "", "_" * COLUMNS)
 
 
 def _heading(text: str, level: int, columns: int) -> list[str]:
@@ -113,7 +127,12 @@ def _table(node: Table, columns: int) -> Iterator[str]:
     head, *bodies = blocks(heads, cells, signs, columns=columns)
     yield from head if any(heads) else ()
     remaining = iter(bodies)
+    before: Row | Band | None = None
     for row in node.rows:
+        if node.written:
+            strong = isinstance(row, Row) and row.strong
+            yield "-" * columns if strong or before is None else ""
+        before = row
         if isinstance(row, Band):
             yield from wrapped(visible(row.text), 2, "", columns)
         else:
@@ -138,8 +157,10 @@ def _cell(cell: Cell) -> str:
     match cell:
         case Tick(_, attention):
             return "[ ]!" if attention else "[ ]"
-        case Blank(columns, before, after):
+        case Blank(columns, before, after, _):
             return " ".join(filter(None, (visible(before), "_" * columns, visible(after))))
+        case Named(text):
+            return visible(text)
         case Changed(text):
             return visible(f"*{text}")
         case Trend():

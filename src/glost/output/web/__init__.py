@@ -42,11 +42,14 @@ def document(
     scripts: Sequence[str] = (),
     held: object = None,
     folder: Path = _FOLDER,
+    own_style: str = "",
 ) -> str:
     """A whole page. ``title`` is text, ``body`` markup, a line each; ``styles`` and ``scripts`` name files of
-    ``folder``; ``held`` is what the scripts read, as JSON, in the element "held"."""
-    style_texts = [(folder / name).read_text(encoding="utf-8") for name in styles]
-    script_texts = [(folder / name).read_text(encoding="utf-8") for name in scripts]
+    ``folder``, or of this one where ``folder`` has none of that name: common.css is the hand that all pages share.
+    ``own_style`` is style text made for this page; ``held`` is what the scripts read, as JSON, in the element
+    "held"."""
+    style_texts = [*(_text(folder, name) for name in styles), *([own_style] if own_style else ())]
+    script_texts = [_text(folder, name) for name in scripts]
     policy = "; ".join(
         (
             "default-src 'none'",
@@ -76,6 +79,18 @@ def document(
         lines.append(f'<script type="application/json" id="held">{data(held)}</script>')
     lines += [f"<script>{text}</script>" for text in script_texts]
     return "\n".join([*lines, "</body>", "</html>"]) + "\n"
+
+
+def _text(folder: Path, name: str) -> str:
+    file = folder / name
+    return (file if file.exists() else _FOLDER / name).read_text(encoding="utf-8")
+
+
+def css_string(text: str) -> str:
+    """``text`` on one line as a string of a style sheet. Whatever is no letter or figure is written by its number, so
+    that no sign in it ends the string or the element."""
+    inside = "".join(one if one.isalnum() else f"\\{ord(one):x} " for one in visible(text))
+    return f'"{inside}"'
 
 
 def _hashes(texts: Sequence[str]) -> str:

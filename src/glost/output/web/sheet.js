@@ -1204,7 +1204,9 @@
     const most = mostPlaces(sheet);
     const places = sheet.lines.map(placesOf);
     const bare = (mass, decimals) => exact.shown(mass, decimals);
-    all("done", state.lines.map((line, n) => (!line.open && weighs(sheet.lines[n]) ? "✓" : "")));
+    article.querySelectorAll("table.paper input.box").forEach((box, n) => {
+      box.checked = Boolean(state.lines[n]) && !state.lines[n].open && weighs(sheet.lines[n]);
+    });
     all("grams", state.larger ? plan.lines.map((line, n) => bare(line.target, places[n])) : null);
     all("running", some ? next.map((one, n) => (one && one.shows ? bare(one.shows, places[n]) : "")) : null);
     all("target", state.larger ? [bare(targetOf(plan), most)] : null);
