@@ -3,20 +3,15 @@
 from __future__ import annotations
 
 import os
-import shutil
-import signal
 import time
 from pathlib import Path
-from typing import Any
 
 import pytest
-from selenium import webdriver
 from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
 
-from tests.output.page.conftest import _QUIET, DESK, PHONE, Screen
+from tests.output.page.conftest import DESK, PHONE, Screen, kill, started
 from tests.output.page.test_weighing import EBB, enter, page, panel, reading, save, saved
-from tests.work import HANG_S
 
 TAP = "document.querySelector('.reading button').click();"
 
@@ -245,34 +240,18 @@ def test_two_windows_do_not_book_each_other_s_figures(screen: Screen, tmp_path: 
 @pytest.mark.browser
 @pytest.mark.skipif(os.name == "nt", reason="needs SIGKILL")
 def test_a_crash_two_seconds_after_the_last_line_loses_nothing(tmp_path: Path) -> None:
-    chromium = shutil.which("chromium") or shutil.which("chromium-browser")
-    driver = shutil.which("chromedriver")
-    if not chromium or not driver:
-        pytest.skip("no chromium with chromedriver here: apt-get install chromium chromium-driver")
-
-    def opened() -> Any:
-        options = webdriver.ChromeOptions()
-        options.binary_location = chromium
-        for argument in (*_QUIET, f"--user-data-dir={tmp_path}/profile"):
-            options.add_argument(argument)
-        browser = webdriver.Chrome(options=options, service=webdriver.ChromeService(driver))
-        browser.set_page_load_timeout(HANG_S)
-        browser.get(page(tmp_path).as_uri())
-        return Screen(browser, tmp_path)
-
-    before = opened()
+    profile, sheet = tmp_path / "profile", page(tmp_path)
+    before = started(profile)
     try:
+        before.show(sheet)
         enter(before, "200.1")
         enter(before, "150")
-        number = int(before.driver.capabilities["goog:processID"])
         time.sleep(2)
-        os.kill(number, signal.SIGKILL)
     finally:
-        before.driver.service.stop()
-    for lock in (tmp_path / "profile").glob("Singleton*"):
-        lock.unlink(missing_ok=True)
-    after = opened()
+        kill(before)
+    after = started(profile)
     try:
+        after.show(sheet)
         after.until(lambda: "2 to go" in panel(after))
         assert "cup then holds 500.1 g" in panel(after)
     finally:

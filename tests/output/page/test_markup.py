@@ -74,7 +74,7 @@ def test_one_file_that_reaches_for_nothing(write: object) -> None:
 
 def test_the_files_of_the_page_end_no_element() -> None:
     folder = Path(web.__path__[0])
-    for name in ("sheet.css", "labels.css", "rescue.js", "sheet.js"):
+    for name in ("sheet.css", "labels.css", "cups.css", "rescue.js", "cups.js", "sheet.js"):
         text = (folder / name).read_bytes().decode("utf-8")
         assert "</" not in text
         assert "<!--" not in text

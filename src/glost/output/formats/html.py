@@ -31,6 +31,8 @@ from glost.output.web import GENERATED, document, shown
 from glost.weighing.balance import Balance
 from glost.weighing.batch import Weighing
 
+SCRIPTS = ("rescue.js", "slips.js", "keeping.js", "plans.js", "handing.js", "sheet.js")
+"""What leads through a batch, each after those that it needs."""
 _PLAIN = "as it stands"
 """What the test of the recipe itself is called on a page."""
 
@@ -44,8 +46,8 @@ def write(jobs: Sequence[Job]) -> str:
         f"{', '.join(names)}: batch sheets" if len(names) < 4 else f"{len(names)} recipes: batch sheets",
         _body([sheet for _, sheet in sheets], anchors),
         styles=("sheet.css",),
-        scripts=("rescue.js", "slips.js", "keeping.js", "plans.js", "handing.js", "sheet.js"),
-        held=[_held(job, sheet, anchor) for (job, sheet), anchor in zip(sheets, anchors, strict=True)],
+        scripts=SCRIPTS,
+        held=[held_sheet(job, sheet, anchor) for (job, sheet), anchor in zip(sheets, anchors, strict=True)],
     )
 
 
@@ -303,7 +305,7 @@ def _list(names: Iterable[str]) -> str:
 # ---- what the script works with ------------------------------------------------------------------------
 
 
-def _held(job: Job, sheet: BatchSheet, anchor: str) -> dict[str, object]:
+def held_sheet(job: Job, sheet: BatchSheet, anchor: str) -> dict[str, object]:
     """One sheet for sheet.js. Masses in grams, as text: decimals, or n/d where they do not end. ``name`` and
     the like are as the recipe has them, for the record; ``shown`` is for the eye. All that the script needs to go on
     stands here: a batch that was begun is gone on with even where the page has no sheet of it any more."""
