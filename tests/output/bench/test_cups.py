@@ -162,7 +162,9 @@ class _Page(HTMLParser):
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
         self.tags[tag] += 1
-        self.addresses += [value or "" for name, value in attrs if name in ("src", "href") or name.startswith("on")]
+        self.addresses += [
+            value or "" for name, value in attrs if name in ("src", "href") or name.startswith("on")
+        ]
         if tag not in ("meta", "input", "br", "link"):
             self.open.append(tag)
 
@@ -177,7 +179,9 @@ def test_html_stands_by_itself_and_nothing_slips_through() -> None:
     assert not {"img", "b2", "link", "iframe"} & set(found.tags)
     assert found.tags["script"] == len(SCRIPTS) + 2  # that of the order of the cups, and what they read
     assert found.addresses == ["#cup-1", "#cup-2"]
-    assert found.tags["input"] == 7  # a box for each jar to fetch
+    assert (
+        found.tags["input"] == 7 + 5
+    )  # a box for each jar to fetch, and for each line of the base to mix once
 
 
 def test_markdown_and_csv_let_nothing_slip_through() -> None:

@@ -146,7 +146,9 @@ def started(profile: Path) -> Screen:
     browser.set_script_timeout(HANG_S)
     downloads = profile.parent / "downloads"
     downloads.mkdir(exist_ok=True)
-    browser.execute_cdp_cmd("Browser.setDownloadBehavior", {"behavior": "allow", "downloadPath": str(downloads)})
+    browser.execute_cdp_cmd(
+        "Browser.setDownloadBehavior", {"behavior": "allow", "downloadPath": str(downloads)}
+    )
     return Screen(browser, downloads)
 
 

@@ -472,7 +472,8 @@ const cups = (() => {
     function draw() {
       const states = sheets.map((_, cup) => stateOf(cup));
       const open = (one) => isOpen(one, states[one.cup]);
-      if (now && !open(now)) now = after(now);
+      // While a panel stands there it is left where it is until something is done: see settle.
+      if (now && !open(now) && !document.querySelector("article.open")) now = after(now);
       const left = inCups.filter(open).length;
       put(progress, left === inCups.length ? `${count(left, "weighing")} to do.` : `${inCups.length - left} of ${count(inCups.length, "weighing")} done.`);
       onward.hidden = left === 0;
