@@ -193,6 +193,46 @@ def test_one_place_is_enough(screen: Screen, tmp_path: Path, deny: str) -> None:
         )
 
 
+DENIED = (
+    "Storage.prototype.setItem = () => { throw new DOMException('full', 'QuotaExceededError'); };"
+    "Object.defineProperty(window, 'indexedDB', { get() { throw new DOMException('no', 'SecurityError'); } });"
+)
+
+
+def test_where_nothing_can_be_kept_the_page_says_so(screen: Screen, tmp_path: Path) -> None:
+    script = screen.driver.execute_cdp_cmd("Page.addScriptToEvaluateOnNewDocument", {"source": DENIED})
+    try:
+        screen.show(page(tmp_path))
+        enter(screen, "200")
+        assert "3 to go" in panel(screen)
+        assert "what you enter is gone after a reload" in screen.one(".bench .notice").text
+    finally:
+        screen.driver.execute_cdp_cmd(
+            "Page.removeScriptToEvaluateOnNewDocument", {"identifier": script["identifier"]}
+        )
+
+
+def test_every_caution_can_be_reached_on_a_small_phone(screen: Screen, tmp_path: Path) -> None:
+    screen.show(page(tmp_path, CARE), PHONE)
+    for _ in range(3):
+        screen.press("On target")
+    screen.drawn()
+    assert "cobalt carbonate" in screen.one(".now .what").text
+    hidden = screen.js(
+        "const care = document.querySelector('.careful');"
+        "const items = [...care.querySelectorAll('li')];"
+        "return [items.length, items.filter((item) => {"
+        "  care.scrollTop = item.offsetTop - care.offsetTop;"
+        "  const box = care.getBoundingClientRect();"
+        "  const first = item.getClientRects()[0];"
+        "  return first.top < box.top - 1 || first.top + 12 > Math.min(box.bottom, innerHeight);"
+        "}).length]"
+    )
+    assert isinstance(hidden, list)
+    assert hidden[0] >= 3
+    assert hidden[1] == 0
+
+
 def test_an_earlier_page_s_figures_are_found(screen: Screen, tmp_path: Path) -> None:
     sheet = page(tmp_path)
     screen.show(sheet)
