@@ -18,11 +18,11 @@ from glost.cli.tests_option import Chosen, points_option
 from glost.language.yaml_tree import ConfigError
 from glost.linter.reporters import plain
 from glost.output.format import Job
-from glost.output.model.html import page
 from glost.output.model.markdown import as_markdown
 from glost.output.model.text import as_text
-from glost.output.session import data, words
-from glost.output.session.content import STYLES, content
+from glost.output.session import data
+from glost.output.session.content import content
+from glost.output.session.page import page
 from glost.output.session.session import BenchSession, bench_session
 from glost.recipe.points import Points
 from glost.recipe.recipe import Test, tests
@@ -37,7 +37,7 @@ _OUTPUTS: Mapping[str, Callable[[BenchSession], str]] = {
     "markdown": lambda made: as_markdown(content(made)),
     "csv": data.as_csv,
     "json": data.as_json,
-    "html": lambda made: page(words.title(made), content(made), STYLES),
+    "html": page,
 }
 
 

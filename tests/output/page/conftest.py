@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import base64
+import os
 import shutil
+import signal
 import tempfile
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
@@ -125,6 +127,35 @@ def _screen() -> Iterator[Screen]:
             yield Screen(browser, downloads)
         finally:
             browser.quit()
+
+
+def started(profile: Path) -> Screen:
+    """A browser of the test's own, which may be killed: what it keeps lies in that folder."""
+    chromium = shutil.which("chromium") or shutil.which("chromium-browser")
+    driver = shutil.which("chromedriver")
+    if not chromium or not driver:
+        pytest.skip("no chromium with chromedriver here: apt-get install chromium chromium-driver")
+    options = webdriver.ChromeOptions()
+    options.binary_location = chromium
+    for argument in (*_QUIET, f"--user-data-dir={profile}"):
+        options.add_argument(argument)
+    for lock in profile.glob("Singleton*"):
+        lock.unlink(missing_ok=True)
+    browser = webdriver.Chrome(options=options, service=webdriver.ChromeService(driver))
+    browser.set_page_load_timeout(HANG_S)
+    browser.set_script_timeout(HANG_S)
+    downloads = profile.parent / "downloads"
+    downloads.mkdir(exist_ok=True)
+    browser.execute_cdp_cmd(
+        "Browser.setDownloadBehavior", {"behavior": "allow", "downloadPath": str(downloads)}
+    )
+    return Screen(browser, downloads)
+
+
+def kill(screen: Screen) -> None:
+    """Ends a browser as a flat battery does, and what drives it."""
+    os.kill(int(screen.driver.capabilities["goog:processID"]), signal.SIGKILL)
+    screen.driver.service.stop()
 
 
 def forget(screen: Screen) -> None:

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from tests.conftest import Run
 from tests.output.page.conftest import DESK, PHONE, Screen
 from tests.output.page.test_bench import CARE
 from tests.output.page.test_weighing import enter, page
@@ -72,3 +73,35 @@ def test_no_state_has_a_finding(
         assert findings() == []  # the shelf
     finally:
         screen.driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"features": []})
+
+
+@pytest.mark.parametrize("size", [PHONE, DESK, (844, 390), (195, 422)])
+def test_no_state_of_many_cups_has_a_finding(
+    screen: Screen, tmp_path: Path, axe: str, size: tuple[int, int], run: Run
+) -> None:
+    (tmp_path / "care.glost").write_text(CARE + '\nvariation "storm":\n    cobalt carbonate   8\n', "utf-8")
+    told = run("session", "care.glost", "--output", "html")
+    assert told.returncode == 0, told.stderr
+    (tmp_path / "session.html").write_text(told.stdout, encoding="utf-8")
+    screen.show(tmp_path / "session.html", size)
+
+    def findings() -> object:
+        screen.drawn()
+        screen.js(axe)
+        return screen.js(
+            "return axe.run(document).then((found) => found.violations.map((one) =>"
+            " `${one.id}: ${one.nodes.map((node) => node.html.slice(0, 120)).join(' | ')}`))"
+        )
+
+    assert findings() == []
+    screen.js("document.querySelector('.fold').click()")
+    assert findings() == []
+    screen.press("Begin")
+    assert findings() == []
+    enter(screen, "260")
+    assert findings() == []  # too much in one cup
+    screen.press("Leave it")
+    assert findings() == []
+    screen.js("location.hash = ''")
+    screen.press("Start all cups over")
+    assert findings() == []

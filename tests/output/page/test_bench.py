@@ -3,20 +3,15 @@
 from __future__ import annotations
 
 import os
-import shutil
-import signal
 import time
 from pathlib import Path
-from typing import Any
 
 import pytest
-from selenium import webdriver
 from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
 
-from tests.output.page.conftest import _QUIET, DESK, PHONE, Screen
+from tests.output.page.conftest import DESK, PHONE, Screen, kill, started
 from tests.output.page.test_weighing import EBB, enter, page, panel, reading, save, saved
-from tests.work import HANG_S
 
 TAP = "document.querySelector('.reading button').click();"
 
@@ -198,6 +193,46 @@ def test_one_place_is_enough(screen: Screen, tmp_path: Path, deny: str) -> None:
         )
 
 
+DENIED = (
+    "Storage.prototype.setItem = () => { throw new DOMException('full', 'QuotaExceededError'); };"
+    "Object.defineProperty(window, 'indexedDB', { get() { throw new DOMException('no', 'SecurityError'); } });"
+)
+
+
+def test_where_nothing_can_be_kept_the_page_says_so(screen: Screen, tmp_path: Path) -> None:
+    script = screen.driver.execute_cdp_cmd("Page.addScriptToEvaluateOnNewDocument", {"source": DENIED})
+    try:
+        screen.show(page(tmp_path))
+        enter(screen, "200")
+        assert "3 to go" in panel(screen)
+        assert "what you enter is gone after a reload" in screen.one(".bench .notice").text
+    finally:
+        screen.driver.execute_cdp_cmd(
+            "Page.removeScriptToEvaluateOnNewDocument", {"identifier": script["identifier"]}
+        )
+
+
+def test_every_caution_can_be_reached_on_a_small_phone(screen: Screen, tmp_path: Path) -> None:
+    screen.show(page(tmp_path, CARE), PHONE)
+    for _ in range(3):
+        screen.press("On target")
+    screen.drawn()
+    assert "cobalt carbonate" in screen.one(".now .what").text
+    hidden = screen.js(
+        "const care = document.querySelector('.careful');"
+        "const items = [...care.querySelectorAll('li')];"
+        "return [items.length, items.filter((item) => {"
+        "  care.scrollTop = item.offsetTop - care.offsetTop;"
+        "  const box = care.getBoundingClientRect();"
+        "  const first = item.getClientRects()[0];"
+        "  return first.top < box.top - 1 || first.top + 12 > Math.min(box.bottom, innerHeight);"
+        "}).length]"
+    )
+    assert isinstance(hidden, list)
+    assert hidden[0] >= 3
+    assert hidden[1] == 0
+
+
 def test_an_earlier_page_s_figures_are_found(screen: Screen, tmp_path: Path) -> None:
     sheet = page(tmp_path)
     screen.show(sheet)
@@ -245,34 +280,18 @@ def test_two_windows_do_not_book_each_other_s_figures(screen: Screen, tmp_path: 
 @pytest.mark.browser
 @pytest.mark.skipif(os.name == "nt", reason="needs SIGKILL")
 def test_a_crash_two_seconds_after_the_last_line_loses_nothing(tmp_path: Path) -> None:
-    chromium = shutil.which("chromium") or shutil.which("chromium-browser")
-    driver = shutil.which("chromedriver")
-    if not chromium or not driver:
-        pytest.skip("no chromium with chromedriver here: apt-get install chromium chromium-driver")
-
-    def opened() -> Any:
-        options = webdriver.ChromeOptions()
-        options.binary_location = chromium
-        for argument in (*_QUIET, f"--user-data-dir={tmp_path}/profile"):
-            options.add_argument(argument)
-        browser = webdriver.Chrome(options=options, service=webdriver.ChromeService(driver))
-        browser.set_page_load_timeout(HANG_S)
-        browser.get(page(tmp_path).as_uri())
-        return Screen(browser, tmp_path)
-
-    before = opened()
+    profile, sheet = tmp_path / "profile", page(tmp_path)
+    before = started(profile)
     try:
+        before.show(sheet)
         enter(before, "200.1")
         enter(before, "150")
-        number = int(before.driver.capabilities["goog:processID"])
         time.sleep(2)
-        os.kill(number, signal.SIGKILL)
     finally:
-        before.driver.service.stop()
-    for lock in (tmp_path / "profile").glob("Singleton*"):
-        lock.unlink(missing_ok=True)
-    after = opened()
+        kill(before)
+    after = started(profile)
     try:
+        after.show(sheet)
         after.until(lambda: "2 to go" in panel(after))
         assert "cup then holds 500.1 g" in panel(after)
     finally:

@@ -6,8 +6,10 @@ import base64
 import hashlib
 import json
 import re
+from decimal import Decimal
 from html.parser import HTMLParser
 from pathlib import Path
+from typing import Any
 
 import pytest
 from hypothesis import given, settings
@@ -15,6 +17,7 @@ from hypothesis import given, settings
 from glost.output import web
 from glost.output.formats import html, labels
 from glost.output.web import data, shown
+from tests.conftest import STUDIO, Run
 from tests.output.convert.bench import job_of, recipes, studio_jobs
 
 WRITERS = [html.write, labels.write]
@@ -74,7 +77,16 @@ def test_one_file_that_reaches_for_nothing(write: object) -> None:
 
 def test_the_files_of_the_page_end_no_element() -> None:
     folder = Path(web.__path__[0])
-    for name in ("common.css", "sheet.css", "paper.css", "labels.css", "rescue.js", "sheet.js"):
+    for name in (
+        "common.css",
+        "sheet.css",
+        "paper.css",
+        "labels.css",
+        "cups.css",
+        "rescue.js",
+        "cups.js",
+        "sheet.js",
+    ):
         text = (folder / name).read_bytes().decode("utf-8")
         assert "</" not in text
         assert "<!--" not in text
@@ -114,3 +126,25 @@ def test_what_the_script_holds_is_the_plan() -> None:
         part.name for part in (*job.recipe.base, *job.recipe.additions)
     ]
     assert held[0]["tolerance"] == "0.02"
+
+
+def test_every_sheet_of_the_collection_holds_the_figures_of_the_plan(run_here: Run, tmp_path: Path) -> None:
+    assert run_here("convert", "--to", "html", "--out", "all.html", str(STUDIO)).returncode == 0
+    told = run_here("batch", str(STUDIO), "--output", "json")
+    assert told.returncode == 0, told.stderr
+    held = json.loads(re.findall(r'id="held">(.*?)</script>', (tmp_path / "all.html").read_text("utf-8"))[0])
+    planned = json.loads(told.stdout, parse_float=Decimal, parse_int=Decimal)["tests"]
+    assert len(held) == len(planned) > 150
+    for sheet, test in zip(held, planned, strict=True):
+        assert (sheet["recipe"], sheet["test"]) == (test["recipe"], test["label"])
+        targets: dict[int, Decimal] = {}
+        for line in sheet["lines"]:
+            targets[line["of"]] = targets.get(line["of"], Decimal(0)) + Decimal(line["target"])
+        assert list(targets.values()) == [line["target_g"] for line in test["lines"]]
+        assert [sheet["lines"][at]["material"] for at in _firsts(sheet)] == [
+            line["material"] for line in test["lines"]
+        ]
+
+
+def _firsts(sheet: dict[str, Any]) -> list[int]:
+    return [at for at, line in enumerate(sheet["lines"]) if line["portion"] == 1]

@@ -43,6 +43,8 @@ from glost.output.web import GENERATED, css_string, document, shown
 from glost.weighing.balance import Balance
 from glost.weighing.batch import Weighing
 
+SCRIPTS = ("rescue.js", "slips.js", "keeping.js", "plans.js", "handing.js", "sheet.js")
+"""What leads through a batch, each after those that it needs."""
 TILE = "tile: fix it here, or draw what you see"
 _MOST_FOOT = 60
 """Characters of a name at the foot of a page."""
@@ -58,8 +60,8 @@ def write(jobs: Sequence[Job]) -> str:
         f"{', '.join(names)}: batch sheets" if len(names) < 4 else f"{len(names)} recipes: batch sheets",
         _body(jobs, every, anchors),
         styles=("common.css", "sheet.css", "paper.css"),
-        scripts=("rescue.js", "slips.js", "keeping.js", "plans.js", "handing.js", "sheet.js"),
-        held=[_held(job, sheet, anchor) for (job, sheet), anchor in zip(sheets, anchors, strict=True)],
+        scripts=SCRIPTS,
+        held=[held_sheet(job, sheet, anchor) for (job, sheet), anchor in zip(sheets, anchors, strict=True)],
         own_style=_feet(every),
     )
 
@@ -208,7 +210,7 @@ def _hidden(text: str) -> str:
 # ---- what the script works with ------------------------------------------------------------------------
 
 
-def _held(job: Job, sheet: BatchSheet, anchor: str) -> dict[str, object]:
+def held_sheet(job: Job, sheet: BatchSheet, anchor: str) -> dict[str, object]:
     """One sheet for sheet.js. Masses in grams, as text: decimals, or n/d where they do not end. ``name`` and
     the like are as the recipe has them, for the record; ``shown`` is for the eye. All that the script needs to go on
     stands here: a batch that was begun is gone on with even where the page has no sheet of it any more."""

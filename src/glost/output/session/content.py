@@ -10,16 +10,45 @@ from glost.output.session import words
 from glost.output.session.session import BenchSession, Jar, Numbered
 from glost.weighing.batch import Weighing
 
-STYLES = ("cups.css",)
-
 
 def content(made: BenchSession) -> Iterator[Node]:
     """The whole report."""
     yield Heading(words.title(made), 1)
-    yield from (Paragraph(error, "attention") for error in words.errors(made))
+    yield from errors(made)
     yield Section("", [Heading("Set out"), Terms(list(words.set_out(made)))])
     yield Section("", list(_cups(made)))
-    yield Section(
+    yield care_with(made)
+    yield from _before_the_jars(made)
+    by_jar: list[Node] = [
+        Heading(words.JARS),
+        Paragraph(words.JARS_SAID),
+        *(_jar(made, jar) for jar in made.jars),
+    ]
+    by_cup: list[Node] = [
+        Heading(words.CUPS),
+        Paragraph(words.CUPS_SAID),
+        *(_cup(made, cup) for cup in made.cups),
+    ]
+    yield Section("orders", [Section("", by_jar), Section("", by_cup)])
+    yield statements(made)
+
+
+def errors(made: BenchSession) -> Iterator[Node]:
+    """What is wrong with the pages, to stand above all else."""
+    yield from (Paragraph(error, "attention") for error in words.errors(made))
+
+
+def beforehand(made: BenchSession) -> Iterator[Node]:
+    """What is done before a cup is filled, where the cups themselves stand in a map."""
+    if remarks := [Paragraph(remark, "attention") for remark in _remarks(made)]:
+        yield Section("remarks", [Heading("Look at these cups first"), *remarks])
+    yield care_with(made)
+    yield Section("", [Heading("Set out"), Terms(list(words.set_out(made)))])
+    yield from _before_the_jars(made)
+
+
+def care_with(made: BenchSession) -> Section:
+    return Section(
         "care",
         [
             Heading("Handling and cautions, before a jar is opened"),
@@ -27,21 +56,20 @@ def content(made: BenchSession) -> Iterator[Node]:
             *care.notes(made.handling, "Handling notes of the recipes"),
         ],
     )
+
+
+def statements(made: BenchSession) -> Section:
+    return Section("statements", list(care.statements(made.hazards)))
+
+
+def _before_the_jars(made: BenchSession) -> Iterator[Node]:
     yield Section("", list(_fetch(made)))
     if made.shared:
         yield Section("", list(_shared(made)))
-    by_jar: list[Node] = [
-        Heading(words.JARS),
-        Paragraph(words.JARS_SAID),
-        *(_jar(made, jar) for jar in made.jars),
-    ]
-    by_cup: list[Node] = [
-        Heading("Cup by cup"),
-        Paragraph(words.CUPS_SAID),
-        *(_cup(made, cup) for cup in made.cups),
-    ]
-    yield Section("orders", [Section("", by_jar), Section("", by_cup)])
-    yield Section("statements", list(care.statements(made.hazards)))
+
+
+def _remarks(made: BenchSession) -> Iterator[str]:
+    yield from (*words.twins(made), *words.on_top(made), *words.outside(made))
 
 
 def _cups(made: BenchSession) -> Iterator[Node]:
@@ -67,8 +95,7 @@ def _cups(made: BenchSession) -> Iterator[Node]:
             for cup in made.cups
         ],
     )
-    for remark in (*words.twins(made), *words.on_top(made), *words.outside(made)):
-        yield Paragraph(remark, "attention")
+    yield from (Paragraph(remark, "attention") for remark in _remarks(made))
 
 
 def _fetch(made: BenchSession) -> Iterator[Node]:

@@ -26,7 +26,8 @@ UNKNOWN: Final = "not in the catalogue"
 
 class Numbered(NamedTuple):
     """One cup on the bench. number: from 1. name: recipe and test, and the file where two would read the same. sets:
-    what the test sets, "" for the recipe itself. twin: the number of an earlier cup of the very same mix, or 0."""
+    what the test sets, "" for the recipe itself. twin: the number of an earlier cup of the very same mix, or 0. job:
+    what the sheet was made of."""
 
     number: int
     name: str
@@ -36,6 +37,7 @@ class Numbered(NamedTuple):
     planned: Planned
     twin: int
     sets: str
+    job: Job
 
     @property
     def said(self) -> str:
@@ -257,7 +259,7 @@ def _numbered(
     ):
         earlier = first.setdefault(_mix(test), number)
         twin = earlier if earlier != number else 0
-        found.append(Numbered(number, name, job.file, test, sheet, planned, twin, sheet.sets))
+        found.append(Numbered(number, name, job.file, test, sheet, planned, twin, sheet.sets, job))
     return tuple(found)
 
 

@@ -25,6 +25,7 @@ JARS_SAID = (
 ERRORS_FIRST = (
     "The pages of these recipes have errors: fix them before anything is weighed (glost lint says how)."
 )
+CUPS = "Cup by cup"
 CUPS_SAID = "The other order: one cup after the other, as on the batch sheets."
 SHARED_SAID = (
     "Mix each of these once, blend it well, and weigh the portions out of it; only the additions are then weighed cup"

@@ -24,19 +24,36 @@ const keeping = (() => {
   // ---- what a batch belongs to -------------------------------------------------------------------------
 
   // The file and what is to be weighed; not the revision, which every commit changes, nor the page.
-  const targetsOf = (sheet) =>
-    JSON.stringify([
-      sheet.recipe,
-      sheet.test,
-      sheet.base,
-      sheet.lines.map((line) => [line.material, line.name, line.exact, line.target, line.division]),
-    ]);
+  const known = new WeakMap();
+  function targetsOf(sheet) {
+    if (!known.has(sheet)) {
+      const marks = [
+        sheet.recipe,
+        sheet.test,
+        sheet.base,
+        sheet.lines.map((line) => [line.material, line.name, line.exact, line.target, line.division]),
+      ];
+      // The very same test in a further cup of one session.
+      if (sheet.again) marks.push(sheet.again);
+      known.set(sheet, JSON.stringify(marks));
+    }
+    return known.get(sheet);
+  }
 
   // A page made from another folder shows more or less of the same path.
   const oneFile = (one, other) => one === other || one.endsWith(`/${other}`) || other.endsWith(`/${one}`);
 
+  // What is of one file of this page is not of another, however much their paths look alike.
+  let files = new Set();
+  const onPage = (sheets) => {
+    files = new Set(sheets.map((sheet) => sheet.file));
+  };
+
   function belongs(batch, sheet) {
-    return batch.targets === targetsOf(sheet) && oneFile(batch.sheet.file, sheet.file);
+    return (
+      batch.targets === targetsOf(sheet) &&
+      (batch.sheet.file === sheet.file || (!files.has(batch.sheet.file) && oneFile(batch.sheet.file, sheet.file)))
+    );
   }
 
   // The batch of a sheet that is under way: the last one touched.
@@ -396,6 +413,7 @@ const keeping = (() => {
     all: () => [...batches.values()],
     listen: (listener) => listeners.push(listener),
     newer,
+    onPage,
     put,
     underWay,
     unreadable: () => unreadable,

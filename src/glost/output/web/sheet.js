@@ -12,7 +12,10 @@
     timesOf, verdict, vesselsOf, waterOf, weighs,
   } = plans;
   const { MOST_TEXT, dayOf, daysOf, moment, remarksOf, typed } = handing;
-  const held = JSON.parse(document.getElementById("held").textContent);
+  const told = JSON.parse(document.getElementById("held").textContent);
+  // One sheet after the other, or many cups of one session: those have an order of their own (see cups.js).
+  const held = Array.isArray(told) ? told : told.sheets;
+  keeping.onPage(held);
   const articles = [...document.querySelectorAll("article.sheet")];
   const choice = document.getElementById("choice");
   const MOST_UNDO = 30;
@@ -230,10 +233,24 @@
     button("Copy as text", () => hand("copy")),
   ];
 
+  // ---- many cups ---------------------------------------------------------------------------------------
+
+  const benches = new Map();
+  const made = new Map();
+
+  // What leads from cup to cup, where the page is of many.
+  const led = Array.isArray(told)
+    ? null
+    : cups.lead(told, {
+        articles, askName, benchAt, button, choice, freshState, grams, handPage, make, MARKS: () => MARKS, moved: () => route(false), put, say,
+      });
+
   // ---- one sheet at the bench --------------------------------------------------------------------------
 
   // batch: a certain one, for which the page may have no sheet; else the one of this sheet that is under way.
   function bench(article, sheet, number, certain = null) {
+    const many = certain ? null : led; // what leads from cup to cup, where this is one of many
+    const cupAt = number - 1;
     let batch = certain || keeping.underWay(sheet);
     let state = batch ? batch.state : freshState(sheet);
     let plan = planOf(sheet, state);
@@ -245,6 +262,8 @@
     // -- the rows --
 
     const several = sheet.lines.some((line) => line.apart);
+    // Of many cups the one that is meant comes first: the jar is the same for all of them.
+    const titled = (text) => (many ? `Cup ${cupAt + 1}: ${text}` : text);
     const named = (line) => (line.portions > 1 ? `${line.shown}, portion ${line.portion} of ${line.portions}` : line.shown);
     const rows = sheet.lines.map((line, at) => {
       const box = make("input", { type: "checkbox", onchange: () => act(() => (box.checked ? tick(at) : reopen(at))) });
@@ -306,7 +325,11 @@
       autocomplete: "off",
       list: id("known-lots"),
       placeholder: "on the bag",
-      oninput: () => setLot(currentOf(sheet, state, plan), lot.value),
+      onfocus: () => many && many.follow(currentLine(), cupAt),
+      oninput: () => {
+        setLot(currentOf(sheet, state, plan), lot.value);
+        if (many) many.lot(lot.value, cupAt);
+      },
     });
     const lotLabel = make("label", { for: id("lot"), text: "lot" });
     const options = make("div", { class: "options" }, toggle, make("p", { class: "lot" }, lotLabel, lot, known));
@@ -386,7 +409,7 @@
 
     // What was taken last, with the way back beside the thumb.
     const lastText = make("span");
-    const undo = button("Undo", () => act(undoLast));
+    const undo = button("Undo", () => act(() => (many && many.elsewhere(cupAt) ? many.undo() : undoLast())));
     const openAgain = button("Weigh it again", () => act(() => reopen(aside.at)));
     const last = make("div", { class: "last" }, lastText, openAgain, undo);
 
@@ -399,6 +422,7 @@
       make("div", { class: "work" }, weighing, doubting, overshoot, finished, last, options),
     );
 
+    const currentLine = () => sheet.lines[Math.max(0, currentOf(sheet, state, plan))];
     const notice = make("p", { class: "notice", role: "status" });
     const dim = make("p", { class: "dim", text: awake });
     article
@@ -567,6 +591,7 @@
       };
       redraw();
       say(aside.text);
+      if (many) many.settle(cupAt, aside.text);
     }
 
     function kept() {
@@ -586,6 +611,7 @@
       state.mode = mode;
       keeping.carry("said", "mode", mode);
       if (batch) kept();
+      if (many) many.mode(mode, cupAt);
       redraw();
       announceNext("");
     }
@@ -612,15 +638,19 @@
       doubt = null;
     }
 
-    function changed(words) {
+    // at: the line that it was done to, -1 where it was no single one.
+    function changed(words, at = -1) {
       plan = planOf(sheet, state);
       reading.value = "";
       kept();
       guard(GUARD_MS);
       redraw();
       drawHanded("");
-      announceNext(words);
-      showCurrent();
+      if (many) many.taken(cupAt, at, words);
+      else {
+        announceNext(words);
+        showCurrent();
+      }
       stayAwake();
     }
 
@@ -642,7 +672,7 @@
       else if (state.current === at) state.current = null;
       const own = grams(went, placesOf(sheet.lines[at]));
       state.last = `${own} ${named(sheet.lines[at])} ${taken === "ticked" ? "taken, ticked" : "taken, as read"}`;
-      changed(`${sheet.lines[at].shown}, ${line.actual} g: ${text}.`);
+      changed(`${sheet.lines[at].shown}, ${line.actual} g: ${text}.`, at);
     }
 
     const tick = (at) => enter(at, plan.lines[at].target, "ticked");
@@ -660,7 +690,7 @@
       line.open = true;
       state.current = at;
       state.last = `${named(sheet.lines[at])} is open again; ${lost}\u00a0g was written down`;
-      changed(`${sheet.lines[at].shown} is open again; ${lost} g was written down.`);
+      changed(`${sheet.lines[at].shown} is open again; ${lost} g was written down.`, at);
     }
 
     function choose(at) {
@@ -678,6 +708,7 @@
       state.current = at;
       reading.value = "";
       if (batch) kept();
+      if (many) many.chosen(cupAt, at);
       redraw();
       announceNext("");
     }
@@ -687,7 +718,7 @@
       remember();
       state.lines[at].open = false;
       state.last = `${named(sheet.lines[at])} stays at ${state.lines[at].actual}\u00a0g`;
-      changed(`${sheet.lines[at].shown} stays at ${state.lines[at].actual} g.`);
+      changed(`${sheet.lines[at].shown} stays at ${state.lines[at].actual} g.`, at);
     }
 
     function makeMore() {
@@ -738,11 +769,12 @@
 
     function undoLast() {
       if (!state.before.length) return;
+      const closed = state.lines.map((line) => !line.open);
       Object.assign(state, JSON.parse(state.before.pop()));
       if (batch) batch.record = "";
       aside = { text: "Undone" };
       doubt = null;
-      changed("Undone.");
+      changed("Undone.", state.lines.findIndex((line, at) => line.open && closed[at]));
     }
 
     // The figures stay in the list of batches; the sheet gets new ones.
@@ -1000,9 +1032,10 @@
     }
 
     function drawLast() {
-      put(lastText, aside ? aside.text : state.last || (state.before.length ? "Last step" : ""));
+      const other = many && !aside ? many.elsewhere(cupAt) : "";
+      put(lastText, aside ? aside.text : other || state.last || (state.before.length ? "Last step" : ""));
       openAgain.hidden = !aside || aside.at === undefined || aside.at < 0 || state.lines[aside.at].open;
-      undo.hidden = !state.before.length || !openAgain.hidden;
+      undo.hidden = (!other && !state.before.length) || !openAgain.hidden;
       last.hidden = undo.hidden && openAgain.hidden && !lastText.textContent;
       unclear.hidden = !blank;
     }
@@ -1016,7 +1049,7 @@
       const count = place.vessels.length;
       const topUp = read(mine.already).n !== 0n;
       const own = grams(place.own, places);
-      put(what, named(line));
+      put(what, titled(named(line)));
       const todo = state.lines.filter((one) => one.open).length;
       const inVessels = Math.max(sheet.vessels, ...place.vessels) > 1 && !line.apart;
       const fresh = place.before.n === 0n ? ": tare it empty" : "";
@@ -1029,7 +1062,8 @@
       const apart = line.apart
         ? `weigh apart on ‘${line.on}’, in a cup of its own; tip it in when the running total is done`
         : several && line.on && `on ‘${line.on}’`;
-      put(where, [apart, vessel, todo === 1 ? "the last line" : `${todo} to go`].filter(Boolean).join(" · "));
+      const left = many ? many.left(cupAt) : todo === 1 ? "the last line" : `${todo} to go`;
+      put(where, [apart, vessel, left].filter(Boolean).join(" · "));
       const [first, second] = mode === "cup" ? [small, large] : [large, small];
       put(first.word, topUp ? "add on top" : "weigh in");
       put(first.figure, count > 1 ? `${own} in ${count} portions` : own);
@@ -1057,7 +1091,7 @@
       const { shown, slip } = doubt;
       const line = sheet.lines[at];
       const places = placesOf(line);
-      put(what, `Check the figure: ${named(line)}`);
+      put(what, titled(`Check the figure: ${named(line)}`));
       put(where, `${exact.shown(shown)} was typed`);
       put(doubtText, `? ${doubtOf(at, shown, slip)}`);
       const before = placeOf(at).before;
@@ -1078,7 +1112,7 @@
       const line = sheet.lines[at];
       const found = rescueOf(sheet, state, plan);
       const { text } = verdict(sheet, plan, at, read(state.lines[at].actual));
-      put(what, `Too much ${line.shown}`);
+      put(what, titled(`Too much ${line.shown}`));
       put(where, `${state.lines[at].actual}\u00a0g is in`);
       put(overText, `▲ ${text}`);
       const base = exact.shown(found.base, 0, 2);
@@ -1119,9 +1153,10 @@
 
     function drawFinished() {
       const total = heldBy(state);
-      put(what, "All is in");
+      put(what, titled("All is in"));
       put(where, `${grams(total, mostPlaces(sheet))} dry`);
       put(finishedText, sheet.water === null ? "Now the water." : `Water: ${waterOf(sheet, total)}, ${sheet.water}\u00a0% of what is in.`);
+      if (many) many.finished(cupAt, finished);
     }
 
     function drawRecord() {
@@ -1174,6 +1209,20 @@
     drawHanded("");
     return {
       showCurrent,
+      announceNext,
+      // Leads to a line of this cup; where another cup was acted on, nothing is taken here for a moment either.
+      lead: (at, guarded) => {
+        if (at >= 0 && state.lines[at].open) state.current = at;
+        if (guarded) guard(GUARD_MS);
+        reading.value = "";
+        doubt = null;
+        redraw();
+      },
+      tick: (at) => act(() => tick(at)),
+      reopen: (at) => act(() => reopen(at)),
+      undo: undoLast,
+      last: () => (state.before.length ? state.last || "Last step" : ""),
+      state: () => state,
       // Where the batch was thrown away, or another one taken up, from the list.
       refresh: () => {
         if (certain) batch = keeping.get(certain.id) || batch;
@@ -1286,7 +1335,7 @@
     return batch.handed.length > 0 && (Boolean(batch.record) || !timesOf(batch.state).length);
   }
 
-  const sheetAt = (batch) => held.findIndex((sheet) => keeping.underWay(sheet) === batch);
+  const sheetAt = (batch) => held.findIndex((sheet) => keeping.belongs(batch, sheet) && keeping.underWay(sheet) === batch);
 
   function drawShelf() {
     const all = keeping.all().filter((one) => begun(one.sheet, one.state));
@@ -1294,7 +1343,9 @@
     const thrown = all.filter((one) => one.thrown).sort((a, b) => (a.thrown < b.thrown ? 1 : -1));
     // On the page of one sheet the batch that stands below says all of itself.
     const own = !choice && all.length === 1 && sheetAt(all[0]) >= 0 && !all[0].thrown;
-    shelf.hidden = own || (!all.length && !keeping.unreadable());
+    // The cups of a session stand below, each with its state.
+    if (led) there.splice(0, there.length, ...there.filter((one) => sheetAt(one) < 0));
+    shelf.hidden = own || (!there.length && !thrown.length && !keeping.unreadable());
     if (shelf.hidden) {
       shelf.replaceChildren();
       return;
@@ -1304,7 +1355,7 @@
       const some = there.filter(fits);
       if (some.length) parts.push(make("h3", { text: title }), make("ul", {}, ...some.map(shelved)));
     }
-    if (pageBatches().length > 1) {
+    if (!led && pageBatches().length > 1) {
       parts.push(make("p", { class: "others" }, button("All records of this page", () => handPage(sayOnShelf))));
     }
     if (keeping.unreadable()) {
@@ -1322,9 +1373,9 @@
     }
     put(shelfText, shelfSaid);
     const opened = [...shelf.querySelectorAll("details")].map((one) => one.open);
-    if (choice) shelf.replaceChildren(shelfHead, shelfText, ...parts);
+    if (choice && !led) shelf.replaceChildren(shelfHead, shelfText, ...parts);
     else {
-      const summary = make("summary", {}, `Batches in this browser: ${there.length}`);
+      const summary = make("summary", {}, `${led ? "Other batches" : "Batches"} in this browser: ${there.length}`);
       shelf.replaceChildren(make("details", { class: "folded" }, summary, shelfText, ...parts));
     }
     shelf.querySelectorAll("details").forEach((one, at) => {
@@ -1406,11 +1457,13 @@
   function drawList() {
     places.forEach((place, at) => put(place, progress(keeping.underWay(held[at]))));
     drawShelf();
+    if (led) led.draw();
   }
 
   function search(asked) {
     const words = asked.toLowerCase().split(/\s+/).filter(Boolean);
     let found = 0;
+    if (led) led.searching();
     for (const item of choice.querySelectorAll("[data-find]")) {
       const fits = words.every((word) => item.dataset.find.includes(word));
       item.hidden = !fits;
@@ -1422,8 +1475,6 @@
 
   // ---- which sheet is open -----------------------------------------------------------------------------
 
-  const benches = new Map();
-  const made = new Map();
   const title = document.title;
   const heading = make("h1", { class: "unseen", text: title });
   document.querySelector("main").prepend(heading);
@@ -1459,7 +1510,7 @@
   }
 
   function withBack(article) {
-    article.prepend(make("a", { href: choice ? "#choice" : "#", class: "back screen", text: choice ? "‹ All tests" : "‹ Back to the sheet" }));
+    article.prepend(make("a", { href: choice ? "#choice" : "#", class: "back screen", text: led ? "‹ All cups" : choice ? "‹ All tests" : "‹ Back to the sheet" }));
   }
 
   function openOf(part) {
@@ -1467,7 +1518,14 @@
     if (kept) return { open: articleOf(kept), place: null };
     const place = part ? document.getElementById(part) : null;
     const asked = place && place.closest("article.sheet");
-    return { open: asked || (held.length === 1 ? articles[0] : null), place };
+    return { open: asked || (held.length === 1 && !led ? articles[0] : null), place };
+  }
+
+  // The bench of a sheet or cup, made when it is first needed; null where nothing carries it.
+  function benchAt(at) {
+    const article = articles[at];
+    if (!benches.has(article) && article.querySelector(".bench")) benches.set(article, bench(article, held[at], at + 1));
+    return benches.get(article) || null;
   }
 
   function route(moved) {
@@ -1478,11 +1536,12 @@
     heading.hidden = !open;
     document.body.dataset.print = open ? "one" : "all";
     const at = articles.indexOf(open);
-    if (open && !benches.has(open) && open.querySelector(".bench")) benches.set(open, bench(open, held[at], at + 1));
-    else if (open && benches.has(open) && open !== before) benches.get(open).refresh();
-    document.title = open ? `${open.querySelector("h2").textContent.replace(/\s+/g, " ").trim()}: batch sheet` : title;
+    if (open && benches.has(open) && open !== before) benches.get(open).refresh();
+    else if (open) benchAt(at);
+    document.title = open ? `${open.querySelector("h2").textContent.replace(/\s+/g, " ").trim()}: ${led ? "many cups" : "batch sheet"}` : title;
     drawList();
     if (open && benches.has(open)) stayAwake();
+    if (led && open && at < held.length && moved) led.opened(at);
     if (!moved || open === before) {
       if (place && place !== open && open) place.scrollIntoView();
       else if (open && benches.has(open)) benches.get(open).showCurrent(true);
@@ -1494,7 +1553,7 @@
       window.scrollTo(0, 0);
       head.focus({ preventScroll: true });
     } else if (before) {
-      const links = [...document.querySelectorAll("#choice > ul a")];
+      const links = [...document.querySelectorAll("#choice a")];
       const back = links.find((link) => link.getAttribute("href") === `#${before.id}`) || links[0];
       if (back) back.focus();
     }
@@ -1503,7 +1562,9 @@
   document.documentElement.classList.add("js");
   if (choice) {
     articles.forEach(withBack);
-    choice.prepend(shelf);
+    if (led) led.begin();
+    if (led) choice.querySelector(".set-out").before(shelf);
+    else choice.prepend(shelf);
     if (held.length > 12) {
       const find = make("input", { id: "find", type: "text", autocomplete: "off", oninput: () => search(find.value) });
       choice.querySelector("h1").after(
@@ -1511,13 +1572,14 @@
       );
     }
     choice.append(
-      ...(held.length ? [make("p", { class: "others" }, button(`Print all ${held.length} sheets`, () => window.print()))] : []),
+      ...(held.length && !led ? [make("p", { class: "others" }, button(`Print all ${held.length} sheets`, () => window.print()))] : []),
     );
   } else {
     articles[0].before(shelf);
   }
   window.addEventListener("hashchange", () => route(true));
   window.addEventListener("beforeprint", () => {
+    if (led) led.fill();
     held.forEach((sheet, at) => {
       const batch = keeping.underWay(sheet);
       if (batch && !benches.has(articles[at])) fill(articles[at], sheet, batch);
