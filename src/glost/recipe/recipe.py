@@ -138,8 +138,15 @@ class Recipe:
     @property
     def every_handling(self) -> tuple[Handling, ...]:
         """The recipe's own notes, then those of the recipes that it uses, each text once."""
-        inherited = (one for used in self.uses.values() for one in used.handling)
-        return tuple(dict.fromkeys((*self.handling, *inherited))) if self.uses else self.handling
+        return (*self.handling, *self.inherited_handling)
+
+    @property
+    def inherited_handling(self) -> tuple[Handling, ...]:
+        """The notes of the recipes that it uses, without those that its own page has as well."""
+        if not self.uses:
+            return ()
+        found = dict.fromkeys(one for used in self.uses.values() for one in used.handling)
+        return tuple(one for one in found if one not in self.handling)
 
     @property
     def base_total(self) -> Decimal:
