@@ -1,4 +1,4 @@
-"""What a recipe among the ingredients brings in is looked at as if it stood on the page: nothing toxic comes in unseen."""
+"""What a recipe among the ingredients brings in is looked at as if it stood on the page: nothing toxic stays unseen."""
 
 from __future__ import annotations
 

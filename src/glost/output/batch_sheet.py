@@ -13,7 +13,6 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from glost.output.format import Job, Revision
-from glost.recipe.asked import labels_of
 from glost.recipe.fields import FIELDS, Quantity, Value
 from glost.recipe.materials.catalogue import Material, cited
 from glost.recipe.on_top import on_top
@@ -219,7 +218,7 @@ class BatchSheet:
 
 def batch_sheets(job: Job) -> tuple[BatchSheet, ...]:
     """The sheets of a recipe, one a test that is asked for, in the order of the page."""
-    every = tuple(test for test in tests(job.recipe) if not job.labels or labels_of(test, job.labels))
+    every = tuple(job.asked())
     return tuple(batch_sheet(job, test, number, len(every)) for number, test in enumerate(every, 1))
 
 
