@@ -44,7 +44,7 @@ class Slip(NamedTuple):
         return 1 - self.dry_g_per_ml / Fraction(self.dry_gravity)
 
 
-def volumes(shares: Sequence[Fraction], ml: Mass, slips: Sequence[Slip]) -> tuple[Fraction, ...]:
+def volumes(shares: Sequence[Fraction], ml: Mass | int, slips: Sequence[Slip]) -> tuple[Fraction, ...]:
     """The millilitres of each corner's slip for a cup of so many millilitres with these shares."""
     weights = [share * slip.parts / slip.dry_g_per_ml for share, slip in zip(shares, slips, strict=True)]
     whole = sum(weights, Fraction(0))
@@ -53,7 +53,7 @@ def volumes(shares: Sequence[Fraction], ml: Mass, slips: Sequence[Slip]) -> tupl
     return tuple(Fraction(ml) * weight / whole for weight in weights)
 
 
-def shares_of(poured: Sequence[Mass], slips: Sequence[Slip]) -> tuple[Fraction, ...]:
+def shares_of(poured: Sequence[Mass] | Sequence[int], slips: Sequence[Slip]) -> tuple[Fraction, ...]:
     """The shares that volumes give: the inverse of volumes()."""
     weights = [
         Fraction(one) * slip.dry_g_per_ml / slip.parts for one, slip in zip(poured, slips, strict=True)
