@@ -1,5 +1,5 @@
-"""A page with recipes among its ingredients against the same page in raw materials: every output is the same. The oxides
-of a point against the mole-weighted mean of its corners, worked out with a general library."""
+"""A page with recipes among its ingredients against the same page in raw materials: every output is the same. The
+oxides of a point against the mole-weighted mean of its corners, worked out with a general library."""
 
 from __future__ import annotations
 
