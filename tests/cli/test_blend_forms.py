@@ -173,3 +173,31 @@ def test_a_blend_that_cannot_be_poured_is_told(
     made = run_here("blend", "blends/mist-to-ebb.glost", "--wet", "60 ml", *more, cwd=studio)
     assert made.returncode == status
     assert said in " ".join(made.stderr.split())
+
+
+@pytest.mark.parametrize(
+    ("first", "second", "said"),
+    [
+        (
+            'base blend "b" by 50 %:\n    silica  90, 80\n',
+            'blend "b" by 50 %:\n    tin oxide  1, 2, 3\n',
+            "corners",
+        ),
+        (
+            'base blend "b" by 50 %:\n    silica  90, 80, 70\n',
+            'blend "b" by 50 %:\n    tin oxide  1, 2\n',
+            "corners",
+        ),
+        ('base series "b":\n    silica  90, 80, 70\n', 'series "b":\n    tin oxide  1, 2\n', "tests"),
+        ('base series "b":\n    silica  90, 80\n', 'series "b":\n    tin oxide  1, 2, 3\n', "tests"),
+    ],
+)
+def test_a_pair_of_unequal_columns_is_told_and_stops_nothing(
+    run_here: Run, tmp_path: Path, first: str, second: str, said: str
+) -> None:
+    (tmp_path / "page.glost").write_text(
+        f'glaze "Page"\n\nbase:\n    silica  100\n\n{first}\n{second}', "utf-8"
+    )
+    made = run_here("lint", "page.glost", cwd=tmp_path)
+    assert made.returncode == 1
+    assert f"{said} in its two blocks" in made.stdout

@@ -279,7 +279,12 @@ def tests(recipe: Recipe) -> Iterator[Test]:
 
 def _column(steps: Sequence[Step], at: int) -> tuple[Ingredient, ...]:
     """One column of a series or blend, as the lines of a variation."""
-    return tuple(Ingredient(s.name, s.material, s.quantities[at], s.note) for s in steps)
+    none = Quantity(Decimal(0), "")
+    # Lines of a pair whose numbers of columns differ are told as that; what is there is still looked at.
+    return tuple(
+        Ingredient(s.name, s.material, s.quantities[at] if at < len(s.quantities) else none, s.note)
+        for s in steps
+    )
 
 
 class _Weigher:
