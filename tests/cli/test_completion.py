@@ -47,7 +47,7 @@ def test_script_is_produced(run: Run, shell: str, word: str) -> None:
         ("glost lint --select base", ["base-total"]),
         ("glost lint --ignore mis", [n for n in sorted(rule_names()) if n.startswith("mis")]),
         ("glost lint --output s", ["sarif"]),
-        ("glost explain same", ["same-composition", "same-name"]),
+        ("glost explain same", ["same-composition", "same-corner", "same-name"]),
         ("glost lint kil", ["kil"]),  # a beginning of a path: the shell itself knows the files
         ("glost nonsense x", []),
     ],

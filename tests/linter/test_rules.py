@@ -20,7 +20,7 @@ each_rule = pytest.mark.parametrize("rule", RULES, ids=[rule.name for rule in RU
 
 
 def bench(rule: Rule) -> LintContext:
-    return LintContext(pages.example_catalogue(rule), pages.example_settings(rule), rules=(rule,))
+    return pages.example_context(rule)._replace(rules=(rule,))
 
 
 @each_rule

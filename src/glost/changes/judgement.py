@@ -73,10 +73,10 @@ def judged(
     found = examine_resolved(resolved, LintContext(catalogue, settings)).findings
     noted = (Noted(one.level, one.rule, lines.get(one.line, ""), one.message) for one in found)
     hazards = {}
-    for item, material in resolved.places():
-        known = catalogue.find(material) if material else None
+    for weighed in resolved.weighed():
+        known = catalogue.find(weighed.material) if weighed.material else None
         if known is None or known.hazards_unsaid:
-            hazards[key(item.name.text) if known is None else known.name] = (HAZARDS_NOT_KNOWN,)
+            hazards[key(weighed.name) if known is None else known.name] = (HAZARDS_NOT_KNOWN,)
             continue
         restricted = (f"restricted ({known.restricted})",) if known.restricted else ()
         if known.statements or restricted:

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from decimal import Decimal
 from pathlib import Path
 
 import click
 
-from glost.cli import CLEAN, UNUSABLE
+from glost.cli import CLEAN, FINDINGS, UNUSABLE
 from glost.cli.entries import Entries
-from glost.cli.errors import show_error
-from glost.cli.streams import note
+from glost.cli.errors import sentence, show_error
+from glost.cli.streams import note, say
+from glost.cli.tests_option import points_option
 from glost.importer.page import stem_of
 from glost.language.yaml_tree import ConfigError
 from glost.linter.reporters import plain
@@ -21,6 +23,7 @@ from glost.recipe.blends import count_of_points, divisions, steps_near
 from glost.recipe.library import UseError
 from glost.recipe.points import Points
 from glost.recipe.recipe import Test, tests
+from glost.weighing.units import read_volume
 from glost.workspace.collection import Collections
 from glost.workspace.files import write_new
 from glost.workspace.load import Usable
@@ -45,6 +48,35 @@ class StepType(click.ParamType[Decimal]):
         return step
 
 
+class VolumeType(click.ParamType[Decimal]):
+    """A volume in millilitres."""
+
+    name = "volume"
+
+    def convert(self, value: object, param: click.Parameter | None, context: click.Context | None) -> Decimal:
+        if isinstance(value, Decimal):
+            return value
+        try:
+            return read_volume(str(value))
+        except ValueError as error:
+            self.fail(sentence(error), param, context)
+
+
+class GravitiesType(click.ParamType[tuple[Decimal, ...]]):
+    """Gravities of slips."""
+
+    name = "gravities"
+
+    def convert(
+        self, value: object, param: click.Parameter | None, context: click.Context | None
+    ) -> tuple[Decimal, ...]:
+        words = [word.strip() for word in str(value).split(",")]
+        for word in words:
+            if not re.fullmatch(r"[1-9](?:\.[0-9]{1,6})?", word):
+                self.fail(f"'{plain.visible(word)}' is no gravity: write such as 1.45, 1.50.", param, context)
+        return tuple(map(Decimal, words))
+
+
 @click.command()
 @click.argument("files", nargs=-1, required=True, type=click.Path(), metavar="RECIPE...")
 @click.option("--by", type=StepType(), metavar="STEP", help='How far two points lie apart, as "20 %".')
@@ -58,21 +90,44 @@ class StepType(click.ParamType[Decimal]):
 @click.option("--point", metavar="POINT", help="Write this point, as 75/25 or by its number, as a recipe.")
 @click.option("--name", metavar="NAME", help="What the new recipe is called.")
 @click.option(
-    "--out", type=click.Path(path_type=Path), required=True, metavar="FILE", help="The file to write."
+    "--wet", type=VolumeType(), metavar="VOLUME", help='Plan cups poured by volume, each of this, as "60 ml".'
 )
+@click.option(
+    "--gravity",
+    "gravities",
+    type=GravitiesType(),
+    metavar="LIST",
+    help='With --wet: what the slip of each corner weighs a millilitre, as "1.45, 1.50".',
+)
+@points_option
+@click.option("--out", type=click.Path(path_type=Path), metavar="FILE", help="The file to write.")
 def command(
     files: Sequence[str],
     by: Decimal | None,
     labels: Sequence[str],
     point: str | None,
     name: str | None,
-    out: Path,
+    wet: Decimal | None,
+    gravities: tuple[Decimal, ...] | None,
+    points: Points | None,
+    out: Path | None,
 ) -> int:
     """Write a page that blends two, three or four recipes, or one point of a blend as a recipe.
 
     With several RECIPEs and --by: a line, a triangle or a square between them. With one RECIPE and --point: that
-    point in raw materials, its base exactly 100. No file is ever written over.
+    point in raw materials, its base exactly 100. No file is ever written over. With one RECIPE and --wet: what to mix
+    of each corner, and how many millilitres of each go into every cup.
     """
+    if wet is not None:
+        if by is not None or point is not None or name is not None or out is not None:
+            raise click.UsageError("--wet prints a plan: leave --by, --point, --name and --out out.")
+        return _wet(files, wet, gravities or (), points, labels)
+    if gravities is not None or points is not None:
+        raise click.UsageError(
+            '--gravity and --points belong to a blend that is poured: write --wet "60 ml" too.'
+        )
+    if out is None:
+        raise click.UsageError("say with --out which file to write.")
     if not out.name.endswith(ENDING):
         raise click.UsageError(
             f"'{plain.visible(str(out))}' does not end in {ENDING}, so it would be no recipe."
@@ -190,6 +245,55 @@ def _point(
         test, " ".join((name or _name(out, test.name)).split()), _revision(found[0], collections)
     )
     return text, f'{test.label} of "{recipe.name}" as a recipe, its base exactly 100'
+
+
+def _wet(
+    files: Sequence[str],
+    ml: Decimal,
+    gravities: Sequence[Decimal],
+    wanted: Points | None,
+    labels: Sequence[str],
+) -> int:
+    from glost.output.wet_blend import as_text, wet_blend
+
+    if len(files) != 1:
+        raise click.UsageError("--wet takes one recipe, the page of the blend.")
+    entries = Entries(files, "not planned")
+    try:
+        found = list(entries)
+    except ConfigError as error:
+        show_error(error)
+        return UNUSABLE
+    if entries.status:
+        return entries.status
+    if len(found) != 1:
+        raise click.UsageError("--wet takes one recipe, the page of the blend.")
+    entry = found[0]
+    blends: dict[str, list[Test]] = {}
+    for test in tests(entry.recipe):
+        if test.point is not None and (not labels or test.block_name in labels):
+            blends.setdefault(test.block_name, []).append(test)
+    if not blends:
+        raise click.UsageError(
+            f"'{plain.visible(entry.file)}' holds no blend{' of that name' if labels else ''}."
+        )
+    if len(blends) > 1:
+        raise click.UsageError(
+            f"'{plain.visible(entry.file)}' holds several blends: name one with --test, "
+            f"{plain.visible(', '.join(blends))}."
+        )
+    (every,) = blends.values()
+    chosen = every if wanted is None else list(wanted.of(every))
+    for word in wanted.unmet if wanted is not None else ():
+        raise click.UsageError(f"no blend here has a point '{plain.visible(word)}'.")
+    collection = entry.collection
+    try:
+        made = wet_blend(every, chosen, ml, gravities, collection.settings, collection.catalogue, entry.file)
+    except ValueError as error:
+        show_error(error, f"{plain.visible(entry.file)}: not planned")
+        return FINDINGS
+    say(as_text(made))
+    return CLEAN
 
 
 def _name(out: Path, usual: str) -> str:

@@ -25,12 +25,13 @@ from glost.cli.mass import MassType
 from glost.cli.outputs import force_option, refusing
 from glost.cli.progress import counted
 from glost.cli.streams import note, put_text
-from glost.cli.tests_option import Chosen
+from glost.cli.tests_option import Chosen, points_option
 from glost.cli.workers import workers_option
 from glost.errors import ValueRefusedError
 from glost.language.yaml_tree import ConfigError
 from glost.linter.reporters import plain
 from glost.output.format import Format, find_format, format_names
+from glost.recipe.points import Points
 from glost.recipe.recipe import Recipe, tests
 from glost.workspace.collection import Collections
 from glost.workspace.outputs import OneOutput, Outputs
@@ -63,6 +64,7 @@ _NOWHERE: Mapping[Path, Path] = MappingProxyType({})
     metavar="LABEL",
     help="Only this test: a variation, a step, or the recipe by its name; may be given several times.",
 )
+@points_option
 @workers_option
 def command(
     paths: Sequence[str],
@@ -72,6 +74,7 @@ def command(
     force: bool,
     batch: Decimal | None,
     labels: Sequence[str],
+    points: Points | None,
     workers: int | None,
 ) -> int:
     """Turn recipes into another form: files, folders, or - for standard input (default: this folder).
@@ -81,12 +84,15 @@ def command(
     did not write is not written over.
     """
     form = find_format(to)
-    if labels and not form.by_test:
-        raise click.UsageError(f"{to} holds whole recipes, with all of their tests: leave --test out.")
+    if (labels or points) and not form.by_test:
+        word = "--test" if labels else "--points"
+        raise click.UsageError(f"{to} holds whole recipes, with all of their tests: leave {word} out.")
     try:
-        converter = _converter(paths, since, form, batch, tuple(labels))
+        converter = _converter(paths, since, form, batch, tuple(labels), points)
         show_not_known(converter.not_known())
-        converting = _Converting(converter, workers, Chosen(*labels) if labels else None)
+        converting = _Converting(
+            converter, workers, Chosen(*labels, points=points) if labels or points else None
+        )
         if out is None:
             put_text(converting.together())
         elif _means_folder(out):
@@ -115,14 +121,19 @@ def _means_folder(out: str) -> bool:
 
 
 def _converter(
-    paths: Sequence[str], since: str | None, form: Format, batch: Decimal | None, labels: tuple[str, ...]
+    paths: Sequence[str],
+    since: str | None,
+    form: Format,
+    batch: Decimal | None,
+    labels: tuple[str, ...],
+    points: Points | None,
 ) -> Converter:
     """Raises ConfigError."""
     collections = Collections()
     if list(paths) == [STANDARD_INPUT]:
         here = Path.cwd() / STANDARD_INPUT
-        return Converter(form, batch, [here], collections, standard_input(), labels)
-    return Converter(form, batch, choosing(since)(paths, collections), collections, None, labels)
+        return Converter(form, batch, [here], collections, standard_input(), labels, points)
+    return Converter(form, batch, choosing(since)(paths, collections), collections, None, labels, points)
 
 
 class _Converting:
@@ -225,6 +236,9 @@ class _Converting:
         from glost.importer.page import stem_of
 
         assert self._chosen is not None, "only then are recipes asked for"
+        if self._chosen.points is not None:
+            words = ["points", self._chosen.points.text, *self._chosen.labels]
+            return f".{stem_of(' '.join(words))}"
         return "".join(f".{stem_of(test.label or test.name)}" for test in self._chosen.of(tests(recipe)))
 
     def _whole(

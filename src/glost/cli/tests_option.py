@@ -42,26 +42,26 @@ class Chosen:
     is no point."""
 
     def __init__(self, *labels: str, points: Points | None = None) -> None:
-        self._labels = labels
-        self._points = points
+        self.labels = labels
+        self.points = points
         self._met: dict[str, None] = {}
         self._left = {key(label): label for label in labels}
 
     def of(self, every: Iterable[Test]) -> Iterator[Test]:
         """Those of one recipe."""
-        if self._points is not None:
-            every = self._points.of(every)
+        if self.points is not None:
+            every = self.points.of(every)
         for test in every:
             self._met[test.label or test.name] = None
-            asked = labels_of(test, self._labels)
+            asked = labels_of(test, self.labels)
             for label in asked:
                 self._left.pop(key(label), None)
-            if asked or not self._labels:
+            if asked or not self.labels:
                 yield test
 
     def check(self) -> None:
         """Raises UsageError for a label that no recipe answered to."""
-        for word in self._points.unmet if self._points is not None else ():
+        for word in self.points.unmet if self.points is not None else ():
             raise click.UsageError(f"no blend here has a point '{plain.visible(word)}'.")
         for label in self._left.values():
             raise click.UsageError(self._no_such_test(label))

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from functools import partial
+
+from glost.language import tree
 from glost.language.source import Source
 from glost.language.yaml_tree import read as read_yaml
 from glost.linter.engine import LintContext, examine
@@ -9,8 +12,10 @@ from glost.linter.finding import Finding
 from glost.linter.report import cross_check
 from glost.linter.reporters import plain
 from glost.linter.rule import Rule, all_rules
+from glost.recipe.library import Kept, Library, Read
 from glost.recipe.materials.catalogue import Catalogue, shipped_catalogue
 from glost.recipe.materials.own import with_own_materials
+from glost.recipe.resolve import resolve_own
 from glost.recipe.settings import Settings, read_settings
 
 EXAMPLE = "harbour-mist.glost"
@@ -55,9 +60,21 @@ def example_catalogue(rule: Rule) -> Catalogue:
     return with_own_materials(shipped_catalogue(), source, read_yaml(source))
 
 
+def example_context(rule: Rule) -> LintContext:
+    """The collection that a rule's examples stand in, with the recipe beside them where there is one."""
+    catalogue = example_catalogue(rule)
+
+    def read(page: tree.Page) -> Read:
+        own = resolve_own(page, catalogue)
+        return Read(page, own.recipe, own.complete)
+
+    beside = [] if rule.beside is None else [Kept(BESIDE, partial(str, rule.beside))]
+    return LintContext(catalogue, example_settings(rule), finder=Library(lambda: beside, read))
+
+
 def findings(rule: Rule, text: str, rules: tuple[Rule, ...], file: str = EXAMPLE) -> list[Finding]:
     """What ``rules`` find on an example of ``rule``, with the recipe beside it in mind where there is one."""
-    context = LintContext(example_catalogue(rule), example_settings(rule), rules=rules)
+    context = example_context(rule)._replace(rules=rules)
     reports = [examine(Source(file, text), context)]
     if rule.beside is not None:
         reports.append(examine(Source(BESIDE, rule.beside), context))

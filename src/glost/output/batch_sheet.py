@@ -14,7 +14,6 @@ from typing import TYPE_CHECKING
 
 from glost.output.format import Job, Revision
 from glost.output.parts_bar import Slice, slices_of
-from glost.recipe.asked import labels_of
 from glost.recipe.fields import FIELDS, Quantity, Value
 from glost.recipe.materials.catalogue import Catalogue, Material, cited
 from glost.recipe.on_top import on_top
@@ -227,7 +226,7 @@ def batch_sheets(job: Job) -> tuple[BatchSheet, ...]:
 
 def tests_asked(job: Job) -> tuple[Test, ...]:
     """The tests of a recipe that are asked for, in the order of the page."""
-    return tuple(test for test in tests(job.recipe) if not job.labels or labels_of(test, job.labels))
+    return tuple(job.asked())
 
 
 def batch_sheet(job: Job, test: Test, number: int = 1, count: int = 1) -> BatchSheet:

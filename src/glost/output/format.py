@@ -9,14 +9,16 @@ from __future__ import annotations
 import functools
 import importlib
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from pathlib import Path
 from typing import Final, NamedTuple, TypeAlias
 
+from glost.recipe.asked import labels_of
 from glost.recipe.materials.catalogue import Catalogue
-from glost.recipe.recipe import Recipe
+from glost.recipe.points import Points
+from glost.recipe.recipe import Recipe, Test, tests
 from glost.recipe.settings import Settings
 
 _FOLDER = Path(__file__).parent / "formats"
@@ -87,6 +89,17 @@ class Job:
     attention: tuple[Attention, ...] = ()
     labels: tuple[str, ...] = ()
     """Of the tests that are asked for; without any, every test is."""
+    points: Points | None = None
+    """Of blends only these points are asked for, and no test that is no point."""
+
+    def asked(self) -> Iterator[Test]:
+        """The tests that are asked for, in the order of the page."""
+        every = tests(self.recipe)
+        return (
+            test
+            for test in (every if self.points is None else self.points.of(every))
+            if not self.labels or labels_of(test, self.labels)
+        )
 
 
 Write: TypeAlias = Callable[[Sequence[Job]], str]

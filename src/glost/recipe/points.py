@@ -14,9 +14,10 @@ _SHARES = re.compile(r"[0-9]{1,3}(?:\.[0-9]{1,6})?(?: */ *[0-9]{1,3}(?:\.[0-9]{1
 
 
 class Points:
-    """The points that somebody asks for. Raises ValueRefusedError for what names none."""
+    """The points that somebody asks for, as ``text`` has it. Raises ValueRefusedError for what names none."""
 
     def __init__(self, text: str) -> None:
+        self.text = text
         self._numbers: dict[int, str] = {}
         self._shares: dict[tuple[Fraction, ...], str] = {}
         for word in filter(None, (part.strip() for part in text.split(","))):

@@ -138,8 +138,15 @@ class Recipe:
     @property
     def every_handling(self) -> tuple[Handling, ...]:
         """The recipe's own notes, then those of the recipes that it uses, each text once."""
-        inherited = (one for used in self.uses.values() for one in used.handling)
-        return tuple(dict.fromkeys((*self.handling, *inherited))) if self.uses else self.handling
+        return (*self.handling, *self.inherited_handling)
+
+    @property
+    def inherited_handling(self) -> tuple[Handling, ...]:
+        """The notes of the recipes that it uses, without those that its own page has as well."""
+        if not self.uses:
+            return ()
+        found = dict.fromkeys(one for used in self.uses.values() for one in used.handling)
+        return tuple(one for one in found if one not in self.handling)
 
     @property
     def base_total(self) -> Decimal:
@@ -272,7 +279,12 @@ def tests(recipe: Recipe) -> Iterator[Test]:
 
 def _column(steps: Sequence[Step], at: int) -> tuple[Ingredient, ...]:
     """One column of a series or blend, as the lines of a variation."""
-    return tuple(Ingredient(s.name, s.material, s.quantities[at], s.note) for s in steps)
+    none = Quantity(Decimal(0), "")
+    # Lines of a pair whose numbers of columns differ are told as that; what is there is still looked at.
+    return tuple(
+        Ingredient(s.name, s.material, s.quantities[at] if at < len(s.quantities) else none, s.note)
+        for s in steps
+    )
 
 
 class _Weigher:

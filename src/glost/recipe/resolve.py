@@ -55,6 +55,24 @@ class Placed(NamedTuple):
     ingredient: Ingredient
 
 
+class Weighed(NamedTuple):
+    """A material that is weighed for a line: that of the line, or one of a recipe that stands there (``through``)."""
+
+    item: tree.Item
+    name: str
+    material: str | None
+    through: Used | None = None
+
+    @property
+    def called(self) -> str:
+        return self.material or self.name
+
+    @property
+    def where(self) -> str:
+        """Which recipe brings it in, to stand behind its name; "" for the line's own material."""
+        return f" in {self.through.written}" if self.through else ""
+
+
 class AnalysedRecipe(NamedTuple):
     """What a page means, as far as it could be read, with the places of it.
 
@@ -104,14 +122,24 @@ class AnalysedRecipe(NamedTuple):
 
     def places(self) -> Iterator[tuple[tree.Item, str | None]]:
         """Every line that names a material, in the order of the page, with its canonical name."""
-        for placed in (*self.base, *self.additions):
-            yield placed.item, placed.ingredient.material
+        return ((item, line.material) for item, line in self._lines())
+
+    def weighed(self) -> Iterator[Weighed]:
+        """What is weighed for every line, in the order of the page: its material, or in the place of a recipe all that
+        this brings in, however deep it stands. What is asked of substances is asked of these."""
+        for item, line in self._lines():
+            used = self.recipe.uses.get(line.name)
+            if used is None:
+                yield Weighed(item, line.name, line.material)
+            else:
+                yield from (Weighed(item, part.name, part.material, used) for part in used.parts)
+
+    def _lines(self) -> Iterator[tuple[tree.Item, Ingredient | Step]]:
+        yield from (*self.base, *self.additions)
         for _, lines in (*self.variations, *self.base_variations):
-            for placed in lines:
-                yield placed.item, placed.ingredient.material
+            yield from lines
         for _, steps in (*self.series, *self.base_series, *self.blends, *self.base_blends):
-            for item, step in steps:
-                yield item, step.material
+            yield from steps
 
 
 MOST_AMOUNTS = 500

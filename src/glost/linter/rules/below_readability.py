@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import functools
 from collections.abc import Iterator
 from decimal import Decimal
 from fractions import Fraction
@@ -10,46 +9,44 @@ from fractions import Fraction
 from glost.language import tree
 from glost.language.diagnostics import Diagnostic
 from glost.linter.rule import Checked, Expected, Rule
-from glost.recipe.recipe import parts
-from glost.weighing.balance import ASSUMED_BALANCE, Balance
-from glost.weighing.rounding import significant
-from glost.weighing.weighable import Flaw, Place, best_place, standard_on
+from glost.linter.smallness import Smallness
+from glost.recipe.recipe import parts, tests
 
 
 def check(checked: Checked) -> Iterator[Diagnostic]:
     resolved = checked.resolved
     base_total = resolved.recipe.base_total
-    if not resolved.complete or base_total <= 0:
+    if not resolved.complete:
         return
-    balances = checked.settings.balances or (ASSUMED_BALANCE,)
-    scale = Fraction(checked.batch_g) / Fraction(base_total)
-    ample = _ample(balances, checked.settings.weighing_tolerance)
-    rough = float(scale)
-    for amount, value in _amounts(checked, base_total):
-        if not value or any(least < float(value) * rough < most for least, most in ample):
-            continue
-        mass = Fraction(value) * scale
-        place = best_place(mass, balances, checked.settings.weighing_tolerance)
-        # What no balance carries is another matter: see over-capacity.
-        if place.flaw is None or place.flaw is Flaw.CARRIED:
-            continue
-        yield Diagnostic(
-            amount.span, _said(mass, place, checked), _mend(value, base_total, balances, checked)
-        )
+    small = Smallness(checked)
+    for amount, value in _amounts(checked, base_total) if base_total > 0 else ():
+        found = small.of(Fraction(value) / Fraction(base_total))
+        if found is not None:
+            yield Diagnostic(amount.span, small.said(found), f"{small.larger(found)}, {small.besides}")
+    if resolved.recipe.uses:
+        yield from _brought_in(checked, small)
 
 
-@functools.lru_cache(maxsize=16)  # the same for all pages of a collection
-def _ample(balances: tuple[Balance, ...], tolerance: Decimal) -> list[tuple[float, float]]:
-    """For each balance the masses that it weighs within tolerance for certain, so that only the others, which are few,
-    are worked out exactly."""
-    margin = 1.000001
-    return [
-        (
-            float(balance.smallest_for(tolerance)) * margin,
-            float(balance.room_g) / margin,
-        )
-        for balance in balances
-    ]
+def _brought_in(checked: Checked, small: Smallness) -> Iterator[Diagnostic]:
+    """What recipes among the ingredients bring in, and no line of the page has: of each material where it is least. The
+    points of blends are another matter: see point-too-small."""
+    own = {one.called for one in checked.resolved.weighed() if one.through is None}
+    least: dict[str, Fraction] = {}
+    for test in tests(checked.resolved.recipe):
+        if test.point is not None or not test.base_exact:
+            continue
+        for part in (*test.base, *test.additions):
+            if part.exact and part.called not in own:
+                share = part.exact / test.base_exact
+                least[part.called] = min(share, least.get(part.called, share))
+    for one in checked.resolved.weighed():
+        found = small.of(least.pop(one.called)) if one.called in least else None
+        if found is not None:
+            yield Diagnostic(
+                one.item.name.span,
+                f"{one.called}{one.where}: {small.said(found)}",
+                f"{small.larger(found)}, {small.besides}",
+            )
 
 
 def _amounts(checked: Checked, base_total: Decimal) -> Iterator[tuple[tree.Amount, Decimal]]:
@@ -70,41 +67,6 @@ def _amounts(checked: Checked, base_total: Decimal) -> Iterator[tuple[tree.Amoun
                 yield amount, parts(quantity, base_total)
 
 
-def _said(mass: Fraction, place: Place, checked: Checked) -> str:
-    balance, division = place.balance, place.division
-    assert balance is not None  # there is at least the one that is assumed
-    grams = f"{round(float(mass), 4):.4f}".rstrip("0").rstrip(".")
-    batch = f"in a batch of {checked.batch_g.normalize():f} g"
-    which = "the assumed balance" if balance is ASSUMED_BALANCE else f"the balance '{balance.name}'"
-    if mass < Fraction(division):
-        return f"{grams} g {batch}, and {which} reads steps of {division:f} g"
-    if place.flaw is Flaw.MINIMUM:
-        return f"{grams} g {batch}, and {which} is not used below {balance.minimum_g:f} g"
-    if place.flaw is Flaw.UNSURE:
-        standard = standard_on(balance, place.portions)
-        share = significant(Fraction(standard) * 100 / mass)
-        return (
-            f"{grams} g {batch}; {which} is sure of it to ± {significant(standard):f} g, which is {share:f} %"
-        )
-    percent = f"{float(abs(Fraction(place.target) - mass) / mass) * 100:.1f}".removesuffix(".0")
-    return f"{grams} g {batch}; {which} makes it {place.target:f} g, which is {percent} % off"
-
-
-def _mend(value: Decimal, base_total: Decimal, balances: tuple[Balance, ...], checked: Checked) -> str:
-    from glost.weighing.batch import smallest_batch  # only a finding needs the whole plan of a batch
-
-    share = Fraction(value) / Fraction(base_total)
-    smallest = smallest_batch(share, checked.batch_g, balances, checked.settings.weighing_tolerance)
-    advice = f"weigh a batch of at least {smallest:f} g" if smallest is not None else "weigh a larger batch"
-    premix = "or make a premix, as glost batch works it out"
-    if balances == (ASSUMED_BALANCE,):
-        return (
-            f"{advice}, {premix}, or list a finer balance in glost.yaml (none is listed there; one of 0.1 g is"
-            " assumed)"
-        )
-    return f"{advice}, take it on a finer balance, {premix}"
-
-
 RULE = Rule(
     name="below-readability",
     level="error",
@@ -117,7 +79,8 @@ that is surest of it among those that can carry it, and compares, as the sheet a
 where rounding to the steps of that balance puts it off by more than the `weighing tolerance` (2 % unless the
 collection sets it), where the balance itself is not sure of it to that tolerance (0.5 g that stands on a step of 0.1 g
 may well be 0.44 g), or where it is below the least that the balance is said to weigh. Additions, variations and
-series count, base lines too. Where no balance is listed, one that reads 0.1 g is assumed.""",
+series count, base lines too, and what a recipe among the ingredients brings in. Where no balance is listed, one that
+reads 0.1 g is assumed. For the points of a blend see point-too-small.""",
     how_to_fix="""\
 Mix a larger batch: the finding names the smallest one that would do. Or list a finer balance if there is one on
 the bench. For a few test tiles, make a premix: grind the small material wet with ten times as much of another material

@@ -28,8 +28,8 @@ def check(checked: Checked) -> Iterator[Diagnostic]:
     notes = _notes(checked)
     bare: dict[Span, list[str]] = {}
     seen: set[str] = set()
-    for item, name in checked.resolved.places():
-        material = checked.catalogue.find(name) if name else None
+    for one in checked.resolved.weighed():
+        material = checked.catalogue.find(one.material) if one.material else None
         if material is None or material.name in seen:
             continue
         seen.add(material.name)
@@ -40,8 +40,8 @@ def check(checked: Checked) -> Iterator[Diagnostic]:
         # Without any note it is for missing-handling-note to speak.
         if not read or any(speaks_of_breathing(text) for text, _ in read):
             continue
-        at = next((span for _, span in read if span is not None), item.name.span)
-        bare.setdefault(at, []).append(f"{material.name} ({', '.join(harms)})")
+        at = next((span for _, span in read if span is not None), one.item.name.span)
+        bare.setdefault(at, []).append(f"{material.name}{one.where} ({', '.join(harms)})")
     for span, names in bare.items():
         yield Diagnostic(
             span,
@@ -59,6 +59,9 @@ def _notes(checked: Checked) -> dict[str, list[tuple[str, Span | None]]]:
             notes.setdefault(_called(checked, name.text), []).append(
                 (instruction.text.text, instruction.text.span)
             )
+    for inherited in checked.resolved.recipe.inherited_handling:
+        for used in inherited.names:
+            notes.setdefault(_called(checked, used), []).append((inherited.text, None))
     for house, text in checked.settings.handling.items():
         notes.setdefault(_called(checked, house), []).append((text, None))
     return notes

@@ -14,7 +14,7 @@ def check(checked: Checked) -> Iterator[Diagnostic]:
     resolved = checked.resolved
     if not resolved.complete:
         return
-    used = {material or item.name.text for item, material in resolved.places()} | {"all"}
+    used = {one.called for one in resolved.weighed()} | {"all"}
     for instruction in resolved.handling:
         idle = [name for name in instruction.names if _called(name.text, checked) not in used]
         if idle:

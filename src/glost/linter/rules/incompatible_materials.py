@@ -14,8 +14,8 @@ from glost.recipe.safety.incompatible import WATER, Clash, called, clashes
 def check(checked: Checked) -> Iterator[Diagnostic]:
     # A name that no catalogue holds is told by its words.
     placed: dict[str, Span] = {}
-    for item, found in checked.resolved.places():
-        placed.setdefault(found or item.name.text, item.name.span)
+    for one in checked.resolved.weighed():
+        placed.setdefault(one.called, one.item.name.span)
     told: set[Clash] = set()
     for test in tests(checked.resolved.recipe):
         used = dict.fromkeys(part.called for part in (*test.base, *test.additions) if part.parts)

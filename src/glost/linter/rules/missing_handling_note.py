@@ -19,7 +19,8 @@ def check(checked: Checked) -> Iterator[Diagnostic]:
     if ALL in have:
         return
     seen: set[str] = set()
-    for item, name in checked.resolved.places():
+    for one in checked.resolved.weighed():
+        name = one.material
         if name is None or name in have or name in seen:
             continue
         seen.add(name)
@@ -28,8 +29,8 @@ def check(checked: Checked) -> Iterator[Diagnostic]:
         if not harm:
             continue
         yield Diagnostic(
-            item.name.span,
-            f"{name} has no handling note, and can harm: {harm}",
+            one.item.name.span,
+            f"{name}{one.where} has no handling note, and can harm: {harm}",
             f"write below  handling:  a line such as  {name}: P100 or P3 respirator and gloves; wet-clean spills. "
             "The supplier's safety data sheet comes first",
         )

@@ -28,8 +28,8 @@ _TRACE = Decimal("0.1")
 
 def check(checked: Checked) -> Iterator[Diagnostic]:
     seen: set[str] = set()
-    for item, name in checked.resolved.places():
-        material = checked.catalogue.find(name) if name else None
+    for one in checked.resolved.weighed():
+        material = checked.catalogue.find(one.material) if one.material else None
         if material is None or material.name in seen:
             continue
         seen.add(material.name)
@@ -37,8 +37,8 @@ def check(checked: Checked) -> Iterator[Diagnostic]:
         if what:
             why = _WHY.get(what, "its entry marks it as one to read about, not to use")
             yield Diagnostic(
-                item.name.span,
-                f"{material.name} is restricted ({what}): {why}",
+                one.item.name.span,
+                f"{material.name}{one.where} is restricted ({what}): {why}",
                 f"do not weigh it out: take a material without {what}, and test the recipe as a new one. Where the "
                 "page is kept to be read, write  # allow restricted-material: why  behind the line",
             )

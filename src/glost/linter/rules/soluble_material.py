@@ -16,14 +16,19 @@ def check(checked: Checked) -> Iterator[Diagnostic]:
     if checked.resolved.recipe.kind not in _KINDS:
         return
     seen: set[str] = set()
-    for item, name in checked.resolved.places():
-        material = checked.catalogue.find(name) if name else None
-        if material is None or material.soluble != "yes" or material.role in _ON_PURPOSE or name in seen:
+    for one in checked.resolved.weighed():
+        material = checked.catalogue.find(one.material) if one.material else None
+        if (
+            material is None
+            or material.soluble != "yes"
+            or material.role in _ON_PURPOSE
+            or material.name in seen
+        ):
             continue
         seen.add(material.name)
         yield Diagnostic(
-            item.name.span,
-            f"{material.name} dissolves in the glaze water",
+            one.item.name.span,
+            f"{material.name}{one.where} dissolves in the glaze water",
             "mix small and use it fresh, and never pour off its water; or take a frit that brings the same oxides; "
             "or write  # allow soluble-material: why  behind the line",
         )

@@ -14,8 +14,8 @@ def check(checked: Checked) -> Iterator[Diagnostic]:
         # A handling line that cannot be read is reported as that; the note may be there.
         return
     told: set[str] | None = None
-    for item, name in checked.resolved.places():
-        material = checked.catalogue.find(name) if name else None
+    for one in checked.resolved.weighed():
+        material = checked.catalogue.find(one.material) if one.material else None
         if material is None or not material.hazards_unsaid:
             continue
         told = noted(checked) if told is None else told
@@ -23,8 +23,8 @@ def check(checked: Checked) -> Iterator[Diagnostic]:
             continue
         told.add(material.name)
         yield Diagnostic(
-            item.name.span,
-            f"nothing is said of the hazards of {material.name}, and it has no handling note",
+            one.item.name.span,
+            f"nothing is said of the hazards of {material.name}{one.where}, and it has no handling note",
             f"write below its entry in {checked.settings.materials or 'materials.yaml'}  hazards:  and  "
             "hazard source:  as the supplier's safety data sheet has them; what was dug or burnt has none, so go by "
             "the nearest material that has, or say below  handling:  what is put on",

@@ -170,6 +170,11 @@ def _slip(test: Test, asked: SlipVolume | SlipMass, settings: Settings, catalogu
     )
 
 
+def dry_gravity_of(test: Test, catalogue: Catalogue) -> tuple[Decimal, tuple[str, ...]]:
+    """Specific gravity of the powder of a test, and the materials that it was assumed for."""
+    return _dry_gravity([part for part in (*test.base, *test.additions) if part.exact], catalogue)
+
+
 def _dry_gravity(parts: list[Part], catalogue: Catalogue) -> tuple[Decimal, tuple[str, ...]]:
     """Specific gravity of the powder, and the materials that it was assumed for."""
     masses: list[tuple[Decimal, Decimal]] = []

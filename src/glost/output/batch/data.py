@@ -15,7 +15,7 @@ from glost.language.exact_json import written
 from glost.output.batch.amount import Amount, BaseMass, SlipMass, SlipVolume, TotalMass
 from glost.output.batch.figures import to_places
 from glost.output.batch.plan import WORDS, BenchLine, BenchPlan, Help, remarks, settled, tarings
-from glost.output.session.data import vessel_data, weighing_data
+from glost.output.session.data import point_data, vessel_data, weighing_data
 from glost.weighing.balance import Balance
 from glost.weighing.premix import NoPremix, Premix
 from glost.weighing.rounding import Mass, to_decimal
@@ -115,6 +115,7 @@ def data(made: BenchPlan) -> dict[str, Any]:
         "recipe": made.test.recipe.name,
         "label": made.test.label,
         "sets": made.sheet.sets,
+        **point_data(made.test.point),
         "kind": made.test.recipe.kind,
         "asked": _asked(made.amount),
         "base_mass_g": made.amount.base_g,

@@ -10,7 +10,9 @@ from glost.language.csv_cells import guarded, record_of
 from glost.language.exact_json import written
 from glost.output.batch.figures import to_places
 from glost.output.session.session import BenchSession, Jar, Numbered
+from glost.recipe.blends import Point
 from glost.weighing.batch import Weighing
+from glost.weighing.rounding import to_decimal
 from glost.weighing.session import Pour, SharedBase
 from glost.weighing.vessels import Fill, Vessel
 
@@ -162,6 +164,7 @@ def _cup(cup: Numbered) -> dict[str, Any]:
         "recipe": cup.test.recipe.name,
         "label": cup.test.label,
         "sets": cup.sets,
+        **point_data(cup.test.point),
         "same_mix_as": cup.twin or None,
         "base_mass_g": plan.base_mass_g,
         "base_target_g": plan.base_target_g,
@@ -185,6 +188,13 @@ def _line(line: Weighing) -> dict[str, Any]:
         "apart": line.apart,
         "weighings": [weighing_data(one, one.running_g) for one in line.fills],
     }
+
+
+def point_data(point: Point | None) -> dict[str, Any]:
+    """Of the point of a blend its number on the board and its shares in per cent; of any other test nothing."""
+    if point is None:
+        return {}
+    return {"point": {"number": point.number, "shares": [to_decimal(share * 100) for share in point.shares]}}
 
 
 def vessel_data(vessel: Vessel) -> dict[str, Any]:

@@ -9,6 +9,7 @@ from typing import Generic, NamedTuple, TypeVar
 
 from glost.linter.finding import Finding
 from glost.output.format import NOT_KNOWN, Attention, Format, Job, Revision
+from glost.recipe.points import Points
 from glost.recipe.recipe import Recipe
 from glost.workspace import cache
 from glost.workspace.collection import Collections
@@ -54,18 +55,22 @@ class Converter:
         collections: Collections,
         given: bytes | None = None,
         labels: tuple[str, ...] = (),
+        points: Points | None = None,
     ) -> None:
-        """``batch_g`` and ``labels`` as for a Job. ``given``: what standard input held, where that is the recipe and
-        its path only says which collection is meant. Raises ConfigError."""
+        """``batch_g``, ``labels`` and ``points`` as for a Job. ``given``: what standard input held, where
+        that is the recipe and its path only says which collection is meant. Raises ConfigError."""
         self.form = form
         self.paths = paths
         self.collections = collections
         self._batch_g = batch_g
         self._given = given
         self._labels = labels
+        self._points = points
         for path in paths:  # read here once, so that all are known to hold before anything is written
             collections.of(path)
-        self._kept = CollectionCache("converted", form.name, str(batch_g), *labels)
+        self._kept = CollectionCache(
+            "converted", form.name, str(batch_g), points.text if points else "", *labels
+        )
         self._revisions: Mapping[Path, LastCommit | NotKnown] = {}
         if given is None and form.tells_revision:
             self._revisions = last_commits(paths, collections.root_of)
@@ -128,6 +133,7 @@ class Converter:
             revision=revision_of(self._revisions.get(path)),
             attention=whole.attention,
             labels=self._labels,
+            points=self._points,
         )
 
     def _made(self, path: Path, make: Callable[[Whole], Product]) -> Made[Product]:
