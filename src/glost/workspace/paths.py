@@ -9,6 +9,10 @@ ENDING = ".glost"
 SETTINGS = "glost.yaml"
 RECORD = ".batch"
 """The ending of a record in the log of batches."""
+FIRING = ".firing"
+"""The ending of the page of a firing."""
+PAGES = (ENDING, FIRING)
+"""The endings of what is checked and laid out."""
 STANDARD_INPUT = "-"
 
 
