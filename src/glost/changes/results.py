@@ -11,7 +11,7 @@ from glost.changes.meaning import Told
 from glost.changes.report import parts_of
 from glost.language.csv_cells import cone_cell, guarded, record_of
 from glost.language.exact_json import written
-from glost.output.model import Heading, Node, Paragraph, Terms
+from glost.output.model import Heading, Node, Terms
 from glost.output.model.html import as_html
 from glost.output.model.text import as_text
 from glost.output.web import document, shown
@@ -134,15 +134,18 @@ def _terms(result: Result) -> Iterator[tuple[str, str]]:
         )
     )
     yield from _filled(("kiln", firing.kiln), ("fired", cone), ("body", tile.body), ("place", tile.place))
-    yield "recipe", "; ".join(
-        filter(
-            None,
-            (
-                _SAID[fired.source],
-                f"revision {fired.revision}" if fired.revision else "",
-                f"by {fired.person}" if fired.person else "",
-            ),
-        )
+    yield (
+        "recipe",
+        "; ".join(
+            filter(
+                None,
+                (
+                    _SAID[fired.source],
+                    f"revision {fired.revision}" if fired.revision else "",
+                    f"by {fired.person}" if fired.person else "",
+                ),
+            )
+        ),
     )
     yield from _changes(result)
     yield from _filled(

@@ -41,7 +41,10 @@ _OUTPUTS: Mapping[str, Callable[[Firing], str]] = {
 @click.option("--name", metavar="NAME", help="What the firing to come is called.")
 @click.option("--kiln", metavar="KILN", help="Its kiln.")
 @click.option(
-    "--out", type=click.Path(path_type=Path), metavar="FILE", help="Write the page there (else it is printed)."
+    "--out",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="Write the page there (else it is printed).",
 )
 @click.option(
     "--output",
@@ -94,7 +97,9 @@ def _begin(
             f"'{plain.visible(str(out))}' does not end in {FIRING}, so it would be no firing."
         )
     for option, value in (("name", name), ("kiln", kiln)):
-        if value is not None and ('"' in value or "#" in value or not value.strip() or not value.isprintable()):
+        if value is not None and (
+            '"' in value or "#" in value or not value.strip() or not value.isprintable()
+        ):
             raise click.UsageError(f"--{option} takes words without quotation marks and #.")
     log = folder_of(Path.cwd(), collections)
     if log is None:
@@ -131,7 +136,9 @@ def _begin(
             raise click.UsageError(
                 f"'{plain.visible(str(out))}' could not be written: {error.strerror or error}."
             ) from None
-    note(f"glost: {number_of(len(waiting), 'tile')} to fire, of {number_of(len(logged), 'record')} in the log\n")
+    note(
+        f"glost: {number_of(len(waiting), 'tile')} to fire, of {number_of(len(logged), 'record')} in the log\n"
+    )
     return CLEAN
 
 

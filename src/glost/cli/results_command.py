@@ -11,6 +11,7 @@ from glost.changes.results import Result, as_json, csv, html, results_of, text
 from glost.cli import CLEAN, FINDINGS, UNUSABLE
 from glost.cli.common import files
 from glost.cli.errors import show_error
+from glost.cli.fired_tiles import FiredTiles
 from glost.cli.streams import note, put_text, say
 from glost.errors import ValueRefusedError
 from glost.language.yaml_tree import ConfigError
@@ -19,7 +20,6 @@ from glost.linter.reporters import plain
 from glost.recipe.cone import read_cone
 from glost.recipe.library import folded
 from glost.workspace.collection import Collections
-from glost.workspace.fired import FiredTiles
 from glost.workspace.firings import read_firings
 from glost.workspace.load import Usable, usable
 from glost.workspace.paths import ENDING, FIRING
@@ -92,9 +92,7 @@ def command(
         one
         for one in results_of(tiles)
         if (fault is None or folded(fault) in map(folded, one.fired.tile.faults))
-        and (
-            wanted_cone is None or wanted_cone in (one.fired.firing.reached or one.fired.firing.cone,)
-        )
+        and (wanted_cone is None or wanted_cone in (one.fired.firing.reached or one.fired.firing.cone,))
         and (kiln is None or folded(one.fired.firing.kiln) == folded(kiln))
         and (person is None or folded(one.fired.person) == folded(person))
         and (body is None or folded(one.fired.tile.body) == folded(body))
@@ -132,9 +130,7 @@ def _names_of(paths: Sequence[Path], collections: Collections) -> list[tuple[str
 
 def _tell_unmatched(what: str, asked: str | None, there: Sequence[str]) -> None:
     """What stands nowhere is most often a slip."""
-    if asked is None or not there and not asked or folded(asked) in map(folded, there):
+    if asked is None or (not there and not asked) or folded(asked) in map(folded, there):
         return
     names = ", ".join(plain.visible(name) for name in sorted(set(there)) if name)
     note(f"glost: no tile here has the {what} {plain.visible(asked)}; there are: {names or 'none'}\n")
-
-

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from glost.language import tree
 from glost.language.source import Source
 from glost.language.yaml_tree import read as read_yaml
 from glost.linter.engine import LintContext, examine
@@ -9,8 +10,10 @@ from glost.linter.finding import Finding
 from glost.linter.report import cross_check
 from glost.linter.reporters import plain
 from glost.linter.rule import Rule, all_rules
+from glost.recipe.library import Kept, Library, Read
 from glost.recipe.materials.catalogue import Catalogue, shipped_catalogue
 from glost.recipe.materials.own import with_own_materials
+from glost.recipe.resolve import resolve_own
 from glost.recipe.settings import Settings, read_settings
 
 EXAMPLE = "harbour-mist.glost"
@@ -57,11 +60,40 @@ def example_catalogue(rule: Rule) -> Catalogue:
 
 def findings(rule: Rule, text: str, rules: tuple[Rule, ...], file: str = EXAMPLE) -> list[Finding]:
     """What ``rules`` find on an example of ``rule``, with the recipe beside it in mind where there is one."""
-    context = LintContext(example_catalogue(rule), example_settings(rule), rules=rules)
+    catalogue = example_catalogue(rule)
+    context = LintContext(catalogue, example_settings(rule), rules=rules)
+    if rule.firing is not None:
+        context = context._replace(finder=_beside(rule, catalogue), around=_NOTHING)
     reports = [examine(Source(file, text), context)]
     if rule.beside is not None:
         reports.append(examine(Source(BESIDE, rule.beside), context))
     return [finding for finding in cross_check(reports) if finding.file == file]
+
+
+class _Nothing:
+    """The surroundings of an example: no photo, and an empty log."""
+
+    def has_photo(self, place: str) -> bool:
+        return False
+
+    def batch(self, name: str) -> None:
+        return None
+
+
+_NOTHING = _Nothing()
+
+
+def _beside(rule: Rule, catalogue: Catalogue) -> Library | None:
+    """The recipe beside an example, for a firing that names it."""
+    text = rule.beside
+    if text is None:
+        return None
+
+    def read(page: tree.Page) -> Read:
+        own = resolve_own(page, catalogue)
+        return Read(page, own.recipe, own.complete)
+
+    return Library(lambda: [Kept(BESIDE, lambda: text)], read)
 
 
 def report(rule: Rule) -> str:

@@ -110,7 +110,8 @@ def _test(text: str) -> TestName:
     if found is None:
         name = text.strip("\"' ")
         raise ValueRefusedError(
-            f"'{text}' names no test", f'write the kind and, in double quotes, the name, such as  glaze "{name}"'
+            f"'{text}' names no test",
+            f'write the kind and, in double quotes, the name, such as  glaze "{name}"',
         )
     return TestName(found["kind"], " ".join(found["name"].split()))
 
@@ -243,9 +244,7 @@ class _Resolver:
             if becomes is None:
                 self._tell(head.value.span, error.message, error.hint)
             else:
-                self._tell(
-                    head.value.span, error.message, f"write {becomes}", Edit(head.value.span, becomes)
-                )
+                self._tell(head.value.span, error.message, f"write {becomes}", Edit(head.value.span, becomes))
 
     def _unknown(self, key: tree.Text, lower: str, known: tuple[str, ...], whose: str) -> None:
         if lower in known:
@@ -385,7 +384,9 @@ class _Resolver:
     def _take_tile(self, block: tree.Block, head: tree.Head) -> None:
         assert head.name is not None, "a tile has a name"
         name = " ".join(head.name.text.split())
-        twice = next((one for one, _ in self._entries if one.name and folded(one.name.text) == folded(name)), None)
+        twice = next(
+            (one for one, _ in self._entries if one.name and folded(one.name.text) == folded(name)), None
+        )
         if twice is not None:
             self._tell(
                 head.name.span,
@@ -437,8 +438,7 @@ class _Resolver:
                 'write a first line such as  firing "Small kiln 41"',
             )
         elif "date" not in self._fields and not any(
-            isinstance(block.head, (tree.Field, tree.Head))
-            and _key_of(block.head).lower() == "date"
+            isinstance(block.head, (tree.Field, tree.Head)) and _key_of(block.head).lower() == "date"
             for block in self._page.blocks
         ):
             self._tell(

@@ -143,7 +143,9 @@ class PathNotFoundError(GlostError):
         self.why = why
 
 
-def find(paths: Sequence[str], collections: Collections, ending: str | tuple[str, ...] = ENDING) -> list[Path]:
+def find(
+    paths: Sequence[str], collections: Collections, ending: str | tuple[str, ...] = ENDING
+) -> list[Path]:
     """The recipe files meant by ``paths``, or those of another ending, sorted, each once. A folder means every such
     file below it but for hidden folders and those that its collection skips; a file is taken whatever it is called.
     A link to a folder is not followed, so that no link leads out. Raises PathNotFoundError, and ConfigError for a

@@ -52,9 +52,7 @@ def of_the_whole(source: Source) -> Iterator[Diagnostic]:
         )
 
 
-def of_a_line(
-    source: Source, span: Span, role: str, accepts: Accepts, in_firing: bool = False
-) -> Diagnostic:
+def of_a_line(source: Source, span: Span, role: str, accepts: Accepts, in_firing: bool = False) -> Diagnostic:
     """The one diagnostic that explains why this line cannot stand in a block of that role."""
     line = source.text[span.start : span.end]
     if "\r" in line and "\n" not in source.text:

@@ -100,7 +100,9 @@ def _in_column_one(line: str, code: str, said: Span, role: str, accepts: Accepts
     if small == "schedule":
         sure = not name and accepts(f"schedule:{line[len(code) :]}", "page")
         message = (
-            "what belongs to the schedule stands on indented lines below" if name else "schedule: is written so"
+            "what belongs to the schedule stands on indented lines below"
+            if name
+            else "schedule: is written so"
         )
         edits = (Edit(said, "schedule:"),) if sure else ()
         return Diagnostic(said, message, "write  schedule:  and its lines below", edits)
@@ -181,7 +183,9 @@ def _ramp(code: str, said: Span, accepts: Accepts) -> Diagnostic:
     rate = re.search(r"\bat +([0-9.]+) *([CF]?)(?:/h)? *(?=$|,)", fixed)
     if rate and not fixed.endswith("/h"):
         unit = rate[2] or "C"
-        return Diagnostic(said, "a rate says how many degrees an hour", f"write such as  at {rate[1]} {unit}/h")
+        return Diagnostic(
+            said, "a rate says how many degrees an hour", f"write such as  at {rate[1]} {unit}/h"
+        )
     if re.match(r",? *hold\b", fixed):
         return Diagnostic(
             said,

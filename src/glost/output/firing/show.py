@@ -70,7 +70,14 @@ def _of(tile: Tile) -> str:
 
 
 def _table(schedule: Schedule) -> Table:
-    columns = [Column("from"), Column("to"), Column("rate"), Column("takes"), Column("hold"), Column("done at")]
+    columns = [
+        Column("from"),
+        Column("to"),
+        Column("rate"),
+        Column("takes"),
+        Column("hold"),
+        Column("done at"),
+    ]
     return Table(columns, [Row(list(_cells(timed, schedule.unit))) for timed in schedule.timed()])
 
 

@@ -5,16 +5,16 @@ from __future__ import annotations
 from pathlib import Path
 
 from glost.errors import GlostError
-from glost.language.source import DecodeError, Source
 from glost.language.parse import is_firing
+from glost.language.source import DecodeError, Source
 from glost.linter.engine import LintContext, examine
 from glost.linter.finding import unreadable
 from glost.linter.fixing import fix, only_what_is_fixed
 from glost.linter.report import Report
 from glost.recipe.library import uses_others
 from glost.workspace.collection import Collections
-from glost.workspace.firings import FiringSurroundings
 from glost.workspace.files import FileChangedError, write_text
+from glost.workspace.firings import FiringSurroundings
 from glost.workspace.page_cache import content_of
 from glost.workspace.paths import display
 from glost.workspace.reading import text_in
