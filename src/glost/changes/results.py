@@ -34,8 +34,8 @@ _SAID: dict[str, str] = {
 
 @dataclass(frozen=True, slots=True)
 class FiredTile:
-    """A tile in its firing. ``file``: of the firing's page. ``test`` is "" for the recipe itself. ``revision``: "" where
-    none is known. ``told``: what was in it, None where that is not known."""
+    """A tile in its firing. ``file``: of the firing's page. ``test`` is "" for the recipe itself. ``revision``: ""
+    where none is known. ``told``: what was in it, None where that is not known."""
 
     file: str
     firing: Firing

@@ -98,7 +98,7 @@ def _in_column_one(line: str, code: str, said: Span, role: str, accepts: Accepts
             message = f"a {small} is not written so"
         return Diagnostic(said, message, f"write  {shown}", edits)
     if small == "schedule":
-        sure = not name and accepts(f"schedule:{line[len(code) :]}", "page")
+        sure = not name and accepts(f"schedule:{line[len(code) :]}", "page") is not None
         message = (
             "what belongs to the schedule stands on indented lines below"
             if name

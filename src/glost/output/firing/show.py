@@ -115,10 +115,7 @@ def curve(schedule: Schedule) -> str:
 
     line = " ".join(f"{x(minutes)},{y(temperature)}" for minutes, temperature in points)
     label = f"{schedule.said}; hottest {schedule.top:f} {unit}"
-    out = [
-        f'<svg viewBox="0 0 {_WIDE} {_HIGH}" role="img" aria-label="{shown(label)}" font-size="12" '
-        'font-family="sans-serif">'
-    ]
+    out = [f'<svg viewBox="0 0 {_WIDE} {_HIGH}" role="img" aria-label="{shown(label)}" font-size="12">']
     for temperature in range(0, int(top) + 1, 200 if unit == "C" else 400):
         at = y(Fraction(temperature))
         out.append(f'<line x1="{_LEFT}" x2="{_WIDE - 16}" y1="{at}" y2="{at}" stroke="#ccc"/>')
