@@ -72,7 +72,7 @@ def read_firing(path: Path) -> Read | Finding:
     resolved = resolve_firing(page)
     findings = mistakes((*page.diagnostics, *resolved.diagnostics), source)
     if not page.is_firing:
-        findings = findings or [
+        findings = [
             unreadable(
                 shown, DecodeError("this page is no firing", 'a firing begins with such as  firing "Kiln 41"')
             )
