@@ -9,7 +9,7 @@ from glost.linter.engine import LintContext, examine
 from glost.linter.finding import Finding
 from glost.linter.report import cross_check
 from glost.linter.reporters import plain
-from glost.linter.rule import Rule, all_rules
+from glost.linter.rule import Rule, Weighed, all_rules
 from glost.recipe.library import Kept, Library, Read
 from glost.recipe.materials.catalogue import Catalogue, shipped_catalogue
 from glost.recipe.materials.own import with_own_materials
@@ -63,24 +63,24 @@ def findings(rule: Rule, text: str, rules: tuple[Rule, ...], file: str = EXAMPLE
     catalogue = example_catalogue(rule)
     context = LintContext(catalogue, example_settings(rule), rules=rules)
     if rule.firing is not None:
-        context = context._replace(finder=_beside(rule, catalogue), around=_NOTHING)
+        context = context._replace(finder=_beside(rule, catalogue), around=_Example())
     reports = [examine(Source(file, text), context)]
     if rule.beside is not None:
         reports.append(examine(Source(BESIDE, rule.beside), context))
     return [finding for finding in cross_check(reports) if finding.file == file]
 
 
-class _Nothing:
-    """The surroundings of an example: no photo, and an empty log."""
+_LOGGED = "2026-03-14T10-22-05-harbour-mist-2b29422a"
+
+
+class _Example:
+    """The surroundings of an example: no photo, and a log of one batch."""
 
     def has_photo(self, place: str) -> bool:
         return False
 
-    def batch(self, name: str) -> None:
-        return None
-
-
-_NOTHING = _Nothing()
+    def batch(self, name: str) -> Weighed | None:
+        return Weighed("Harbour Mist", "", _LOGGED[:10]) if name == _LOGGED else None
 
 
 def _beside(rule: Rule, catalogue: Catalogue) -> Library | None:
