@@ -82,7 +82,8 @@ def test_page_of_the_rule_is_what_the_rule_generates(rule: Rule) -> None:
 @each_rule
 def test_needs_work_shows_the_rule(rule: Rule) -> None:
     folder = STUDIO / "needs-work"
-    assert (folder / f"{rule.name}.glost").is_file()
+    ending = ".firing" if rule.firing else ".glost"
+    assert (folder / f"{rule.name}{ending}").is_file()
 
 
 @each_rule

@@ -31,6 +31,8 @@ COMMANDS = {
     "match": "Bring a recipe's fired oxides out of other materials.",
     "plot": "Draw a recipe through its revisions, or a collection, by silica and alumina.",
     "batch": "Plan how to weigh a batch: balances, displays, what is too small to weigh.",
+    "firing": "Begin the page of a firing, or work out its schedule.",
+    "results": "Say what came of the tiles, and what was changed before each.",
     "blend": "Write a blend of recipes, or one of its points as a recipe.",
     "rescue": "Say what to do when too much of a material went in.",
     "session": "Plan many tests at one go: what to fetch, each jar opened once.",

@@ -15,7 +15,9 @@ from glost.workspace.collection import Collections, PathNotFoundError, find
 from glost.workspace.paths import ENDING, RECORD, SETTINGS, STANDARD_INPUT, STOCK
 
 
-def files(paths: Sequence[str], collections: Collections, ending: str = ENDING) -> list[Path]:
+def files(
+    paths: Sequence[str], collections: Collections, ending: str | tuple[str, ...] = ENDING
+) -> list[Path]:
     """The recipe files meant by the paths of a command, or those of another ending. Raises UsageError where a path
     is not there, ConfigError where a collection's settings cannot be taken."""
     from click import UsageError

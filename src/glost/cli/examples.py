@@ -51,6 +51,14 @@ EXAMPLES = {
         "glost plot corpus/studio --out plot.html",
         "glost plot corpus/studio --cone 5-7 --out plot.svg",
     ),
+    "firing": (
+        "glost firing corpus/studio/firings/small-kiln-41.firing",
+        'glost firing --date 2026-05-14 --name "Small kiln 45" --out small-kiln-45.firing',
+    ),
+    "results": (
+        "glost results corpus/studio",
+        "glost results corpus/studio/stoneware/harbour-mist.glost --output csv",
+    ),
     "blend": (
         'glost blend corpus/studio/raku/{petrol-film,ember-crackle}.glost --by "50 %" --out blend.glost',
         "glost blend corpus/studio/blends/mist-to-ebb.glost --point 75/25 --out point.glost",

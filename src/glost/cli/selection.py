@@ -11,7 +11,7 @@ import click
 
 from glost.cli.common import files, known_by
 from glost.workspace.collection import Collections, find
-from glost.workspace.paths import whole
+from glost.workspace.paths import PAGES, whole
 
 in_collection_option = click.option(
     "--in-collection",
@@ -34,11 +34,11 @@ def chosen_files(
     if since is not None:
         from glost.cli.since import changed_files
 
-        recipes, others = changed_files(paths, collections, since)
+        recipes, others = changed_files(paths, collections, since, ending=PAGES)
     elif in_collection:
-        recipes, others = files(paths, collections), []
+        recipes, others = files(paths, collections, PAGES), []
     else:
-        return Chosen(files(paths, collections), [])
+        return Chosen(files(paths, collections, PAGES), [])
     return with_the_rest(recipes, others, collections, in_collection)
 
 
@@ -68,7 +68,7 @@ def chosen_alone(
 
         recipes = changed_files(paths, collections, since, settings_count=False).changed
     else:
-        recipes = files(paths, collections)
+        recipes = files(paths, collections, PAGES)
     return not_skipped(recipes, collections) if in_collection else recipes
 
 

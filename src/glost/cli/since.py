@@ -26,7 +26,7 @@ from glost.workspace.git.revisions import (
     names_of_commits,
 )
 from glost.workspace.git.run import GitError, commit_of
-from glost.workspace.paths import SETTINGS, display, whole
+from glost.workspace.paths import ENDING, SETTINGS, display, whole
 
 
 class Since(NamedTuple):
@@ -37,7 +37,11 @@ class Since(NamedTuple):
 
 
 def changed_files(
-    paths: Sequence[str], collections: Collections, since: str, settings_count: bool = True
+    paths: Sequence[str],
+    collections: Collections,
+    since: str,
+    settings_count: bool = True,
+    ending: str | tuple[str, ...] = ENDING,
 ) -> Since:
     """The recipes meant by the paths of a command that have changed since a revision. Where ``settings_count``, all
     of a collection have changed with its settings, which is noted. Raises UsageError, ConfigError."""
@@ -46,7 +50,7 @@ def changed_files(
     tops: dict[Path, Path] = {}  # by folder
     repositories: dict[Path, Repository] = {}
     for text in paths or ["."]:
-        walked = files([text], collections)
+        walked = files([text], collections, ending)
         folder = Path(text) if Path(text).is_dir() else Path(text).parent
         top = tops[folder] = tops.get(folder) or top_asked(folder)
         if top not in repositories:

@@ -21,7 +21,7 @@ from glost.workspace.collection import Collections, PathNotFoundError, find
 from glost.workspace.git.revisions import Changes
 from glost.workspace.git.run import GitError
 from glost.workspace.git.snapshot import Staged, staged
-from glost.workspace.paths import ENDING, STANDARD_INPUT, display, whole
+from glost.workspace.paths import PAGES, STANDARD_INPUT, display, whole
 
 
 class StagedPages(NamedTuple):
@@ -69,7 +69,7 @@ class Index:
             if self.staged.files.inner(Path(text)) is None:
                 raise click.UsageError(f"'{visible(text)}' lies outside the repository.")
             try:
-                for file in find([text], self.collections):
+                for file in find([text], self.collections, PAGES):
                     found.setdefault(whole(file), file)
             except PathNotFoundError:
                 self._say_why_not(text)
@@ -93,7 +93,7 @@ class Index:
         found = []
         for path in sorted(self.staged.unmerged):
             if any(not one or path == one or path.startswith(f"{one}/") for one in meant) and (
-                path.endswith(ENDING) or path in meant
+                path.endswith(PAGES) or path in meant
             ):
                 shown = display(self.top / path)
                 why = DecodeError(

@@ -30,6 +30,8 @@ _SECTIONS = (
     "base_blend",
     "handling",
     "notes",
+    "schedule",
+    "tile",
 )
 
 
@@ -85,6 +87,16 @@ def _said_by(line: tree.Line | tree.Title | tree.Field | tree.Head, edge: int) -
                 name.kind,
                 tuple((a.value, a.unit) for a in amounts),
                 note and note.text,
+                comment and comment.text,
+            )
+        case tree.Ramp(first, heat, rate, time, hold, comment):
+            return (
+                "ramp",
+                first,
+                *heat[:2],
+                rate and rate[:2],
+                time and time[:2],
+                hold and hold[:2],
                 comment and comment.text,
             )
         case tree.Instruction(names, text, comment):
@@ -165,6 +177,8 @@ def _line(line: tree.Line, edge: int, column: _Column, inside: bool) -> str:
             return column.item(line)
         case tree.Own(key, value, comment):
             return _commented(f"{INDENT}{key.text}: {value.text}", comment)
+        case tree.Ramp(_, _, _, _, _, comment):
+            return _commented(INDENT + ramp_text(line), comment)
         case tree.Instruction(names, text, comment):
             return _commented(f"{INDENT}{', '.join(name.written for name in names)}: {text.text}", comment)
         case tree.Prose(text, indent):
@@ -175,6 +189,19 @@ def _line(line: tree.Line, edge: int, column: _Column, inside: bool) -> str:
 
 def _commented(text: str, comment: tree.Text | None) -> str:
     return text if comment is None else f"{text}  {comment.text}"
+
+
+def ramp_text(ramp: tree.Ramp) -> str:
+    """A line of a schedule, as a page has it."""
+    heat = f"{ramp.heat.value.normalize():f} {ramp.heat.unit}"
+    if ramp.first:
+        return f"from {heat}"
+    way = "freely"
+    if ramp.rate is not None:
+        way = f"at {ramp.rate.value.normalize():f} {ramp.rate.unit}/h"
+    elif ramp.time is not None:
+        way = f"in {ramp.time.written}"
+    return f"to {heat} {way}{f', hold {ramp.hold.written}' if ramp.hold else ''}"
 
 
 class _Column:

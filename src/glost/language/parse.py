@@ -14,7 +14,7 @@ from glost.language.no_recipe import is_recipe, no_recipe
 from glost.language.source import Edit, Source, Span, apply
 from glost.language.tables import lexicon, tables
 
-_BAD = ("BAD_HEAD", "BAD_LINE")
+_BAD = ("BAD_HEAD", "BAD_PART", "BAD_LINE")
 
 
 def parse(source: Source) -> tree.Page:
@@ -31,7 +31,12 @@ def parse(source: Source) -> tree.Page:
         from glost.language import errors
 
         return tree.Page(source, (), (), tuple(diagnostics) or (errors.empty(),))
-    lead, blocks = _read(ended, start)
+    if is_firing(source):
+        lead, blocks = _read(ended, start, tables().parts)
+        diagnostics += _faults_of(source, lead, blocks, accepts_in_firing)
+        diagnostics.sort(key=lambda diagnostic: diagnostic.span)
+        return tree.Page(source, lead, blocks, tuple(diagnostics), is_firing=True)
+    lead, blocks = _read(ended, start, tables().heads)
     recipe = is_recipe(source, lead, blocks)
     if not recipe and any(_unread(lead, blocks)) and not _merges(source):
         return tree.Page(source, lead, blocks, (no_recipe(source, lead, blocks),), recipe)
@@ -40,16 +45,37 @@ def parse(source: Source) -> tree.Page:
     return tree.Page(source, lead, blocks, tuple(diagnostics), recipe)
 
 
+FIRING = ".firing"
+"""What the file of a firing ends in."""
+
+
+def is_firing(source: Source) -> bool:
+    """Whether a text is the page of a firing: by its first line that says something, or by what its file ends in."""
+    return source.path.endswith(FIRING) or (
+        "firing" in source.text[:_HEAD_OF_PAGE].lower() and _first_is_firing().match(source.text) is not None
+    )
+
+
+_HEAD_OF_PAGE = 4000
+"""Characters in which the first line of a firing stands, whatever comments are above it."""
+
+
+@functools.cache
+def _first_is_firing() -> re.Pattern[str]:
+    return re.compile(r'\ufeff?(?:[ ]*(?:#[^\n]*)?\r?\n)*+ *(?i:firing) *["\u201c-\u201f]')
+
+
 def _merges(source: Source) -> list[Diagnostic]:
     from glost.language import errors
 
     return list(errors.unfinished_merges(source)) if "<<<<<<<" in source.text else []
 
 
-def _read(text: str, at: int) -> tuple[tuple[tree.Line, ...], tuple[tree.Block, ...]]:
+def _read(
+    text: str, at: int, heads: dict[str, tuple[str, tuple[str, ...]]]
+) -> tuple[tuple[tree.Line, ...], tuple[tree.Block, ...]]:
     """The lead lines and the blocks of a text that ends in a line break, from ``at`` on."""
     match = _matchers()
-    heads = tables().heads
     opening = tuple(heads)
     lead: list[tree.Line] = []
     blocks: list[tree.Block] = []
@@ -81,8 +107,12 @@ def _read(text: str, at: int) -> tuple[tuple[tree.Line, ...], tuple[tree.Block, 
 
 
 def _faults_of(
-    source: Source, lead: tuple[tree.Line, ...], blocks: tuple[tree.Block, ...]
+    source: Source,
+    lead: tuple[tree.Line, ...],
+    blocks: tuple[tree.Block, ...],
+    accepts: Callable[[str, str], str | None] | None = None,
 ) -> list[Diagnostic]:
+    accepts = accepts or accepts_in_recipe
     unread = list(_unread(lead, blocks))
     if not unread:
         return []
@@ -90,11 +120,11 @@ def _faults_of(
 
     merges = _merges(source)
     diagnostics = [
-        errors.of_a_line(source, span, role, accepts)
+        errors.of_a_line(source, span, role, accepts, accepts is accepts_in_firing)
         for span, role in unread
         if not any(merge.span.start <= span.start < merge.span.end for merge in merges)
     ]
-    if not merges:
+    if not merges and accepts is accepts_in_recipe:
         diagnostics += _faults_below(source, blocks, diagnostics)
     return merges + diagnostics
 
@@ -150,9 +180,21 @@ def _matchers() -> _Matchers:
 
 def accepts(line: str, role: str) -> str | None:
     """The grammar's token for ``line`` in a block of that role, or None where it cannot stand there."""
+    return _accepts(line, role, tables().heads)
+
+
+accepts_in_recipe = accepts
+
+
+def accepts_in_firing(line: str, role: str) -> str | None:
+    """The same on the page of a firing."""
+    return _accepts(line, role, tables().parts)
+
+
+def _accepts(line: str, role: str, opening: dict[str, tuple[str, tuple[str, ...]]]) -> str | None:
     ended = line + "\n"
-    below = next((lines for named, lines in tables().heads.values() if named == role), ())
-    heads: Iterable[str] = () if ended[0] in " \n#\r" else tables().heads  # as in _read()
+    below = next((lines for named, lines in opening.values() if named == role), ())
+    heads: Iterable[str] = () if ended[0] in " \n#\r" else opening  # as in _read()
     for kind in (*heads, *below, "COMMENT"):
         if kind in _BAD:
             continue
@@ -199,6 +241,42 @@ def _word(match: re.Match[str], span: Span, end: str) -> tree.Text:
 
 def _read_title(match: re.Match[str], span: Span) -> tree.Title:
     return tree.Title(_part(match, "kind"), _named(match, "quoted"), _remark(match), span)
+
+
+def _read_firing(match: re.Match[str], span: Span) -> tree.Title:
+    word = tree.Text("firing", Span(span.start, span.start + len("firing")))
+    return tree.Title(word, _named(match, "quoted"), _remark(match), span)
+
+
+def _read_entry(match: re.Match[str], span: Span) -> tree.Own:
+    return tree.Own(_part(match, "entry_key"), _part(match, "value"), _remark(match), span)
+
+
+def _read_ramp(match: re.Match[str], span: Span) -> tree.Ramp:
+    first = match["start"] is not None
+    return tree.Ramp(
+        first,
+        _heat(match, "start" if first else "heat"),
+        None if match["rate"] is None else _heat(match, "rate"),
+        _time(match, "time"),
+        _time(match, "hold"),
+        _remark(match),
+        span,
+    )
+
+
+def _heat(match: re.Match[str], group: str) -> tree.Heat:
+    written = match[group].removesuffix("/h")
+    return tree.Heat(Decimal(written[:-1].rstrip(" ")), written[-1], Span(*match.span(group)))
+
+
+def _time(match: re.Match[str], group: str) -> tree.Time | None:
+    written = match[group]
+    if written is None:
+        return None
+    hours, h, minutes = written.rpartition("h")
+    minutes = minutes.removesuffix("min").strip(" ")
+    return tree.Time(int(hours) if h else None, int(minutes) if minutes else None, Span(*match.span(group)))
 
 
 def _read_named(match: re.Match[str], span: Span) -> tree.Head:
@@ -299,6 +377,12 @@ def _read_unread(match: re.Match[str], span: Span) -> tree.Unread:
 
 _READERS: dict[str, Callable[[re.Match[str], Span], Any]] = {
     "TITLE": _read_title,
+    "FIRING": _read_firing,
+    "SCHEDULE": _read_head,
+    "TILE": _read_named,
+    "RAMP": _read_ramp,
+    "ENTRY": _read_entry,
+    "BAD_PART": _read_unread,
     "FIELD": _read_field,
     "HEAD": _read_head,
     "BASE": _read_head,

@@ -25,6 +25,12 @@ PARTS = (
     "KIND",
     "KEY",
     "OWN_KEY",
+    "ENTRY_KEY",
+    "START",
+    "HEAT",
+    "RATE",
+    "TIME",
+    "HOLD",
     "VALUE",
     "NAME",
     "USED",
@@ -91,12 +97,13 @@ class Lexicon(NamedTuple):
 class Tables(NamedTuple):
     """``patterns``: the expression of each kind of line. ``lead``: the kinds that may stand before the first
     block, in the order they are tried; ``heads``: for each kind that opens a block, the block's role and the
-    kinds that may stand below."""
+    kinds that may stand below. ``parts``: the same of the page of a firing."""
 
     patterns: dict[str, str]
     lead: tuple[str, ...]
     heads: dict[str, tuple[str, tuple[str, ...]]]
     lexicon: Lexicon
+    parts: dict[str, tuple[str, tuple[str, ...]]]
 
 
 def _any_of(words: tuple[str, ...]) -> str:
@@ -117,12 +124,15 @@ def tables() -> Tables:
     if kept.exists():
         data = json.loads(kept.read_text("utf-8"))
         if data["grammar"] == crc32(grammar):
-            heads = {name: (role, tuple(lines)) for name, (role, lines) in data["heads"].items()}
+            heads, parts = (
+                {name: (role, tuple(lines)) for name, (role, lines) in data[kept].items()}
+                for kept in ("heads", "parts")
+            )
             words: dict[str, Any] = {
                 name: tuple(word) if isinstance(word, list) else word
                 for name, word in data["lexicon"].items()
             }
-            return Tables(data["patterns"], tuple(data["lead"]), heads, Lexicon(**words))
+            return Tables(data["patterns"], tuple(data["lead"]), heads, Lexicon(**words), parts)
     return derive(grammar.decode("utf-8"))
 
 
@@ -164,7 +174,7 @@ def derive(grammar: str) -> Tables:
     """The tables of a grammar, by lark's analysis of it."""
     from lark import Lark
 
-    lark: Any = Lark(grammar, parser="lalr", start="page", lexer="contextual")
+    lark: Any = Lark(grammar, parser="lalr", start=["page", "firing"], lexer="contextual")
     order = [terminal.name for terminal in lark.parser.lexer.root_lexer.terminals]
     terminals = _Terminals(grammar)
     lines = {terminal.name for terminal in lark.terminals}
@@ -182,18 +192,23 @@ def derive(grammar: str) -> Tables:
         inner = (symbol.name for rule in expansions[name] for symbol in rule.expansion)
         return {terminal for symbol in inner for terminal in below(symbol, met | {name})}
 
-    heads: dict[str, tuple[str, tuple[str, ...]]] = {}
-    for rule in expansions["block"]:
-        head, *rest = (symbol.name for symbol in rule.expansion)
-        lines_below = {terminal for symbol in rest for terminal in below(symbol, frozenset())}
-        if head not in heads or lines_below:
-            heads[head] = (rule.alias, tuple(name for name in order if name in lines_below))
+    def opening(kind: str) -> dict[str, tuple[str, tuple[str, ...]]]:
+        """What opens a block of such a page, with the block's role and the lines below, in the order of trying."""
+        found: dict[str, tuple[str, tuple[str, ...]]] = {}
+        for rule in expansions[kind]:
+            head, *rest = (symbol.name for symbol in rule.expansion)
+            lines_below = {terminal for symbol in rest for terminal in below(symbol, frozenset())}
+            if head not in found or lines_below:
+                found[head] = (rule.alias, tuple(name for name in order if name in lines_below))
+        return {name: found[name] for name in order if name in found}
+
+    heads = opening("block")
     page = next(rule for rule in expansions["page"] if len(rule.expansion) == 2)
     lead = below(page.expansion[0].name, frozenset())
     return Tables(
         patterns,
         tuple(name for name in order if name in lead),
-        {name: heads[name] for name in order if name in heads},
+        heads,
         Lexicon(
             kinds=terminals.words("KIND"),
             heads=tuple(role for name, (role, _) in heads.items() if patterns[name].startswith(role)),
@@ -202,6 +217,7 @@ def derive(grammar: str) -> Tables:
             name=terminals.expression("NAME", grouped=False),
             hidden=terminals.expression("CHARS", grouped=False).removeprefix("[^").removesuffix("]*+"),
         ),
+        opening("part"),
     )
 
 

@@ -101,7 +101,45 @@ class Own(NamedTuple):
     span: Span
 
 
-Line: TypeAlias = Blank | Remark | Item | Instruction | Own | Prose | Unread
+class Heat(NamedTuple):
+    """A temperature, or a rate an hour; ``unit`` is C or F."""
+
+    value: Decimal
+    unit: str
+    span: Span
+
+
+class Time(NamedTuple):
+    """A length of time, as it is written: 1 h 30 min, 90 min or 2 h."""
+
+    hours: int | None
+    minutes: int | None
+    span: Span
+
+    @property
+    def in_minutes(self) -> int:
+        return 60 * (self.hours or 0) + (self.minutes or 0)
+
+    @property
+    def written(self) -> str:
+        parts = ((self.hours, "h"), (self.minutes, "min"))
+        return " ".join(f"{number} {unit}" for number, unit in parts if number is not None)
+
+
+class Ramp(NamedTuple):
+    """A line of a schedule. ``first``: it says where the kiln begins, and no way there. Else it has a rate or a time;
+    without either the kiln goes there freely. ``hold`` None: it does not stay there."""
+
+    first: bool
+    heat: Heat
+    rate: Heat | None
+    time: Time | None
+    hold: Time | None
+    comment: Text | None
+    span: Span
+
+
+Line: TypeAlias = Blank | Remark | Item | Instruction | Own | Ramp | Prose | Unread
 
 
 class Title(NamedTuple):
@@ -136,7 +174,7 @@ class Head(NamedTuple):
 class Block(NamedTuple):
     """A head and the lines that belong to it. ``role`` is the grammar's word for it: title, field,
     field_below, base, additions, variation, series, blend, base_variation, base_series, base_blend, handling, notes or
-    bad_block."""
+    bad_block; of a firing, schedule or tile."""
 
     role: str
     head: Title | Field | Head | Unread
@@ -153,6 +191,8 @@ class Page(NamedTuple):
     diagnostics: tuple[Diagnostic, ...]
     is_recipe: bool = True
     """Whether it is one, however badly written; of notes and of other texts there is one diagnostic and no more."""
+    is_firing: bool = False
+    """Whether it is the page of a firing, which has blocks of its own."""
 
     @property
     def torn(self) -> tuple[Span, ...]:

@@ -10,7 +10,7 @@ from glost.language.source import Source
 from glost.linter.allowances import allowances
 from glost.linter.finding import HINT, OFF, Finding, mistakes, placed
 from glost.linter.report import Fact, Report
-from glost.linter.rule import Checked, Rule, all_rules
+from glost.linter.rule import Checked, Rule, Surroundings, all_rules
 from glost.recipe.library import Library
 from glost.recipe.materials.catalogue import Catalogue
 from glost.recipe.recipe import Recipe, batch_g
@@ -21,7 +21,7 @@ from glost.recipe.settings import Settings
 class LintContext(NamedTuple):
     """What a check needs besides the page: the rules, the collection, and a batch given on the command line.
     ``select`` leaves only these rules on, ``ignore`` turns more of them off; both for one run. ``finder`` knows the
-    recipes that a page may use."""
+    recipes that a page may use, ``around`` the log and the photos of a firing."""
 
     catalogue: Catalogue
     settings: Settings
@@ -30,6 +30,7 @@ class LintContext(NamedTuple):
     select: frozenset[str] = frozenset()
     ignore: frozenset[str] = frozenset()
     finder: Library | None = None
+    around: Surroundings | None = None
 
     def enabled(self) -> list[tuple[Rule, str]]:
         """The rules that are on, each with the level that the collection gives it. One that is named by
@@ -47,7 +48,12 @@ class LintContext(NamedTuple):
 
 def examine(source: Source, context: LintContext) -> Report:
     """Runs the rules over one page."""
-    return examine_resolved(resolve(parse(source), context.catalogue, context.finder), context)
+    page = parse(source)
+    if page.is_firing:
+        from glost.linter.firings import examine_firing
+
+        return examine_firing(page, context)
+    return examine_resolved(resolve(page, context.catalogue, context.finder), context)
 
 
 def examine_resolved(resolved: AnalysedRecipe, context: LintContext) -> Report:

@@ -11,7 +11,7 @@ from glost.linter.engine import LintContext, examine
 from glost.linter.finding import Finding
 from glost.linter.report import cross_check
 from glost.linter.reporters import plain
-from glost.linter.rule import Rule, all_rules
+from glost.linter.rule import Rule, Weighed, all_rules
 from glost.recipe.library import Kept, Library, Read
 from glost.recipe.materials.catalogue import Catalogue, shipped_catalogue
 from glost.recipe.materials.own import with_own_materials
@@ -75,10 +75,38 @@ def example_context(rule: Rule) -> LintContext:
 def findings(rule: Rule, text: str, rules: tuple[Rule, ...], file: str = EXAMPLE) -> list[Finding]:
     """What ``rules`` find on an example of ``rule``, with the recipe beside it in mind where there is one."""
     context = example_context(rule)._replace(rules=rules)
+    if rule.firing is not None:
+        context = context._replace(finder=_beside(rule, example_catalogue(rule)), around=_Example())
     reports = [examine(Source(file, text), context)]
     if rule.beside is not None:
         reports.append(examine(Source(BESIDE, rule.beside), context))
     return [finding for finding in cross_check(reports) if finding.file == file]
+
+
+_LOGGED = "2026-03-14T10-22-05-harbour-mist-2b29422a"
+
+
+class _Example:
+    """The surroundings of an example: no photo, and a log of one batch."""
+
+    def has_photo(self, place: str) -> bool:
+        return False
+
+    def batch(self, name: str) -> Weighed | None:
+        return Weighed("Harbour Mist", "", _LOGGED[:10]) if name == _LOGGED else None
+
+
+def _beside(rule: Rule, catalogue: Catalogue) -> Library | None:
+    """The recipe beside an example, for a firing that names it."""
+    text = rule.beside
+    if text is None:
+        return None
+
+    def read(page: tree.Page) -> Read:
+        own = resolve_own(page, catalogue)
+        return Read(page, own.recipe, own.complete)
+
+    return Library(lambda: [Kept(BESIDE, lambda: text)], read)
 
 
 def report(rule: Rule) -> str:

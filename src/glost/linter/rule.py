@@ -10,7 +10,7 @@ import functools
 import importlib
 from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, NamedTuple, TypeAlias
+from typing import TYPE_CHECKING, NamedTuple, Protocol, TypeAlias
 
 from glost.language.diagnostics import Diagnostic
 
@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from decimal import Decimal
 
     from glost.linter.allowances import Allowance
+    from glost.recipe.firing import ResolvedFiring
     from glost.recipe.library import Library
     from glost.recipe.materials.catalogue import Catalogue
     from glost.recipe.resolve import AnalysedRecipe
@@ -49,6 +50,35 @@ class Shared(NamedTuple):
     apart: str = ""
 
 
+class Weighed(NamedTuple):
+    """What the log says of a batch: the recipe, the test's label ("" for the recipe itself), and the day."""
+
+    recipe: str
+    test: str
+    day: str
+
+
+class Surroundings(Protocol):
+    """What lies around the page of a firing."""
+
+    def has_photo(self, place: str) -> bool:
+        """Whether there is a file at that place, seen from the page."""
+        ...
+
+    def batch(self, name: str) -> Weighed | None:
+        """The record of that name in the log, None where it holds none."""
+        ...
+
+
+class CheckedFiring(NamedTuple):
+    """What a rule is given of a firing."""
+
+    resolved: ResolvedFiring
+    library: Library | None
+    around: Surroundings | None
+
+
+FiringCheck: TypeAlias = "Callable[[CheckedFiring], Iterator[Diagnostic]]"
 Check: TypeAlias = Callable[[Checked], Iterator[Diagnostic]]
 Share: TypeAlias = Callable[[Checked], Iterator[Shared]]
 Idle: TypeAlias = "Callable[[Checked, Sequence[Allowance]], Iterator[Diagnostic]]"
@@ -70,7 +100,7 @@ class Rule(NamedTuple):
     examples stand under, ``materials`` the materials file that it names, ``beside`` another recipe of the collection.
     ``level`` is off for a rule that a collection has to turn on, as its ``settings`` then do. A rule looks at a page
     (``check``), holds pages against each other
-    (``shared``), or looks at the allowances that caught nothing (``idle``)."""
+    (``shared``), looks at the allowances that caught nothing (``idle``), or at the page of a firing (``firing``)."""
 
     name: str
     level: str
@@ -83,6 +113,7 @@ class Rule(NamedTuple):
     check: Check | None = None
     shared: Share | None = None
     idle: Idle | None = None
+    firing: FiringCheck | None = None
     fixed: str | None = None
     rescaled: str | None = None
     doubtful: bool = False

@@ -162,12 +162,20 @@ def resolve(page: tree.Page, catalogue: Catalogue, finder: Finder | None = None)
 
 def resolve_own(page: tree.Page, catalogue: Catalogue) -> AnalysedRecipe:
     """What a page means by itself: the recipes that it uses are named, and not looked up."""
-    too_much = _too_much(page)
+    too_much = _no_recipe(page) if page.is_firing else _too_much(page)
     if too_much is None and (page.is_recipe or not page.diagnostics):
         return _Resolver(page, catalogue).resolve()
     nothing = _Resolver(tree.Page(page.source, (), (), page.diagnostics), catalogue)
     resolved = nothing.resolve()
     return resolved._replace(page=page, complete=False, diagnostics=(too_much,) if too_much else ())
+
+
+def _no_recipe(page: tree.Page) -> Diagnostic:
+    return Diagnostic(
+        page.blocks[0].head.span if page.blocks else Span(0, 0),
+        "this page is a firing, and no recipe",
+        "glost firing and glost results read firings; name a recipe here",
+    )
 
 
 def _too_much(page: tree.Page) -> Diagnostic | None:

@@ -154,7 +154,9 @@ class PathNotFoundError(GlostError):
         self.why = why
 
 
-def find(paths: Sequence[str], collections: Collections, ending: str = ENDING) -> list[Path]:
+def find(
+    paths: Sequence[str], collections: Collections, ending: str | tuple[str, ...] = ENDING
+) -> list[Path]:
     """The recipe files meant by ``paths``, or those of another ending, sorted, each once. A folder means every such
     file below it but for hidden folders and those that its collection skips; a file is taken whatever it is called.
     A link to a folder is not followed, so that no link leads out. Raises PathNotFoundError, and ConfigError for a
@@ -174,7 +176,7 @@ def find(paths: Sequence[str], collections: Collections, ending: str = ENDING) -
     return sorted(found.values(), key=lambda file: [os.path.normcase(part) for part in file.parts])
 
 
-def _below(folder: Path, collections: Collections, ending: str) -> Iterator[Path]:
+def _below(folder: Path, collections: Collections, ending: str | tuple[str, ...]) -> Iterator[Path]:
     for at, folders, files in collections.files.walk(folder):
         folders[:] = sorted(
             name for name in folders if not name.startswith(".") and not collections.skipped(at / name)

@@ -11,6 +11,10 @@ RECORD = ".batch"
 """The ending of a record in the log of batches."""
 STOCK = ".stock.yaml"
 """The ending of a count or a delivery in the log."""
+FIRING = ".firing"
+"""The ending of the page of a firing."""
+PAGES = (ENDING, FIRING)
+"""The endings of what is checked and laid out."""
 STANDARD_INPUT = "-"
 
 

@@ -52,7 +52,7 @@ def of_the_whole(source: Source) -> Iterator[Diagnostic]:
         )
 
 
-def of_a_line(source: Source, span: Span, role: str, accepts: Accepts) -> Diagnostic:
+def of_a_line(source: Source, span: Span, role: str, accepts: Accepts, in_firing: bool = False) -> Diagnostic:
     """The one diagnostic that explains why this line cannot stand in a block of that role."""
     line = source.text[span.start : span.end]
     if "\r" in line and "\n" not in source.text:
@@ -62,7 +62,12 @@ def of_a_line(source: Source, span: Span, role: str, accepts: Accepts) -> Diagno
         return found
     # What only looks like a plain character is read as one, so that the other mistake of the line is told.
     plain = plain_line(line)
-    diagnostic = structure(plain, span.start, role, accepts)
+    if in_firing:
+        from glost.language.errors.firing import of_a_firing
+
+        diagnostic = of_a_firing(plain, span.start, role, accepts)
+    else:
+        diagnostic = structure(plain, span.start, role, accepts)
     return diagnostic if plain == line else _kept_where_sure(diagnostic, line, span.start, role, accepts)
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from glost.errors import GlostError
+from glost.language.parse import is_firing
 from glost.language.source import DecodeError, Source
 from glost.linter.engine import LintContext, examine
 from glost.linter.finding import unreadable
@@ -13,6 +14,7 @@ from glost.linter.report import Report
 from glost.recipe.library import uses_others
 from glost.workspace.collection import Collections
 from glost.workspace.files import FileChangedError, write_text
+from glost.workspace.firings import FiringSurroundings
 from glost.workspace.page_cache import content_of
 from glost.workspace.paths import display
 from glost.workspace.reading import text_in
@@ -39,6 +41,7 @@ class FileLinter:
             wish.select,
             wish.ignore,
             self.collections.library(path),
+            FiringSurroundings(path, self.collections),
         )
 
     def look(self, path: Path) -> FileReport:
@@ -55,7 +58,7 @@ class FileLinter:
                 if not self.wish.only_show:
                     write_text(path, changes.after, expected=changes.before)
             text = source.text if changes is None or self.wish.only_show else changes.after
-            content = "" if uses_others(text) else content_of(text)
+            content = "" if uses_others(text) or is_firing(source) else content_of(text)
             return FileReport(path, report, changes, content, self.collections.of(path).says)
         except (DecodeError, FileChangedError) as error:
             return _failed(path, shown, error)

@@ -1,0 +1,309 @@
+"""What came of the tiles, in the order of firing, and what had been changed since the fired tile before each."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Any, Literal, NamedTuple
+
+from glost.changes.comparison import compare
+from glost.changes.meaning import Told
+from glost.changes.report import parts_of
+from glost.language.csv_cells import cone_cell, guarded, record_of
+from glost.language.exact_json import written
+from glost.output.model import Heading, Node, Terms
+from glost.output.model.html import as_html
+from glost.output.model.text import as_text
+from glost.output.web import document, shown
+from glost.recipe.firing import Firing, Tile
+
+VERSION = 1
+KIND = "glost results"
+
+Source = Literal["weighed", "page then", "page now", "not known"]
+"""Where the composition of a tile comes from: the record of its batch; the page as it was committed last on or before
+the day of firing; the page as it is; from nowhere."""
+
+_SAID: dict[str, str] = {
+    "weighed": "as it was weighed",
+    "page then": "inferred: the page as committed last by that day",
+    "page now": "not known; the page as it is now is taken",
+    "not known": "not known",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class FiredTile:
+    """A tile in its firing. ``file``: of the firing's page. ``test`` is "" for the recipe itself. ``revision``: ""
+    where none is known. ``told``: what was in it, None where that is not known."""
+
+    file: str
+    firing: Firing
+    tile: Tile
+    kind: str
+    recipe: str
+    test: str
+    revision: str
+    source: Source
+    person: str
+    lots: tuple[str, ...]
+    told: Told | None
+
+    @property
+    def name(self) -> str:
+        """The test, as it is named everywhere."""
+        name = f"{self.recipe}, {self.test}" if self.test else self.recipe
+        return f'{self.kind} "{name}"'
+
+
+class Moved(NamedTuple):
+    """One thing that was changed: where (base, additions, field), what, and what it was and is, on a base of 100; "" on
+    the side that has it not."""
+
+    where: str
+    what: str
+    old: str
+    new: str
+
+
+@dataclass(frozen=True, slots=True)
+class Result:
+    """A tile, the one before it, None where it is the first, and what was changed between them; ``changes`` None: one
+    of the two is not known."""
+
+    fired: FiredTile
+    before: FiredTile | None
+    changes: tuple[Moved, ...] | None
+
+
+def results_of(tiles: Sequence[FiredTile]) -> list[Result]:
+    """Each tile, in the order given, with the one before it: of the same test, else of the same recipe."""
+    by_test: dict[tuple[str, str, str], FiredTile] = {}
+    by_recipe: dict[tuple[str, str], FiredTile] = {}
+    out = []
+    for one in tiles:
+        recipe = (one.kind, one.recipe.casefold())
+        test = (*recipe, one.test.casefold())
+        before = by_test.get(test) or by_recipe.get(recipe)
+        out.append(Result(one, before, None if before is None else _moved(before.told, one.told)))
+        by_test[test] = by_recipe[recipe] = one
+    return out
+
+
+def _moved(old: Told | None, new: Told | None) -> tuple[Moved, ...] | None:
+    if old is None or new is None:
+        return None
+    found = []
+    for part in parts_of(compare(old, new)):
+        where = part.heading.partition(",")[0].lower()
+        found += [Moved(where, row.what, row.old, row.new) for row in part.rows]
+        found += [Moved(where, *said) for said in part.said]
+    return tuple(found)
+
+
+# ---- text and HTML -------------------------------------------------------------------------------------
+
+
+def _nodes(results: Sequence[Result]) -> Iterator[Node]:
+    by_recipe: dict[str, list[Result]] = {}
+    for one in results:
+        by_recipe.setdefault(f'{one.fired.kind} "{one.fired.recipe}"', []).append(one)
+    for recipe, group in by_recipe.items():
+        yield Heading(recipe)
+        for one in group:
+            yield Heading(_title(one.fired), 3)
+            yield Terms(list(_terms(one)))
+
+
+def _title(fired: FiredTile) -> str:
+    firing = fired.firing
+    label = f", {fired.test}" if fired.test else ""
+    return f"{firing.date}  {firing.name}, tile {fired.tile.name}{label}"
+
+
+def _terms(result: Result) -> Iterator[tuple[str, str]]:
+    fired, tile, firing = result.fired, result.fired.tile, result.fired.firing
+    cone = ", ".join(
+        filter(
+            None,
+            (
+                f"cone {firing.reached} reached" if firing.reached else "",
+                f"{'fired to ' if firing.reached else 'cone '}{firing.cone}" if firing.cone else "",
+                firing.atmosphere,
+            ),
+        )
+    )
+    yield from _filled(("kiln", firing.kiln), ("fired", cone), ("body", tile.body), ("place", tile.place))
+    yield (
+        "recipe",
+        "; ".join(
+            filter(
+                None,
+                (
+                    _SAID[fired.source],
+                    f"revision {fired.revision}" if fired.revision else "",
+                    f"by {fired.person}" if fired.person else "",
+                ),
+            )
+        ),
+    )
+    yield from _changes(result)
+    yield from _filled(
+        ("surface", tile.surface),
+        ("colour", tile.colour),
+        ("flow", f"{tile.flow:f} mm" if tile.flow is not None else ""),
+        ("faults", ", ".join(tile.faults)),
+        ("remarks", tile.remarks),
+        ("photo", tile.photo),
+    )
+    if not any((tile.surface, tile.colour, tile.flow, tile.faults, tile.remarks, tile.photo)):
+        yield "result", "nothing was written down yet"
+
+
+def _changes(result: Result) -> Iterator[tuple[str, str]]:
+    before = result.before
+    if before is None:
+        yield "changed", "the first fired tile of this recipe here"
+        return
+    since = f"since tile {before.tile.name} of {before.firing.date}"
+    if result.changes is None:
+        yield "changed", f"{since}: not known, since what was in one of the two is not known"
+    elif not result.changes:
+        yield "changed", f"{since}: nothing"
+    else:
+        yield "changed", f"{since}, for 100 of the base:"
+        for one in result.changes:
+            yield "", moved_text(one)
+
+
+def moved_text(one: Moved) -> str:
+    """Such as "cobalt carbonate 0.5 -> 1"."""
+    return f"{one.what} {one.old or 'none'} -> {one.new or 'none'}"
+
+
+def _filled(*rows: tuple[str, str]) -> Iterator[tuple[str, str]]:
+    return (row for row in rows if row[1])
+
+
+def text(results: Sequence[Result]) -> str:
+    """For a person: recipe by recipe, each in the order of firing."""
+    return as_text(list(_nodes(results))) if results else ""
+
+
+def html(results: Sequence[Result]) -> str:
+    """One page that needs nothing else; photos are linked."""
+    body = ["<main>", f"<h1>{shown('Results')}</h1>", *as_html(list(_nodes(results)))]
+    if not results:
+        body.append(f"<p>{shown('No fired tile is known here.')}</p>")
+    body.append("</main>")
+    return document("Results", body, ["history.css"])
+
+
+# ---- CSV and JSON --------------------------------------------------------------------------------------
+
+COLUMNS = (
+    "date",
+    "firing",
+    "kiln",
+    "cone",
+    "reached",
+    "atmosphere",
+    "tile",
+    "kind",
+    "recipe",
+    "test",
+    "batch",
+    "revision",
+    "composition",
+    "person",
+    "body",
+    "place",
+    "before",
+    "changes",
+    "surface",
+    "colour",
+    "flow_mm",
+    "faults",
+    "photo",
+    "remarks",
+    "file",
+)
+
+
+def csv(results: Sequence[Result]) -> str:
+    """A row a tile, by RFC 4180 with CR LF, in the order of firing."""
+    return "".join([record_of(COLUMNS), *(record_of(_cells(one)) for one in results)])
+
+
+def _cells(result: Result) -> tuple[str, ...]:
+    fired, tile, firing = result.fired, result.fired.tile, result.fired.firing
+    changes = "not known" if result.changes is None else "; ".join(map(moved_text, result.changes))
+    before = result.before
+    return (
+        firing.date,
+        guarded(firing.name),
+        guarded(firing.kiln),
+        cone_cell(str(firing.cone)) if firing.cone else "",
+        cone_cell(str(firing.reached)) if firing.reached else "",
+        guarded(firing.atmosphere),
+        guarded(tile.name),
+        fired.kind,
+        guarded(fired.recipe),
+        guarded(fired.test),
+        tile.batch,
+        guarded(fired.revision),
+        fired.source,
+        guarded(fired.person),
+        guarded(tile.body),
+        guarded(tile.place),
+        guarded(f"{before.firing.date} {before.tile.name}") if before else "",
+        guarded(changes if before else ""),
+        guarded(tile.surface),
+        guarded(tile.colour),
+        f"{tile.flow:f}" if tile.flow is not None else "",
+        guarded("; ".join(tile.faults)),
+        guarded(tile.photo),
+        guarded(tile.remarks),
+        guarded(fired.file),
+    )
+
+
+def as_json(results: Sequence[Result]) -> str:
+    """One document, as schema/results.schema.json has it."""
+    document = {"version": VERSION, "kind": KIND, "results": [_data(one) for one in results]}
+    return written(document) + "\n"
+
+
+def _data(result: Result) -> dict[str, Any]:
+    fired, tile, firing = result.fired, result.fired.tile, result.fired.firing
+    before = result.before
+    return {
+        "date": firing.date,
+        "firing": firing.name,
+        "file": fired.file,
+        "kiln": firing.kiln,
+        "cone": str(firing.cone) if firing.cone else None,
+        "reached": str(firing.reached) if firing.reached else None,
+        "atmosphere": firing.atmosphere,
+        "tile": tile.name,
+        "test": fired.name,
+        "batch": tile.batch,
+        "revision": fired.revision,
+        "composition": fired.source,
+        "person": fired.person,
+        "lots": list(fired.lots),
+        "body": tile.body,
+        "place": tile.place,
+        "before": None if before is None else {"date": before.firing.date, "tile": before.tile.name},
+        "changes": None
+        if result.changes is None
+        else [
+            {"where": one.where, "what": one.what, "old": one.old, "new": one.new} for one in result.changes
+        ],
+        "surface": tile.surface,
+        "colour": tile.colour,
+        "flow_mm": tile.flow,
+        "faults": list(tile.faults),
+        "photo": tile.photo,
+        "remarks": tile.remarks,
+    }

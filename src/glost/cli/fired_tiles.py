@@ -1,0 +1,171 @@
+"""Fired tiles with what was in them: out of the log, else out of the recipe's page."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from pathlib import Path
+
+from glost.changes.meaning import Told, told
+from glost.changes.results import FiredTile, Source
+from glost.recipe.fields import Quantity
+from glost.recipe.firing import Tile
+from glost.recipe.library import UseError, folded
+from glost.recipe.materials.catalogue import Catalogue
+from glost.recipe.recipe import Ingredient, Part, Recipe, Test, tests
+from glost.records.record import Record
+from glost.workspace.collection import Collections
+from glost.workspace.firings import Read, batch_called
+from glost.workspace.git.folders import Places
+from glost.workspace.git.revisions import Commit, commits_of
+from glost.workspace.git.run import GitError
+from glost.workspace.load import Usable, usable
+from glost.workspace.runs.revisions import version_at
+
+_TOLD_FIELDS = ("cone", "atmosphere")
+
+
+class FiredTiles:
+    """Finds what was in each tile. Recipes and their revisions are read once."""
+
+    def __init__(self, collections: Collections) -> None:
+        self._collections = collections
+        self._files: dict[tuple[Path | None, str], Path | None] = {}
+        self._commits: dict[Path, tuple[Path | None, list[Commit]]] = {}
+        self._recipes: dict[tuple[Path, str], Recipe | None] = {}
+
+    def of(self, firings: Iterable[Read]) -> Iterator[FiredTile]:
+        """The tiles of these firings, in their order. Raises ConfigError."""
+        for read in firings:
+            for tile in read.firing.tiles:
+                yield self._fired(read, tile)
+
+    def _fired(self, read: Read, tile: Tile) -> FiredTile:
+        record = batch_called(tile.batch, read.path, self._collections) if tile.batch else None
+        catalogue = self._collections.of(read.path).catalogue
+        kind = tile.test.kind if tile.test else "glaze"
+        whole = tile.test.name if tile.test else ""
+        if record is not None and not whole:
+            whole = f"{record.recipe}, {record.test}" if record.test else record.recipe
+        path = self._page_of(read, kind, whole) if whole else None
+        recipe = self._recipe(path, "") if path is not None else None
+        name, label = _parted(whole, recipe, record)
+        source: Source = "not known"
+        revision = ""
+        said: Told | None = None
+        if record is not None:
+            source, said = "weighed", _of_record(record, kind, name, catalogue)
+            if record.revision is not None:
+                revision = record.revision.text + (", changed since" if record.revision.changed else "")
+        elif path is not None:
+            source, revision, said = self._of_page(path, read.firing.date, whole, catalogue)
+        return FiredTile(
+            read.file,
+            read.firing,
+            tile,
+            kind,
+            name or tile.batch,
+            label,
+            revision,
+            source,
+            record.person if record else "",
+            tuple(line.lot for line in record.lines if line.lot) if record else (),
+            said,
+        )
+
+    def _page_of(self, read: Read, kind: str, name: str) -> Path | None:
+        key = (self._collections.root_of(read.path), f"{kind} {folded(name)}")
+        if key not in self._files:
+            try:
+                used = self._collections.library(read.path).find(kind, name, read.resolved.page)
+                self._files[key] = Path(used.file)
+            except UseError:
+                self._files[key] = None
+        return self._files[key]
+
+    def _of_page(
+        self, path: Path, day: str, name: str, catalogue: Catalogue
+    ) -> tuple[Source, str, Told | None]:
+        top, commits = self._history(path)
+        commit = next((one for one in reversed(commits) if one.day <= day), None)
+        if commit is not None and top is not None:
+            key = (path, commit.name)
+            if key not in self._recipes:
+                version = version_at(path, top, commit, self._collections)
+                found = version.found if version else None
+                self._recipes[key] = found.recipe if isinstance(found, Usable) else None
+            recipe = self._recipes[key]
+            if recipe is not None:
+                test = _test_called(recipe, name)
+                changed = ", changed that very day" if commit.day == day else ""
+                return "page then", commit.short + changed, _of_test(test, catalogue) if test else None
+        recipe = self._recipe(path, "")
+        test = _test_called(recipe, name) if recipe else None
+        return "page now", "", _of_test(test, catalogue) if test else None
+
+    def _recipe(self, path: Path, commit: str) -> Recipe | None:
+        key = (path, commit)
+        if key not in self._recipes:
+            found = usable(path, self._collections)
+            self._recipes[key] = found.recipe if isinstance(found, Usable) else None
+        return self._recipes[key]
+
+    def _history(self, path: Path) -> tuple[Path | None, list[Commit]]:
+        if path not in self._commits:
+            top, own = Places(self._collections.root_of).of(path)
+            try:
+                found = commits_of(path, top) if top is not None and own is None else []
+            except GitError:
+                found = []
+            self._commits[path] = (top, found)
+        return self._commits[path]
+
+
+def _parted(whole: str, recipe: Recipe | None, record: Record | None) -> tuple[str, str]:
+    """The recipe's name and the label of its test; a name is never cut at a comma that is its own."""
+    if recipe is not None:
+        test = _test_called(recipe, whole)
+        return recipe.name, test.label if test is not None else whole[len(recipe.name) :].lstrip(", ")
+    if record is not None:
+        return record.recipe, record.test
+    return whole, ""
+
+
+def _test_called(recipe: Recipe, name: str) -> Test | None:
+    return next((test for test in tests(recipe) if folded(test.name) == folded(name)), None)
+
+
+def _of_test(test: Test, catalogue: Catalogue) -> Told:
+    fields = {key: value for key, value in test.recipe.fields.items() if key in _TOLD_FIELDS}
+    return told(
+        Recipe(
+            test.recipe.kind,
+            test.recipe.name,
+            fields,
+            tuple(map(_ingredient, test.base)),
+            tuple(map(_ingredient, test.additions)),
+            uses=test.recipe.uses,
+        ),
+        catalogue,
+    )
+
+
+def _ingredient(part: Part) -> Ingredient:
+    return Ingredient(part.name, part.material, Quantity(part.parts, ""))
+
+
+def _of_record(record: Record, kind: str, name: str, catalogue: Catalogue) -> Told:
+    def lines(base: bool) -> tuple[Ingredient, ...]:
+        found = []
+        for line in record.lines:
+            material = catalogue.find(line.material)
+            if line.base == base:
+                found.append(
+                    Ingredient(
+                        line.name or line.material,
+                        material.name if material else None,
+                        Quantity(line.target_g, "g"),
+                    )
+                )
+        return tuple(found)
+
+    return told(Recipe(kind, name, {}, lines(True), lines(False)), catalogue)

@@ -1,0 +1,151 @@
+"""glost firing."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from datetime import date
+from pathlib import Path
+
+import click
+
+from glost.cli import CLEAN, FINDINGS, UNUSABLE
+from glost.cli.common import files, number_of
+from glost.cli.days import DateType
+from glost.cli.errors import show_error
+from glost.cli.streams import note, put_text, say
+from glost.language.yaml_tree import ConfigError
+from glost.linter.finding import UNREADABLE, unreadable
+from glost.linter.reporters import plain
+from glost.output.firing import show
+from glost.output.firing.begin import Waiting, begun
+from glost.recipe.firing import Firing
+from glost.records.record import Record
+from glost.workspace.collection import Collections
+from glost.workspace.files import write_new
+from glost.workspace.firings import fired_batches, read_firings
+from glost.workspace.load import Usable, usable
+from glost.workspace.logbook import ENDING as RECORD
+from glost.workspace.logbook import folder_of, read
+from glost.workspace.paths import FIRING
+
+_OUTPUTS: Mapping[str, Callable[[Firing], str]] = {
+    "text": show.text,
+    "json": show.as_json,
+    "html": show.html,
+}
+
+
+@click.command()
+@click.argument("paths", nargs=-1, type=click.Path(), metavar="[FIRING]...")
+@click.option("--date", "day", type=DateType(), metavar="DATE", help="The day of the firing to come.")
+@click.option("--name", metavar="NAME", help="What the firing to come is called.")
+@click.option("--kiln", metavar="KILN", help="Its kiln.")
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="Write the page there (else it is printed).",
+)
+@click.option(
+    "--output",
+    type=click.Choice(list(_OUTPUTS)),
+    default="text",
+    show_default=True,
+    help="Of a firing that is there: text, JSON, or HTML with the curve.",
+)
+def command(
+    paths: Sequence[str], day: date | None, name: str | None, kiln: str | None, out: Path | None, output: str
+) -> int:
+    """Show firings with their schedules worked out; or, without any, begin the page of the next one.
+
+    The page that is begun has a tile for each batch in the log of this collection that no firing names yet, with
+    --date of those weighed by that day. No file is ever written over.
+    """
+    if paths and any((day, name, kiln, out)):
+        raise click.UsageError("--date, --name, --kiln and --out begin a page: leave the paths out.")
+    collections = Collections()
+    try:
+        return _show(paths, collections, output) if paths else _begin(collections, day, name, kiln, out)
+    except ConfigError as error:
+        show_error(error)
+        return UNUSABLE
+
+
+def _show(paths: Sequence[str], collections: Collections, output: str) -> int:
+    firings, wrong = read_firings(files(paths, collections, FIRING))
+    if wrong:
+        note(plain.text(wrong))
+    if output != "text" and len(firings) > 1:
+        raise click.UsageError(f"--output {output} takes one firing; {len(firings)} are meant here.")
+    if not firings and not wrong:
+        note(f"glost: there is no firing here; its page ends in {FIRING}\n")
+    shown = "\n".join(_OUTPUTS[output](one.firing) for one in firings)
+    if output == "text":
+        say(shown)
+    else:
+        put_text(shown)
+    if not wrong:
+        return CLEAN
+    return UNUSABLE if any(one.rule == UNREADABLE for one in wrong) else FINDINGS
+
+
+def _begin(
+    collections: Collections, day: date | None, name: str | None, kiln: str | None, out: Path | None
+) -> int:
+    if out is not None and not out.name.endswith(FIRING):
+        raise click.UsageError(
+            f"'{plain.visible(str(out))}' does not end in {FIRING}, so it would be no firing."
+        )
+    for option, value in (("name", name), ("kiln", kiln)):
+        if value is not None and (
+            '"' in value or "#" in value or not value.strip() or not value.isprintable()
+        ):
+            raise click.UsageError(f"--{option} takes words without quotation marks and #.")
+    log = folder_of(Path.cwd(), collections)
+    if log is None:
+        raise click.UsageError("this folder belongs to no collection, so that it has no log.")
+    found = files([str(log)], collections, RECORD) if log.is_dir() else []
+    logged, broken = read(found, collections)
+    firings, wrong = read_firings(files([str(log.parent)], collections, FIRING))
+    if broken or wrong:
+        note(plain.text([*(unreadable(file, error) for file, error in broken), *wrong]))
+        note("glost: no page is begun, since what was fired would not be known; fix these first\n")
+        return UNUSABLE
+    fired = fired_batches(firings)
+    waiting = [
+        Waiting(one.path.stem, _test_of(one.record, log.parent, collections))
+        for one in sorted(logged, key=lambda one: (one.record.moment, one.path.name))
+        if one.path.stem not in fired and (day is None or one.record.day <= day)
+    ]
+    text = begun(
+        " ".join((name or (out.name.removesuffix(FIRING) if out else "Next firing")).split()),
+        str(day or ""),
+        " ".join((kiln or "").split()),
+        waiting,
+    )
+    if out is None:
+        put_text(text)
+    else:
+        try:
+            write_new(out, text)
+        except FileExistsError:
+            raise click.UsageError(
+                f"'{plain.visible(str(out))}' is there already, and no file is written over; name another."
+            ) from None
+        except OSError as error:
+            raise click.UsageError(
+                f"'{plain.visible(str(out))}' could not be written: {error.strerror or error}."
+            ) from None
+    note(
+        f"glost: {number_of(len(waiting), 'tile')} to fire, of {number_of(len(logged), 'record')} in the log\n"
+    )
+    return CLEAN
+
+
+def _test_of(record: Record, root: Path, collections: Collections) -> str:
+    """The test as a page names it. The kind is that of the recipe's page, where that is still there."""
+    page = root / record.file
+    found = usable(page, collections) if page.is_file() else None
+    kind = found.recipe.kind if isinstance(found, Usable) else "glaze"
+    name = f"{record.recipe}, {record.test}" if record.test else record.recipe
+    return f'{kind} "{name}"'
