@@ -15,6 +15,7 @@ import pytest
 from glost.output.format import Job, find_format, format_names
 from glost.workspace.collection import Collections, find
 from glost.workspace.load import load
+from glost.workspace.reading import DISK, Files
 from glost.workspace.runs import processes
 from glost.workspace.runs.convert import Converter
 from glost.workspace.runs.format import FormattedFile, format_file, lay_out_all
@@ -197,9 +198,9 @@ def test_process_that_is_killed_is_told(tmp_path: Path, monkeypatch: pytest.Monk
         killed(path)
         return convert(self, path)
 
-    def laid_out(path: Path) -> FormattedFile:
+    def laid_out(path: Path, files: Files = DISK) -> FormattedFile:
         killed(path)
-        return format_file(path)
+        return format_file(path, files)
 
     monkeypatch.setattr(processes, "_PATIENCE", 0.3)
     monkeypatch.setattr(Converter, "convert", converted)

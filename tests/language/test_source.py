@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from glost.errors import FIRST, Position
+from glost.errors import FIRST, Position, ValueRefusedError
 from glost.language.source import (
     LARGEST_FILE,
     MOST_LINES,
@@ -87,7 +87,7 @@ def test_edit_outside_the_text_is_refused_with_its_place(span: Span) -> None:
     says = f"an edit at {span} lies outside a text of 4 characters"
     with pytest.raises(ValueError, match=re.escape(says)) as caught:
         apply("text", [Edit(span, "x")])
-    assert caught.type is ValueError  # an OverlapError would mean that another round may help
+    assert caught.type is ValueRefusedError  # an OverlapError would mean that another round may help
 
 
 def test_two_edits_that_meet_are_refused_with_the_place_of_the_second() -> None:

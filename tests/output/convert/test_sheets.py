@@ -285,7 +285,7 @@ def test_any_recipe_stays_within_the_page_and_hides_nothing(
     ("text", "shown"),
     [
         ("a|b", "a\\|b"),
-        ("<b>&amp;", "&lt;b&gt;&amp;amp;"),
+        ("<b>&amp;", "&lt;b&gt;&amp;<!-- -->amp;"),
         ("*a* _b_ `c` [d](e) \\", "\\*a\\* \\_b\\_ \\`c\\` \\[d\\](e) \\\\"),
         ("# head", "\\# head"),
         ("- item", "\\- item"),
