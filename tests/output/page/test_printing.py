@@ -51,13 +51,13 @@ def test_which_sheets_are_printed_can_be_chosen(screen: Screen, tmp_path: Path) 
 
 
 def test_the_studio_on_paper(screen: Screen, tmp_path: Path) -> None:
-    """A test with many hazards may need a second page for their texts; none needs a third."""
+    """A test with many hazards may need a second page for their texts and notes; hardly one needs a third."""
     jobs = studio_jobs()[::4]
     count = sum(len(batch_sheets(job)) for job in jobs)
     screen.show(written(tmp_path, jobs))
     for paper in (A4, LETTER):
         printed = pages(screen.print(tmp_path / "studio.pdf", paper))
-        assert count <= printed <= count * (1.2 if paper == A4 else 1.5)  # Letter is 18 mm shorter
+        assert count <= printed <= count * (1.45 if paper == A4 else 1.75)  # Letter is 18 mm shorter
     assert screen.complaints() == []
 
 
