@@ -42,6 +42,11 @@ WORDS: dict[str, tuple[str, ...]] = {
     "merge": (BAD_NAME, BAD_NAME, BAD_NAME, BAD_NAME),
     "git-setup": ("--print",),
     "explain": ("base-total",),
+    "new": ("Sand",),
+    "find": (),
+    "completion": ("bash",),
+    "help": (),
+    "version": (),
 }
 """What each command is given; a new one is missed here at once."""
 
