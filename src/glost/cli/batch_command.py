@@ -10,7 +10,7 @@ import click
 from glost.cli import FINDINGS, UNUSABLE
 from glost.cli.entries import Entries
 from glost.cli.errors import sentence, show_error
-from glost.cli.jobs import check_balance, job_of
+from glost.cli.jobs import check_balance
 from glost.cli.mass import MassType
 from glost.cli.streams import put_text, say
 from glost.cli.tests_option import Chosen
@@ -20,6 +20,7 @@ from glost.output.batch import data, text
 from glost.output.batch.amount import Asked, BaseMass, SlipMass, SlipVolume, TotalMass, read_slip
 from glost.output.batch.plan import WAYS, BenchPlan, bench_plan
 from glost.recipe.recipe import tests
+from glost.workspace.load import job_of
 
 _OUTPUTS: Mapping[str, Callable[[list[BenchPlan]], str]] = {
     "text": text.text,

@@ -52,7 +52,7 @@ from glost.workspace.load import Usable, usable
 from glost.workspace.runs.catalog import gather, see_all
 from glost.workspace.runs.processes import WorkerLostError
 
-_SHOWN_TESTS = 60
+_LONGEST_CELL = 60
 
 
 class _Place(NamedTuple):
@@ -137,7 +137,7 @@ def command(
     try:
         chosen = choosing(since)(paths, collections)
         seen = list(counted(see_all(chosen, collections, workers), "read", len(chosen)))
-        gathered = gather(seen, collections)
+        gathered = gather(seen, collections, revisions=output == "jsonl")
         wanted = _wanted(
             words,
             kind,
@@ -358,4 +358,4 @@ def _table(rows: Sequence[Row]) -> str:
 
 
 def _short(text: str) -> str:
-    return text if len(text) <= _SHOWN_TESTS else text[: _SHOWN_TESTS - 3] + "..."
+    return text if len(text) <= _LONGEST_CELL else text[: _LONGEST_CELL - 3] + "..."

@@ -10,7 +10,6 @@ import click
 from glost.cli import UNUSABLE
 from glost.cli.entries import Entries
 from glost.cli.errors import sentence, show_error, usage_error
-from glost.cli.jobs import job_of
 from glost.cli.mass import MassType
 from glost.cli.streams import note, put_text, say
 from glost.cli.tests_option import Chosen
@@ -25,6 +24,7 @@ from glost.output.session.content import STYLES, content
 from glost.output.session.session import BenchSession, bench_session
 from glost.recipe.recipe import Test, tests
 from glost.recipe.yaml_values import percent
+from glost.workspace.load import job_of
 
 _OUTPUTS: Mapping[str, Callable[[BenchSession], str]] = {
     "text": lambda made: as_text(content(made)),
