@@ -42,7 +42,7 @@ WORDS: dict[str, tuple[str, ...]] = {
     "merge": (BAD_NAME, BAD_NAME, BAD_NAME, BAD_NAME),
     "git-setup": ("--print",),
     "explain": ("base-total",),
-    "new": ("Sand",),
+    "new": ("Sand", "--base", "silica 100"),
     "find": (),
     "completion": ("bash",),
     "help": (),
