@@ -45,6 +45,13 @@ class SlipType(click.ParamType[SlipVolume | SlipMass]):
             self.fail(sentence(error), param, context)
 
 
+EXAMPLES = (
+    'glost batch corpus/studio/stoneware/harbour-mist.glost --batch "250 g"',
+    'glost batch corpus/studio/stoneware/harbour-mist.glost --test storm --slip "2 l"',
+)
+"""The end of its help; both run as they stand in a clone, on the demo collection."""
+
+
 @click.command()
 @click.argument("paths", nargs=-1, type=click.Path())
 @click.option("--batch", type=MassType(), metavar="MASS", help='The mass of the base, as "100 g".')

@@ -62,6 +62,13 @@ class _Place(NamedTuple):
     number: int
 
 
+EXAMPLES = (
+    'glost find corpus/studio --cone 6 --without "barium carbonate" --oxide "B2O3 > 0.1" --output table',
+    "glost find corpus/studio --with cobalt -0 | xargs -0 glost convert --to sheet",
+)
+"""The end of its help; both run as they stand in a clone, on the demo collection."""
+
+
 @click.command(cls=ChangedCommand)
 @click.argument("paths", nargs=-1, type=click.Path())
 @click.option(

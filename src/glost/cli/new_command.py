@@ -25,6 +25,13 @@ from glost.workspace.paths import display
 _KINDS = lexicon().kinds
 
 
+EXAMPLES = (
+    'glost new "Harbour Mist, calmer" --cone 6',
+    "glost new --collection --out studio",
+)
+"""The end of its help; both run as they stand in a clone, on the demo collection."""
+
+
 @click.command()
 @click.argument("name", required=False)
 @click.option("--kind", type=click.Choice(_KINDS), help=f"What it is; otherwise {_KINDS[0]}.")

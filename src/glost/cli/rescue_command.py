@@ -38,6 +38,13 @@ class WeighedType(click.ParamType[list[InCup]]):
             self.fail(sentence(error), param, context)
 
 
+EXAMPLES = (
+    'glost rescue corpus/studio/stoneware/harbour-mist.glost --weighed "nepheline syenite=76, silica=50"',
+    'glost rescue corpus/studio/stoneware/harbour-mist.glost --weighed "kaolin=36.5" --output json',
+)
+"""The end of its help; both run as they stand in a clone, on the demo collection."""
+
+
 @click.command()
 @click.argument("recipe", type=click.Path())
 @click.option("--batch", type=MassType(), metavar="MASS", help='The mass of the base, as "100 g".')

@@ -52,6 +52,13 @@ class PercentType(click.ParamType[Decimal]):
         return found / 100
 
 
+EXAMPLES = (
+    "glost session corpus/studio/stoneware/harbour-mist.glost",
+    "glost session corpus/studio/raku --output html > session.html",
+)
+"""The end of its help; both run as they stand in a clone, on the demo collection."""
+
+
 @click.command()
 @click.argument("paths", nargs=-1, type=click.Path())
 @click.option(

@@ -47,6 +47,13 @@ class DateType(click.ParamType[date]):
             self.fail(f"'{plain.visible(str(value))}' is no date; write such as 2026-03-14", param, context)
 
 
+EXAMPLES = (
+    "glost usage corpus/studio/log",
+    "glost usage corpus/studio/log --by person",
+)
+"""The end of its help; both run as they stand in a clone, on the demo collection."""
+
+
 @click.command()
 @click.argument("paths", nargs=-1, type=click.Path())
 @click.option("--from", "start", type=DateType(), metavar="DATE", help="The first day, as 2026-03-01.")
