@@ -135,6 +135,8 @@ import click
 
 from glost.cli.streams import say
 
+EXAMPLES = ("glost shout calm", "glost shout harbour mist")
+
 
 @click.command()
 @click.argument("words", nargs=-1)

@@ -11,8 +11,7 @@ from pathlib import Path
 import pytest
 
 from glost import __version__
-from glost.cli.app import COMMANDS
-from glost.cli.examples import EXAMPLES
+from glost.cli.app import COMMANDS, examples_of
 from tests.conftest import STUDIO, TOP, Run
 
 
@@ -32,14 +31,14 @@ def test_help_shows_what_the_option_shows(run: Run) -> None:
 @pytest.mark.parametrize("name", COMMANDS)
 def test_each_help_ends_with_two_examples(run: Run, name: str) -> None:
     lines = run(name, "--help").stdout.rstrip().splitlines()
-    assert [line.strip() for line in lines[-2:]] == list(EXAMPLES[name])
+    assert [line.strip() for line in lines[-2:]] == list(examples_of(name))
     assert lines[-3].strip() == "Examples:"
 
 
 RUNNABLE = [
     line
     for name in COMMANDS
-    for line in EXAMPLES[name]
+    for line in examples_of(name)
     if line.startswith("glost ") and not any(word in line for word in ("notes.txt", "record.json", "OLDER"))
 ]
 

@@ -46,6 +46,11 @@ WORDS: dict[str, tuple[str, ...]] = {
     "merge": (BAD_NAME, BAD_NAME, BAD_NAME, BAD_NAME),
     "git-setup": ("--print",),
     "explain": ("base-total",),
+    "new": ("Sand", "--base", "silica 100"),
+    "find": (),
+    "completion": ("bash",),
+    "help": (),
+    "version": (),
 }
 """What each command is given; a new one is missed here at once."""
 

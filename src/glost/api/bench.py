@@ -13,9 +13,8 @@ from glost.output.batch import data as batch_data
 from glost.output.batch import text as batch_text
 from glost.output.batch.amount import Asked, BaseMass, SlipMass, SlipVolume, TotalMass, read_slip
 from glost.output.batch.plan import BenchPlan, bench_plan
-from glost.output.format import Job
 from glost.weighing.units import read_mass
-from glost.workspace.load import errors_of
+from glost.workspace.load import job_of
 
 Mass: TypeAlias = "str | int | Decimal"
 
@@ -84,16 +83,8 @@ def plan(
     is not there."""
     asked = _asked(batch, total, slip)
     one = test_of(recipe, test)
-    usable = one.recipe.usable
     base_g = asked.grams if isinstance(asked, BaseMass) else None
-    job = Job(
-        usable.file,
-        usable.recipe,
-        usable.collection.settings,
-        usable.collection.catalogue,
-        attention=errors_of(usable, base_g),
-    )
-    made = bench_plan(job, one.inner, asked, None, balance)
+    made = bench_plan(job_of(one.recipe.usable, base_g), one.inner, asked, None, balance)
     data = batch_data.data(made)
     lines = tuple(
         PlannedLine(

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 
 from glost.api.bench import Mass, grams
 from glost.api.recipes import Recipe
 from glost.errors import ValueRefusedError
 from glost.language.nearest import nearest
-from glost.output.format import Job, find_format, format_names
-from glost.workspace.load import errors_of
+from glost.output.format import find_format, format_names
+from glost.workspace.load import job_of
 
 
 def formats() -> list[str]:
@@ -28,15 +29,6 @@ def write(recipe: Recipe | Iterable[Recipe], format: str, *, batch: Mass | None 
             f"there is no format '{format}'", f"{meant}The formats are: {', '.join(formats())}"
         )
     base_g = None if batch is None else grams(batch)
-    jobs = [
-        Job(
-            one.usable.file,
-            one.usable.recipe,
-            one.usable.collection.settings,
-            one.usable.collection.catalogue,
-            base_g,
-            attention=errors_of(one.usable, base_g),
-        )
-        for one in ([recipe] if isinstance(recipe, Recipe) else recipe)
-    ]
+    several = [recipe] if isinstance(recipe, Recipe) else recipe
+    jobs = [replace(job_of(one.usable, base_g), batch_g=base_g) for one in several]
     return find_format(format).write(jobs)

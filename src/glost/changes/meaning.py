@@ -9,7 +9,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
 from fractions import Fraction
-from typing import Final, Literal, NamedTuple, TypeAlias
+from typing import Final, Literal, NamedTuple, TypeAlias, get_args
 
 from glost.recipe.fields import Quantity, Value
 from glost.recipe.materials.catalogue import Catalogue, key
@@ -36,26 +36,7 @@ Section = Literal[
     "settings",
     "materials",
 ]
-SECTIONS: Final[tuple[Section, ...]] = (
-    "kind",
-    "name",
-    "field",
-    "base",
-    "additions",
-    "variation",
-    "base variation",
-    "series",
-    "base series",
-    "blend",
-    "base blend",
-    "handling",
-    "notes",
-    "allowances",
-    "house notes",
-    "balances",
-    "settings",
-    "materials",
-)
+SECTIONS: Final[tuple[Section, ...]] = get_args(Section)
 """The sections of a recipe, and behind them what stands around it, in the order in which changes are told."""
 
 AROUND: Final = SECTIONS[SECTIONS.index("allowances") :]

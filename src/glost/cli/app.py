@@ -6,6 +6,7 @@ import importlib
 import io
 import os
 from collections.abc import Sequence
+from types import ModuleType
 
 import click
 
@@ -50,11 +51,18 @@ COMMANDS = {
 """The commands and what each does, so that help needs none of their modules."""
 
 
-def _examples(name: str) -> str:
-    """What stands at the end of a command's help, as click lays out text that is to keep its lines."""
-    from glost.cli.examples import EXAMPLES
+def _module_of(name: str) -> ModuleType:
+    return importlib.import_module(f"glost.cli.{name.replace('-', '_')}_command")
 
-    return "\n".join(["\b", "Examples:", *(f"  {line}" for line in EXAMPLES[name])])
+
+def examples_of(name: str) -> tuple[str, ...]:
+    """The lines that show a command at work, as its module has them."""
+    return getattr(_module_of(name), "EXAMPLES", ())
+
+
+def _epilog(examples: Sequence[str]) -> str:
+    """What stands at the end of a command's help, as click lays out text that is to keep its lines."""
+    return "\n".join(["\b", "Examples:", *(f"  {line}" for line in examples)])
 
 
 class _Late(click.Group):
@@ -66,11 +74,9 @@ class _Late(click.Group):
     def get_command(self, context: click.Context, name: str) -> click.Command | None:
         if name not in COMMANDS:
             return None
-        command: click.Command = importlib.import_module(
-            f"glost.cli.{name.replace('-', '_')}_command"
-        ).command
-        if command.epilog is None:
-            command.epilog = _examples(name)
+        command: click.Command = _module_of(name).command
+        if command.epilog is None and examples_of(name):
+            command.epilog = _epilog(examples_of(name))
         if context.resilient_parsing:  # a shell completes a line
             from glost.cli import completing
 

@@ -10,7 +10,7 @@ import click
 from glost.cli import FINDINGS, UNUSABLE
 from glost.cli.entries import Entries
 from glost.cli.errors import sentence, show_error
-from glost.cli.jobs import check_balance, job_of
+from glost.cli.jobs import check_balance
 from glost.cli.mass import MassType
 from glost.cli.streams import put_text, say
 from glost.cli.tests_option import Chosen, points_option
@@ -21,6 +21,7 @@ from glost.output.batch.amount import Asked, BaseMass, SlipMass, SlipVolume, Tot
 from glost.output.batch.plan import WAYS, BenchPlan, bench_plan
 from glost.recipe.points import Points
 from glost.recipe.recipe import tests
+from glost.workspace.load import job_of
 
 _OUTPUTS: Mapping[str, Callable[[list[BenchPlan]], str]] = {
     "text": text.text,
@@ -43,6 +44,13 @@ class SlipType(click.ParamType[SlipVolume | SlipMass]):
             return read_slip(str(value))
         except ValueError as error:
             self.fail(sentence(error), param, context)
+
+
+EXAMPLES = (
+    'glost batch corpus/studio/stoneware/harbour-mist.glost --batch "250 g"',
+    'glost batch corpus/studio/stoneware/harbour-mist.glost --test storm --slip "2 l"',
+)
+"""The end of its help; both run as they stand in a clone, on the demo collection."""
 
 
 @click.command()

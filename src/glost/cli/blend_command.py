@@ -77,6 +77,13 @@ class GravitiesType(click.ParamType[tuple[Decimal, ...]]):
         return tuple(map(Decimal, words))
 
 
+EXAMPLES = (
+    'glost blend corpus/studio/raku/{petrol-film,ember-crackle}.glost --by "50 %" --out blend.glost',
+    "glost blend corpus/studio/blends/mist-to-ebb.glost --point 75/25 --out point.glost",
+)
+"""The end of its help; both run as they stand in a clone, on the demo collection."""
+
+
 @click.command()
 @click.argument("files", nargs=-1, required=True, type=click.Path(), metavar="RECIPE...")
 @click.option("--by", type=StepType(), metavar="STEP", help='How far two points lie apart, as "20 %".')

@@ -59,6 +59,13 @@ def _mark(to: str) -> re.Pattern[str]:
 _FORMS: Mapping[str, Callable[[Gathered], str]] = {"html": _html, "csv": _csv, "jsonl": _jsonl}
 
 
+EXAMPLES = (
+    "glost catalog corpus/studio --out table.html",
+    "glost catalog corpus/studio --to csv --out table.csv",
+)
+"""The end of its help; both run as they stand in a clone, on the demo collection."""
+
+
 @click.command()
 @click.argument("paths", nargs=-1, type=click.Path())
 @click.option(

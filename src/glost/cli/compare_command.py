@@ -36,6 +36,13 @@ class _CompareCommand(click.Command):
         return super().parse_args(ctx, args)
 
 
+EXAMPLES = (
+    "glost compare HEAD",
+    "glost compare HEAD~1 HEAD --output markdown",
+)
+"""The end of its help; both run as they stand in a clone, on the demo collection."""
+
+
 @click.command(cls=_CompareCommand)
 @click.argument(
     "sides_given", metavar="[OLD NEW | A..B | A B | A] [[--] PATHS]...", nargs=-1, type=click.Path()

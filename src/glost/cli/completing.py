@@ -11,7 +11,7 @@ import click
 from click.shell_completion import CompletionItem
 
 from glost.errors import GlostError
-from glost.workspace.collection import Collections
+from glost.workspace.collection import Collection, Collections
 
 Offer: TypeAlias = "Callable[[click.Context], Iterable[str]]"
 
@@ -69,18 +69,18 @@ def _tests(context: click.Context) -> Iterable[str]:
                 yield test.label or test.name
 
 
+def _collection(context: click.Context) -> Collection:
+    """The collection of the first recipe on the line; else that of this folder."""
+    first = Path(next(iter(_given_paths(context)), "."))
+    return Collections().of(first / "x" if first.is_dir() else first)
+
+
 def _materials(context: click.Context) -> Iterable[str]:
-    first = next(iter(_given_paths(context)), ".")
-    at = Path(first) / "x" if Path(first).is_dir() else Path(first)
-    for material in Collections().of(at).catalogue:
-        yield material.name
+    return (material.name for material in _collection(context).catalogue)
 
 
 def _balances(context: click.Context) -> Iterable[str]:
-    first = next(iter(_given_paths(context)), ".")
-    at = Path(first) / "x" if Path(first).is_dir() else Path(first)
-    for balance in Collections().of(at).settings.balances:
-        yield balance.name
+    return (balance.name for balance in _collection(context).settings.balances)
 
 
 def _revisions(context: click.Context) -> Iterable[str]:

@@ -16,6 +16,13 @@ from glost.workspace.files import write_text
 _VARIABLE = "_GLOST_COMPLETE"
 
 
+EXAMPLES = (
+    "glost completion bash",
+    "glost completion zsh --install",
+)
+"""The end of its help; both run as they stand in a clone, on the demo collection."""
+
+
 @click.command()
 @click.argument("shell", type=click.Choice(["bash", "zsh", "fish"]))
 @click.option("--install", is_flag=True, help="Put it where that shell looks for it, instead of printing it.")

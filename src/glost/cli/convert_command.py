@@ -43,6 +43,13 @@ _NOWHERE: Mapping[Path, Path] = MappingProxyType({})
 """The targets of recipes that go into one text."""
 
 
+EXAMPLES = (
+    'glost convert corpus/studio/stoneware/harbour-mist.glost --to sheet --batch "500 g"',
+    "glost convert corpus/studio --to html --out sheets",
+)
+"""The end of its help; both run as they stand in a clone, on the demo collection."""
+
+
 @click.command(cls=ChangedCommand)
 @click.argument("paths", nargs=-1, type=click.Path())
 @changed_option

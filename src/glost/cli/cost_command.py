@@ -12,7 +12,6 @@ from glost.cli import FINDINGS, UNUSABLE
 from glost.cli.days import DateType
 from glost.cli.entries import Entries
 from glost.cli.errors import show_error
-from glost.cli.jobs import job_of
 from glost.cli.logs import PriceBook
 from glost.cli.mass import MassType
 from glost.cli.streams import put_text, say
@@ -25,6 +24,7 @@ from glost.output.cost.content import content
 from glost.output.model.markdown import as_markdown
 from glost.output.model.text import as_text
 from glost.recipe.recipe import tests
+from glost.workspace.load import job_of
 
 _OUTPUTS: Mapping[str, Callable[[list[TestCost]], str]] = {
     "text": lambda costs: as_text(content(costs)),
@@ -32,6 +32,13 @@ _OUTPUTS: Mapping[str, Callable[[list[TestCost]], str]] = {
     "csv": data.as_csv,
     "json": data.as_json,
 }
+
+
+EXAMPLES = (
+    'glost cost corpus/studio/stoneware/harbour-mist.glost --batch "500 g"',
+    "glost cost corpus/studio/stoneware --output csv > costs.csv",
+)
+"""The end of its help; both run as they stand in a clone, on the demo collection."""
 
 
 @click.command()

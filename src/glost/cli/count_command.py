@@ -11,6 +11,12 @@ import click
 from glost.cli.days import DateType
 from glost.cli.stock_entries import put
 
+EXAMPLES = (
+    'glost count "silica=5.2 kg" "kaolin=800 g" --on 2026-04-09 --log log',
+    'glost count "tin oxide=0 g" --on 2026-04-09 --by "R. T." --log log',
+)
+"""The end of its help; both run as they stand in a clone, on the demo collection."""
+
 
 @click.command()
 @click.argument("items", nargs=-1, metavar="[MATERIAL=MASS]...")

@@ -11,6 +11,12 @@ import click
 from glost.cli.days import DateType
 from glost.cli.stock_entries import put
 
+EXAMPLES = (
+    'glost delivery "silica=25 kg" --price "31.50 EUR" --lot S-95b --on 2026-04-09 --log log',
+    'glost delivery "kaolin=50 lb" --price "0.90 EUR/kg" --on 2026-04-10 --log log',
+)
+"""The end of its help; both run as they stand in a clone, on the demo collection."""
+
 
 @click.command()
 @click.argument("items", nargs=-1, metavar="[MATERIAL=MASS]...")

@@ -12,6 +12,13 @@ def _beginning(context: click.Context, parameter: click.Parameter, incomplete: s
     return [name for name in sorted(rule_names()) if name.startswith(incomplete)]
 
 
+EXAMPLES = (
+    "glost explain",
+    "glost explain below-readability",
+)
+"""The end of its help; both run as they stand in a clone, on the demo collection."""
+
+
 @click.command()
 @click.argument("rule", required=False, shell_complete=_beginning)
 @click.option(

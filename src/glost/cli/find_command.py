@@ -52,7 +52,7 @@ from glost.workspace.load import Usable, usable
 from glost.workspace.runs.catalog import gather, see_all
 from glost.workspace.runs.processes import WorkerLostError
 
-_SHOWN_TESTS = 60
+_LONGEST_CELL = 60
 
 
 class _Place(NamedTuple):
@@ -60,6 +60,13 @@ class _Place(NamedTuple):
 
     path: Path
     number: int
+
+
+EXAMPLES = (
+    'glost find corpus/studio --cone 6 --without "barium carbonate" --oxide "B2O3 > 0.1" --output table',
+    "glost find corpus/studio --with cobalt -0 | xargs -0 glost convert --to sheet",
+)
+"""The end of its help; both run as they stand in a clone, on the demo collection."""
 
 
 @click.command(cls=ChangedCommand)
@@ -137,7 +144,7 @@ def command(
     try:
         chosen = choosing(since)(paths, collections)
         seen = list(counted(see_all(chosen, collections, workers), "read", len(chosen)))
-        gathered = gather(seen, collections)
+        gathered = gather(seen, collections, revisions=output == "jsonl")
         wanted = _wanted(
             words,
             kind,
@@ -358,4 +365,4 @@ def _table(rows: Sequence[Row]) -> str:
 
 
 def _short(text: str) -> str:
-    return text if len(text) <= _SHOWN_TESTS else text[: _SHOWN_TESTS - 3] + "..."
+    return text if len(text) <= _LONGEST_CELL else text[: _LONGEST_CELL - 3] + "..."

@@ -35,6 +35,13 @@ _OUTPUTS: Mapping[str, Callable[[Firing], str]] = {
 }
 
 
+EXAMPLES = (
+    "glost firing corpus/studio/firings/small-kiln-41.firing",
+    'glost firing --date 2026-05-14 --name "Small kiln 45" --out small-kiln-45.firing',
+)
+"""The end of its help; both run as they stand in a clone, on the demo collection."""
+
+
 @click.command()
 @click.argument("paths", nargs=-1, type=click.Path(), metavar="[FIRING]...")
 @click.option("--date", "day", type=DateType(), metavar="DATE", help="The day of the firing to come.")

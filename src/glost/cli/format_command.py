@@ -30,6 +30,12 @@ from glost.workspace.runs.format import FormattedFile, lay_out_all, lay_out_text
 from glost.workspace.runs.lint_options import LintOptions
 from glost.workspace.runs.processes import WorkerLostError
 
+EXAMPLES = (
+    "glost format --check corpus/studio",
+    "glost format - < corpus/studio/stoneware/harbour-mist.glost",
+)
+"""The end of its help; both run as they stand in a clone, on the demo collection."""
+
 
 @click.command(cls=ChangedCommand)
 @click.argument("paths", nargs=-1, type=click.Path())

@@ -50,6 +50,13 @@ _STEPS = _Form(working_text.part, text.whole)
 _SPREAD = _Form(spread_text.part, text.whole)
 
 
+EXAMPLES = (
+    "glost formula corpus/studio/stoneware/harbour-mist.glost --steps",
+    "glost formula corpus/studio --output csv > formulas.csv",
+)
+"""The end of its help; both run as they stand in a clone, on the demo collection."""
+
+
 @click.command()
 @click.argument("paths", nargs=-1, type=click.Path())
 @click.option(

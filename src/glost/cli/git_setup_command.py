@@ -37,6 +37,13 @@ class _SetupError(GlostError):
     """What stands there already is somebody's own; the text says what."""
 
 
+EXAMPLES = (
+    "glost git-setup --print",
+    "glost git-setup",
+)
+"""The end of its help; both run as they stand in a clone, on the demo collection."""
+
+
 @click.command()
 @click.option("--undo", is_flag=True, help="Take away what was set up, and nothing else.")
 @click.option("--print", "printing", is_flag=True, help="Only show what would be written; change nothing.")

@@ -13,6 +13,13 @@ def _beginning(context: click.Context, parameter: click.Parameter, incomplete: s
     return [name for name in COMMANDS if name.startswith(incomplete)]
 
 
+EXAMPLES = (
+    "glost help batch",
+    "glost help --man > glost.1",
+)
+"""The end of its help; both run as they stand in a clone, on the demo collection."""
+
+
 @click.command()
 @click.argument("name", metavar="[COMMAND]", required=False, shell_complete=_beginning)
 @click.option("--man", is_flag=True, help="Write the manual page, for  man  to show.")

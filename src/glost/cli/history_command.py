@@ -28,6 +28,13 @@ from glost.workspace.runs.revisions import Version, version_at, version_now
 _OUTPUTS: dict[str, Callable[[str, Sequence[Revision]], str]] = {"text": text, "csv": csv, "html": html}
 
 
+EXAMPLES = (
+    "glost history corpus/studio/stoneware/harbour-mist.glost",
+    "glost history corpus/studio/stoneware/harbour-mist.glost --output csv",
+)
+"""The end of its help; both run as they stand in a clone, on the demo collection."""
+
+
 @click.command()
 @click.argument("path", type=click.Path(path_type=Path))
 @click.option(

@@ -40,6 +40,13 @@ class _Columns(click.ParamType[Mapping[str, str]]):
             self.fail(sentence(error), param, context)
 
 
+EXAMPLES = (
+    "glost import notes.txt --dry-run",
+    "glost import notes.txt --to recipes",
+)
+"""The end of its help; both run as they stand in a clone, on the demo collection."""
+
+
 @click.command()
 @click.argument("files", nargs=-1, required=True, type=click.Path(path_type=Path), metavar="FILES...")
 @click.option(

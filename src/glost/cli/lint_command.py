@@ -88,6 +88,13 @@ class _RuleType(click.ParamType[str]):
         return [CompletionItem(name) for name in sorted(rule_names()) if name.startswith(incomplete)]
 
 
+EXAMPLES = (
+    "glost lint corpus/studio",
+    "glost lint corpus/studio/needs-work --fix --diff",
+)
+"""The end of its help; both run as they stand in a clone, on the demo collection."""
+
+
 @click.command(cls=ChangedCommand)
 @click.argument("paths", nargs=-1, type=click.Path())
 @changed_option

@@ -38,6 +38,8 @@ def manual(top: click.Context) -> str:
 
 
 def _command(command: click.Command, context: click.Context, name: str) -> list[str]:
+    from glost.cli.app import examples_of
+
     lines = [
         f".SH {_text(f'glost {name}').upper()}",
         f".B {_text(' '.join(['glost', name, *command.collect_usage_pieces(context)]))}",
@@ -48,9 +50,7 @@ def _command(command: click.Command, context: click.Context, name: str) -> list[
         record = parameter.get_help_record(context)
         if record is not None:
             lines += [".TP", f".B {_text(record[0])}", _text(record[1])]
-    from glost.cli.examples import EXAMPLES
-
-    lines += [".PP", "Examples:", ".nf", *map(_text, EXAMPLES[name]), ".fi"]
+    lines += [".PP", "Examples:", ".nf", *map(_text, examples_of(name)), ".fi"]
     return lines
 
 

@@ -29,6 +29,12 @@ from glost.workspace.outputs import write_new
 from glost.workspace.paths import ENDING, display
 from glost.workspace.used import used_by
 
+EXAMPLES = (
+    'glost match corpus/studio/stoneware/clear-ebb.glost --using-materials "whiting, kaolin, silica"',
+    "glost match corpus/studio/stoneware/clear-ebb.glost --output json",
+)
+"""The end of its help; both run as they stand in a clone, on the demo collection."""
+
 
 @click.command()
 @click.argument("target", type=click.Path())

@@ -31,6 +31,13 @@ def _beginning(context: click.Context, parameter: click.Parameter, incomplete: s
     return sorted(one.name for one in shipped_catalogue() if one.name.startswith(incomplete))
 
 
+EXAMPLES = (
+    "glost materials cobalt",
+    'glost materials "nepheline syenite"',
+)
+"""The end of its help; both run as they stand in a clone, on the demo collection."""
+
+
 @click.command()
 @click.argument("name", nargs=-1, shell_complete=_beginning)
 @click.option(

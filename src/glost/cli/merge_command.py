@@ -45,6 +45,13 @@ class _Command(click.Command):
             raise click.exceptions.Exit(UNMERGED) from None
 
 
+EXAMPLES = (
+    "glost merge OLDER OURS THEIRS harbour-mist.glost",
+    "glost git-setup --print",
+)
+"""The end of its help; both run as they stand in a clone, on the demo collection."""
+
+
 @click.command(cls=_Command)
 @click.argument("base", type=click.Path(path_type=Path))
 @click.argument("ours", type=click.Path(path_type=Path))

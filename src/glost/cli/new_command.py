@@ -25,6 +25,13 @@ from glost.workspace.paths import display
 _KINDS = lexicon().kinds
 
 
+EXAMPLES = (
+    'glost new "Harbour Mist, calmer" --cone 6',
+    "glost new --collection --out studio",
+)
+"""The end of its help; both run as they stand in a clone, on the demo collection."""
+
+
 @click.command()
 @click.argument("name", required=False)
 @click.option("--kind", type=click.Choice(_KINDS), help=f"What it is; otherwise {_KINDS[0]}.")
@@ -168,7 +175,7 @@ def _known_line(text: str) -> None:
         begin.check_line(text)
 
 
-def _ask(what: str, usual: str | None = None, check: Callable[[str], None] | None = None) -> str:
+def _ask(what: str, usual: str | None = None, check: Callable[[str], object] | None = None) -> str:
     """What somebody writes; ``usual`` where nothing is written. What ``check`` refuses is asked for again."""
     while True:
         answer: str = click.prompt(what, default=usual, show_default=bool(usual), err=True).strip()
@@ -197,7 +204,7 @@ def _begin_collection(name: str | None, balances: Sequence[str], batch: str | No
             note(
                 "balances: name, what it carries and reads, as  fine, 300 g, 0.01 g;  nothing when all are there\n"
             )
-            while line := _ask("  a balance", "", lambda text: void(begin.read_balance(text))):
+            while line := _ask("  a balance", "", begin.read_balance):
                 chosen.append(begin.read_balance(line))
         batch = batch or _ask("the usual mass of a base", "100 g")
         handling = _ask("house note for dry powders", begin.HANDLING)
@@ -217,10 +224,6 @@ def _begin_collection(name: str | None, balances: Sequence[str], batch: str | No
     shown = plain.visible(display(folder))
     say("".join(f"{plain.visible(display(folder / file))}: written\n" for file in texts) + _next(shown))
     return CLEAN
-
-
-def void(_: object) -> None:
-    """Takes a result that nobody needs."""
 
 
 def _next(shown: str) -> str:

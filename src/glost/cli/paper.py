@@ -17,7 +17,6 @@ from glost.cli import FINDINGS, UNUSABLE
 from glost.cli.common import standard_input
 from glost.cli.entries import Entries
 from glost.cli.errors import sentence, show_error, usage_error
-from glost.cli.jobs import job_of
 from glost.cli.tests_option import Chosen
 from glost.language.source import DecodeError, decode
 from glost.language.yaml_tree import ConfigError
@@ -38,7 +37,7 @@ from glost.recipe.recipe import tests
 from glost.records.record import Record, read_day, read_mass
 from glost.workspace.files import read_bytes
 from glost.workspace.git.last_commit import last_commits
-from glost.workspace.load import Usable
+from glost.workspace.load import Usable, job_of
 from glost.workspace.paths import STANDARD_INPUT
 from glost.workspace.runs.convert import revision_of
 

@@ -38,6 +38,13 @@ from glost.workspace.runs.revisions import Version, version_at
 _FORMS = {".svg": (svg, DRAWN), ".html": (page, GENERATED)}
 
 
+EXAMPLES = (
+    "glost plot corpus/studio --out plot.html",
+    "glost plot corpus/studio --cone 5-7 --out plot.svg",
+)
+"""The end of its help; both run as they stand in a clone, on the demo collection."""
+
+
 @click.command()
 @click.argument("paths", nargs=-1, type=click.Path())
 @click.option(

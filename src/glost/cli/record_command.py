@@ -29,6 +29,13 @@ _ENDINGS = (".json", ".txt")
 _MOST_FILES = 10_000
 
 
+EXAMPLES = (
+    "glost record record.json",
+    "glost record record.json --log log",
+)
+"""The end of its help; both run as they stand in a clone, on the demo collection."""
+
+
 @click.command()
 @click.argument("records", nargs=-1, metavar="[FILE-OR-FOLDER...]", type=click.Path())
 @click.option(

@@ -9,7 +9,7 @@ import click
 from glost.cli import CLEAN, UNUSABLE
 from glost.cli.entries import Entries
 from glost.cli.errors import sentence, show_error, usage_error
-from glost.cli.jobs import check_balance, job_of
+from glost.cli.jobs import check_balance
 from glost.cli.mass import MassType
 from glost.cli.streams import put_text, say
 from glost.cli.tests_option import Chosen
@@ -19,6 +19,7 @@ from glost.output.batch.amount import Asked, BaseMass
 from glost.output.rescue import forms
 from glost.output.rescue.rescue import InCup, bench_rescue, read_weighed
 from glost.recipe.recipe import tests
+from glost.workspace.load import job_of
 
 
 class WeighedType(click.ParamType[list[InCup]]):
@@ -35,6 +36,13 @@ class WeighedType(click.ParamType[list[InCup]]):
             return read_weighed(str(value))
         except ValueError as error:
             self.fail(sentence(error), param, context)
+
+
+EXAMPLES = (
+    'glost rescue corpus/studio/stoneware/harbour-mist.glost --weighed "nepheline syenite=76, silica=50"',
+    'glost rescue corpus/studio/stoneware/harbour-mist.glost --weighed "kaolin=36.5" --output json',
+)
+"""The end of its help; both run as they stand in a clone, on the demo collection."""
 
 
 @click.command()

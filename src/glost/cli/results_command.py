@@ -32,6 +32,13 @@ _OUTPUTS: Mapping[str, Callable[[Sequence[Result]], str]] = {
 }
 
 
+EXAMPLES = (
+    "glost results corpus/studio",
+    "glost results corpus/studio/stoneware/harbour-mist.glost --output csv",
+)
+"""The end of its help; both run as they stand in a clone, on the demo collection."""
+
+
 @click.command()
 @click.argument("paths", nargs=-1, type=click.Path())
 @click.option("--fault", metavar="FAULT", help="Only tiles with this fault, as pinholes.")

@@ -9,6 +9,12 @@ import click
 from glost.cli import CLEAN, UNUSABLE
 from glost.cli.streams import note
 
+EXAMPLES = (
+    "glost server --help",
+    "glost server < /dev/null",
+)
+"""The end of its help; both run as they stand in a clone, on the demo collection."""
+
 
 @click.command()
 def command() -> int:

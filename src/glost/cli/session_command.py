@@ -10,7 +10,6 @@ import click
 from glost.cli import UNUSABLE
 from glost.cli.entries import Entries
 from glost.cli.errors import sentence, show_error, usage_error
-from glost.cli.jobs import job_of
 from glost.cli.logs import log_of
 from glost.cli.mass import MassType
 from glost.cli.streams import note, put_text, say
@@ -29,7 +28,7 @@ from glost.recipe.recipe import Test, tests
 from glost.recipe.yaml_values import percent
 from glost.records.stock import stock
 from glost.workspace.collection import Collections
-from glost.workspace.load import Usable
+from glost.workspace.load import Usable, job_of
 from glost.workspace.logbook import FOLDER
 
 _OUTPUTS: Mapping[str, Callable[[BenchSession], str]] = {
@@ -79,6 +78,13 @@ def _on_hand(found: Sequence[Usable]) -> Mapping[str, Decimal] | None:
         if held is None
         else {one.material: one.on_hand_g for one in held.held if one.on_hand_g is not None}
     )
+
+
+EXAMPLES = (
+    "glost session corpus/studio/stoneware/harbour-mist.glost",
+    "glost session corpus/studio/raku --output html > session.html",
+)
+"""The end of its help; both run as they stand in a clone, on the demo collection."""
 
 
 @click.command()

@@ -48,6 +48,13 @@ class MonthsType(click.ParamType[Decimal]):
         return found
 
 
+EXAMPLES = (
+    "glost stock corpus/studio",
+    "glost stock corpus/studio --on 2026-03-31 --output csv",
+)
+"""The end of its help; both run as they stand in a clone, on the demo collection."""
+
+
 @click.command()
 @click.argument("paths", nargs=-1, type=click.Path())
 @click.option(

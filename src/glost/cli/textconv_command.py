@@ -17,6 +17,12 @@ from glost.linter.reporters import plain
 from glost.workspace.load import Withheld, usable_alone
 from glost.workspace.paths import display
 
+EXAMPLES = (
+    "glost textconv corpus/studio/stoneware/harbour-mist.glost",
+    "git log -p --textconv -- corpus/studio/stoneware/harbour-mist.glost",
+)
+"""The end of its help; both run as they stand in a clone, on the demo collection."""
+
 
 @click.command()
 @click.argument("file", type=click.Path(path_type=Path))

@@ -46,6 +46,13 @@ _LOTS: Mapping[str, Callable[[Lot], str]] = {
 }
 
 
+EXAMPLES = (
+    "glost usage corpus/studio/log",
+    "glost usage corpus/studio/log --by person",
+)
+"""The end of its help; both run as they stand in a clone, on the demo collection."""
+
+
 @click.command()
 @click.argument("paths", nargs=-1, type=click.Path())
 @click.option("--from", "start", type=DateType(), metavar="DATE", help="The first day, as 2026-03-01.")

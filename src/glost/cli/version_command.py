@@ -7,6 +7,12 @@ import click
 from glost import __version__
 from glost.cli.streams import say
 
+EXAMPLES = (
+    "glost version",
+    "glost --version",
+)
+"""The end of its help; both run as they stand in a clone, on the demo collection."""
+
 
 @click.command()
 def command() -> None:

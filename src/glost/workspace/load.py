@@ -11,7 +11,7 @@ from glost.language.parse import parse
 from glost.language.source import DecodeError, Source, decode
 from glost.language.tree import Page
 from glost.linter.finding import ERROR, Finding, mistakes, placed, unreadable
-from glost.output.format import Attention
+from glost.output.format import Attention, Job
 from glost.recipe.recipe import Recipe
 from glost.recipe.resolve import AnalysedRecipe, resolve
 from glost.workspace.collection import Collection, Collections
@@ -147,4 +147,16 @@ def errors_of(usable: Usable, batch_g: Decimal | None = None) -> tuple[Attention
         Attention(one.line, one.column, one.rule, one.message, one.hint)
         for one in found
         if one.level == ERROR
+    )
+
+
+def job_of(usable: Usable, base_g: Decimal | None = None) -> Job:
+    """The recipe with the settings and the catalogue that hold for it, and the errors on its page; its revision is not
+    looked up. ``base_g``: the mass of the base that is asked for, which the errors are judged by."""
+    return Job(
+        file=usable.file,
+        recipe=usable.recipe,
+        settings=usable.collection.settings,
+        catalogue=usable.collection.catalogue,
+        attention=errors_of(usable, base_g),
     )

@@ -24,7 +24,7 @@ from glost.language.parse import parse
 from glost.language.source import Source
 from glost.linter.finding import LEVELS
 from glost.output.catalog import page as folder
-from glost.output.catalog.hazard_groups import ALL, groups_of
+from glost.output.catalog.hazard_groups import ALL, groups_on_record
 from glost.output.catalog.page import page
 from glost.output.catalog.rows import How, Row, RowBuilder
 from glost.recipe.materials.catalogue import shipped_catalogue
@@ -212,7 +212,7 @@ def fits(row: Row, wanted: Mapping[str, Any]) -> bool | None:
         cone = about.cone_low is not None and about.cone_high is not None
         cone = cone and (low is None or about.cone_high >= low)  # type: ignore[operator]
         cone = cone and (high is None or about.cone_low <= high)  # type: ignore[operator]
-    groups = groups_of(code for listed in row.hazards.listed for code in listed.codes)
+    groups = groups_on_record(row.hazards)
     if not (
         all(word in words_of(row) for word in folded(wanted["q"]).split())
         and all(folded(name) in used for name in wanted["with"])

@@ -72,18 +72,18 @@ def see_all(paths: Sequence[Path], collections: Collections, workers: int | None
     return each(Reader(collections).see, paths, workers)
 
 
-def gather(seen: Sequence[Seen], collections: Collections) -> Gathered:
-    """Everything that the table shows of the recipes in these files."""
+def gather(seen: Sequence[Seen], collections: Collections, revisions: bool = True) -> Gathered:
+    """Everything that the table shows of the recipes in these files; git is asked for their ``revisions`` or not."""
     findings = _findings(seen, collections)
     paths = [one.path for one in seen]
-    commits = last_commits(paths, collections.root_of)
-    revisions = {
+    commits = last_commits(paths, collections.root_of) if revisions else {}
+    known = {
         path: NOT_KNOWN if isinstance(commit, NotKnown) else Revision(*commit)
         for path, commit in commits.items()
     }
     return Gathered(
         rows=tuple(
-            replace(row, findings=findings.get(row.about.file, ()), revision=revisions.get(one.path))
+            replace(row, findings=findings.get(row.about.file, ()), revision=known.get(one.path))
             for one in seen
             for row in one.rows
         ),
