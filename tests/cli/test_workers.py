@@ -203,7 +203,6 @@ def test_process_that_is_killed_is_told(tmp_path: Path, monkeypatch: pytest.Monk
         killed(path)
         return format_file(path, files)
 
-    monkeypatch.setattr(processes, "_PATIENCE", 0.3)
     monkeypatch.setattr(Converter, "convert", converted)
     with pytest.raises(processes.WorkerLostError):
         list(Converter(find_format("sheet"), None, paths, Collections()).texts(paths, 2))

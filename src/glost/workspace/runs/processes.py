@@ -18,8 +18,6 @@ WORTH_SHARING = 150
 costs more than they save (measured; see docs/speed.md)."""
 _AT_ONCE = 64
 """Things handed to a process in one piece."""
-_PATIENCE = 2
-"""Seconds without an answer after which the processes are counted."""
 
 
 class WorkerLostError(GlostError):
@@ -44,8 +42,9 @@ def each(
     read until then where the system can fork, and must be picklable elsewhere. What ``work`` raises is raised here.
     Raises WorkerLostError.
 
-    A run that is stopped (Ctrl-C, or nobody wants the rest) leaves no process behind: those that worked are ended at
-    once, wherever they are, so ``work`` must not write what a half of would do harm.
+    A run that is stopped (Ctrl-C, or nobody wants the rest) leaves no process behind: those that work end with the
+    piece at hand. The command line ends them at once, wherever they are, so ``work`` must not write what a half of
+    would do harm.
     """
     count = workers or (os.cpu_count() or 1 if len(things) >= worth else 1)
     if count == 1 or len(things) < 2:
@@ -71,51 +70,28 @@ def each_missing(
 
 def _shared(work: Callable[[Thing], Result], things: Sequence[Thing], count: int) -> Iterator[Result]:
     import multiprocessing
+    from concurrent.futures import ProcessPoolExecutor
+    from concurrent.futures.process import BrokenProcessPool
 
     methods = multiprocessing.get_all_start_methods()
     context = multiprocessing.get_context("fork" if "fork" in methods else None)
-    with _deaf_to_interrupts():
-        pool = context.Pool(min(count, len(things)), _begin, (work,))
+    size = max(1, min(_AT_ONCE, len(things) // (count * 4) or 1))
+    # Not a multiprocessing.Pool, which puts others in the place of processes that end, whoever ended them and why.
+    executor = ProcessPoolExecutor(min(count, len(things)), context, _begin, (work,))
+    wait = True
     try:
-        size = max(1, min(_AT_ONCE, len(things) // (count * 4) or 1))
-        pieces = pool.imap(_work, (things[at : at + size] for at in range(0, len(things), size)))
-        begun = {process.pid for process in multiprocessing.active_children()}
-        while True:
-            try:
-                yield from pieces.next(_PATIENCE)
-            except StopIteration:
-                break
-            except multiprocessing.TimeoutError:
-                # The pool puts another in the place of a process that was killed, and waits for ever.
-                if begun - {process.pid for process in multiprocessing.active_children()}:
-                    raise WorkerLostError from None
-        pool.close()
-    except (KeyboardInterrupt, SystemExit, GeneratorExit):
-        _end_at_once(pool)
+        with _deaf_to_interrupts():
+            pieces = [executor.submit(_work, things[at : at + size]) for at in range(0, len(things), size)]
+        pieces.reverse()
+        while pieces:
+            yield from pieces.pop().result()
+    except BrokenProcessPool:
+        raise WorkerLostError from None
+    except (KeyboardInterrupt, SystemExit):
+        wait = False  # for the pieces at hand; the command line ends the processes itself
         raise
-    except BaseException:
-        pool.terminate()
-        pool.join()
-        raise
-    pool.join()
-
-
-def _end_at_once(pool: Any) -> None:
-    """Ends the processes of a pool that nobody waits for any more. Ending it in order can wait for ever on a lock that
-    a process held when it was stopped, now or when Python ends."""
-    import multiprocessing
-
-    inside = vars(pool)
-    inside["_terminate"].cancel()  # it would wait for them when the pool is swept up
-    inside["_state"] = "CLOSE"  # or it would complain of being left
-    # Its thread puts others in the place of those that end. It has to be gone before they do, since it does so once
-    # more for any end that wakes it, whatever it was told.
-    handler = inside["_worker_handler"]
-    handler._state = "TERMINATE"
-    inside["_change_notifier"].put(None)
-    handler.join(_PATIENCE)
-    for process in multiprocessing.active_children():
-        process.kill()
+    finally:
+        executor.shutdown(wait, cancel_futures=True)
 
 
 @contextmanager
