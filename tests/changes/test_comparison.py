@@ -220,8 +220,11 @@ def test_every_amount_times_the_same_is_the_same_recipe(recipe: Recipe, times: i
         recipe,
         base=lines(recipe.base),
         additions=lines(recipe.additions),
-        variations=tuple(one._replace(additions=lines(one.additions)) for one in recipe.variations),
-        series=tuple(replace(one, steps=steps(one.steps)) for one in recipe.series),
+        variations=tuple(
+            one._replace(additions=lines(one.additions), base=lines(one.base)) for one in recipe.variations
+        ),
+        series=tuple(replace(one, steps=steps(one.steps), base=steps(one.base)) for one in recipe.series),
+        blends=tuple(replace(one, steps=steps(one.steps), base=steps(one.base)) for one in recipe.blends),
     )
     found = compare(told(recipe, studio_catalogue()), told(larger, studio_catalogue()))
     assert found.same

@@ -102,7 +102,8 @@ def of_sheet(text: str) -> list[Row]:
 def test_every_form_has_the_same_figures(run: Run, studio: Path, mass: str) -> None:
     planned = json_of(run, studio, "batch", mass)["tests"]
     cups = json_of(run, studio, "session", mass)["cups"]
-    sheets = run("convert", "--to", "sheet", "--batch", mass, cwd=studio).stdout.split("\f")
+    *sheets, statements = run("convert", "--to", "sheet", "--batch", mass, cwd=studio).stdout.split("\f")
+    assert "hazard statements" in statements
     page = run("convert", "--to", "html", "--batch", mass, cwd=studio).stdout
     held = json.loads(
         re.findall(r'<script type="application/json" id="held">(.*?)</script>', page, re.DOTALL)[0]

@@ -63,15 +63,24 @@ _TICKED = re.compile(r"\[ \][ !](?P<name>\S.*?)(?: +(?P<parts>[0-9.]+))? *")
 """A line of a sheet as far as the column of parts, which is empty for the second portion of a line and the others."""
 
 
+_STATEMENTS = ": hazard statements"
+"""How what stands once behind all sheets is headed."""
+_LABEL = re.compile(r"^  test +(\S.*(?:\n {5,}\S.*)*)", re.MULTILINE)
+_ON_TOP = re.compile(r" \(on top of the .* in the base, .* in all\)$")
+"""What a sheet says of an addition that the base holds too."""
+
+
 def weighed_sheet(text: str) -> list[Test]:
     """The label is followed by what the test sets."""
     found: list[Test] = []
     for sheet in text.split("\f\n"):
         lines = sheet.split("\n")
-        rule = next(at for at, line in enumerate(lines) if line.startswith("="))
+        if lines[0].endswith(_STATEMENTS):
+            continue
         head = next(line for line in lines if line.lstrip().startswith("material "))
         upto = head.index(" parts ") + len(" parts")
-        label = " ".join(re.sub(r" +sheet \d+ of \d+$", "", line) for line in lines[1:rule])
+        found_label = _LABEL.search(sheet)
+        label = " ".join(found_label[1].split()) if found_label else ""  # a recipe of one test names none
         base: Counter[Amount] = Counter()
         additions: Counter[Amount] = Counter()
         into, before = base, ""
@@ -91,6 +100,8 @@ def weighed_markdown(text: str) -> list[Test]:
     found: list[Test] = []
     for section in re.split(r"^## ", text, flags=re.MULTILINE)[1:]:
         name = section.split("\n", 1)[0]
+        if name.endswith(_STATEMENTS):
+            continue
         base: Counter[Amount] = Counter()
         additions: Counter[Amount] = Counter()
         into = base
@@ -98,7 +109,7 @@ def weighed_markdown(text: str) -> list[Test]:
             cells = [cell.strip() for cell in line.split("|")]
             into = additions if "**additions**" in cells else into
             if len(cells) > 5 and cells[1].startswith("☐") and cells[3]:  # a later portion has no parts
-                into[cells[2].lower(), Decimal(cells[3])] += 1
+                into[_ON_TOP.sub("", cells[2].lower()), Decimal(cells[3])] += 1
         found.append((name.partition(", ")[2], base, additions))
     return found
 
@@ -110,15 +121,15 @@ def weighed_html(text: str) -> list[Test]:
         label = re.search(r'<span class="test">(.*?)</span>', article)
         table = re.search(r'<table class="paper">.*?</table>', article, re.DOTALL)
         assert table is not None
-        bodies = re.findall(r"<tbody>.*?</tbody>", table[0], re.DOTALL)
+        parts = re.split(r'<tr><th class="band"', table[0])
         sides: dict[bool, Counter[Amount]] = {True: Counter(), False: Counter()}
-        for body in bodies:
+        for at, part in enumerate(parts):
             rows = re.findall(
                 r'<th scope="row">([^<]*?)\s*(?:<small>.*?</small>)?\s*</th><td class="figure">([0-9.]+)',
-                body,
+                part,
             )
-            for name, parts in rows:
-                sides['<th class="group" scope' not in body][html.unescape(name).lower(), Decimal(parts)] += 1
+            for name, amount in rows:
+                sides[at == 0][html.unescape(name).lower(), Decimal(amount)] += 1
         named = html.unescape(label[1]) if label else ""
         found.append(("" if named == "as it stands" else named.lower(), sides[True], sides[False]))
     return found

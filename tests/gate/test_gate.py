@@ -236,7 +236,7 @@ def test_no_command_gets_a_recipe_by_another_way() -> None:
         for path in (TOP / "src" / "glost" / folder).glob("*.py"):
             for node in ast.walk(ast.parse(path.read_text("utf-8"))):
                 if (isinstance(node, ast.Attribute) and node.attr == "resolved") or (
-                    isinstance(node, ast.Name) and node.id == "resolve"
+                    isinstance(node, ast.Name) and node.id in ("resolve", "resolve_own")
                 ):
                     found.add(str(path.relative_to(TOP)))
     assert found == set(WHAT_IS_SHOWN)

@@ -98,7 +98,7 @@ def test_json(text: str) -> None:
         '{"version": 1}',
         '{"version": 1, "findings": [1]}',
         "\x00",
-        '{"version": 2, "findings": []}',
+        '{"version": 9, "findings": []}',
     ],
     ids=lambda text: text[:12],
 )

@@ -176,7 +176,7 @@ def refusing(code: int) -> Callable[..., object]:
 @pytest.mark.parametrize("code", [errno.EACCES, errno.EIO, errno.EMFILE, errno.ESTALE, errno.ENOENT])
 def test_file_that_may_not_be_read(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, code: int) -> None:
     (tmp_path / "a.glost").write_text(GOOD)
-    monkeypatch.setattr(Path, "open", refusing(code))
+    monkeypatch.setattr("glost.workspace.files.open", refusing(code), raising=False)
     with pytest.raises(DecodeError) as caught:
         read_text(tmp_path / "a.glost")
     assert caught.value.hint

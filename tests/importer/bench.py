@@ -12,7 +12,7 @@ from glost.language.parse import parse
 from glost.language.source import DecodeError, Source
 from glost.recipe.materials.catalogue import shipped_catalogue
 from glost.recipe.recipe import Ingredient, Recipe
-from glost.recipe.resolve import resolve
+from glost.recipe.resolve import resolve_own
 from glost.workspace.files import read_text
 
 PAGES = Path(__file__).parent / "pages"
@@ -83,6 +83,6 @@ def lines(ingredients: tuple[Ingredient, ...]) -> list[Line]:
 def read(text: str) -> Recipe:
     """The recipe on a page, which must be without a diagnostic."""
     page = parse(Source("page", text))
-    resolved = resolve(page, CATALOGUE)
+    resolved = resolve_own(page, CATALOGUE)
     assert (page.diagnostics, resolved.diagnostics) == ((), ())
     return resolved.recipe

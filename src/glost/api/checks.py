@@ -15,6 +15,7 @@ from glost.linter.finding import Finding, mistakes
 from glost.linter.fixing import fix as fixed
 from glost.linter.report import cross_check_each
 from glost.workspace.collection import Collections
+from glost.workspace.paths import PAGES
 from glost.workspace.runs.lint import lint_files
 from glost.workspace.runs.lint_options import LintOptions
 
@@ -27,7 +28,7 @@ def lint(path: PathLike | Sequence[PathLike]) -> list[Finding]:
     finding too, of the rule "unreadable". Raises NotFoundError, ConfigError."""
     given = [Path(path)] if isinstance(path, (str, os.PathLike)) else [Path(one) for one in path]
     met = Collections()
-    seen = lint_files(paths(given, met), LintOptions(), met, 1)
+    seen = lint_files(paths(given, met, PAGES), LintOptions(), met, 1)
     return cross_check_each((met.root_of(one.path), one.report) for one in seen)
 
 

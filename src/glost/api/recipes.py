@@ -25,7 +25,7 @@ from glost.workspace.collection import Collection as Alone
 from glost.workspace.collection import Collections, PathNotFoundError, find
 from glost.workspace.config import without_own
 from glost.workspace.load import Entry, Gated, Usable, gate, usable, usable_text
-from glost.workspace.paths import SETTINGS
+from glost.workspace.paths import ENDING, SETTINGS
 
 PathLike: TypeAlias = "str | os.PathLike[str]"
 
@@ -203,10 +203,10 @@ def material(name: str) -> Material:
     return found
 
 
-def paths(given: list[Path], met: Collections) -> list[Path]:
+def paths(given: list[Path], met: Collections, ending: str | tuple[str, ...] = ENDING) -> list[Path]:
     """The recipe files that paths mean. Raises NotFoundError, ConfigError."""
     try:
-        return find([str(path) for path in given], met)
+        return find([str(path) for path in given], met, ending)
     except PathNotFoundError as error:
         raise NotFoundError(error.message, error.hint) from None
 

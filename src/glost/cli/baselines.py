@@ -58,7 +58,7 @@ def hold_back(
     """The findings that no baseline of their collections knows; with ``pruning`` what no longer occurs is taken out of
     the baselines. Raises ConfigError, OutputError."""
     roots = {collections.root_of(path) or Path.cwd() for path in paths}
-    if not any(collections.files.has(root / baseline.FILE) for root in roots):
+    if not pruning and not any(collections.files.has(root / baseline.FILE) for root in roots):
         return baseline.Held(list(findings), 0, [])
     new: list[Finding] = []
     known = 0

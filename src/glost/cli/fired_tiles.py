@@ -76,7 +76,7 @@ class FiredTiles:
         key = (self._collections.root_of(read.path), f"{kind} {folded(name)}")
         if key not in self._files:
             try:
-                used = self._collections.library(read.path).find(kind, name, read.resolved.page)
+                used = self._collections.library(read.path).find(kind, name, read.page)
                 self._files[key] = Path(used.file)
             except UseError:
                 self._files[key] = None

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator
 from typing import NamedTuple
 
@@ -38,13 +39,14 @@ def offered(page: Page, findings: Iterable[Finding], within: Span) -> Iterator[O
         span = span_of(finding, source)
         if span.start > within.end or span.end < within.start:
             continue
-        after = resolve(parse(Source(page.file, apply(page.text, finding.edits))), page.catalogue)
+        fixed = parse(Source(page.file, apply(page.text, finding.edits)))
+        after = resolve(fixed, page.catalogue, page.context.finder)
         if len(after.page.diagnostics) + len(after.diagnostics) <= faults:
             yield OfferedFix(_title(finding), finding, finding.edits)
 
 
 def _title(finding: Finding) -> str:
-    hint = " ".join(finding.hint.split())
+    hint = re.sub(r"\s+", " ", finding.hint)
     return f"Fix: {hint or finding.rule}"
 
 

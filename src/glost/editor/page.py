@@ -13,8 +13,10 @@ from glost.language.parse import parse
 from glost.language.source import DecodeError, Source, decode
 from glost.linter.engine import LintContext, batch_of, examine_resolved
 from glost.linter.finding import unreadable
+from glost.linter.firings import examine_firing
 from glost.linter.report import Report
-from glost.linter.rule import Rule
+from glost.linter.rule import Rule, Surroundings
+from glost.recipe.library import Library
 from glost.recipe.materials.catalogue import Catalogue, key
 from glost.recipe.recipe import Recipe
 from glost.recipe.resolve import AnalysedRecipe, resolve
@@ -33,6 +35,7 @@ class Page(NamedTuple):
     file: str
     text: str
     collection: Collection
+    context: LintContext
     resolved: AnalysedRecipe
     report: Report
 
@@ -53,10 +56,6 @@ class Page(NamedTuple):
         return self.collection.settings
 
     @property
-    def context(self) -> LintContext:
-        return LintContext(self.catalogue, self.settings)
-
-    @property
     def name(self) -> str:
         """The name of the recipe by which others are compared with it; "" where it has none."""
         return key(self.recipe.name)
@@ -68,17 +67,28 @@ class Page(NamedTuple):
 
 
 def read_page(
-    path: Path, file: str, text: str, collection: Collection, rules: tuple[Rule, ...] | None = None
+    path: Path,
+    file: str,
+    text: str,
+    collection: Collection,
+    finder: Library,
+    around: Surroundings,
+    rules: tuple[Rule, ...] | None = None,
 ) -> Page:
-    """The page in a text. ``rules``: only these are asked."""
-    context = LintContext(collection.catalogue, collection.settings, rules=rules)
+    """The page in a text. ``finder`` knows the recipes that it may use, ``around`` what a firing names. ``rules``: only
+    these are asked."""
+    context = LintContext(
+        collection.catalogue, collection.settings, rules=rules, finder=finder, around=around
+    )
     try:
         decode(text.encode("utf-8", "surrogatepass"))
     except DecodeError as error:
         nothing = resolve(parse(Source(file, "")), collection.catalogue)
-        return Page(path, file, text, collection, nothing, Report([unreadable(file, error)], []))
-    resolved = resolve(parse(Source(file, text)), collection.catalogue)
-    return Page(path, file, text, collection, resolved, examine_resolved(resolved, context))
+        return Page(path, file, text, collection, context, nothing, Report([unreadable(file, error)], []))
+    page = parse(Source(file, text))
+    resolved = resolve(page, collection.catalogue, finder)
+    report = examine_firing(page, context) if page.is_firing else examine_resolved(resolved, context)
+    return Page(path, file, text, collection, context, resolved, report)
 
 
 class Stand(NamedTuple):

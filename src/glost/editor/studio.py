@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterable, Iterator
+from functools import partial
 from pathlib import Path
 from typing import Final, NamedTuple
 
@@ -17,9 +18,12 @@ from glost.language.yaml_tree import ConfigError
 from glost.linter.finding import Finding
 from glost.linter.report import Fact, Report, cross_check
 from glost.linter.rule import Rule, all_rules
+from glost.recipe.library import Kept, Library
 from glost.workspace.collection import Collection, Collections
 from glost.workspace.config import without_own
 from glost.workspace.files import is_link, read_text
+from glost.workspace.firings import FiringSurroundings
+from glost.workspace.library import read_own
 from glost.workspace.paths import ENDING, SETTINGS, lies_within, whole
 
 MOST_PAGES: Final = 2_000
@@ -30,7 +34,7 @@ MOST_FOLDERS: Final = 5_000
 _Signature = tuple[int, int] | None
 
 
-class _Kept(NamedTuple):
+class _OnDisk(NamedTuple):
     signature: _Signature
     page: Page
 
@@ -78,18 +82,20 @@ class Studio:
     def __init__(self, folders: Iterable[Path] = ()) -> None:
         self.folders = tuple(whole(folder) for folder in folders)
         self._open: dict[Path, Page] = {}
-        self._kept: dict[Path, _Kept] = {}
+        self._kept: dict[Path, _OnDisk] = {}
         self._facts: dict[Path, _Facts] = {}
         self._collections = Collections()
         self._held: dict[Path, _Held] = {}
+        self._libraries: dict[Path | None, tuple[Path, Library]] = {}
 
     # ---- what the editor tells -----------------------------------------------------------------------------
 
     def write(self, path: Path, text: str) -> Page:
         """A page that is opened, or has changed: it is read, once."""
         path = whole(path)
-        page = read_page(path, self.shown(path), text, self.collection(path))
+        page = self._read(path, text)
         self._open[path] = page
+        self._libraries = {area: kept for area, kept in self._libraries.items() if kept[0] == path}
         area = self._area(path)
         if area is not None and area in self._facts:
             self._facts[area].put(path, page.report.facts)
@@ -100,11 +106,13 @@ class Studio:
         path = whole(path)
         self._open.pop(path, None)
         self._facts.clear()
+        self._libraries.clear()
 
     def look_again(self) -> None:
         """Files may have changed on the disk: what has is read again when it is needed."""
         self._collections = Collections()
         self._facts.clear()
+        self._libraries.clear()
         for path, page in list(self._open.items()):
             self.write(path, page.text)
 
@@ -151,18 +159,43 @@ class Studio:
         """The pages of the collection that a file belongs to, in the order of their files; those that are open as they
         are in the editor."""
         path = whole(path)
-        area = self._area(path)
-        if area is None:
-            if path in self._open:
-                yield self._open[path]
-            return
-        root = self._collections.root_of(path)
-        found = {file for file in self._walk(area) if self._collections.root_of(file) == root}
-        found |= {one for one in self._open if self._area(one) == area}
-        for file in sorted(found):
+        for file in self._files(path):
             page = self._open.get(file) or self._from_disk(file)
             if page is not None:
                 yield page
+
+    def _files(self, path: Path) -> list[Path]:
+        area = self._area(path)
+        if area is None:
+            return [path] if path in self._open else []
+        root = self._collections.root_of(path)
+        found = {file for file in self._walk(area) if self._collections.root_of(file) == root}
+        return sorted(found | {one for one in self._open if self._area(one) == area})
+
+    def _library(self, path: Path) -> Library:
+        """The recipes that a page may use, as they are in the editor, else on the disk. It is kept while one page is
+        written."""
+        area = self._area(path)
+        if area not in self._libraries:
+            catalogue = self.collection(path).catalogue
+            self._libraries[area] = path, Library(partial(self._texts, path), partial(read_own, catalogue))
+        return self._libraries[area][1]
+
+    def _texts(self, path: Path) -> Iterator[Kept]:
+        for file in self._files(path):
+            yield Kept(self.shown(file), partial(self._text, file))
+
+    def _text(self, path: Path) -> str | None:
+        if path in self._open:
+            return self._open[path].text
+        try:
+            return read_text(path)
+        except DecodeError:
+            return None
+
+    def _read(self, path: Path, text: str, rules: tuple[Rule, ...] | None = None) -> Page:
+        collection, around = self.collection(path), FiringSurroundings(path, self._collections)
+        return read_page(path, self.shown(path), text, collection, self._library(path), around, rules)
 
     def everything(self) -> Iterator[Page]:
         """The pages of all collections that are open; some may come twice."""
@@ -226,8 +259,8 @@ class Studio:
             text = read_text(path)
         except DecodeError:
             return None  # it is told of where it is opened
-        page = read_page(path, self.shown(path), text, collection, _comparing())
-        self._kept[path] = _Kept(signature, page)
+        page = self._read(path, text, _comparing())
+        self._kept[path] = _OnDisk(signature, page)
         return page
 
 

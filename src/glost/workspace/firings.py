@@ -8,6 +8,7 @@ from typing import NamedTuple
 
 from glost.language.parse import parse
 from glost.language.source import DecodeError, Source, decode
+from glost.language.tree import Page
 from glost.linter.finding import Finding, mistakes, unreadable
 from glost.linter.rule import Weighed
 from glost.recipe.firing import Firing, ResolvedFiring, resolve_firing
@@ -59,6 +60,10 @@ class Read(NamedTuple):
     @property
     def firing(self) -> Firing:
         return self.resolved.firing
+
+    @property
+    def page(self) -> Page:
+        return self.resolved.page
 
 
 def read_firing(path: Path) -> Read | Finding:

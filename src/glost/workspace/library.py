@@ -23,7 +23,7 @@ def library_of(folder: Path, catalogue: Catalogue, collections: Collections) -> 
     """The recipes that a page of a folder may use. In a collection these are its own, what its glost.yaml skips left
     out. A page that belongs to none may use the pages beside it and those of the collections below. The files are
     looked for when the first recipe is asked for."""
-    return Library(partial(_pages, folder, collections), partial(_read, catalogue))
+    return Library(partial(_pages, folder, collections), partial(read_own, catalogue))
 
 
 def _pages(folder: Path, collections: Collections) -> Iterator[Kept]:
@@ -44,6 +44,7 @@ def _text(path: Path) -> str | None:
         return None
 
 
-def _read(catalogue: Catalogue, page: tree.Page) -> Read:
+def read_own(catalogue: Catalogue, page: tree.Page) -> Read:
+    """What a page of a library means by itself."""
     own = resolve_own(page, catalogue)
     return Read(page, own.recipe, own.complete)

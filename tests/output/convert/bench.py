@@ -12,10 +12,10 @@ from glost.language.parse import parse
 from glost.language.source import Source
 from glost.output.format import Job, Revision
 from glost.recipe.cone import read_cone
-from glost.recipe.fields import ATMOSPHERES, USES, Quantity, Value
+from glost.recipe.fields import ATMOSPHERES, OWN_FIELDS, USES, Quantity, Value
 from glost.recipe.materials.catalogue import Catalogue, shipped_catalogue
 from glost.recipe.materials.own import with_own_materials
-from glost.recipe.recipe import Handling, Ingredient, Recipe, Series, Step, Variation
+from glost.recipe.recipe import Blend, Handling, Ingredient, Recipe, Series, Step, Variation
 from glost.recipe.resolve import resolve
 from glost.recipe.settings import Settings
 from glost.weighing.balance import Balance
@@ -104,13 +104,34 @@ fields: st.SearchStrategy[dict[str, Value]] = st.fixed_dictionaries(
 )
 
 
+def steps(columns: int) -> st.SearchStrategy[tuple[Step, ...]]:
+    """Lines of a series of so many tests, or of a blend of so many corners."""
+    amounts_each = st.lists(quantities, min_size=columns, max_size=columns).map(tuple)
+    return st.lists(st.builds(Step, names, materials, amounts_each, texts), max_size=3).map(tuple)
+
+
 @st.composite
 def all_series(draw: st.DrawFn) -> Series:
-    count = draw(st.integers(1, 3))
-    step = st.builds(
-        Step, names, materials, st.lists(quantities, min_size=count, max_size=count).map(tuple), texts
-    )
-    return Series(draw(texts), tuple(draw(st.lists(step, max_size=3))))
+    lines = steps(draw(st.integers(1, 3)))
+    return Series(draw(texts), draw(lines), draw(lines))
+
+
+@st.composite
+def all_blends(draw: st.DrawFn) -> Blend:
+    lines = steps(draw(st.integers(2, 4)))
+    some, more = draw(st.one_of(st.tuples(lines.filter(bool), lines), st.tuples(lines, lines.filter(bool))))
+    return Blend(draw(texts), D(draw(st.sampled_from(["50", "25", "20", "12.5"]))), some, more)
+
+
+variations = st.builds(
+    Variation,
+    texts,
+    lines,
+    lines,
+    st.lists(st.tuples(st.sampled_from(OWN_FIELDS), names), max_size=2, unique_by=lambda pair: pair[0]).map(
+        tuple
+    ),
+)
 
 
 recipes = st.builds(
@@ -123,8 +144,9 @@ recipes = st.builds(
     handling=st.lists(st.builds(Handling, st.lists(texts, max_size=3).map(tuple), texts), max_size=3).map(
         tuple
     ),
-    variations=st.lists(st.builds(Variation, texts, lines), max_size=3).map(tuple),
+    variations=st.lists(variations, max_size=3).map(tuple),
     series=st.lists(all_series(), max_size=2).map(tuple),
+    blends=st.lists(all_blends(), max_size=2).map(tuple),
     notes=notes,
 )
 several = st.lists(recipes, max_size=4)

@@ -86,5 +86,10 @@ def test_json_keeps_the_digits_of_the_recipe() -> None:
 def test_jsonl_is_one_recipe_a_line_with_its_version() -> None:
     lines = find_format("jsonl").write(studio_jobs()).splitlines()
     assert len(lines) == len(studio_jobs())
-    assert all(json.loads(line)["version"] == 1 for line in lines)
+    newer = [
+        bool(job.recipe.blends or job.recipe.uses or any(one.base for one in job.recipe.variations))
+        for job in studio_jobs()
+    ]
+    assert any(newer)
+    assert [json.loads(line)["version"] for line in lines] == [2 if new else 1 for new in newer]
     assert [json.loads(line)["name"] for line in lines] == [job.recipe.name for job in studio_jobs()]

@@ -29,8 +29,6 @@ from glost.recipe.recipe import Blend, Handling, Ingredient, Recipe, Series, Ste
 _VARIATIONS = ("variation", "base variation", "variation field")
 _SEVERAL = ("series", "base series", "blend", "base blend")
 SECTIONS = ("base", "additions", *_VARIATIONS, *_SEVERAL, "handling")
-_BY = re.compile(r"(?P<name>.*) by (?P<by>[0-9]{1,9}(?:\.[0-9]{1,6})?|\.[0-9]{1,6}) *%", re.DOTALL)
-"""The group of a blend: its name and its step."""
 HEAD_COLUMNS = ("recipe", "kind", *FIELDS, "notes")
 ROW_COLUMNS = ("section", "group", "step", "name", "material", "amount", "unit", "note")
 COLUMNS = HEAD_COLUMNS + ROW_COLUMNS
@@ -398,16 +396,19 @@ def _take_variation(row: int, cells: dict[str, str], draft: _Draft, section: str
 def _several(row: int, group: str, kind: str) -> _Several:
     if kind == "series":
         return _Several(group, group)
-    found = _BY.fullmatch(group)
-    by = Decimal(found["by"]) if found else Decimal(0)
-    if found is None or divisions(by) is None:
+    name, _, step = group.rpartition(" by ")
+    try:
+        by = read_amount(step.removesuffix("%").strip(" ")) if step.endswith("%") else Decimal(0)
+    except ValueError:
+        by = Decimal(0)
+    if divisions(by) is None:
         raise CellError(
             row,
             "group",
             f"'{_short(group)}' does not say the step of a blend",
             "write its name and a step that divides 100, such as  colours by 20 %",
         )
-    return _Several(group, found["name"], by)
+    return _Several(group, name, by)
 
 
 def _take_test(row: int, cells: dict[str, str], steps: list[list[Ingredient]]) -> None:

@@ -44,7 +44,7 @@ const Rows = (() => {
         .map((text) => folded[text])
         .join("\n");
     const abouts = held.abouts.map((about) => {
-      const findings = about[16].map(([rule, level, line, message, hint]) => ({
+      const findings = about[15].map(([rule, level, line, message, hint]) => ({
         rule: texts[rule],
         level: texts[level],
         line,
@@ -68,14 +68,13 @@ const Rows = (() => {
         tags: about[12].map((tag) => texts[tag]),
         others: about[13].map(([name, said]) => [texts[name], texts[said]]),
         notes: texts[about[14]],
-        base: about[15].map(weighed),
-        baseUses: about[15].map(([material]) => material),
         findings,
         counts: LEVELS.map((level) => findings.filter((one) => one.level === level).length),
-        revision: about[17] ? { short: texts[about[17][0]], day: texts[about[17][1]], changed: about[17][2] } : null,
+        revision: about[16] ? { short: texts[about[16][0]], day: texts[about[16][1]], changed: about[16][2] } : null,
       };
     });
-    const rows = held.rows.map(([at, line, test, additions, harm, sets], place) => {
+    const bases = held.bases.map((base) => base.map(weighed));
+    const rows = held.rows.map(([at, line, test, base, additions, harm, sets], place) => {
       const about = abouts[at];
       return {
         place,
@@ -83,11 +82,12 @@ const Rows = (() => {
         line,
         test: texts[test],
         step: texts[sets] ? `${texts[test]}: ${texts[sets]}` : texts[test],
+        base: bases[base],
         additions: additions.map(weighed),
-        uses: new Set([...about.baseUses, ...additions.map(([material]) => material)]),
+        uses: new Set([...held.bases[base], ...additions].map(([material]) => material)),
         harm: harms[harm],
         known: about.read === 0 && harms[harm].unknown.length === 0,
-        words: words(held.abouts[at], [...held.abouts[at][15], ...additions], test),
+        words: words(held.abouts[at], [...held.bases[base], ...additions], test),
       };
     });
     return { rows, materials, groups: held.groups, names: byName(materials) };

@@ -17,8 +17,8 @@ _READ = ("whole", "in part", "not at all")
 
 def held(rows: Sequence[Row], aliases: dict[str, tuple[str, ...]]) -> dict[str, Any]:
     """``texts``: every text. ``materials``: name and other names. ``statements``: H code to its text. ``groups``: key
-    and words of each group of hazards, in the order of the bits of a harm's mask. ``harms``, ``abouts``, ``rows``: see
-    the methods of _Packer; each names those before it by their place."""
+    and words of each group of hazards, in the order of the bits of a harm's mask. ``harms``, ``bases``, ``abouts``,
+    ``rows``: see the methods of _Packer; each names those before it by their place."""
     packer = _Packer(aliases)
     packed = [packer.row(row) for row in rows]
     codes = sorted({code for row in rows for listed in row.hazards.listed for code in listed.codes})
@@ -28,6 +28,7 @@ def held(rows: Sequence[Row], aliases: dict[str, tuple[str, ...]]) -> dict[str, 
         "materials": packer.materials,
         "texts": list(packer.texts),
         "harms": packer.harms,
+        "bases": list(map(list, packer.bases)),
         "abouts": packer.abouts,
         "rows": packed,
     }
@@ -41,15 +42,17 @@ class _Packer:
         self._materials: dict[str, int] = {}
         self.harms: list[list[Any]] = []
         self._harms: dict[int, int] = {}
+        self.bases: dict[tuple[tuple[int, ...], ...], int] = {}
         self.abouts: list[list[Any]] = []
         self._abouts: dict[int, int] = {}
 
     def row(self, row: Row) -> list[Any]:
-        """about, line, test, additions, harm, what the test sets."""
+        """about, line, test, base, additions, harm, what the test sets."""
         return [
             self._about(row),
             row.line,
             self._text(row.test),
+            self._base(row),
             [self._weighed(one) for one in row.weighed if not one.base],
             self._harm(row.hazards, row.cautions),
             self._text(row.sets),
@@ -57,7 +60,7 @@ class _Packer:
 
     def _about(self, row: Row) -> int:
         """file, read (0 whole, 1 in part, 2 not at all), kind, name, cone, its two numbers, atmosphere, surface,
-        colour, use, date, tags, further fields as pairs, notes, base, findings, revision."""
+        colour, use, date, tags, further fields as pairs, notes, findings, revision."""
         at = self._abouts.get(id(row.about))
         if at is None:
             at = self._abouts[id(row.about)] = len(self.abouts)
@@ -76,7 +79,6 @@ class _Packer:
             [text(tag) for tag in about.tags],
             [[text(name), text(said)] for name, said in about.others],
             text(about.notes),
-            [self._weighed(one) for one in row.weighed if one.base],
             [
                 [text(one.rule), text(one.level), one.line, text(one.message), text(one.hint)]
                 for one in row.findings
@@ -84,15 +86,20 @@ class _Packer:
             [text(revision.short), text(revision.day), int(revision.changed)] if revision else 0,
         ]
 
-    def _weighed(self, one: Weighed) -> list[int]:
+    def _base(self, row: Row) -> int:
+        """The amounts of a base. Most tests share that of their recipe; one that sets it anew has its own."""
+        base = tuple(self._weighed(one) for one in row.weighed if one.base)
+        return self.bases.setdefault(base, len(self.bases))
+
+    def _weighed(self, one: Weighed) -> tuple[int, int, int, int]:
         """material, amount; as written where that is another name, and the note: -1 where there is none."""
         other = one.material is not None and one.name != one.material
-        return [
+        return (
             self._material(one.called),
             self._text(amount_text(one)),
             self._text(one.name) if other else -1,
             self._text(one.note) if one.note else -1,
-        ]
+        )
 
     def _material(self, name: str) -> int:
         folded = key(name)

@@ -35,7 +35,7 @@
   const quoted = (name) => (/[0-9]$|[:;,()#]/.test(name) ? '"' + name + '"' : name);
   const lists = (weighed) => weighed.map((one) => quoted(one.name) + " " + one.amount).join(", ");
   const materials = (row) =>
-    lists(row.about.base) + (row.additions.length ? (row.about.base.length ? " + " : "") + lists(row.additions) : "");
+    lists(row.base) + (row.additions.length ? (row.base.length ? " + " : "") + lists(row.additions) : "");
   const unread = (about) => ["", "has lines that cannot be read", "cannot be read"][about.read];
   const name = (row) => row.about.name || row.about.file;
   const place = (row) => row.about.file + ":" + row.line;
@@ -86,8 +86,8 @@
     use: (row) => [row.about.use],
     // What was added comes first: it is what tells tests of one recipe apart.
     materials: (row) => [
-      row.additions.length ? "+ " + lists(row.additions) + (row.about.base.length ? "; " : "") : "",
-      lists(row.about.base),
+      row.additions.length ? "+ " + lists(row.additions) + (row.base.length ? "; " : "") : "",
+      lists(row.base),
     ],
     hazards: (row) => [make(row.known && !row.harm.restricted.length ? "span" : "em", {}, hazards(row))],
     findings: (row) => [make("span", { class: row.about.counts[0] ? "bad" : "" }, findings(row.about))],
@@ -226,7 +226,7 @@
         return make("tr", {}, make("th", { scope: "row" }, one.name, aside ? make("small", {}, aside) : ""),
           make("td", {}, one.amount));
       });
-    const made = make("table", { class: "amounts" }, make("tbody", {}, ...lines(row.about.base)));
+    const made = make("table", { class: "amounts" }, make("tbody", {}, ...lines(row.base)));
     if (row.additions.length) {
       const heading = make("tr", {}, make("th", { scope: "rowgroup", colspan: "2" }, "additions"));
       made.append(make("tbody", {}, heading, ...lines(row.additions)));
@@ -277,7 +277,7 @@
         ...about.others, ["file", place(row)], ["revision", revision(about)],
       ]),
     ];
-    if (about.base.length || row.additions.length) {
+    if (row.base.length || row.additions.length) {
       parts.push(section(about.read ? "Amounts, as far as they can be read" : "Amounts, on a base of 100", amounts(row),
         make("p", { class: "note" }, "To weigh a batch, take the sheet: it rounds to the balance.")));
     }
