@@ -50,6 +50,8 @@ PLACES = {
     "notes": TITLE + FIELDS + BASE + "\nnotes:\n{}\n",
     "head": TITLE + FIELDS + BASE + "\n{}\n    tin oxide  4\n",
     "last": TITLE + FIELDS + BASE + "\n{}\n",
+    "variation": TITLE + FIELDS + BASE + '\nvariation "storm":\n    cobalt carbonate  1\n{}\n',
+    "blend": TITLE + FIELDS + BASE + '\nblend "colours" by 50 %:\n{}\n',
     "indented head": TITLE + FIELDS + BASE + "{}\n    tin oxide  4\n",
     "base head": TITLE + FIELDS + "\n{}\n    silica  100\n",
 }
@@ -66,6 +68,7 @@ SECTIONS: tuple[tuple[str, tuple[Case, ...]], ...] = (
                 "every line from a very old editor", TITLE.strip() + "\rcone: 6\rbase:\r    silica 100", "{}"
             ),
             Case("only comments", "# a note", "page"),
+            Case("the page of a firing, where a recipe is asked for", 'firing "Small Kiln 12"', "page"),
             Case("notes, and no recipe", "Blue, second try: silica 30, whiting 20!", "page"),
             Case("more amounts than a recipe has", "    tin oxide  " + ", ".join(["1"] * 501), "series"),
             Case(
@@ -234,7 +237,7 @@ SECTIONS: tuple[tuple[str, tuple[Case, ...]], ...] = (
             Case("the word parts", "    tin oxide  4 parts", "additions"),
             Case("a unit that is not read", "    tin oxide  4 cups", "additions"),
             Case("another sign in a name", "    whiting; fine  4", "additions"),
-            Case("a line that is nothing of this", '    tin "oxide"  4', "additions"),
+            Case("a line that is nothing of this", "    ~ 0.5", "additions"),
         ),
     ),
     (
@@ -289,6 +292,54 @@ SECTIONS: tuple[tuple[str, tuple[Case, ...]], ...] = (
             Case("a word among the amounts", "    cobalt carbonate  0.25, none, 1", "series"),
             Case("lines of unequal length", "    cobalt carbonate  0.25, 0.5", "second step"),
             Case("units that change on a line", "    cobalt carbonate  0.25 %, 0.5", "series"),
+        ),
+    ),
+    (
+        "Variations and blends",
+        (
+            Case("a field that a variation does not have", "    cone: 8", "variation"),
+            Case("a field of a variation without a colon", "    colour  deep blue", "variation"),
+            Case("a field of a variation with a capital letter", "    Surface: matte", "variation"),
+            Case("another word for a field of a variation", "    color: deep blue", "variation"),
+            Case("another sign behind a field of a variation", "    colour = deep blue", "variation"),
+            Case("a blank before the colon of a variation's field", "    colour : deep blue", "variation"),
+            Case("a field of a variation twice", "    colour: blue\n    colour: green", "variation"),
+            Case("a step that does not divide 100", 'blend "line" by 30 %:\n    rutile  1, 0', "last"),
+            Case("more corners than a blend has", "    rutile  1, 2, 3, 4, 5", "blend"),
+            Case(
+                "another step in the second block of a blend",
+                'base blend "line" by 50 %:\n    silica  20, 40\nblend "line" by 25 %:\n    rutile  1, 2',
+                "last",
+            ),
+            Case(
+                "more corners in the second block of a blend",
+                'base blend "line" by 50 %:\n    silica  20, 40\nblend "line" by 50 %:\n    rutile  1, 2, 3',
+                "last",
+            ),
+            Case(
+                "two tests of one name",
+                'variation "steps 1":\n    rutile  1\nseries "steps":\n    rutile  2, 3',
+                "last",
+            ),
+            Case(
+                "no base for a variation to stand on",
+                'base series "silica":\n    silica  20, 30\nvariation "storm":\n    rutile  1',
+                TITLE + FIELDS + "\n{}\n",
+            ),
+        ),
+    ),
+    (
+        "Recipes among the ingredients",
+        (
+            Case("a colon behind the kind", '    glaze: "Clear Ebb"  50', "base"),
+            Case("a kind with a capital letter", '    Glaze "Clear Ebb"  50', "base"),
+            Case("a word that is no kind", '    glase "Clear Ebb"  50', "base"),
+            Case("a recipe, and no collection to find it in", '    glaze "Clear Ebb"  50', "base"),
+            Case(
+                "a recipe as its own ingredient",
+                'base variation "half":\n    glaze "Harbour Mist"  50',
+                "last",
+            ),
         ),
     ),
     (
@@ -356,7 +407,7 @@ def section() -> str:
 
 def _shown(line: str) -> str:
     short = line if len(line) <= 60 else f"{line[:40].rstrip()} ..."
-    return visible(short)
+    return visible(short.replace("\n", " \u21b5 "))
 
 
 def _row(*cells: str) -> str:

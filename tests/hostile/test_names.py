@@ -36,6 +36,10 @@ WORDS: dict[str, tuple[str, ...]] = {
     "stock": (),
     "cost": (),
     "match": (BAD_NAME,),
+    "blend": (BAD_NAME, "a.glost", "--by", "50 %", "--out", os.fsdecode(b"b\xfe.glost")),
+    "firing": (os.fsdecode(b"k\xfe.firing"),),
+    "results": (),
+    "server": ("--help",),
     "plot": ("--out", os.fsdecode(b"p\xfe.svg")),
     "batch": (),
     "rescue": (BAD_NAME, "--weighed", "whiting=41"),
@@ -81,6 +85,7 @@ def collection(tmp_path_factory: pytest.TempPathFactory) -> Path:
         (folder / file).write_text(GOOD)
     (folder / WORDS["import"][0]).write_text("Dune\nsilica 50\nkaolin 50\n")
     (folder / WORDS["record"][0]).write_text(json_of())
+    (folder / WORDS["firing"][0]).write_text('firing "Kiln 1"\ndate: 2026-05-01\n\ntiles:\n    glaze "A"\n')
     for words in (("init", "-q"), ("add", "-A"), ("commit", "-q", "-m", "x")):
         subprocess.run(
             ["git", "-c", "user.name=x", "-c", "user.email=x@example.org", *words], cwd=folder, check=True

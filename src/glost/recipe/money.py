@@ -8,6 +8,7 @@ and tests, which nobody pays powder with, are left out.
 
 from __future__ import annotations
 
+import functools
 import re
 from collections.abc import Iterable, Mapping
 from decimal import Decimal
@@ -15,6 +16,7 @@ from fractions import Fraction
 from typing import Final, NamedTuple
 
 from glost.errors import ValueRefusedError
+from glost.language.tables import lexicon
 from glost.weighing.rounding import multiple, plain
 from glost.weighing.units import MASS_UNITS
 
@@ -37,9 +39,14 @@ MINOR_UNITS: Final[Mapping[str, int]] = {
 }
 """The decimals of the smallest amount of each currency."""
 
-_PRICE: Final = re.compile(
-    r"(?P<number>[0-9]{1,9}(?:\.[0-9]{1,6})?) *(?P<currency>[A-Z]{3})(?: */ *(?P<unit>[a-z]{1,2}))?"
-)
+
+@functools.cache
+def _price() -> re.Pattern[str]:
+    return re.compile(
+        rf"(?P<number>{lexicon().number}) *(?P<currency>[A-Z]{{3}})(?: */ *(?P<unit>[a-z]{{1,2}}))?"
+    )
+
+
 _SHOW: Final = "write such as 31.50 EUR, or 1.26 EUR/kg"
 
 
@@ -83,7 +90,7 @@ class Price(NamedTuple):
 def read_price(text: str, of_a_unit: bool = False) -> Price:
     """The price in a text: "1.26 EUR/kg", or "31.50 EUR" for the whole unless ``of_a_unit``. Raises
     ValueRefusedError."""
-    found = _PRICE.fullmatch(text.strip(" "))
+    found = _price().fullmatch(text.strip(" "))
     if found is None:
         raise ValueRefusedError(*_no_price(text))
     currency, unit = found["currency"], found["unit"] or ""

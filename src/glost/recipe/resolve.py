@@ -215,10 +215,11 @@ def _with_uses(resolved: AnalysedRecipe, finder: Finder | None) -> AnalysedRecip
     """The page with the recipes that it uses, or with what is wrong with their names."""
     page = resolved.page
     uses: dict[str, Used] = {}
-    wrong: list[Diagnostic] = []
+    wrong = list(_of_itself(resolved))
+    told = {one.span for one in (*resolved.diagnostics, *wrong)}
     for item, _ in resolved.places():
         name = item.name
-        if not name.kind:
+        if not name.kind or name.span in told:
             continue
         key = _ingredient_name(name)
         if key in uses:
@@ -233,28 +234,26 @@ def _with_uses(resolved: AnalysedRecipe, finder: Finder | None) -> AnalysedRecip
         except UseError as error:
             edits = (Edit(name.span, error.becomes),) if error.becomes else ()
             wrong.append(Diagnostic(name.span, error.message, error.hint, edits))
-    own = folded(resolved.recipe.name)
-    for head, item, _ in resolved.in_base() if resolved.base else ():
-        if item.name.kind == resolved.recipe.kind and folded(item.name.text) == own:
-            word = head.word.text
-            wrong.append(
-                Diagnostic(
-                    item.name.span,
-                    f"this {item.name.kind} cannot be its own ingredient in a {word}",
-                    "write it on a page of its own: glost blend writes one",
-                )
-            )
     resolved = _as_their_pages_name_them(resolved, {name: used.written for name, used in uses.items()})
     recipe = replace(resolved.recipe, uses={used.written: used for used in uses.values()})
     if not wrong and resolved.complete:
         materials = sum(len(used.parts) for used in uses.values()) + len(recipe.base) + len(recipe.additions)
         many = _too_many(page, sum(1 for _ in tests(resolved.recipe)), materials)
         wrong += [many] if many else []
-    if any(error.span in {one.span for one in resolved.diagnostics} for error in wrong):
-        told = {one.span for one in resolved.diagnostics}
-        wrong = [one for one in wrong if one.span not in told]
     diagnostics = tuple(sorted((*resolved.diagnostics, *wrong), key=lambda one: one.span))
     return resolved._replace(recipe=recipe, complete=resolved.complete and not wrong, diagnostics=diagnostics)
+
+
+def _of_itself(resolved: AnalysedRecipe) -> Iterator[Diagnostic]:
+    """What is wrong where a recipe stands in its own base variations."""
+    own = folded(resolved.recipe.name)
+    for head, item, _ in resolved.in_base() if resolved.base else ():
+        if item.name.kind == resolved.recipe.kind and folded(item.name.text) == own:
+            yield Diagnostic(
+                item.name.span,
+                f"this {item.name.kind} cannot be its own ingredient in a {head.word.text}",
+                "write it on a page of its own: glost blend writes one",
+            )
 
 
 def _as_their_pages_name_them(resolved: AnalysedRecipe, names: Mapping[str, str]) -> AnalysedRecipe:
