@@ -313,7 +313,7 @@ def test_pages_are_shown_from_where_the_run_stands(run: Run, studio: Path) -> No
     first = run("lint", "needs-work", cwd=studio).stdout
     again = run("lint", cwd=studio / "needs-work").stdout
     assert "needs-work/" in first
-    assert first.replace("needs-work/", "") == again
+    assert first.replace("needs-work/", "") == again.replace(f"{studio}{os.sep}", "")
 
 
 def test_a_known_page_is_held_against_a_new_one(run: Run, studio: Path) -> None:

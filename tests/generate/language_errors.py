@@ -237,7 +237,7 @@ SECTIONS: tuple[tuple[str, tuple[Case, ...]], ...] = (
             Case("the word parts", "    tin oxide  4 parts", "additions"),
             Case("a unit that is not read", "    tin oxide  4 cups", "additions"),
             Case("another sign in a name", "    whiting; fine  4", "additions"),
-            Case("a line that is nothing of this", "    ~ 0.5", "additions"),
+            Case("a line that is nothing of this", "    &  0.5  (sifted)", "additions"),
         ),
     ),
     (
@@ -333,6 +333,7 @@ SECTIONS: tuple[tuple[str, tuple[Case, ...]], ...] = (
         (
             Case("a colon behind the kind", '    glaze: "Clear Ebb"  50', "base"),
             Case("a kind with a capital letter", '    Glaze "Clear Ebb"  50', "base"),
+            Case("a word that is like no kind", '    oxide "Clear Ebb"  50', "base"),
             Case("a word that is no kind", '    glase "Clear Ebb"  50', "base"),
             Case("a recipe, and no collection to find it in", '    glaze "Clear Ebb"  50', "base"),
             Case(
