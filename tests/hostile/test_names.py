@@ -36,7 +36,7 @@ WORDS: dict[str, tuple[str, ...]] = {
     "stock": (),
     "cost": (),
     "match": (BAD_NAME,),
-    "blend": (BAD_NAME, "b.glost", "--by", "50 %", "--out", os.fsdecode(b"b\xfe.glost")),
+    "blend": ("b.glost", "c.glost", "--by", "50 %", "--out", os.fsdecode(b"b\xfe.glost")),
     "firing": (os.fsdecode(b"k\xfe.firing"),),
     "results": (),
     "server": ("--help",),
@@ -83,7 +83,8 @@ def collection(tmp_path_factory: pytest.TempPathFactory) -> Path:
     (folder / "glost.yaml").write_text("{}\n")
     for file in (BAD_NAME, "a.glost"):
         (folder / file).write_text(GOOD)
-    (folder / "b.glost").write_text(GOOD.replace('"A"', '"B"'))
+    for name in "bc":
+        (folder / f"{name}.glost").write_text(GOOD.replace('"A"', f'"{name}"'))
     (folder / WORDS["import"][0]).write_text("Dune\nsilica 50\nkaolin 50\n")
     (folder / WORDS["record"][0]).write_text(json_of())
     (folder / WORDS["firing"][0]).write_text('firing "Kiln 1"\ndate: 2026-05-01\n\ntiles:\n    glaze "A"\n')
