@@ -16,8 +16,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from selenium.webdriver.common.keys import Keys
 
-from glost.output.plot.chart import Chart, Mark, Stop, box_of, chart, path_chart, place_of
-from glost.output.plot.draw import LETTERS, LOOKS, in_short
+from glost.output.plot.chart import Chart, Mark, Stop, box_of, chart, in_short, path_chart, place_of
+from glost.output.plot.draw import LETTERS, LOOKS
 from glost.output.plot.labels import Box, Label, place, text_width
 from glost.output.plot.page import page
 from glost.output.plot.points import RANGES, LeftOut, Point
