@@ -6,13 +6,14 @@ import re
 from collections.abc import Sequence
 from decimal import Decimal
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from glost.cli import CLEAN, FINDINGS, UNUSABLE
 from glost.cli.entries import Entries
 from glost.cli.errors import sentence, show_error
-from glost.cli.streams import note, say
+from glost.cli.streams import note, put_text, say
 from glost.cli.tests_option import points_option
 from glost.importer.page import stem_of
 from glost.language.yaml_tree import ConfigError
@@ -26,8 +27,12 @@ from glost.recipe.recipe import Test, tests
 from glost.weighing.units import read_volume
 from glost.workspace.collection import Collections
 from glost.workspace.files import write_new
-from glost.workspace.load import Usable
+from glost.workspace.load import Usable, job_of
 from glost.workspace.paths import ENDING
+
+if TYPE_CHECKING:
+    from glost.output.format import Job
+    from glost.output.wet_blend import WetBlend
 
 
 class StepType(click.ParamType[Decimal]):
@@ -107,6 +112,11 @@ EXAMPLES = (
     help='With --wet: what the slip of each corner weighs a millilitre, as "1.45, 1.50".',
 )
 @points_option
+@click.option(
+    "--output",
+    type=click.Choice(("text", "markdown", "html", "json")),
+    help="With --wet: text or a page for the bench, or JSON for a program.",
+)
 @click.option("--out", type=click.Path(path_type=Path), metavar="FILE", help="The file to write.")
 def command(
     files: Sequence[str],
@@ -117,6 +127,7 @@ def command(
     wet: Decimal | None,
     gravities: tuple[Decimal, ...] | None,
     points: Points | None,
+    output: str | None,
     out: Path | None,
 ) -> int:
     """Write a page that blends two, three or four recipes, or one point of a blend as a recipe.
@@ -128,10 +139,10 @@ def command(
     if wet is not None:
         if by is not None or point is not None or name is not None or out is not None:
             raise click.UsageError("--wet prints a plan: leave --by, --point, --name and --out out.")
-        return _wet(files, wet, gravities or (), points, labels)
-    if gravities is not None or points is not None:
+        return _wet(files, wet, gravities or (), points, labels, output or "text")
+    if gravities is not None or points is not None or output is not None:
         raise click.UsageError(
-            '--gravity and --points belong to a blend that is poured: write --wet "60 ml" too.'
+            '--gravity, --points and --output belong to a blend that is poured: write --wet "60 ml" too.'
         )
     if out is None:
         raise click.UsageError("say with --out which file to write.")
@@ -260,8 +271,9 @@ def _wet(
     gravities: Sequence[Decimal],
     wanted: Points | None,
     labels: Sequence[str],
+    output: str,
 ) -> int:
-    from glost.output.wet_blend import as_text, wet_blend
+    from glost.output.wet_blend import wet_blend
 
     if len(files) != 1:
         raise click.UsageError("--wet takes one recipe, the page of the blend.")
@@ -299,8 +311,25 @@ def _wet(
     except ValueError as error:
         show_error(error, f"{plain.visible(entry.file)}: not planned")
         return FINDINGS
-    say(as_text(made))
+    _put(made, job_of(entry), output)
     return CLEAN
+
+
+def _put(made: WetBlend, job: Job, output: str) -> None:
+    from glost.output.model.markdown import as_markdown
+    from glost.output.wet_blend import as_text
+    from glost.output.wet_data import as_json
+    from glost.output.wet_page import as_page, content
+
+    match output:
+        case "html":
+            put_text(as_page(made, job))
+        case "json":
+            put_text(as_json(made))
+        case "markdown":
+            put_text(as_markdown(content(made, job)))
+        case _:
+            say(as_text(made))
 
 
 def _name(out: Path, usual: str) -> str:

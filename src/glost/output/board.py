@@ -9,7 +9,7 @@ from typing import NamedTuple
 from glost.output.model import Map, Spot
 from glost.recipe.blends import CORNERS, SHAPES, Point
 from glost.recipe.board import Place, board
-from glost.recipe.recipe import Blend, Recipe, Test, names_a_recipe, sets_said, tests
+from glost.recipe.recipe import Blend, Recipe, Test, sets_said, tests, used_alone
 from glost.weighing.rounding import plain
 
 MAP = "Map of the board"
@@ -85,11 +85,8 @@ def _corners(blend: Blend, cups: list[Cup]) -> list[Test]:
 
 def said_of_corner(test: Test) -> str:
     """What a corner is: a recipe by itself, which need not be mixed anew where there is some of it, or what it sets."""
-    lines = [line for line in (*test.base_sets, *test.sets) if line.quantity.amount]
-    alone = len(lines) == 1 and not test.recipe.base and not test.additions
-    if alone and names_a_recipe(lines[0].name):
-        return f"= {lines[0].name}"
-    return sets_said(test) or "nothing set"
+    used = used_alone(test)
+    return f"= {used.written}" if used else sets_said(test) or "nothing set"
 
 
 def _spot(place: Place, cups: Mapping[int, Cup], corners: Mapping[int | None, str]) -> Spot:
