@@ -18,12 +18,12 @@ from glost.cli.tests_option import points_option
 from glost.importer.page import stem_of
 from glost.language.yaml_tree import ConfigError
 from glost.linter.reporters import plain
-from glost.output.blend import BlendError, blend_page, point_page, usual_label, usual_name
+from glost.output.blend import BlendError, blend_page, house_notes, point_page, usual_label, usual_name
 from glost.recipe.asked import labels_of
 from glost.recipe.blends import count_of_points, divisions, steps_near
 from glost.recipe.library import UseError
 from glost.recipe.points import Points
-from glost.recipe.recipe import Test, tests
+from glost.recipe.recipe import Handling, Test, tests
 from glost.weighing.units import read_volume
 from glost.workspace.collection import Collections
 from glost.workspace.files import write_new
@@ -193,7 +193,10 @@ def _blend(
             f"'{plain.visible(twice[0])}' is the corner twice: name another recipe or --test."
         )
     wanted = " ".join((name or _name(out, usual_name(corners))).split())
-    text = blend_page(wanted, corners, by, usual_label(len(corners)))
+    house = [
+        note for entry, corner in zip(found, corners, strict=True) for note in _house(entry, corner, out)
+    ]
+    text = blend_page(wanted, corners, by, usual_label(len(corners)), house)
     library = Collections().library(out)
     for entry, corner in zip(found, corners, strict=True):
         used = library.find(corner.recipe.kind, corner.name, entry.page)
@@ -260,9 +263,21 @@ def _point(
         )
     test = meant[0]
     text = point_page(
-        test, " ".join((name or _name(out, test.name)).split()), _revision(found[0], collections)
+        test,
+        " ".join((name or _name(out, test.name)).split()),
+        _revision(found[0], collections),
+        _house(found[0], test, out),
     )
     return text, f'{test.label} of "{recipe.name}" as a recipe, its base exactly 100'
+
+
+def _house(entry: Usable, test: Test, out: Path) -> list[Handling]:
+    """The notes of the house of a recipe that hold for a test, where the new page is to stand outside of it: they would
+    be lost on the way."""
+    collection = entry.collection
+    if Collections().root_of(out) == collection.root:
+        return []
+    return list(house_notes([test], collection.settings, collection.catalogue))
 
 
 def _wet(

@@ -86,8 +86,8 @@ def command(
     up: str,
     force: bool,
 ) -> int:
-    """Draw the path of one recipe through its revisions, variations and blends, or the glazes of a collection: a file, or
-    files, folders, or - for standard input (default: this folder).
+    """Draw the path of one recipe through its revisions, variations and blends, or the glazes of a collection: a file,
+    or files, folders, or - for standard input (default: this folder).
 
     One recipe is drawn before its collection, for which --cone and --atmosphere choose. The glazes of a collection are
     drawn each as it stands, without its variations, a panel for each range of cones. What holds a material of which
