@@ -6,6 +6,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+import re
 import shutil
 from decimal import Decimal
 from pathlib import Path
@@ -46,7 +47,12 @@ def test_every_point_has_a_sheet_with_its_cautions(run_here: Run, studio: Path, 
 @pytest.mark.parametrize("name", BLENDS)
 def test_every_point_has_a_label(run_here: Run, studio: Path, name: str) -> None:
     shown = converted(run_here, studio, name, "labels")
-    assert shown.count('<article class="cup">') == COUNTS[name.removesuffix(".glost")]
+    count = COUNTS[name.removesuffix(".glost")]
+    assert shown.count('<article class="cup">') == count
+    # On the cup and on the tile stands the number of its place on the board.
+    points = count - ("colours" in name)
+    numbers = re.findall(r'<p class="test"><b>(\d+)</b>: ', shown)
+    assert numbers == [f"{number}" for number in range(1, points + 1) for _ in ("cup", "tile")]
 
 
 @pytest.mark.parametrize("form", ["sheet", "markdown", "html", "labels"])
