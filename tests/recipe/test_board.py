@@ -104,5 +104,6 @@ def test_a_long_line_goes_on_in_the_next_row(step: str, rows: list[int]) -> None
 @pytest.mark.parametrize(("corners", "step"), [(5, "20"), (3, "30"), (1, "50")])
 def test_what_is_no_blend_has_no_board(corners: int, step: str) -> None:
     made = board(corners, Decimal(step))
-    assert made.places == made.net == ()
+    assert not made.places
+    assert not made.net
     assert count_of_points(corners, Decimal(step)) == 0
