@@ -514,7 +514,9 @@ def test_the_points_of_a_blend_make_a_net(run: Run, tmp_path: Path) -> None:
     assert len(lines) == 30
     # Every line ends at the mark of a point, and every point has one.
     ends = {end for one in lines for end in (one[:2], one[2:])}
-    circles = re.findall(r'<g data-mark=[^>]*>\s*<g transform="translate\(([\d.]+) ([\d.]+)\)"><circle', drawn)
+    circles = re.findall(
+        r'<g data-mark=[^>]*>\s*<g transform="translate\(([\d.]+) ([\d.]+)\)"><circle', drawn
+    )
     assert set(circles) == ends
     assert len(ends) == 15
     run("plot", "three.glost", "--out", "three.html")

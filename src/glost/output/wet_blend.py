@@ -160,10 +160,9 @@ def _gravity(
     if isinstance(own, Quantity):
         return own.amount, "as the page has it"
     if used and "water" in of_corner:
-        percent = Decimal(of_corner["water"].removesuffix("%").rstrip())
-        return gravity_with_water(
-            percent, dry_gravity
-        ), f'calculated, water {percent:f} % as "{used.name}" has it'
+        said = Decimal(of_corner["water"].removesuffix("%").rstrip())
+        by = f'calculated, water {said:f} % as "{used.name}" has it'
+        return gravity_with_water(said, dry_gravity), by
     percent = water.amount if isinstance(water, Quantity) else settings.water
     if percent is None:
         raise ValueRefusedError(
