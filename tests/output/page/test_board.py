@@ -9,7 +9,10 @@ import pypdfium2
 import pytest
 
 from tests.conftest import Run
+from tests.output.page.axe import SCHEMES, axe, findings
 from tests.output.page.conftest import A4, DESK, LETTER, PHONE, Screen
+
+__all__ = ["axe"]
 
 CORNERS = "cobalt carbonate", "red iron oxide", "rutile", "tin oxide"
 # 6, 21 and 36 points; shares of many figures; more cups side by side than a phone holds.
@@ -184,3 +187,21 @@ def test_a_map_is_read_by_day_and_by_night(screen: Screen, run_here: Run, tmp_pa
     ground, *texts = (light(one) for one in found)
     for one in texts:
         assert (max(one, ground) + 0.05) / (min(one, ground) + 0.05) >= 4.5
+
+
+@pytest.mark.network
+@pytest.mark.parametrize("scheme", SCHEMES)
+@pytest.mark.parametrize("command", ["convert", "session", "pour"])
+def test_a_map_has_no_finding_of_an_open_checker(
+    screen: Screen, run_here: Run, tmp_path: Path, axe: str, command: str, scheme: str
+) -> None:
+    target = page(run_here, tmp_path, "triangle", "session" if command == "pour" else command)
+    if command == "pour":
+        made = run_here(
+            "blend", "board.glost", "--wet", "60 ml", "--gravity", "1.45", "--output", "html", cwd=tmp_path
+        )
+        assert made.returncode == 0, made.stderr
+        target = tmp_path / "pour.html"
+        target.write_text(made.stdout, "utf-8")
+    unfold = "document.querySelectorAll('.map.folded .fold').forEach((one) => one.click())"
+    assert findings(screen, axe, target, PHONE, scheme, unfold) == []

@@ -94,7 +94,7 @@ def _slug(text: str) -> str:
 
 
 def _body(jobs: Sequence[Job], sheets: Sequence[BatchSheet], anchors: Sequence[str]) -> Iterator[str]:
-    maps = _maps(jobs, sheets, anchors)
+    maps = _maps(jobs, anchors)
     if len(sheets) != 1:
         yield from _choice(sheets, anchors, maps)
     yield "<main>"
@@ -109,12 +109,12 @@ def _body(jobs: Sequence[Job], sheets: Sequence[BatchSheet], anchors: Sequence[s
     yield "</main>"
 
 
-def _maps(
-    jobs: Sequence[Job], sheets: Sequence[BatchSheet], anchors: Sequence[str]
-) -> list[tuple[Job, Mapped]]:
+def _maps(jobs: Sequence[Job], anchors: Sequence[str]) -> list[tuple[Job, Mapped]]:
     """The maps of all blends. Each cup is known by the address of its sheet."""
     left = iter(anchors)
-    found = []
+    found: list[tuple[Job, Mapped]] = []
+    if not any(job.recipe.blends for job in jobs):
+        return found
     for job in jobs:
         cups = [Cup(test, name=next(left)) for test in job.asked()]
         found += [(job, mapped) for mapped in maps_of(cups)]
