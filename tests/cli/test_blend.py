@@ -65,6 +65,16 @@ def test_a_point_is_a_recipe_with_a_base_of_exactly_100(run_here: Run, studio: P
     assert recipe["fields"]["origin"].startswith('point 75/25 of "Line, line"')
 
 
+def test_a_blend_that_nobody_could_weigh_is_not_written(run_here: Run, studio: Path) -> None:
+    """A page may stand for ten thousand lines to weigh: 5,151 points of three glazes are more."""
+    made = run_here("blend", *(path.name for path in CORNERS), "--by", "1", "--out", "x.glost", cwd=studio)
+    assert made.returncode == 2
+    said = " ".join(made.stderr.split())
+    assert "5151 points" in said
+    assert "take a larger step" in said
+    assert not (studio / "x.glost").exists()
+
+
 def test_a_page_outside_of_the_collection_takes_the_notes_of_the_house_along(
     run_here: Run, studio: Path
 ) -> None:

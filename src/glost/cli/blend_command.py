@@ -16,6 +16,8 @@ from glost.cli.errors import sentence, show_error
 from glost.cli.streams import note, put_text, say
 from glost.cli.tests_option import points_option
 from glost.importer.page import stem_of
+from glost.language.parse import parse
+from glost.language.source import Source
 from glost.language.yaml_tree import ConfigError
 from glost.linter.reporters import plain
 from glost.output.blend import BlendError, blend_page, house_notes, point_page, usual_label, usual_name
@@ -24,6 +26,7 @@ from glost.recipe.blends import count_of_points, divisions, steps_near
 from glost.recipe.library import UseError
 from glost.recipe.points import Points
 from glost.recipe.recipe import Handling, Test, tests
+from glost.recipe.resolve import resolve
 from glost.weighing.units import read_volume
 from glost.workspace.collection import Collections
 from glost.workspace.files import write_new
@@ -205,7 +208,15 @@ def _blend(
                 f"'{corner.name}' is the name of {used.file} in the collection of {out}, and not of {entry.file}",
                 "write the page into the collection of its recipes",
             )
-    return text, f"{count_of_points(len(corners), by)} points between {len(corners)} corners"
+    count = count_of_points(len(corners), by)
+    resolved = resolve(parse(Source(str(out), text)), Collections().of(out).catalogue, library)
+    if not resolved.complete:
+        wrong = next(iter((*resolved.page.diagnostics, *resolved.diagnostics)))
+        raise BlendError(
+            f"a page of {count} points could not be read: {wrong.message}",
+            "take a larger step or fewer corners",
+        )
+    return text, f"{count} points between {len(corners)} corners"
 
 
 def _corners(found: Sequence[Usable], labels: Sequence[str]) -> list[Test]:
