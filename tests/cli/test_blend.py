@@ -65,6 +65,42 @@ def test_a_point_is_a_recipe_with_a_base_of_exactly_100(run_here: Run, studio: P
     assert recipe["fields"]["origin"].startswith('point 75/25 of "Line, line"')
 
 
+def test_a_blend_that_nobody_could_weigh_is_not_written(run_here: Run, studio: Path) -> None:
+    """A page may stand for ten thousand lines to weigh: 5,151 points of three glazes are more."""
+    made = run_here("blend", *(path.name for path in CORNERS), "--by", "1", "--out", "x.glost", cwd=studio)
+    assert made.returncode == 2
+    said = " ".join(made.stderr.split())
+    assert "5151 points" in said
+    assert "take a larger step" in said
+    assert not (studio / "x.glost").exists()
+
+
+def test_a_page_outside_of_the_collection_takes_the_notes_of_the_house_along(
+    run_here: Run, studio: Path
+) -> None:
+    """What is weighed is the same, and outside nobody reads the settings of the house."""
+    inside = studio / "house"
+    inside.mkdir()
+    for path in list(studio.iterdir()):
+        if path != inside:
+            path.rename(inside / path.name)
+    (inside / "glost.yaml").write_text(
+        "handling:\n  silica: P100 respirator and gloves, the house says\n  quartz sand: not in any of these\n",
+        "utf-8",
+    )
+    names = [f"house/{path.name}" for path in CORNERS[:2]]
+    made = run_here("blend", *names, "--by", "50", "--out", "out.glost", cwd=studio)
+    assert made.returncode == 0, made.stderr
+    text = (studio / "out.glost").read_text("utf-8")
+    assert text.count("the house says") == 1
+    assert "not in any" not in text
+    made = run_here("blend", "out.glost", "--point", "50/50", "--out", "point.glost", cwd=studio)
+    assert (studio / "point.glost").read_text("utf-8").count("the house says") == 1
+    made = run_here("blend", *names, "--by", "50", "--out", "house/in.glost", cwd=studio)
+    assert made.returncode == 0, made.stderr
+    assert "the house says" not in (inside / "in.glost").read_text("utf-8")
+
+
 def test_no_file_is_written_over(run_here: Run, studio: Path) -> None:
     there = studio / "there.glost"
     there.write_text("mine\n", "utf-8")

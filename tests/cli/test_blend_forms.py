@@ -6,6 +6,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+import re
 import shutil
 from decimal import Decimal
 from pathlib import Path
@@ -46,7 +47,12 @@ def test_every_point_has_a_sheet_with_its_cautions(run_here: Run, studio: Path, 
 @pytest.mark.parametrize("name", BLENDS)
 def test_every_point_has_a_label(run_here: Run, studio: Path, name: str) -> None:
     shown = converted(run_here, studio, name, "labels")
-    assert shown.count('<article class="cup">') == COUNTS[name.removesuffix(".glost")]
+    count = COUNTS[name.removesuffix(".glost")]
+    assert shown.count('<article class="cup">') == count
+    # On the cup and on the tile stands the number of its place on the board.
+    points = count - ("colours" in name)
+    numbers = re.findall(r'<p class="test"><b>(\d+)</b>: ', shown)
+    assert numbers == [f"{number}" for number in range(1, points + 1) for _ in ("cup", "tile")]
 
 
 @pytest.mark.parametrize("form", ["sheet", "markdown", "html", "labels"])
@@ -152,6 +158,106 @@ def test_a_blend_that_is_poured_says_what_to_mix_and_what_to_pour(run_here: Run,
     assert "calculated, water 75 %" in some.stdout
 
 
+POUR = json.loads((TOP / "schema" / "pour.schema.json").read_text("utf-8"))
+
+
+@pytest.mark.parametrize("name", BLENDS)
+def test_a_program_gets_what_is_poured(run_here: Run, studio: Path, name: str) -> None:
+    made = run_here("blend", f"blends/{name}", "--wet", "60 ml", "--output", "json", cwd=studio)
+    assert made.returncode == 0, made.stderr
+    found = json.loads(made.stdout, parse_float=Decimal)
+    jsonschema.Draft202012Validator(POUR).validate(json.loads(made.stdout))
+    assert len(found["cups"]) == len(
+        [cup for cup in found["cups"] if abs(sum(cup["exact_ml"]) - 60) < Decimal("0.00001")]
+    )
+    for at, slip in enumerate(found["slips"]):
+        poured = sum((cup["poured_ml"][at] for cup in found["cups"]), Decimal(0))
+        assert poured == slip["poured_ml"]
+        assert slip["mixed_ml"] == poured * (100 + found["margin_percent"]) / 100
+        # What is mixed holds as many millilitres as its dry material and its water take up.
+        assert abs(slip["dry_g"] / slip["dry_gravity"] + slip["water_g"] - slip["mixed_ml"]) < Decimal(
+            "0.001"
+        )
+        assert abs(slip["dry_g"] + slip["water_g"] - slip["mixed_ml"] * slip["gravity"]) < Decimal("0.001")
+    for cup in found["cups"]:
+        dry = [ml * slip["dry_g_per_ml"] for ml, slip in zip(cup["exact_ml"], found["slips"], strict=True)]
+        assert all(
+            abs(sum(cup[which]) - 100) < Decimal("0.0001") for which in ("gives", "equal_volumes_give")
+        )
+        if "square" not in name and "colours" not in name:
+            # Corners of 100 parts each: the shares are those of dry mass.
+            for share, grams in zip(cup["point"]["shares"], dry, strict=True):
+                assert abs(grams * 100 / sum(dry) - share) < Decimal("0.001")
+
+
+@pytest.mark.parametrize("form", ["html", "markdown"])
+def test_what_is_poured_is_a_page_with_map_masses_and_cautions(
+    run_here: Run, studio: Path, form: str
+) -> None:
+    made = run_here("blend", "blends/mist-to-ebb.glost", "--wet", "60 ml", "--output", form, cwd=studio)
+    assert made.returncode == 0, made.stderr
+    shown = made.stdout
+    order = [
+        "Handling and cautions",
+        "Mix these slips first",
+        "nepheline syenite",
+        "Pour, to 0.5 ml",
+        "which gives",
+    ]
+    found = [shown.index(words) for words in order[:2]]
+    found += [shown.index(words, found[-1]) for words in order[2:]]
+    assert found == sorted(found)
+    assert "P100" in shown
+    assert "75.2/24.8" in shown
+    assert ("<svg" if form == "html" else "```text") in shown
+
+
+def test_a_corner_is_the_slip_that_its_own_page_says(run_here: Run, studio: Path) -> None:
+    """The page of the blend says nothing, or says less than the pages of its corners."""
+    ebb = studio / "stoneware" / "clear-ebb.glost"
+    text = ebb.read_text("utf-8")
+    assert "gravity: 1.45" in text
+    mist = studio / "stoneware" / "harbour-mist.glost"
+    mist.write_text(mist.read_text("utf-8").replace("cone: 6", "cone: 6\ngravity: 1.52", 1), "utf-8")
+    blend = studio / "blends" / "mist-to-ebb.glost"
+
+    def gravities(*more: str) -> list[object]:
+        made = run_here("blend", str(blend), "--wet", "60 ml", "--output", "json", *more, cwd=studio)
+        assert made.returncode == 0, made.stderr
+        return [(slip["gravity"], slip["gravity_from"]) for slip in json.loads(made.stdout)["slips"]]
+
+    own = [(1.52, 'that of "Harbour Mist"'), (1.45, 'that of "Clear Ebb"')]
+    assert gravities() == own
+    blend.write_text(blend.read_text("utf-8").replace("cone: 6", "cone: 6\ngravity: 1.6", 1), "utf-8")
+    assert gravities() == own
+    assert gravities("--gravity", "1.48") == [(1.48, "measured")] * 2
+    # A corner that is more than a recipe by itself is another slip.
+    blend.write_text(
+        blend.read_text("utf-8").replace(
+            '"Clear Ebb"       0, 100', '"Clear Ebb"       0, 98\n    silica  0, 2'
+        ),
+        "utf-8",
+    )
+    assert gravities() == [own[0], (1.6, "as the page has it")]
+
+
+def test_output_belongs_to_what_is_poured(run_here: Run, studio: Path) -> None:
+    made = run_here(
+        "blend",
+        "blends/mist-to-ebb.glost",
+        "--point",
+        "3",
+        "--out",
+        "x.glost",
+        "--output",
+        "json",
+        cwd=studio,
+    )
+    assert made.returncode == 2
+    assert '--wet "60 ml"' in " ".join(made.stderr.split())
+    assert not (studio / "x.glost").exists()
+
+
 @pytest.mark.parametrize(
     ("more", "status", "said"),
     [
@@ -170,6 +276,11 @@ def test_a_blend_that_cannot_be_poured_is_told(
     settings = studio / "glost.yaml"
     lines = settings.read_text("utf-8").splitlines(keepends=True)
     settings.write_text("".join(line for line in lines if not line.startswith("water:")), "utf-8")
+    for name in ("harbour-mist", "clear-ebb"):
+        corner = studio / "stoneware" / f"{name}.glost"
+        lines = corner.read_text("utf-8").splitlines(keepends=True)
+        kept = (line for line in lines if not line.startswith(("water:", "gravity:")))
+        corner.write_text("".join(kept), "utf-8")
     made = run_here("blend", "blends/mist-to-ebb.glost", "--wet", "60 ml", *more, cwd=studio)
     assert made.returncode == status
     assert said in " ".join(made.stderr.split())

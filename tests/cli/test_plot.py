@@ -16,8 +16,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from selenium.webdriver.common.keys import Keys
 
-from glost.output.plot.chart import Chart, Mark, Stop, box_of, chart, path_chart, place_of
-from glost.output.plot.draw import LETTERS, LOOKS, in_short
+from glost.output.plot.chart import Chart, Mark, Stop, box_of, chart, in_short, path_chart, place_of
+from glost.output.plot.draw import LETTERS, LOOKS
 from glost.output.plot.labels import Box, Label, place, text_width
 from glost.output.plot.page import page
 from glost.output.plot.points import RANGES, LeftOut, Point
@@ -487,6 +487,53 @@ def test_a_recipe_is_not_written_over(run: Run, tmp_path: Path) -> None:
     assert done.returncode == 2
     assert "would be lost" in done.stderr
     assert (tmp_path / "a.svg").read_text().startswith("glaze")
+
+
+THREE = """glaze "Three"
+cone: 6
+atmosphere: oxidation
+
+base blend "triangle" by 25 %:
+    nepheline syenite  50, 20, 30
+    silica  20, 50, 30
+    whiting  20, 20, 40
+    kaolin  10, 10, 0
+"""
+
+
+def test_the_points_of_a_blend_make_a_net(run: Run, tmp_path: Path) -> None:
+    """Its neighbours are those of the simplex lattice {3, 4}: 15 points, and 30 lines between them."""
+    (tmp_path / "three.glost").write_text(THREE, "utf-8")
+    done = run("plot", "three.glost", "--out", "three.svg")
+    assert done.returncode == 0, done.stderr
+    assert "15 points of blends" in done.stderr
+    drawn = (tmp_path / "three.svg").read_text("utf-8")
+    nets = re.findall(r'<path fill="none" stroke="#88928f"[^>]* d="([^"]+)"/>', drawn)
+    (net,) = nets
+    lines = re.findall(r"M([\d.]+) ([\d.]+)L([\d.]+) ([\d.]+)", net)
+    assert len(lines) == 30
+    # Every line ends at the mark of a point, and every point has one.
+    ends = {end for one in lines for end in (one[:2], one[2:])}
+    circles = re.findall(
+        r'<g data-mark=[^>]*>\s*<g transform="translate\(([\d.]+) ([\d.]+)\)"><circle', drawn
+    )
+    assert set(circles) == ends
+    assert len(ends) == 15
+    run("plot", "three.glost", "--out", "three.html")
+    page_of = (tmp_path / "three.html").read_text("utf-8")
+    assert page_of.count('class="net"') == 1
+    for number in range(1, 16):
+        assert f"{number}, triangle " in page_of
+
+
+def test_the_points_of_two_blends_are_told_apart(run: Run, tmp_path: Path) -> None:
+    second = 'base blend "line" by 50 %:\n    silica  40, 60\n    whiting  30, 20\n    kaolin  30, 20\n'
+    (tmp_path / "three.glost").write_text(f"{THREE}\n{second}", "utf-8")
+    run("plot", "three.glost", "--out", "three.html")
+    page_of = (tmp_path / "three.html").read_text("utf-8")
+    assert "1.15, triangle " in page_of
+    assert "2.3, line 0/100" in page_of
+    assert len(re.findall(r"M[\d.]+ [\d.]+L", re.search(r'class="net" d="([^"]+)"', page_of)[1])) == 32  # type: ignore[index]
 
 
 # ---- in a browser ----------------------------------------------------------------------------------------

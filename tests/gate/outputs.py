@@ -59,6 +59,8 @@ def written_csv(text: str) -> Written:
 
 # ---- as it is weighed --------------------------------------------------------------------------------------
 
+MAP_OF = ": map of the board"
+"""What stands in the title of a map, which is no sheet."""
 _TICKED = re.compile(r"\[ \][ !](?P<name>\S.*?)(?: +(?P<parts>[0-9.]+))? *")
 """A line of a sheet as far as the column of parts, which is empty for the second portion of a line and the others."""
 
@@ -75,7 +77,7 @@ def weighed_sheet(text: str) -> list[Test]:
     found: list[Test] = []
     for sheet in text.split("\f\n"):
         lines = sheet.split("\n")
-        if lines[0].endswith(_STATEMENTS):
+        if lines[0].endswith(_STATEMENTS) or MAP_OF in lines[0]:
             continue
         head = next(line for line in lines if line.lstrip().startswith("material "))
         upto = head.index(" parts ") + len(" parts")
@@ -100,7 +102,7 @@ def weighed_markdown(text: str) -> list[Test]:
     found: list[Test] = []
     for section in re.split(r"^## ", text, flags=re.MULTILINE)[1:]:
         name = section.split("\n", 1)[0]
-        if name.endswith(_STATEMENTS):
+        if name.endswith(_STATEMENTS) or MAP_OF in name:
             continue
         base: Counter[Amount] = Counter()
         additions: Counter[Amount] = Counter()

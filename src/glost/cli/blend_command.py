@@ -6,28 +6,36 @@ import re
 from collections.abc import Sequence
 from decimal import Decimal
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from glost.cli import CLEAN, FINDINGS, UNUSABLE
 from glost.cli.entries import Entries
 from glost.cli.errors import sentence, show_error
-from glost.cli.streams import note, say
+from glost.cli.streams import note, put_text, say
 from glost.cli.tests_option import points_option
 from glost.importer.page import stem_of
+from glost.language.parse import parse
+from glost.language.source import Source
 from glost.language.yaml_tree import ConfigError
 from glost.linter.reporters import plain
-from glost.output.blend import BlendError, blend_page, point_page, usual_label, usual_name
+from glost.output.blend import BlendError, blend_page, house_notes, point_page, usual_label, usual_name
 from glost.recipe.asked import labels_of
 from glost.recipe.blends import count_of_points, divisions, steps_near
 from glost.recipe.library import UseError
 from glost.recipe.points import Points
-from glost.recipe.recipe import Test, tests
+from glost.recipe.recipe import Handling, Test, tests
+from glost.recipe.resolve import resolve
 from glost.weighing.units import read_volume
 from glost.workspace.collection import Collections
 from glost.workspace.files import write_new
-from glost.workspace.load import Usable
+from glost.workspace.load import Usable, job_of
 from glost.workspace.paths import ENDING
+
+if TYPE_CHECKING:
+    from glost.output.format import Job
+    from glost.output.wet_blend import WetBlend
 
 
 class StepType(click.ParamType[Decimal]):
@@ -107,6 +115,11 @@ EXAMPLES = (
     help='With --wet: what the slip of each corner weighs a millilitre, as "1.45, 1.50".',
 )
 @points_option
+@click.option(
+    "--output",
+    type=click.Choice(("text", "markdown", "html", "json")),
+    help="With --wet: text or a page for the bench, or JSON for a program.",
+)
 @click.option("--out", type=click.Path(path_type=Path), metavar="FILE", help="The file to write.")
 def command(
     files: Sequence[str],
@@ -117,6 +130,7 @@ def command(
     wet: Decimal | None,
     gravities: tuple[Decimal, ...] | None,
     points: Points | None,
+    output: str | None,
     out: Path | None,
 ) -> int:
     """Write a page that blends two, three or four recipes, or one point of a blend as a recipe.
@@ -128,10 +142,10 @@ def command(
     if wet is not None:
         if by is not None or point is not None or name is not None or out is not None:
             raise click.UsageError("--wet prints a plan: leave --by, --point, --name and --out out.")
-        return _wet(files, wet, gravities or (), points, labels)
-    if gravities is not None or points is not None:
+        return _wet(files, wet, gravities or (), points, labels, output or "text")
+    if gravities is not None or points is not None or output is not None:
         raise click.UsageError(
-            '--gravity and --points belong to a blend that is poured: write --wet "60 ml" too.'
+            '--gravity, --points and --output belong to a blend that is poured: write --wet "60 ml" too.'
         )
     if out is None:
         raise click.UsageError("say with --out which file to write.")
@@ -182,7 +196,10 @@ def _blend(
             f"'{plain.visible(twice[0])}' is the corner twice: name another recipe or --test."
         )
     wanted = " ".join((name or _name(out, usual_name(corners))).split())
-    text = blend_page(wanted, corners, by, usual_label(len(corners)))
+    house = [
+        note for entry, corner in zip(found, corners, strict=True) for note in _house(entry, corner, out)
+    ]
+    text = blend_page(wanted, corners, by, usual_label(len(corners)), house)
     library = Collections().library(out)
     for entry, corner in zip(found, corners, strict=True):
         used = library.find(corner.recipe.kind, corner.name, entry.page)
@@ -191,7 +208,15 @@ def _blend(
                 f"'{corner.name}' is the name of {used.file} in the collection of {out}, and not of {entry.file}",
                 "write the page into the collection of its recipes",
             )
-    return text, f"{count_of_points(len(corners), by)} points between {len(corners)} corners"
+    count = count_of_points(len(corners), by)
+    resolved = resolve(parse(Source(str(out), text)), Collections().of(out).catalogue, library)
+    if not resolved.complete:
+        wrong = next(iter((*resolved.page.diagnostics, *resolved.diagnostics)))
+        raise BlendError(
+            f"a page of {count} points could not be read: {wrong.message}",
+            "take a larger step or fewer corners",
+        )
+    return text, f"{count} points between {len(corners)} corners"
 
 
 def _corners(found: Sequence[Usable], labels: Sequence[str]) -> list[Test]:
@@ -249,9 +274,21 @@ def _point(
         )
     test = meant[0]
     text = point_page(
-        test, " ".join((name or _name(out, test.name)).split()), _revision(found[0], collections)
+        test,
+        " ".join((name or _name(out, test.name)).split()),
+        _revision(found[0], collections),
+        _house(found[0], test, out),
     )
     return text, f'{test.label} of "{recipe.name}" as a recipe, its base exactly 100'
+
+
+def _house(entry: Usable, test: Test, out: Path) -> list[Handling]:
+    """The notes of the house of a recipe that hold for a test, where the new page is to stand outside of it: they would
+    be lost on the way."""
+    collection = entry.collection
+    if Collections().root_of(out) == collection.root:
+        return []
+    return list(house_notes([test], collection.settings, collection.catalogue))
 
 
 def _wet(
@@ -260,8 +297,9 @@ def _wet(
     gravities: Sequence[Decimal],
     wanted: Points | None,
     labels: Sequence[str],
+    output: str,
 ) -> int:
-    from glost.output.wet_blend import as_text, wet_blend
+    from glost.output.wet_blend import wet_blend
 
     if len(files) != 1:
         raise click.UsageError("--wet takes one recipe, the page of the blend.")
@@ -299,8 +337,25 @@ def _wet(
     except ValueError as error:
         show_error(error, f"{plain.visible(entry.file)}: not planned")
         return FINDINGS
-    say(as_text(made))
+    _put(made, job_of(entry), output)
     return CLEAN
+
+
+def _put(made: WetBlend, job: Job, output: str) -> None:
+    from glost.output.model.markdown import as_markdown
+    from glost.output.wet_blend import as_text
+    from glost.output.wet_data import as_json
+    from glost.output.wet_page import as_page, content
+
+    match output:
+        case "html":
+            put_text(as_page(made, job))
+        case "json":
+            put_text(as_json(made))
+        case "markdown":
+            put_text(as_markdown(content(made, job)))
+        case _:
+            say(as_text(made))
 
 
 def _name(out: Path, usual: str) -> str:

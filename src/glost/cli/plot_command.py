@@ -86,8 +86,8 @@ def command(
     up: str,
     force: bool,
 ) -> int:
-    """Draw the path of one recipe through its revisions and variations, or the glazes of a collection: a file, or
-    files, folders, or - for standard input (default: this folder).
+    """Draw the path of one recipe through its revisions, variations and blends, or the glazes of a collection: a file,
+    or files, folders, or - for standard input (default: this folder).
 
     One recipe is drawn before its collection, for which --cone and --atmosphere choose. The glazes of a collection are
     drawn each as it stands, without its variations, a panel for each range of cones. What holds a material of which
@@ -174,21 +174,22 @@ def _path_of(path: Path, out: Path, wanted: Wanted, meant: str, axes: Axes) -> _
         for version in _versions(path, collections)
     ]
     kiln = Calculator(now.collection.catalogue)
-    stops, on_path = stops_of(now.file, past, now.recipe, kiln, axes)
+    stops, on_path, net = stops_of(now.file, past, now.recipe, kiln, axes)
     gated = [usable(one, collections) for one in counted(near, "read", len(near))]
     others = [one for one in gated if isinstance(one, Usable)]
     if len(others) < len(gated):
         unread = number_of(len(gated) - len(others), "recipe")
         note(f"{unread} of the collection not drawn behind it, since not read whole; run glost lint\n")
     behind, left_out = points(_given(others), wanted, axes)
-    made = path_chart(now.recipe.name, stops, on_path, behind, left_out, meant, axes)
+    made = path_chart(now.recipe.name, stops, on_path, behind, left_out, meant, axes, net)
     for stop in stops:
         if stop.point is None:
             note(f"{plain.visible(stop.what)}: not on the chart; {plain.visible(stop.why)}\n")
-    told = (
-        f"{number_of(sum(not stop.aside for stop in stops), 'revision')} and "
-        f"{number_of(sum(stop.aside for stop in stops), 'variation')} drawn, before {number_of(len(behind), 'glaze')}"
-    )
+    of_blends = sum(bool(stop.board) for stop in stops)
+    revisions = number_of(sum(not stop.aside for stop in stops), "revision")
+    aside = number_of(sum(stop.aside for stop in stops) - of_blends, "variation")
+    blended = f" and {number_of(of_blends, 'point')} of blends" if of_blends else ""
+    told = f"{revisions}{',' if blended else ' and'} {aside}{blended} drawn, before {number_of(len(behind), 'glaze')}"
     return made, CLEAN, told
 
 

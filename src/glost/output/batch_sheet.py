@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 
 from glost.output.format import Job, Revision
 from glost.output.parts_bar import Slice, slices_of
+from glost.recipe.blends import Point
 from glost.recipe.fields import FIELDS, Quantity, Value
 from glost.recipe.materials.catalogue import Catalogue, Material, cited
 from glost.recipe.on_top import on_top
@@ -154,7 +155,8 @@ class BatchSheet:
     "" where none is asked for. ``warnings`` stand under the table. ``attention``: the errors of the page, to stand
     above all else, with a word on them first; none where there are none. ``plan`` is what the figures come from, its
     lines in the order of base and additions, and None where nothing can be weighed; ``water_percent`` is of the dry
-    mass, None where it is left open. ``bar``: what the test is made of, as a picture shows it."""
+    mass, None where it is left open. ``bar``: what the test is made of, as a picture shows it. ``point``: where it
+    stands on the board of its blend."""
 
     recipe: str
     label: str
@@ -183,6 +185,7 @@ class BatchSheet:
     notes: str
     attention: tuple[str, ...] = ()
     bar: tuple[Slice, ...] = ()
+    point: Point | None = None
 
     @property
     def name(self) -> str:
@@ -254,7 +257,7 @@ def batch_sheet(job: Job, test: Test, number: int = 1, count: int = 1) -> BatchS
         count=count,
         fields=_fields(recipe, test),
         file=job.file,
-        revision=_revision(job.revision),
+        revision=revision_said(job.revision),
         mass=_mass(planned, test, bool(settings.balances)),
         base=tuple(line for line, part in shown if part.base),
         additions=tuple(line for line, part in shown if not part.base),
@@ -283,6 +286,7 @@ def batch_sheet(job: Job, test: Test, number: int = 1, count: int = 1) -> BatchS
         notes=recipe.notes,
         attention=attention_of(job),
         bar=slices_of(test.base, test.additions, job.catalogue),
+        point=test.point,
     )
 
 
@@ -330,7 +334,8 @@ def _said(value: Value) -> str:
     return ", ".join(value) if isinstance(value, tuple) and not isinstance(value, Quantity) else str(value)
 
 
-def _revision(revision: Revision | None) -> str:
+def revision_said(revision: Revision | None) -> str:
+    """Where a file stands in version control, in words."""
     return "not under version control" if revision is None else revision.told
 
 

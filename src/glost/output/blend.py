@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from decimal import Decimal
 from fractions import Fraction
 from typing import Final
@@ -14,7 +14,9 @@ from glost.language.source import Source
 from glost.recipe.blends import SHAPES
 from glost.recipe.cone import Cone
 from glost.recipe.fields import FIELDS, Value, text_of
+from glost.recipe.materials.catalogue import Catalogue
 from glost.recipe.recipe import Handling, Part, Test
+from glost.recipe.settings import Settings
 from glost.weighing.rounding import largest_remainder, plain, round_to
 
 _SHARED: Final = ("cone", "atmosphere", "body", "use")
@@ -31,8 +33,11 @@ class BlendError(GlostError, ValueError):
     """These recipes make no blend, or this test no page."""
 
 
-def blend_page(name: str, corners: Sequence[Test], by: Decimal, label: str) -> str:
-    """The text of a page that blends these tests by their dry masses, in steps of so many per cent."""
+def blend_page(
+    name: str, corners: Sequence[Test], by: Decimal, label: str, house: Iterable[Handling] = ()
+) -> str:
+    """The text of a page that blends these tests by their dry masses, in steps of so many per cent. ``house``: notes of
+    the house that hold for what is weighed, and are not known where the page is to stand."""
     kinds = list(dict.fromkeys(corner.recipe.kind for corner in corners))
     kind = kinds[0] if len(kinds) == 1 else "glaze"
     lines = [f'{kind} "{name}"\n', *_fields([corner.recipe.fields for corner in corners])]
@@ -43,7 +48,28 @@ def blend_page(name: str, corners: Sequence[Test], by: Decimal, label: str) -> s
     for at, corner in enumerate(corners):
         amounts = ", ".join("100" if at == column else "0" for column in range(len(corners)))
         lines.append(f'{INDENT}{corner.recipe.kind} "{corner.name}"  {amounts}\n')
+    lines += _handling(house)
     return _laid_out("".join(lines))
+
+
+def house_notes(corners: Iterable[Test], settings: Settings, catalogue: Catalogue) -> Iterator[Handling]:
+    """The notes of a house that hold for these tests, in its order."""
+
+    def called(name: str) -> str:
+        found = catalogue.find(name)
+        return found.name if found else name
+
+    parts = [part for test in corners for part in (*test.base, *test.additions) if part.exact]
+    used = {called(part.called) for part in parts}
+    for name, text in settings.handling.items():
+        if name == "all" or called(name) in used:
+            yield Handling((name,), text)
+
+
+def _handling(notes: Iterable[Handling]) -> list[str]:
+    """The block of handling notes, each text once; nothing for none."""
+    lines = [f"{INDENT}{', '.join(map(_named, one.names))}: {one.text}\n" for one in dict.fromkeys(notes)]
+    return ["\nhandling:\n", *lines] if lines else []
 
 
 def usual_name(corners: Sequence[Test]) -> str:
@@ -62,9 +88,9 @@ def usual_label(corners: int) -> str:
     return SHAPES[corners]
 
 
-def point_page(test: Test, name: str, revision: str) -> str:
+def point_page(test: Test, name: str, revision: str, house: Iterable[Handling] = ()) -> str:
     """The text of a page with a point of a blend as a recipe of its own: its base exactly 100, its additions on the
-    same scale, each rounded once. Raises BlendError for a test with no base."""
+    same scale, each rounded once. ``house``: see blend_page. Raises BlendError for a test with no base."""
     total = test.base_exact
     if total <= 0:
         raise BlendError("this test has an empty base", "name another point")
@@ -94,10 +120,7 @@ def point_page(test: Test, name: str, revision: str) -> str:
     if added:
         lines.append("\nadditions:\n")
         lines += [_item(part, amount) for part, amount in zip(added, amounts[len(base) :], strict=True)]
-    notes = [one for one in recipe.every_handling if _concerns(one, (*base, *added))]
-    if notes:
-        lines.append("\nhandling:\n")
-        lines += [f"{INDENT}{', '.join(map(_named, one.names))}: {one.text}\n" for one in notes]
+    lines += _handling((*(one for one in recipe.every_handling if _concerns(one, (*base, *added))), *house))
     return _laid_out("".join(lines))
 
 

@@ -15,7 +15,9 @@ from glost.output.batch_sheet import (
     SheetLine,
     batch_sheets,
     hazards_of_all,
+    revision_said,
 )
+from glost.output.board import MAP, Cup, Mapped, maps_of
 from glost.output.format import Job
 from glost.output.model import (
     Band,
@@ -44,11 +46,22 @@ def pages(job: Job, level: int) -> Iterator[list[Node]]:
     behind them. ``level``: of their titles."""
     sheets = batch_sheets(job)
     alone = len(sheets) == 1
+    for mapped in maps_of(Cup(test) for test in job.asked()) if job.recipe.blends else ():
+        yield list(map_page(mapped, job, level))
     for sheet in sheets:
         yield list(content(sheet, level, alone))
     hazards = hazards_of_all([job])
     if not alone and told(hazards):
         yield [Heading(f"{job.recipe.name}: hazard statements", level), *care.statements(hazards, level + 1)]
+
+
+def map_page(mapped: Mapped, job: Job, level: int) -> Iterator[Node]:
+    """The page that the cups of a blend are set out on, before the sheets of its points."""
+    yield Heading(f"{mapped.title}: {MAP[0].lower()}{MAP[1:]}", level)
+    revision = revision_said(job.revision)
+    about = [("kind", f"{mapped.recipe.kind}, {mapped.shape}"), *mapped.corners]
+    yield Terms([*about, ("file", f"{job.file}, {revision}")], "corners")
+    yield mapped.map
 
 
 def content(sheet: BatchSheet, level: int, alone: bool) -> Iterator[Node]:
@@ -91,6 +104,13 @@ def told(hazards: Hazards) -> bool:
 def _test(sheet: BatchSheet) -> Iterator[tuple[str, str]]:
     if step(sheet):
         yield "test", step(sheet)
+    yield from place(sheet)
+
+
+def place(sheet: BatchSheet) -> Iterator[tuple[str, str]]:
+    """Where the point of a blend stands on its board."""
+    if sheet.point is not None:
+        yield "place", f"number {sheet.point.number} on the board"
 
 
 def fields(sheet: BatchSheet) -> Iterator[tuple[str, str]]:

@@ -15,7 +15,7 @@ from glost.output.escape import visible
 from glost.recipe.blends import CORNERS, Point
 from glost.recipe.fields import Quantity
 from glost.recipe.materials.catalogue import Catalogue
-from glost.recipe.recipe import Test, sets_said
+from glost.recipe.recipe import Test, sets_said, used_alone
 from glost.recipe.settings import Settings
 from glost.weighing.rounding import round_to
 from glost.weighing.slurry import gravity_with_water
@@ -68,11 +68,14 @@ class Cup:
 
 @dataclass(frozen=True, slots=True)
 class WetBlend:
+    """The plan of all cups of ``ml`` millilitres. ``tests``: those of the cups."""
+
     name: str
     file: str
     ml: Decimal
     buckets: tuple[Bucket, ...]
     cups: tuple[Cup, ...]
+    tests: tuple[Test, ...]
 
 
 def wet_blend(
@@ -125,7 +128,9 @@ def wet_blend(
                 tuple(name for name, one in found.items() if one is not None and one.soluble != "no"),
             )
         )
-    return WetBlend(f"{corners[0].recipe.name}, {corners[0].block_name}", file, ml, tuple(buckets), cups)
+    return WetBlend(
+        f"{corners[0].recipe.name}, {corners[0].block_name}", file, ml, tuple(buckets), cups, tuple(wanted)
+    )
 
 
 def _column(test: Test) -> int:
@@ -143,12 +148,21 @@ def _cup(point: Point, ml: Decimal, slips: Sequence[Slip]) -> Cup:
 def _gravity(
     test: Test, measured: Decimal | None, dry_gravity: Decimal, settings: Settings
 ) -> tuple[Decimal, str]:
-    """The gravity of a corner's slip, and where it comes from."""
+    """The gravity of a corner's slip, and where it comes from. A corner that is a recipe by itself is the slip of that
+    recipe, so that what its page says of it is nearer than what the page of the blend says."""
     if measured is not None:
         return measured, "measured"
+    used = used_alone(test)
+    of_corner = dict(used.fields) if used else {}
+    if used and "gravity" in of_corner:
+        return Decimal(of_corner["gravity"]), f'that of "{used.name}"'
     own, water = test.recipe.fields.get("gravity"), test.recipe.fields.get("water")
     if isinstance(own, Quantity):
         return own.amount, "as the page has it"
+    if used and "water" in of_corner:
+        said = Decimal(of_corner["water"].removesuffix("%").rstrip())
+        by = f'calculated, water {said:f} % as "{used.name}" has it'
+        return gravity_with_water(said, dry_gravity), by
     percent = water.amount if isinstance(water, Quantity) else settings.water
     if percent is None:
         raise ValueRefusedError(
@@ -168,8 +182,7 @@ def as_text(made: WetBlend) -> str:
 
 
 def _lines(made: WetBlend) -> Iterable[str]:
-    count = len(made.cups)
-    yield f"{visible(made.name)}: {count} cup{'' if count == 1 else 's'} of {made.ml:f} ml, poured by volume"
+    yield visible(poured_as(made))
     yield f"  {visible(made.file)}"
     yield ""
     yield "Mix these first (10 % more than is poured), and sieve them"
@@ -205,10 +218,17 @@ def _lines(made: WetBlend) -> Iterable[str]:
             f"{'the same' if same else _shares(cup.by_equal_volumes)}"
         ).rstrip()
     yield ""
-    yield from _remarks(made)
+    yield from remarks(made)
 
 
-def _remarks(made: WetBlend) -> Iterable[str]:
+def poured_as(made: WetBlend) -> str:
+    """What is planned, in one line."""
+    count = len(made.cups)
+    return f"{made.name}: {count} cup{'' if count == 1 else 's'} of {made.ml:f} ml, poured by volume"
+
+
+def remarks(made: WetBlend) -> Iterable[str]:
+    """What is to be known of these figures."""
     if any(bucket.by.startswith("calculated") for bucket in made.buckets):
         yield (
             "A calculated gravity is a guess: weigh 100 ml of each slip and give what it says with --gravity"

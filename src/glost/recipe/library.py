@@ -23,7 +23,7 @@ from glost.recipe.recipe import Handling, Part, Recipe, Test, Used, names_a_reci
 
 DEEPEST: Final = 8
 """Recipes that may use one another in turn."""
-_INHERITED_NOT: Final = ("cone", "atmosphere")
+_INHERITED_NOT: Final = ("cone", "atmosphere", "gravity", "water")
 """Fields of a used recipe that are told where they differ; none is taken over."""
 
 

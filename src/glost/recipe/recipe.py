@@ -100,8 +100,8 @@ class Blend:
 class Used(NamedTuple):
     """A recipe, or a test of one, that stands as an ingredient. ``parts`` are those of its whole dry mix, raw materials
     alone, and add up to 1. ``handling``: the notes of its page and of the pages that it uses. ``fields``: what that
-    page says of the firing, which is not inherited. ``through``: the names of the recipes that it uses in turn;
-    ``files``: where all of them stand, its own first."""
+    page says of the firing and of its slip, which is not inherited. ``through``: the names of the recipes that it uses
+    in turn; ``files``: where all of them stand, its own first."""
 
     kind: str
     name: str
@@ -394,6 +394,14 @@ def _sum(amounts: Iterator[Decimal]) -> Decimal:
     with localcontext() as context:
         context.prec = _EXACT
         return sum(amounts, Decimal(0))
+
+
+def used_alone(test: Test) -> Used | None:
+    """The recipe that a point is by itself, so that there is nothing to mix where there is some of it; None for any
+    other test."""
+    lines = [line for line in (*test.base_sets, *test.sets) if line.quantity.amount]
+    alone = len(lines) == 1 and not test.recipe.base and not test.additions
+    return test.recipe.uses.get(lines[0].name) if alone else None
 
 
 def sets_said(test: Test) -> str:

@@ -20,6 +20,7 @@ from glost.output.batch_sheet import (
     batch_sheets,
     hazards_of_all,
 )
+from glost.output.board import MAP, Cup, Mapped, maps_of
 from glost.output.catalog.hazard_groups import ALL, groups_of
 from glost.output.escape import visible
 from glost.output.format import Format, Job
@@ -33,7 +34,9 @@ from glost.output.sheet_content import (
     fields,
     handling,
     kind,
+    map_page,
     notes,
+    place,
     slurry,
     step,
     table,
@@ -43,7 +46,7 @@ from glost.output.web import GENERATED, css_string, document, shown
 from glost.weighing.balance import Balance
 from glost.weighing.batch import Weighing
 
-SCRIPTS = ("rescue.js", "slips.js", "keeping.js", "plans.js", "handing.js", "sheet.js")
+SCRIPTS = ("rescue.js", "slips.js", "keeping.js", "plans.js", "handing.js", "board.js", "sheet.js")
 """What leads through a batch, each after those that it needs."""
 TILE = "tile: fix it here, or draw what you see"
 _MOST_FOOT = 60
@@ -59,7 +62,7 @@ def write(jobs: Sequence[Job]) -> str:
     return document(
         f"{', '.join(names)}: batch sheets" if len(names) < 4 else f"{len(names)} recipes: batch sheets",
         _body(jobs, every, anchors),
-        styles=("common.css", "sheet.css", "paper.css"),
+        styles=("common.css", "sheet.css", "paper.css", "board.css"),
         scripts=SCRIPTS,
         held=[held_sheet(job, sheet, anchor) for (job, sheet), anchor in zip(sheets, anchors, strict=True)],
         own_style=_feet(every),
@@ -91,9 +94,14 @@ def _slug(text: str) -> str:
 
 
 def _body(jobs: Sequence[Job], sheets: Sequence[BatchSheet], anchors: Sequence[str]) -> Iterator[str]:
+    maps = _maps(jobs, anchors)
     if len(sheets) != 1:
-        yield from _choice(sheets, anchors)
+        yield from _choice(sheets, anchors, maps)
     yield "<main>"
+    for job, mapped in maps:
+        yield '<section class="board-page paper">'
+        yield from as_html(map_page(mapped, job, 2))
+        yield "</section>"
     for number, (sheet, anchor) in enumerate(zip(sheets, anchors, strict=True), 1):
         yield from _sheet(sheet, number, anchor, len(sheets) == 1)
     if len(sheets) > 1:
@@ -101,7 +109,21 @@ def _body(jobs: Sequence[Job], sheets: Sequence[BatchSheet], anchors: Sequence[s
     yield "</main>"
 
 
-def _choice(sheets: Sequence[BatchSheet], anchors: Sequence[str]) -> Iterator[str]:
+def _maps(jobs: Sequence[Job], anchors: Sequence[str]) -> list[tuple[Job, Mapped]]:
+    """The maps of all blends. Each cup is known by the address of its sheet."""
+    left = iter(anchors)
+    found: list[tuple[Job, Mapped]] = []
+    if not any(job.recipe.blends for job in jobs):
+        return found
+    for job in jobs:
+        cups = [Cup(test, name=next(left)) for test in job.asked()]
+        found += [(job, mapped) for mapped in maps_of(cups)]
+    return found
+
+
+def _choice(
+    sheets: Sequence[BatchSheet], anchors: Sequence[str], maps: Sequence[tuple[Job, Mapped]]
+) -> Iterator[str]:
     """The list to choose from, in the order of the sheets: a recipe of several tests has a list of its own."""
     yield '<nav id="choice" class="screen" aria-labelledby="choose">'
     yield f'<h1 id="choose">{"What do you weigh?" if sheets else "No recipe to weigh"}</h1>'
@@ -116,11 +138,22 @@ def _choice(sheets: Sequence[BatchSheet], anchors: Sequence[str]) -> Iterator[st
             yield f"<li{find}>{href}<span><b>{name}</b>{small}</span> {state}"
             continue
         if sheet.number == 1:
-            yield f'<li class="several"><h2>{name}</h2>{small}<ul>'
-        yield f"<li{find}>{href}<span>{_hidden(f'{name}, ')}{shown(sheet.step) or AS_IT_STANDS}</span> {state}"
+            yield f'<li class="several"><h2>{name}</h2>{small}'
+            for job, mapped in maps:
+                if (job.file, mapped.recipe.name) == (sheet.file, sheet.recipe):
+                    yield f"<h3>{shown(MAP)}: {shown(mapped.shape)}</h3>"
+                    yield from as_html([Terms(list(mapped.corners), "corners"), mapped.map])
+            yield "<ul>"
+        test = f"{_number(sheet)}{shown(sheet.step) or AS_IT_STANDS}"
+        yield f"<li{find}>{href}<span>{_hidden(f'{name}, ')}{test}</span> {state}"
         if sheet.number == sheet.count:
             yield "</ul></li>"
     yield from ("</ul>", "</nav>")
+
+
+def _number(sheet: BatchSheet) -> str:
+    """The number of a point, as the map has it."""
+    return f"<b>{sheet.point.number}</b> " if sheet.point is not None else ""
 
 
 def _about(sheet: BatchSheet) -> str:
@@ -170,7 +203,7 @@ def _head(sheet: BatchSheet, number: int) -> Iterator[str]:
     if step(sheet):
         yield f' <span class="test">{shown(step(sheet))}</span>'
     yield from ("</h2>", parts_bar(sheet.bar), "</header>")
-    yield from as_html([Terms(list(fields(sheet)), "fields")])
+    yield from as_html([Terms([*place(sheet), *fields(sheet)], "fields")])
 
 
 def _run(jobs: Sequence[Job]) -> Iterator[str]:

@@ -98,7 +98,9 @@ def _names(sheet: BatchSheet) -> Iterator[str]:
     yield f"<h2>{shown(sheet.recipe)}</h2>"
     if sheet.label:
         sets = f': <span class="sets">{shown(sheet.sets)}</span>' if sheet.sets else ""
-        yield f'<p class="test">{shown(sheet.label)}{sets}</p>'
+        # The number is its place on the board.
+        number = f"<b>{sheet.point.number}</b>: " if sheet.point is not None else ""
+        yield f'<p class="test">{number}{shown(sheet.label)}{sets}</p>'
 
 
 def _revision(sheet: BatchSheet) -> str:

@@ -179,6 +179,35 @@ class Table:
     name: str = ""
 
 
+class Spot(NamedTuple):
+    """A cup at its place: steps to the right of the first one, and the row, from 0. ``number`` is what is written on
+    it, "" for a place that stays empty; ``words`` its shares, in pieces that may stand on lines of their own.
+    ``aside``: what else there is to know it by. ``what`` says all of it in words, ``name`` is what a page's script
+    knows it by."""
+
+    across: Fraction
+    down: int
+    number: str
+    words: tuple[str, ...] = ()
+    aside: str = ""
+    what: str = ""
+    name: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Map:
+    """Cups as they stand on a board, seen from above. ``across`` and ``down``: how many places its widest row has, and
+    how many rows there are; ``net`` joins neighbours, as indices of spots. ``staggered``: rows lie between each other,
+    as those of a triangle do."""
+
+    title: str
+    across: int
+    down: int
+    spots: Sequence[Spot]
+    net: Sequence[tuple[int, int]] = ()
+    staggered: bool = False
+
+
 @dataclass(frozen=True, slots=True)
 class Section:
     """Nodes that belong together; style sheets know the ``name``, no reader sees it."""
@@ -187,7 +216,7 @@ class Section:
     nodes: Sequence[Node]
 
 
-Leaf: TypeAlias = Heading | Paragraph | Terms | Entries | Prose | Table | Form
+Leaf: TypeAlias = Heading | Paragraph | Terms | Entries | Prose | Table | Form | Map
 Node: TypeAlias = Leaf | Section
 
 

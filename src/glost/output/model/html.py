@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 
+from glost.output.board_picture import drawn as drawn_map
 from glost.output.escape import visible_lines
 from glost.output.model import (
     Band,
@@ -15,6 +16,7 @@ from glost.output.model import (
     Form,
     Heading,
     Leaf,
+    Map,
     Named,
     Node,
     Paragraph,
@@ -76,6 +78,8 @@ def _lines(node: Leaf) -> Iterator[str]:
             yield "</ul>"
         case Prose(text):
             yield f"<p>{'<br>'.join(map(shown, visible_lines(text)))}</p>"
+        case Map():
+            yield from drawn_map(node)
         case Table():
             yield from _table(filled(node))
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator
 
+from glost.output.board_rows import listed, rows_of
 from glost.output.escape import visible, visible_lines
 from glost.output.model import (
     Band,
@@ -16,6 +17,7 @@ from glost.output.model import (
     Form,
     Heading,
     Leaf,
+    Map,
     Named,
     Node,
     Paragraph,
@@ -99,6 +101,14 @@ def _lines(node: Leaf | _Comment) -> Iterator[str]:
         case Form(words, long):
             every = [*words, long]
             yield from _table(Table([Column(word) for word in every], [Row([Blank()] * len(every))]))
+        case Map():
+            yield from ("```text", *rows_of(node), "```", "")
+            yield from _table(
+                Table(
+                    [Column(""), Column("no", figures=True), Column("shares")],
+                    [Row([Tick(number), number, words]) for number, words in listed(node)],
+                )
+            )
         case Table():
             yield from _table(filled(node))
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 
 from glost.language.width import padded, width
+from glost.output.board_rows import in_columns, rows_of
 from glost.output.escape import visible, visible_lines
 from glost.output.model import (
     Band,
@@ -15,6 +16,7 @@ from glost.output.model import (
     Form,
     Heading,
     Leaf,
+    Map,
     Named,
     Node,
     Paragraph,
@@ -83,6 +85,8 @@ def _lines(node: Leaf, columns: int) -> Iterator[str]:
                 yield from wrapped(line, min(2 + indent, _DEEPEST), None, columns) or [""]
         case Form(words, long):
             yield from _form(words, long)
+        case Map():
+            yield from (*rows_of(node, columns), "", *in_columns(node, columns))
         case Table():
             yield from _table(filled(node), columns)
 

@@ -7,7 +7,7 @@ marks of a panel are never more than find room in it, however many glazes there 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final, NamedTuple
 
@@ -26,9 +26,13 @@ _LONGEST_NAME: Final = 24
 HALF_WIDTH: Final = 11.0
 HALF_HEIGHT: Final = 10.0
 """Of a mark."""
+DOT: Final = 3.0
+"""Half the width of the mark of a point of a blend."""
 _APART: Final = 15.0
 """Marks in a panel are at least so far from each other."""
 _CROWDED: Final = 60
+_APART_NET: Final = 3.0
+"""The points of a blend are dots, and are told apart where those are."""
 _APART_CROWDED: Final = 26.0
 """And where a panel would hold more marks than that, of which most stand for several glazes."""
 _APART_MARGIN: Final = 40.0
@@ -40,7 +44,11 @@ _LEAST_SPAN: Final = {"silica": 1.0}
 _SPAN: Final = 0.2
 _CLOSE_SPAN: Final = {"silica": 0.5}
 _CLOSE: Final = 0.1
-"""The least that an axis shows: of a collection, and of the path of one recipe."""
+_LARGER: Final = 5
+"""The least that an axis shows: of a collection, and of the path of one recipe; of that of a blend, whose points lie
+close to each other, so many times less."""
+_DECIMALS: Final = 2
+"""Of what is written at an axis; more would stand in its name."""
 
 
 class Scale(NamedTuple):
@@ -79,9 +87,19 @@ class Step(NamedTuple):
     aside: bool
 
 
+class Line(NamedTuple):
+    """A thin line between two neighbours of a blend."""
+
+    x: float
+    y: float
+    to_x: float
+    to_y: float
+
+
 class Panel(NamedTuple):
     """One field with its marks. ``behind`` are those of the collection that a path is seen against; ``path`` are the
-    places of the path, ``steps`` its lines. ``view`` is the part of the field that another panel shows larger."""
+    places of the path, ``steps`` its lines, ``net`` those between the points of a blend. ``view`` is the part of the
+    field that another panel shows larger."""
 
     title: str
     frame: Box
@@ -91,13 +109,15 @@ class Panel(NamedTuple):
     behind: tuple[Mark, ...] = ()
     path: tuple[Mark, ...] = ()
     steps: tuple[Step, ...] = ()
+    net: tuple[Line, ...] = ()
     view: Box | None = None
 
 
 class Stop(NamedTuple):
     """One place of the path of a recipe: a revision, the recipe as it is now, or a variation. ``point`` is the number
     of its glaze in the chart's list, or None where it has no place; ``why`` then says why. ``sign`` is what is written
-    at its mark."""
+    at its mark. ``board``: the number of a point of a blend, 0 of any other; its mark stands in the net of its blend.
+    """
 
     sign: str
     what: str
@@ -106,6 +126,7 @@ class Stop(NamedTuple):
     point: int | None
     why: str = ""
     aside: bool = False
+    board: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,16 +180,18 @@ def path_chart(
     left_out: Sequence[LeftOut],
     meant: str,
     axes: Axes = SILICA_ALUMINA,
+    net: Sequence[tuple[int, int]] = (),
 ) -> Chart:
     """The path of one recipe: near by, and where that lies in its collection. ``on_path`` are the points that the stops
-    name by their numbers."""
+    name by their numbers; ``net`` are pairs of them that are neighbours in a blend."""
     points = (*on_path, *others)
     wide = Panel("In its collection", Box(_LEFT, _TOP, _RIGHT, _BOTTOM), *_scales(axes, points, True))
     wide = wide._replace(frame=_frame(points, wide.across, wide.up))
-    near = Panel("Its path", Box(_LEFT, _TOP, _RIGHT, _BOTTOM), *_scales(axes, on_path or points, False))
+    field = Box(_LEFT, _TOP, _RIGHT, _BOTTOM)
+    near = Panel("Its path", field, *_scales(axes, on_path or points, False, bool(net)))
     numbers = range(len(on_path), len(points))
     seen = [at for at in numbers if _is_within(points[at], near)]
-    near = _with_path(near, points, stops, seen)
+    near = _with_path(near, points, stops, seen, net)
     panels = [near]
     if numbers:
         marks = _marks(wide, points, numbers)
@@ -185,24 +208,33 @@ def path_chart(
     return Chart(title, meant, axes, points, tuple(panels), tuple(left_out), tuple(stops))
 
 
-def _with_path(panel: Panel, points: Sequence[Point], stops: Sequence[Stop], seen: list[int]) -> Panel:
+def _with_path(
+    panel: Panel,
+    points: Sequence[Point],
+    stops: Sequence[Stop],
+    seen: list[int],
+    net: Sequence[tuple[int, int]],
+) -> Panel:
     placed = [stop for stop in stops if stop.point is not None]
-    members = list(dict.fromkeys(stop.point for stop in placed if stop.point is not None))
-    path = _marks(panel, points, members)
+    members = dict.fromkeys(stop.point for stop in placed if stop.point is not None and not stop.board)
+    path = _marks(panel, points, list(members))
+    in_net = [stop.point for stop in placed if stop.point is not None and stop.board]
+    path += _marks(panel, points, in_net, _APART_NET)
     of_point = {number: at for at, mark in enumerate(path) for number in mark.members}
     signs: dict[int, list[Stop]] = {}
     for stop in placed:
         assert stop.point is not None
         signs.setdefault(of_point[stop.point], []).append(stop)
     newest = next((stop for stop in reversed(placed) if not stop.aside), None)
-    path = [mark._replace(label=_path_label(signs[at], newest)) for at, mark in enumerate(path)]
+    path = [mark._replace(label=path_label(signs[at], newest)) for at, mark in enumerate(path)]
     steps: dict[Step, None] = {}
     before: Mark | None = None
     main: Mark | None = None
     for stop in placed:
         assert stop.point is not None
         here = path[of_point[stop.point]]
-        origin = main if stop.aside else before
+        # The points of a blend hang on each other, and not on the recipe.
+        origin = None if stop.board else main if stop.aside else before
         if origin is not None and (origin.x, origin.y) != (here.x, here.y):
             steps[Step(origin.x, origin.y, here.x, here.y, stop.aside)] = None
         if not stop.aside:
@@ -214,8 +246,12 @@ def _with_path(panel: Panel, points: Sequence[Point], stops: Sequence[Stop], see
         for mark in behind
         if not any(math.hypot(mark.x - one.x, mark.y - one.y) < _APART for one in path)
     ]
-    labels = [Label(mark.label, box_of(mark)) for mark in path]
+    labels = [
+        Label(mark.label, _box_of_dot(mark) if signs[at][0].board else box_of(mark))
+        for at, mark in enumerate(path)
+    ]
     labels += [Label(_name(mark, points), box_of(mark)) for mark in behind]
+    joined = _lines(net, path, of_point)
     lines = [box for step in steps for box in _along(step)]
     spots = place(labels, NAME_SIZE, panel.frame.wider(-2), lines, first=len(path))
     named = [mark._replace(spot=spot) for mark, spot in zip(path, spots, strict=False)]
@@ -223,7 +259,30 @@ def _with_path(panel: Panel, points: Sequence[Point], stops: Sequence[Stop], see
         mark._replace(label=label.text if spot else "", spot=spot)
         for mark, label, spot in zip(behind, labels[len(path) :], spots[len(path) :], strict=True)
     ]
-    return panel._replace(path=tuple(named), behind=tuple(others), steps=tuple(steps))
+    return panel._replace(path=tuple(named), behind=tuple(others), steps=tuple(steps), net=joined)
+
+
+def _lines(
+    net: Sequence[tuple[int, int]], path: Sequence[Mark], of_point: Mapping[int, int]
+) -> tuple[Line, ...]:
+    """The lines of a net; points that share a mark have none between them."""
+    ends = ((path[of_point[a]], path[of_point[b]]) for a, b in net)
+    return tuple(dict.fromkeys(Line(a.x, a.y, b.x, b.y) for a, b in ends if (a.x, a.y) != (b.x, b.y)))
+
+
+def in_short(signs: Sequence[str]) -> str:
+    """Signs as they are written at a mark: numbers that follow each other become a range; of variations that stand
+    where a revision does, only the label tells."""
+    numbers = sorted({int(sign) for sign in signs if sign.isdigit()})
+    if not numbers:
+        return signs[0] if len(signs) == 1 else f"{signs[0]}-{signs[-1]}"
+    parts: list[list[int]] = []
+    for number in numbers:
+        if parts and number == parts[-1][-1] + 1:
+            parts[-1].append(number)
+        else:
+            parts.append([number])
+    return ", ".join(str(part[0]) if len(part) == 1 else f"{part[0]}-{part[-1]}" for part in parts)
 
 
 def _along(step: Step) -> Iterator[Box]:
@@ -235,8 +294,10 @@ def _along(step: Step) -> Iterator[Box]:
         yield Box(x, y, x, y).wider(_LINE_BOX / 2)
 
 
-def _path_label(stops: Sequence[Stop], newest: Stop | None) -> str:
+def path_label(stops: Sequence[Stop], newest: Stop | None) -> str:
     """What is written beside a place of the path: whether it is the newest revision, and the variations there."""
+    if all(stop.board for stop in stops):
+        return in_short([stop.sign for stop in stops])
     aside = [stop.what for stop in stops if stop.aside]
     if len(aside) == len(stops):
         said, more = shortened(aside[0], _LONGEST_NAME), len(aside) - 1
@@ -248,17 +309,19 @@ def _path_label(stops: Sequence[Stop], newest: Stop | None) -> str:
 # ---- axes ----------------------------------------------------------------------------------------------------
 
 
-def _scales(axes: Axes, points: Sequence[Point], fenced: bool) -> tuple[Scale, Scale]:
+def _scales(axes: Axes, points: Sequence[Point], fenced: bool, with_net: bool = False) -> tuple[Scale, Scale]:
     return (
-        _scale(axes.across, [point.x for point in points], fenced),
-        _scale(axes.up, [point.y for point in points], fenced),
+        _scale(axes.across, [point.x for point in points], fenced, with_net),
+        _scale(axes.up, [point.y for point in points], fenced, with_net),
     )
 
 
-def _scale(figure: str, values: Sequence[float], fenced: bool) -> Scale:
+def _scale(figure: str, values: Sequence[float], fenced: bool, with_net: bool = False) -> Scale:
     """An axis that holds all values; ``fenced``: but for those far above all others. It may begin a little below 0, so
-    that the marks of what is not there stand whole."""
+    that the marks of what is not there stand whole. ``with_net``: it is to show a net as large as it goes."""
     least = _LEAST_SPAN.get(figure, _SPAN) if fenced else _CLOSE_SPAN.get(figure, _CLOSE)
+    if with_net:
+        least /= _LARGER
     ordered = sorted(values) or [0.0, least]
     low, high = ordered[0], ordered[-1]
     if fenced:
@@ -269,7 +332,7 @@ def _scale(figure: str, values: Sequence[float], fenced: bool) -> Scale:
     low, high = low - room, high + room
     step = next(
         size
-        for power in range(-6, 7)
+        for power in range(-_DECIMALS, 7)
         for size in (10.0**power, 2 * 10.0**power, 5 * 10.0**power)
         if (high - low) / size <= 7
     )
@@ -363,6 +426,10 @@ def _beyond(points: Sequence[Point], beside: bool, above: bool) -> str:
 def box_of(mark: Mark) -> Box:
     """What a mark covers."""
     return Box(mark.x - HALF_WIDTH, mark.y - HALF_HEIGHT, mark.x + HALF_WIDTH, mark.y + HALF_HEIGHT)
+
+
+def _box_of_dot(mark: Mark) -> Box:
+    return Box(mark.x, mark.y, mark.x, mark.y).wider(DOT + 1)
 
 
 def _name(mark: Mark, points: Sequence[Point]) -> str:

@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from types import MappingProxyType
 from typing import Final
 
-from glost.output.plot.chart import HEIGHT, NAME_SIZE, WIDTH, Chart, Mark, Panel, Step, Stop
+from glost.output.plot.chart import DOT, HEIGHT, NAME_SIZE, WIDTH, Chart, Mark, Panel, Step, Stop, in_short
 from glost.output.plot.labels import Box
 from glost.output.plot.points import Point
 from glost.output.web import shown
@@ -50,6 +50,7 @@ LOOKS: Final = MappingProxyType(
         "sign": 'fill="#ffffff" font-weight="bold"',
         "variation": f'fill="#ffffff" stroke="{_INK}" stroke-width="1.4" stroke-dasharray="3 2"',
         "step": f'fill="none" stroke="{_INK}" stroke-width="1.6"',
+        "net": 'fill="none" stroke="#88928f" stroke-width="0.8"',
         "aside": f'fill="none" stroke="{_INK}" stroke-width="1.1" stroke-dasharray="2 3"',
         "view": f'fill="none" stroke="{_INK}" stroke-width="1.4"',
     }
@@ -188,28 +189,19 @@ def _ghost(mark: Mark, points: tuple[Point, ...]) -> str:
 
 
 def signs_at(mark: Mark, stops: tuple[Stop, ...]) -> list[str]:
-    """The signs of the stops that stand at a mark, in the order of the path."""
-    return [stop.sign for stop in stops if stop.point in mark.members]
-
-
-def in_short(signs: list[str]) -> str:
-    """Signs as they are written at a mark: numbers that follow each other become a range; of variations that stand
-    where a revision does, only the label tells."""
-    numbers = sorted({int(sign) for sign in signs if sign.isdigit()})
-    if not numbers:
-        return signs[0] if len(signs) == 1 else f"{signs[0]}-{signs[-1]}"
-    parts: list[list[int]] = []
-    for number in numbers:
-        if parts and number == parts[-1][-1] + 1:
-            parts[-1].append(number)
-        else:
-            parts.append([number])
-    return ", ".join(str(part[0]) if len(part) == 1 else f"{part[0]}-{part[-1]}" for part in parts)
+    """The signs of the stops that stand at a mark, in the order of the path. Where a revision stands, those of what is
+    tried from it are told by the label alone."""
+    here = [stop for stop in stops if stop.point in mark.members]
+    main = [stop.sign for stop in here if not stop.aside]
+    return main or [stop.sign for stop in here]
 
 
 def _path_mark(mark: Mark, stops: tuple[Stop, ...]) -> str:
+    here = [stop for stop in stops if stop.point in mark.members]
+    if all(stop.board for stop in here):
+        return f'<circle class="stop" r="{DOT:g}"/>'
     signs = signs_at(mark, stops)
-    is_main = any(sign.isdigit() for sign in signs)
+    is_main = any(not stop.aside for stop in here)
     sign = in_short(signs)
     return _several(sign, "stop", "sign") if is_main else _several(sign, "variation", "letter")
 
@@ -228,6 +220,9 @@ def panel(one: Panel, chart: Chart) -> Iterator[str]:
             f'<rect class="view" x="{px(left)}" y="{px(top)}" width="{px(max(right - left, 4))}" '
             f'height="{px(max(bottom - top, 4))}"/>'
         )
+    if one.net:
+        lines = "".join(f"M{px(x)} {px(y)}L{px(to_x)} {px(to_y)}" for x, y, to_x, to_y in one.net)
+        yield f'<path class="net" d="{lines}"/>'
     for step in one.steps:
         yield f'<path class="{"aside" if step.aside else "step"}" d="{_arrow(step)}"/>'
     for mark in one.marks:
@@ -294,8 +289,11 @@ def key(chart: Chart) -> Iterator[tuple[str, str]]:
     """What the marks say: each as a drawing about 0, 0, and in words."""
     if chart.stops:
         yield _several("1", "stop", "sign"), "a revision, from the oldest"
-        if any(stop.aside for stop in chart.stops):
+        if any(stop.aside and not stop.board for stop in chart.stops):
             yield _several("a", "variation", "letter"), "a variation or a step of a series"
+        if any(stop.board for stop in chart.stops):
+            dot = f'<circle class="stop" r="{DOT:g}"/><text class="ink" x="5" y="-2" font-size="9">5</text>'
+            yield dot, "a point of a blend, by its number on the board"
         yield '<text class="ghost" y="3.6" font-size="11" text-anchor="middle">O</text>', "the collection"
     met = {atmosphere_of(point) for point in chart.points}
     for atmosphere in (*LETTERS, OTHER):

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from glost.output import care
+from glost.output.board import MAP, Cup, maps_of
 from glost.output.model import Column, Heading, Node, Paragraph, Row, Section, Table, Terms, Tick
 from glost.output.session import words
 from glost.output.session.session import BenchSession, Jar, Numbered
@@ -96,6 +97,10 @@ def _cups(made: BenchSession) -> Iterator[Node]:
         ],
     )
     yield from (Paragraph(remark, "attention") for remark in _remarks(made))
+    for mapped in maps_of(Cup(cup.test, cup.number) for cup in made.cups):
+        yield Heading(f"{MAP}: {mapped.title}")
+        yield Terms([("shape", mapped.shape), *mapped.corners])
+        yield mapped.map
 
 
 def _fetch(made: BenchSession) -> Iterator[Node]:

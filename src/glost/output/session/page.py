@@ -6,14 +6,16 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import groupby
 
+from glost.output.board import Cup, maps_of
 from glost.output.escape import visible
 from glost.output.formats.html import SCRIPTS, held_sheet
+from glost.output.model import Terms
 from glost.output.model.html import as_html
 from glost.output.session import content, words
 from glost.output.session.session import BenchSession, Jar, Numbered
 from glost.output.web import document, shown
 
-_STYLES = ("common.css", "sheet.css", "paper.css", "cups.css")
+_STYLES = ("common.css", "sheet.css", "paper.css", "cups.css", "board.css")
 
 
 def page(made: BenchSession) -> str:
@@ -70,8 +72,13 @@ def _map(made: BenchSession) -> Iterator[str]:
     """The cups as they are set out: a row for each recipe, in it a place for each cup."""
     yield '<section class="map"><h2>Map of the cups</h2>'
     for (recipe, file), cups in groupby(made.cups, lambda cup: (cup.test.recipe.name, cup.file)):
-        yield f'<h3>{shown(recipe)} <small class="file">{shown(file)}</small></h3><ol class="places">'
-        for cup in cups:
+        yield f'<h3>{shown(recipe)} <small class="file">{shown(file)}</small></h3>'
+        those = list(cups)
+        for mapped in maps_of(Cup(cup.test, cup.number, _anchor(cup)) for cup in those):
+            yield f"<h4>{shown(mapped.title)}: {shown(mapped.shape)}</h4>"
+            yield from as_html([Terms(list(mapped.corners), "corners"), mapped.map])
+        yield '<ol class="places">'
+        for cup in those:
             find = visible(f"{cup.number} {cup.said} {cup.file}".lower())
             yield (
                 f'<li data-find="{shown(find)}"><a href="#{_anchor(cup)}"><b class="number">{cup.number}</b>'

@@ -245,6 +245,15 @@
         articles, askName, benchAt, button, choice, freshState, grams, handPage, make, MARKS: () => MARKS, moved: () => route(false), put, say,
       });
 
+  const board = boards.lead(held, {
+    freshState,
+    make,
+    say,
+    refresh: (at) => {
+      if (benches.has(articles[at])) benches.get(articles[at]).refresh();
+    },
+  });
+
   // ---- one sheet at the bench --------------------------------------------------------------------------
 
   // batch: a certain one, for which the page may have no sheet; else the one of this sheet that is under way.
@@ -1457,6 +1466,7 @@
   function drawList() {
     places.forEach((place, at) => put(place, progress(keeping.underWay(held[at]))));
     drawShelf();
+    board.draw();
     if (led) led.draw();
   }
 
@@ -1568,7 +1578,7 @@
     if (held.length > 12) {
       const find = make("input", { id: "find", type: "text", autocomplete: "off", oninput: () => search(find.value) });
       choice.querySelector("h1").after(
-        make("p", { class: "fields-in" }, make("label", { for: "find", text: "Find by name, test, cone or folder" }), find),
+        make("p", { class: "fields-in screen" }, make("label", { for: "find", text: "Find by name, test, cone or folder" }), find),
       );
     }
     choice.append(
