@@ -3,7 +3,6 @@ the whole circle from a recipe to what came of its change."""
 
 from __future__ import annotations
 
-import io
 import json
 from pathlib import Path
 from typing import Any
