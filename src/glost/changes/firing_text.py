@@ -34,7 +34,7 @@ def _lines(resolved: ResolvedFiring) -> Iterator[str]:
     if firing.notes:
         yield from ("", "notes:")
         yield from (f"    {line}".rstrip() for line in firing.notes.split("\n"))
-    comments = list(_comments(resolved.page))
+    comments = list(comments_of(resolved.page))
     if comments:
         yield from ("", "comments:")
         yield from (f"    {comment}" for comment in comments)
@@ -86,7 +86,8 @@ def _step(step: Step, unit: str) -> str:
     return f"to {step.target:f} {unit} {how}{hold}"
 
 
-def _comments(page: tree.Page) -> Iterator[str]:
+def comments_of(page: tree.Page) -> Iterator[str]:
+    """Every comment with its #, in the order of the page."""
     for line in page.lead:
         if isinstance(line, tree.Remark):
             yield line.text
