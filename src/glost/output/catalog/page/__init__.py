@@ -27,6 +27,7 @@ _COLUMNS: Final = (
     ("surface", "Surface"),
     ("colour", "Colour"),
     ("use", "Use"),
+    ("fired", "Newest tile"),
     ("materials", "Materials, base 100"),
     ("hazards", "Hazards"),
     ("findings", "Findings"),
@@ -135,6 +136,11 @@ def _filters() -> Iterator[str]:
         ("error", "error"),
         ("unread", "cannot be read whole"),
     ):
+        yield f'<option value="{value}">{label}</option>'
+    yield "</select></label>"
+    yield '<label class="wide">Fired <select id="fired">'
+    for value, label in (("", "any"), ("yes", "fired"), ("faults", "with faults"), ("clean", "without faults"),
+                         ("never", "never fired")):  # fmt: skip
         yield f'<option value="{value}">{label}</option>'
     yield "</select></label>"
     yield '<fieldset class="wide" id="free"><legend>Free of, as far as is on record</legend>'

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from typing import Any
+from urllib.parse import quote
 
 from glost.output.batch_sheet import Caution, Hazards
 from glost.output.catalog.hazard_groups import ALL, groups_on_record
-from glost.output.catalog.rows import About, Row, Weighed, amount_text
+from glost.output.catalog.rows import About, Fired, Row, Weighed, amount_text
 from glost.output.escape import visible, visible_lines
 from glost.recipe.materials.catalogue import key
 from glost.recipe.safety.statements import plain_text
@@ -45,7 +46,9 @@ class _Packer:
         self._abouts: dict[int, int] = {}
 
     def row(self, row: Row) -> list[Any]:
-        """about, line, test, additions, harm, what the test sets."""
+        """about, line, test, additions, harm, what the test sets; and the newest tile: date, firing, tile, cone,
+        surface, colour, faults, remarks, and the way to its picture as an address, "" where there is none;
+        0 for no tile."""
         return [
             self._about(row),
             row.line,
@@ -53,6 +56,17 @@ class _Packer:
             [self._weighed(one) for one in row.weighed if not one.base],
             self._harm(row.hazards, row.cautions),
             self._text(row.sets),
+            self._fired(row.fired) if row.fired else 0,
+        ]
+
+    def _fired(self, fired: Fired) -> list[Any]:
+        text = self._text
+        plain = (fired.date, fired.firing, fired.tile, fired.cone, fired.surface, fired.colour)
+        return [
+            *map(text, plain),
+            [text(one) for one in fired.faults],
+            text(fired.remarks),
+            f"./{quote(fired.photo)}" if fired.photo else "",
         ]
 
     def _about(self, row: Row) -> int:
