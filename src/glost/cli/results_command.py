@@ -84,7 +84,7 @@ def command(
         for path in recipes:
             others.append(str(collections.root_of(Path(path)) or Path(path).parent))
         firings, wrong = read_firings(files(others, collections, FIRING))
-        tiles = list(FiredTiles(collections).of(firings))
+        tiles = list(FiredTiles(collections).of(firings, names if recipes else None))
     except ConfigError as error:
         show_error(error)
         return UNUSABLE
