@@ -121,6 +121,25 @@ def _title(fired: FiredTile) -> str:
     return f"{firing.date}  {firing.name}, tile {fired.tile.name}{label}"
 
 
+def outcome_text(fired: FiredTile) -> str:
+    """A tile and what came of it, on one line."""
+    tile = fired.tile
+    said = "; ".join(
+        filter(
+            None,
+            (
+                ", ".join(filter(None, (tile.surface, tile.colour))),
+                ", ".join(tile.faults),
+                f"ran {tile.flow:f} mm" if tile.flow else "",
+                tile.remarks,
+                tile.photo,
+            ),
+        )
+    )
+    changed = " (the page had been changed since)" if fired.revision.endswith("changed since") else ""
+    return f"{_title(fired)}{changed}: {said or 'nothing was written down yet'}"
+
+
 def _terms(result: Result) -> Iterator[tuple[str, str]]:
     fired, tile, firing = result.fired, result.fired.tile, result.fired.firing
     cone = ", ".join(
