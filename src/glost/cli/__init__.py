@@ -76,6 +76,7 @@ def _lint(paths: Sequence[str]) -> int | None:
     from glost.cli.linting import lint
     from glost.language.yaml_tree import ConfigError
     from glost.workspace.collection import Collections, PathNotFoundError, find
+    from glost.workspace.paths import PAGES
     from glost.workspace.runs.lint_options import LintOptions
 
     if sys.platform == "win32":
@@ -83,7 +84,7 @@ def _lint(paths: Sequence[str]) -> int | None:
     collections = Collections()
     try:
         os.getcwd()  # noqa: PTH109 (a string will do)
-        chosen = find(paths or ["."], collections)
+        chosen = find(paths or ["."], collections, PAGES)
     except (PathNotFoundError, FileNotFoundError):
         return None
     except ConfigError as error:

@@ -40,11 +40,20 @@ def _jsonl(gathered: Gathered, beside: Path) -> str:
 
 
 def _html(gathered: Gathered, beside: Path) -> str:
+    from glost.cli.photos import tell_photos
     from glost.output.catalog.page import page
+    from glost.workspace.photos import Photos
 
     names = ", ".join(gathered.names)
     title = f"{names}: recipes and tests" if names else "Recipes and tests"
-    return page(_placed(gathered, beside), gathered.aliases, title, date.today().isoformat())
+    rows, photos = _placed(gathered, beside), Photos()
+    small = {
+        one.fired.photo: photos.small(Path(own.fired.photo))
+        for one, own in zip(rows, gathered.rows, strict=True)
+        if one.fired and own.fired and one.fired.photo
+    }
+    tell_photos(photos)
+    return page(rows, gathered.aliases, title, date.today().isoformat(), small)
 
 
 def _placed(gathered: Gathered, beside: Path) -> Sequence[Row]:

@@ -7,7 +7,7 @@ plain table would look like all of them.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any, Final
 
@@ -44,10 +44,21 @@ _NO_SCRIPT: Final = (
 )
 
 
-def page(rows: Sequence[Row], aliases: dict[str, tuple[str, ...]], title: str, made: str) -> str:
+def page(
+    rows: Sequence[Row],
+    aliases: dict[str, tuple[str, ...]],
+    title: str,
+    made: str,
+    small: Mapping[str, str] | None = None,
+) -> str:
     """The whole file. ``aliases`` are the other names of materials; ``title`` says whose recipes these are, and
-    ``made`` is the day of the table."""
-    carried = held(rows, aliases) | {"title": title, "made": made, "words": _words(), "columns": _COLUMNS}
+    ``made`` is the day of the table. ``small``: small pictures of photos, as addresses of images."""
+    carried = held(rows, aliases, small or {}) | {
+        "title": title,
+        "made": made,
+        "words": _words(),
+        "columns": _COLUMNS,
+    }
     return document(
         title,
         _body(rows, title, made),
@@ -55,6 +66,7 @@ def page(rows: Sequence[Row], aliases: dict[str, tuple[str, ...]], title: str, m
         scripts=("filter.js", "overview.js"),
         held=carried,
         folder=_FOLDER,
+        pictures=True,
     )
 
 

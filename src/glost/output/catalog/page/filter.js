@@ -86,6 +86,7 @@ const Rows = (() => {
       faults: fired[6].map((one) => texts[one]),
       remarks: texts[fired[7]],
       photo: fired[8],
+      small: fired[9],
     });
     const rows = held.rows.map(([at, line, test, additions, harm, sets, fired], place) => {
       const about = abouts[at];

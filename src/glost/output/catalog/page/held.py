@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 from urllib.parse import quote
 
@@ -16,11 +16,13 @@ from glost.recipe.safety.statements import plain_text
 _READ = ("whole", "in part", "not at all")
 
 
-def held(rows: Sequence[Row], aliases: dict[str, tuple[str, ...]]) -> dict[str, Any]:
+def held(
+    rows: Sequence[Row], aliases: dict[str, tuple[str, ...]], small: Mapping[str, str]
+) -> dict[str, Any]:
     """``texts``: every text. ``materials``: name and other names. ``statements``: H code to its text. ``groups``: key
     and words of each group of hazards, in the order of the bits of a harm's mask. ``harms``, ``abouts``, ``rows``: see
     the methods of _Packer; each names those before it by their place."""
-    packer = _Packer(aliases)
+    packer = _Packer(aliases, small)
     packed = [packer.row(row) for row in rows]
     codes = sorted({code for row in rows for listed in row.hazards.listed for code in listed.codes})
     return {
@@ -35,8 +37,9 @@ def held(rows: Sequence[Row], aliases: dict[str, tuple[str, ...]]) -> dict[str, 
 
 
 class _Packer:
-    def __init__(self, aliases: dict[str, tuple[str, ...]]) -> None:
+    def __init__(self, aliases: dict[str, tuple[str, ...]], small: Mapping[str, str]) -> None:
         self._aliases = aliases
+        self._small = small
         self.texts: dict[str, int] = {}
         self.materials: list[list[Any]] = []
         self._materials: dict[str, int] = {}
@@ -47,8 +50,8 @@ class _Packer:
 
     def row(self, row: Row) -> list[Any]:
         """about, line, test, additions, harm, what the test sets; and the newest tile: date, firing, tile, cone,
-        surface, colour, faults, remarks, and the way to its picture as an address, "" where there is none;
-        0 for no tile."""
+        surface, colour, faults, remarks, and the way to its picture as an address, and a small one as that of an
+        image, "" where there is none; 0 for no tile."""
         return [
             self._about(row),
             row.line,
@@ -67,6 +70,7 @@ class _Packer:
             [text(one) for one in fired.faults],
             text(fired.remarks),
             f"./{quote(fired.photo)}" if fired.photo else "",
+            self._small.get(fired.photo, ""),
         ]
 
     def _about(self, row: Row) -> int:

@@ -70,7 +70,8 @@
         ["fired", fired.date + ", " + fired.firing + ", tile " + fired.tile + (fired.cone ? ", cone " + fired.cone : "")],
         ["surface", fired.surface], ["colour", fired.colour], ["faults", fired.faults.join(", ")], ["remarks", fired.remarks],
       ]),
-      fired.photo ? make("p", {}, make("a", { href: fired.photo, target: "_blank", rel: "noreferrer" }, "Picture of tile " + fired.tile)) : "");
+      fired.photo ? make("p", {}, make("a", { href: fired.photo, target: "_blank", rel: "noreferrer" },
+        fired.small ? make("img", { src: fired.small, alt: "Picture of tile " + fired.tile }) : "Picture of tile " + fired.tile)) : "");
   };
 
   // The folders that all files share, with their last stroke, are left out of the cells.
