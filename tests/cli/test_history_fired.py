@@ -8,8 +8,9 @@ from pathlib import Path
 
 import pytest
 
-from tests.cli.test_history import committed, recipe
+from tests.cli.test_history import recipe
 from tests.conftest import Run
+from tests.repository import committed
 
 FIRING = """\
 firing "Kiln {number}"

@@ -367,11 +367,11 @@ class _Merger:
         """Two new tiles of one name are two tiles: nothing of them is put together."""
         where = ours.head.lines[-1].strip().removesuffix(":")
         self.conflicts.append(Conflict(where, "two new tiles of one name", "", ""))
-        sides = (
+        mine, other = (
             (*part.head.lines, *(line for unit in part.units for line in unit.lines), *part.tail)
             for part in (ours, theirs)
         )
-        return _Choice(*sides, where)
+        return _Choice(mine, other, where)
 
     def _prose(self, where: str, was: _Unit | None, ours: _Unit, theirs: _Unit) -> Iterator[str]:
         texts = ["".join(f"{line}\n" for line in unit.lines) if unit else "" for unit in (ours, was, theirs)]

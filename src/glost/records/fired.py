@@ -19,7 +19,7 @@ from glost.language.layout import format_text
 from glost.language.parse import FIRING, parse
 from glost.language.source import Source
 from glost.recipe.cone import Cone, plain_cone, read_cone
-from glost.recipe.firing import Firing, TestName, Tile, read_test, resolve_firing
+from glost.recipe.firing import Firing, Tile, read_test, resolve_firing
 from glost.records.jpeg import check_jpeg
 from glost.records.names import slug
 
@@ -42,6 +42,7 @@ _SCHEMA: Final = "fired.schema.json"
 _MARK: Final = re.compile(
     rb'\A(?:\xef\xbb\xbf)?\s*\{\s*"version"\s*:\s*\d+\s*,\s*"kind"\s*:\s*"' + KIND.encode()
 )
+_LINES: Final = ("body", "place", "surface", "colour", "remarks")
 _SIGN: Final = re.compile(r"(?<!\S)#(?!\S)")
 """What would begin a comment on a page."""
 
@@ -126,15 +127,19 @@ class _Maker:
         except ValueError as error:
             raise refused_at(where, error) from None
         photo = self._photo(where, said["photo"], f"{place}-{slug(name, 'x')}")
+        said_of = {key: self._line(f"{where}, {key}", said[key]) for key in _LINES}
         return Tile(
             name,
-            TestName(*test),
+            test,
             said["batch"],
-            *(self._line(f"{where}, {key}", said[key]) for key in ("body", "place", "surface", "colour")),
+            body=said_of["body"],
+            place=said_of["place"],
+            surface=said_of["surface"],
+            colour=said_of["colour"],
             flow=None if said["flow_mm"] is None else Decimal(said["flow_mm"]),
             faults=self._faults(where, said["faults"]),
             photo=photo,
-            remarks=self._line(f"{where}, remarks", said["remarks"]),
+            remarks=said_of["remarks"],
         )
 
     def _faults(self, where: str, said: list[str]) -> tuple[str, ...]:

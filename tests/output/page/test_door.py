@@ -81,7 +81,7 @@ def picture(path: Path, size: tuple[int, int] = (3000, 2000), turned: bool = Tru
 
 def ready(screen: Screen, page: Path, size: tuple[int, int]) -> None:
     screen.show(page, size)
-    screen.until(lambda: screen.js("return document.querySelectorAll('details.tile').length > 0"))
+    screen.until(lambda: screen.js("return document.querySelector('#door[data-known] details.tile')"))
     screen.drawn()
 
 
@@ -223,7 +223,9 @@ def test_all_of_it_is_there_after_a_flat_battery(run: Run, studio: Path) -> None
     try:
         ready(again, page, SIZES[0])
         again.until(
-            lambda: "photo" in again.js("return document.querySelectorAll('details.tile')[1].textContent")
+            lambda: (
+                "photo" in str(again.js("return document.querySelectorAll('details.tile')[1].textContent"))
+            )
         )
         one = tile(again, 1)
         again.until(lambda: one.find_elements(By.CSS_SELECTOR, "canvas"))

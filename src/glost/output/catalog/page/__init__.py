@@ -53,7 +53,7 @@ def page(
 ) -> str:
     """The whole file. ``aliases`` are the other names of materials; ``title`` says whose recipes these are, and
     ``made`` is the day of the table. ``small``: small pictures of photos, as addresses of images."""
-    carried = held(rows, aliases, small or {}) | {
+    carried = held(rows, aliases, small) | {
         "title": title,
         "made": made,
         "words": _words(),

@@ -17,12 +17,12 @@ _READ = ("whole", "in part", "not at all")
 
 
 def held(
-    rows: Sequence[Row], aliases: dict[str, tuple[str, ...]], small: Mapping[str, str]
+    rows: Sequence[Row], aliases: dict[str, tuple[str, ...]], small: Mapping[str, str] | None = None
 ) -> dict[str, Any]:
     """``texts``: every text. ``materials``: name and other names. ``statements``: H code to its text. ``groups``: key
     and words of each group of hazards, in the order of the bits of a harm's mask. ``harms``, ``abouts``, ``rows``: see
     the methods of _Packer; each names those before it by their place."""
-    packer = _Packer(aliases, small)
+    packer = _Packer(aliases, small or {})
     packed = [packer.row(row) for row in rows]
     codes = sorted({code for row in rows for listed in row.hazards.listed for code in listed.codes})
     return {

@@ -342,6 +342,7 @@
   function sums() {
     for (const show of rows.values()) show();
     summing();
+    document.getElementById("door").toggleAttribute("data-known", !kept.opening()); // all that was kept is here
   }
 
   function handing() {
