@@ -42,7 +42,7 @@ _OUTPUTS: Mapping[str, Callable[[Firing], str]] = {
 
 EXAMPLES = (
     "glost firing corpus/studio/firings/small-kiln-41.firing",
-    'glost firing --date 2026-05-14 --name "Small kiln 45" --output html --out kiln-door.html',
+    "glost firing corpus/studio/firings/small-kiln-41.firing --output json",
 )
 """The end of its help; both run as they stand in a clone, on the demo collection."""
 
