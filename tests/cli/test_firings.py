@@ -97,3 +97,11 @@ def test_a_firing_is_no_recipe_and_a_recipe_no_firing(run: Run) -> None:
     other = run("firing", str(STUDIO / "stoneware" / "harbour-mist.glost"))
     assert other.returncode != 0
     assert "this page is no firing" in other.stderr
+
+
+def test_lint_looks_at_the_firings_of_a_folder_with_and_without_options(tmp_path: Path, run: Run) -> None:
+    (tmp_path / "low-tide.glost").write_text(RECIPE.replace("cone: 6", "cone: 04"))
+    (tmp_path / "a.firing").write_text(firing(1, "2026-05-01").replace("date", "cone: 6\ndate"))
+    for options in ((), ("--output", "text")):
+        said = run("lint", ".", *options)
+        assert 'a.firing:6:11: warning: glaze "Low Tide" is for cone 04' in said.stdout

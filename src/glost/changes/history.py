@@ -46,13 +46,15 @@ NOTHING: Final = "-"
 
 class Revision(NamedTuple):
     """One column: what the revision is called, its day, its subject, and the recipe then: None where it could not be
-    read whole. ``unity``: its formula, None where something in it is not known."""
+    read whole. ``unity``: its formula, None where something in it is not known. ``outcomes``: the fired tiles of this
+    revision with what came of each, in the order of firing."""
 
     short: str
     day: str
     subject: str
     told: Told | None
     unity: Unity | None = None
+    outcomes: tuple[str, ...] = ()
 
 
 class AmountCell(NamedTuple):
@@ -265,10 +267,12 @@ def _trend(revisions: Sequence[Revision], row: Row) -> Trend:
 
 
 def _list_of(revisions: Sequence[Revision]) -> Terms:
-    """The revisions with their days and subjects, the newest first."""
-    return Terms(
-        [(one.short, "  ".join(filter(None, (one.day, one.subject)))) for one in reversed(revisions)]
-    )
+    """The revisions with their days and subjects and what came of their tiles, the newest first."""
+    rows = []
+    for one in reversed(revisions):
+        rows.append((one.short, "  ".join(filter(None, (one.day, one.subject)))))
+        rows += [("", f"fired {said}") for said in one.outcomes]
+    return Terms(rows)
 
 
 def _tables(wide: Sequence[int], room: int) -> Iterator[tuple[int, int]]:
@@ -302,6 +306,10 @@ def csv(file: str, revisions: Sequence[Revision]) -> str:
     for row in rows_of(revisions, 6):
         named = (guarded(row.heading), guarded(row.what))
         lines.append(record_of([*named, *(_plain_cell(row, cell) for cell in row.cells)]))
+    if any(revision.outcomes for revision in revisions):
+        lines.append(
+            record_of(["fired", "tiles", *(guarded("; ".join(revision.outcomes)) for revision in revisions)])
+        )
     return "".join(lines)
 
 

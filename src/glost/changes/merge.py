@@ -1,4 +1,4 @@
-"""Two changes of one recipe put together: line by line of meaning, where git sees only lines of text.
+"""Two changes of one recipe, or firing, put together: line by line of meaning, where git sees only lines of text.
 
 Two people who change two materials are never in each other's way, however near the lines stand. Where both change the
 same material otherwise, both lines are kept between the usual marks of a conflict, and the material is named.
@@ -14,18 +14,23 @@ from dataclasses import dataclass
 from typing import Final, Literal, NamedTuple, TypeAlias
 
 from glost.changes.comparison import scale
+from glost.changes.firing_text import said_of, said_of_tile
 from glost.changes.meaning import WEIGHED, Place, Told, Weighed, told
 from glost.errors import GlostError
 from glost.language import tree
 from glost.language.layout import FormatError, format_text
 from glost.language.parse import parse
 from glost.language.source import Source
+from glost.recipe.firing import Firing, resolve_firing
+from glost.recipe.library import folded
 from glost.recipe.materials.catalogue import Catalogue, key
-from glost.recipe.resolve import AnalysedRecipe, resolve_own
+from glost.recipe.resolve import resolve_own
 
 MergeLines: TypeAlias = Callable[[str, str, str], "tuple[str, bool]"]
 """Merges free text (ours, base, theirs) line by line, marks included, and says whether that was without conflict."""
 
+_TEXTS: Final = ("notes", "field_below", "schedule")
+"""Blocks whose lines mean something in their order alone."""
 Side = Literal["ours", "theirs"]
 _SIDES: Final[tuple[Side, Side]] = ("ours", "theirs")
 
@@ -56,7 +61,7 @@ def merged(
     """The page that holds both changes. Raises MergeError where a page cannot be read whole, or where it is not
     certain what both changes mean together."""
     pages = [_Page(text, catalogue) for text in (base, ours, theirs)]
-    _check_scales(*(page.told for page in pages))
+    _check_scales(pages)
     merger = _Merger(merge_lines, marker_size)
     lines = list(merger.pages(*(page.parts for page in pages)))
     laid = all(page.laid for page in pages[1:])
@@ -64,7 +69,7 @@ def merged(
         text = _text(lines, None)
         if laid:
             text = _laid_out(text)
-        _check(_Page(text, catalogue).told, pages, merger.prose)
+        _check(_Page(text, catalogue), pages, merger.prose)
         return Merged(text, ())
     for side in _SIDES:
         if not merger.prose_conflict:
@@ -80,8 +85,8 @@ def doubt(base: str, ours: str, theirs: str, result: str, catalogue: Catalogue) 
     except MergeError:
         return ""
     try:
-        _check_scales(*(page.told for page in pages))
-        _check(_Page(result, catalogue).told, pages, set())
+        _check_scales(pages)
+        _check(_Page(result, catalogue), pages, set())
     except MergeError as why:
         return str(why)
     return ""
@@ -138,12 +143,20 @@ class _Page:
     def __init__(self, text: str, catalogue: Catalogue) -> None:
         source = Source("merge", text)
         page = parse(source)
-        resolved = resolve_own(page, catalogue)
-        if page.diagnostics or not resolved.complete or "\r" in text:
-            raise MergeError("a side cannot be read whole")
         self._source = source
-        self._called = _names(resolved, catalogue)
-        self.told: Told = told(resolved.recipe, catalogue)
+        self._called = _names(catalogue)
+        self.told: Told | None = None
+        if page.is_firing:
+            firing = resolve_firing(page)
+            complete = firing.complete
+            self.facts = dict(_facts_of_firing(firing.firing)) if complete else {}
+        else:
+            resolved = resolve_own(page, catalogue)
+            complete = resolved.complete
+            self.told = told(resolved.recipe, catalogue)
+            self.facts = _facts(self.told)
+        if page.diagnostics or not complete or "\r" in text:
+            raise MergeError("a side cannot be read whole")
         lead: list[str] = [self._line(line) for line in page.lead]
         parts = []
         for block in page.blocks:
@@ -173,13 +186,14 @@ class _Page:
                 at, said = ("field", field.text), (value.text, comment, remarks)
             case tree.Head(word, name_of):
                 called = name_of.text if name_of else ""
+                called = folded(called) if block.role == "tile" else called
                 at = ("field", word.text) if block.role == "field_below" else (block.role, called)
                 said = (head.step and str(head.step.value), comment, remarks)
         body = list(block.lines)
         behind: list[tree.Line] = []
         while body and isinstance(body[-1], (tree.Blank, tree.Remark)):
             behind.insert(0, body.pop())
-        units = self._prose(body) if block.role in ("notes", "field_below") else self._units(body)
+        units = self._prose(body) if block.role in _TEXTS else self._units(body)
         return _Part(at, _Unit(at, "", said, lines), _unique_units(units), tuple(map(self._line, behind)))
 
     def _prose(self, body: Sequence[tree.Line]) -> list[_Unit]:
@@ -224,7 +238,7 @@ class _Page:
         return _Unit(at, text[edge:end], (*said, _remarks(above)), (*above, text), (edge, end))
 
 
-def _names(resolved: AnalysedRecipe, catalogue: Catalogue) -> Callable[[str], str]:
+def _names(catalogue: Catalogue) -> Callable[[str], str]:
     def called(name: str) -> str:
         found = None if name == "all" else catalogue.find(name)
         return found.name if found else key(name)
@@ -289,6 +303,9 @@ class _Merger:
                 elif kept.said != was.said:
                     raise MergeError(f"one side took '{' '.join(at).strip()}' out, and the other changed it")
                 continue
+            if was is None and at[0] == "tile" and here.said != there.said:
+                yield self._two_tiles(here, there)
+                continue
             yield from self._part(was, here, there)
 
     def _part(self, was: _Part | None, ours: _Part, theirs: _Part) -> Iterator[_Line]:
@@ -346,6 +363,16 @@ class _Merger:
         self.conflicts.append(Conflict(where, what, *shown))
         return _Choice(lines[0], lines[1], ", ".join(filter(None, (where, what))))
 
+    def _two_tiles(self, ours: _Part, theirs: _Part) -> _Choice:
+        """Two new tiles of one name are two tiles: nothing of them is put together."""
+        where = ours.head.lines[-1].strip().removesuffix(":")
+        self.conflicts.append(Conflict(where, "two new tiles of one name", "", ""))
+        mine, other = (
+            (*part.head.lines, *(line for unit in part.units for line in unit.lines), *part.tail)
+            for part in (ours, theirs)
+        )
+        return _Choice(mine, other, where)
+
     def _prose(self, where: str, was: _Unit | None, ours: _Unit, theirs: _Unit) -> Iterator[str]:
         texts = ["".join(f"{line}\n" for line in unit.lines) if unit else "" for unit in (ours, was, theirs)]
         text, clean = self._merge_lines(*texts)
@@ -387,8 +414,14 @@ def _text(lines: Iterable[_Line], side: Side | None, marker_size: int = 7) -> st
 # ---- what was meant --------------------------------------------------------------------------------------
 
 
-def _check_scales(base: Told, ours: Told, theirs: Told) -> None:
+def _check_scales(pages: Sequence[_Page]) -> None:
     """An amount of one side means something else once the other has written the base at another scale."""
+    recipes = [page.told for page in pages if page.told is not None]
+    if not recipes:
+        return
+    if len(recipes) < len(pages):
+        raise MergeError("a recipe and a firing are not put together")
+    base, ours, theirs = recipes
     for side, other in ((ours, theirs), (theirs, ours)):
         scaled = scale(base, side) != 1 or base.in_masses != side.in_masses
         if scaled and _amounts(other) != _amounts(base):
@@ -406,17 +439,17 @@ def _laid_out(text: str) -> str:
         raise MergeError(str(error)) from None
 
 
-def _check(result: Told, pages: Sequence[_Page], prose: set[tuple[str, ...]]) -> None:
+def _check(result: _Page, pages: Sequence[_Page], prose: set[tuple[str, ...]]) -> None:
     """Raises MergeError where the result is not, place by place, what both changes say together."""
-    base, ours, theirs = (_facts(page.told) for page in pages)
-    after = _facts(result)
+    base, ours, theirs = (page.facts for page in pages)
+    after = result.facts
     for place in {*base, *ours, *theirs, *after}:
         was, here, there = base.get(place), ours.get(place), theirs.get(place)
         if here == there or there == was:
             meant = here
         elif here == was:
             meant = there
-        elif prose and (place.section == "notes" or place.section == "field"):
+        elif prose and place.section in ("notes", "field", "schedule"):
             continue  # free text of both, put together by lines
         else:
             raise MergeError(f"both changed '{place.what or place.section}'")
@@ -424,15 +457,43 @@ def _check(result: Told, pages: Sequence[_Page], prose: set[tuple[str, ...]]) ->
             raise MergeError(
                 f"the merged page would not say what was meant of '{place.what or place.section}'"
             )
-    totals = [page.told.total for page in pages]
-    if len(set(totals)) == 1 and result.total != totals[0]:
+    totals = [page.told.total for page in pages if page.told is not None]
+    if result.told is not None and len(set(totals)) == 1 and result.told.total != totals[0]:
         raise MergeError("the base would no longer total what it does on both sides")
 
 
-def _facts(one: Told) -> dict[Place, object]:
+class _FiringPlace(NamedTuple):
+    """Where something is said of a firing: as Place, with ``within`` the name of a tile."""
+
+    section: str
+    within: str = ""
+    what: str = ""
+
+
+_Facts: TypeAlias = "dict[Place | _FiringPlace, object]"
+
+
+def _facts_of_firing(firing: Firing) -> Iterator[tuple[Place | _FiringPlace, object]]:
+    """What a firing says, each thing at its place; the body of a tile that says none is that of the firing."""
+    yield _FiringPlace("name"), firing.name
+    for key_of, value in said_of(firing).items():
+        yield _FiringPlace("field", what=key_of), value
+    if firing.schedule is not None:
+        yield _FiringPlace("schedule"), firing.schedule
+    if firing.notes:
+        yield _FiringPlace("notes"), firing.notes
+    for tile in firing.tiles:
+        within = folded(tile.name)
+        yield _FiringPlace("tile", within), True
+        for what, value in said_of_tile(tile).items():
+            if what != "body" or value != firing.body:
+                yield _FiringPlace("tile", within, what), value
+
+
+def _facts(one: Told) -> _Facts:
     """What a page says with its amounts in the parts that it writes, since those are what a person changes. Per cent of
     the base stay per cent, or a change of the base would change them too."""
-    facts: dict[Place, object] = {}
+    facts: _Facts = {}
     for place, fact in one.meaning.items():
         if isinstance(fact, Weighed):
             written = one.written[place]

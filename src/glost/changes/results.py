@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Literal, NamedTuple
 
@@ -76,6 +76,13 @@ class Result:
     changes: tuple[Moved, ...] | None
 
 
+class Picture(NamedTuple):
+    """The photo of a tile: the way to it as an address, and a small one as the address of an image, "" for none."""
+
+    address: str
+    small: str
+
+
 def results_of(tiles: Sequence[FiredTile]) -> list[Result]:
     """Each tile, in the order given, with the one before it: of the same test, else of the same recipe."""
     by_test: dict[tuple[str, str, str], FiredTile] = {}
@@ -105,20 +112,43 @@ def _moved(old: Told | None, new: Told | None) -> tuple[Moved, ...] | None:
 
 
 def _nodes(results: Sequence[Result]) -> Iterator[Node]:
-    by_recipe: dict[str, list[Result]] = {}
-    for one in results:
-        by_recipe.setdefault(f'{one.fired.kind} "{one.fired.recipe}"', []).append(one)
-    for recipe, group in by_recipe.items():
+    for recipe, group in _by_recipe(results).items():
         yield Heading(recipe)
         for one in group:
             yield Heading(_title(one.fired), 3)
             yield Terms(list(_terms(one)))
 
 
+def _by_recipe(results: Sequence[Result]) -> dict[str, list[Result]]:
+    by_recipe: dict[str, list[Result]] = {}
+    for one in results:
+        by_recipe.setdefault(f'{one.fired.kind} "{one.fired.recipe}"', []).append(one)
+    return by_recipe
+
+
 def _title(fired: FiredTile) -> str:
     firing = fired.firing
     label = f", {fired.test}" if fired.test else ""
     return f"{firing.date}  {firing.name}, tile {fired.tile.name}{label}"
+
+
+def outcome_text(fired: FiredTile) -> str:
+    """A tile and what came of it, on one line."""
+    tile = fired.tile
+    said = "; ".join(
+        filter(
+            None,
+            (
+                ", ".join(filter(None, (tile.surface, tile.colour))),
+                ", ".join(tile.faults),
+                f"ran {tile.flow:f} mm" if tile.flow else "",
+                tile.remarks,
+                tile.photo,
+            ),
+        )
+    )
+    changed = " (the page had been changed since)" if fired.revision.endswith("changed since") else ""
+    return f"{_title(fired)}{changed}: {said or 'nothing was written down yet'}"
 
 
 def _terms(result: Result) -> Iterator[tuple[str, str]]:
@@ -190,13 +220,27 @@ def text(results: Sequence[Result]) -> str:
     return as_text(list(_nodes(results))) if results else ""
 
 
-def html(results: Sequence[Result]) -> str:
-    """One page that needs nothing else; photos are linked."""
-    body = ["<main>", f"<h1>{shown('Results')}</h1>", *as_html(list(_nodes(results)))]
+def html(results: Sequence[Result], pictures: Mapping[tuple[str, str], Picture] | None = None) -> str:
+    """One page that needs nothing else. ``pictures``: of the tiles by the file of their firing and their name; small
+    ones stand on the page, and lead to the large ones."""
+    body = ["<main>", f"<h1>{shown('Results')}</h1>"]
+    for recipe, group in _by_recipe(results).items():
+        body += as_html([Heading(recipe)])
+        for one in group:
+            body += as_html([Heading(_title(one.fired), 3), Terms(list(_terms(one)))])
+            picture = (pictures or {}).get((one.fired.file, one.fired.tile.name))
+            if picture is not None:
+                body.append(_linked(picture, one.fired.tile.name))
     if not results:
         body.append(f"<p>{shown('No fired tile is known here.')}</p>")
     body.append("</main>")
-    return document("Results", body, ["history.css"])
+    return document("Results", body, ["history.css"], pictures=True)
+
+
+def _linked(picture: Picture, tile: str) -> str:
+    words = shown(f"photo of tile {tile}")
+    inside = f'<img src="{shown(picture.small)}" alt="{words}">' if picture.small else words
+    return f'<p><a href="{shown(picture.address)}">{inside}</a></p>'
 
 
 # ---- CSV and JSON --------------------------------------------------------------------------------------

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
@@ -19,30 +20,54 @@ from glost.cli.workers import workers_option
 from glost.language.yaml_tree import ConfigError
 from glost.linter.finding import UNREADABLE
 from glost.linter.reporters import plain
+from glost.output.catalog.rows import Row
 from glost.workspace.collection import Collections
 from glost.workspace.outputs import OneOutput
 from glost.workspace.runs.catalog import Gathered, gather, see_all
 from glost.workspace.runs.processes import WorkerLostError
 
 
-def _csv(gathered: Gathered) -> str:
+def _csv(gathered: Gathered, beside: Path) -> str:
     from glost.output.catalog.as_csv import as_csv
 
-    return as_csv(gathered.rows)
+    return as_csv(_placed(gathered, beside))
 
 
-def _jsonl(gathered: Gathered) -> str:
+def _jsonl(gathered: Gathered, beside: Path) -> str:
     from glost.output.catalog.as_jsonl import as_jsonl
 
-    return as_jsonl(gathered.rows)
+    return as_jsonl(_placed(gathered, beside))
 
 
-def _html(gathered: Gathered) -> str:
+def _html(gathered: Gathered, beside: Path) -> str:
+    from glost.cli.photos import tell_photos
     from glost.output.catalog.page import page
+    from glost.workspace.photos import Photos
 
     names = ", ".join(gathered.names)
     title = f"{names}: recipes and tests" if names else "Recipes and tests"
-    return page(gathered.rows, gathered.aliases, title, date.today().isoformat())
+    rows, photos = _placed(gathered, beside), Photos()
+    small = {
+        one.fired.photo: photos.small(Path(own.fired.photo))
+        for one, own in zip(rows, gathered.rows, strict=True)
+        if one.fired and own.fired and one.fired.photo
+    }
+    tell_photos(photos)
+    return page(rows, gathered.aliases, title, date.today().isoformat(), small)
+
+
+def _placed(gathered: Gathered, beside: Path) -> Sequence[Row]:
+    """The rows, in which a picture is named by the way to it from that folder."""
+    import os.path
+
+    return [
+        row
+        if row.fired is None or not row.fired.photo
+        else replace(
+            row, fired=row.fired._replace(photo=os.path.relpath(row.fired.photo, beside).replace(os.sep, "/"))
+        )
+        for row in gathered.rows
+    ]
 
 
 def _mark(to: str) -> re.Pattern[str]:
@@ -56,7 +81,7 @@ def _mark(to: str) -> re.Pattern[str]:
     return MARK
 
 
-_FORMS: Mapping[str, Callable[[Gathered], str]] = {"html": _html, "csv": _csv, "jsonl": _jsonl}
+_FORMS: Mapping[str, Callable[[Gathered, Path], str]] = {"html": _html, "csv": _csv, "jsonl": _jsonl}
 
 
 EXAMPLES = (
@@ -108,7 +133,10 @@ def command(paths: Sequence[str], to: str, out: Path | None, force: bool, worker
         return UNUSABLE
     note(plain.text(one for row in gathered.rows for one in row.findings if one.rule == UNREADABLE))
     show_not_known(gathered.not_known)
-    table = _FORMS[to](gathered)
+    if gathered.firings:
+        note(plain.text(gathered.firings))
+        note("glost: these firings are left out of the table; fix them first\n")
+    table = _FORMS[to](gathered, out.absolute().parent if out is not None else Path.cwd())
     if output is None:
         put_text(table)
     else:

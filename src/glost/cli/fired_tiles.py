@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 
 from glost.changes.meaning import Told, told
 from glost.changes.results import FiredTile, Source
 from glost.recipe.fields import Quantity
-from glost.recipe.firing import Tile
+from glost.recipe.firing import TestName, Tile
 from glost.recipe.library import UseError, folded
 from glost.recipe.materials.catalogue import Catalogue
 from glost.recipe.recipe import Ingredient, Part, Recipe, Test, tests
@@ -33,11 +33,15 @@ class FiredTiles:
         self._commits: dict[Path, tuple[Path | None, list[Commit]]] = {}
         self._recipes: dict[tuple[Path, str], Recipe | None] = {}
 
-    def of(self, firings: Iterable[Read]) -> Iterator[FiredTile]:
-        """The tiles of these firings, in their order. Raises ConfigError."""
+    def of(
+        self, firings: Iterable[Read], names: Sequence[tuple[str, str]] | None = None
+    ) -> Iterator[FiredTile]:
+        """The tiles of these firings, in their order; with ``names``, kinds and folded names of recipes, at least those
+        of their tests. Raises ConfigError."""
         for read in firings:
             for tile in read.firing.tiles:
-                yield self._fired(read, tile)
+                if names is None or tile.test is None or _may_be_of(tile.test, names):
+                    yield self._fired(read, tile)
 
     def _fired(self, read: Read, tile: Tile) -> FiredTile:
         record = batch_called(tile.batch, read.path, self._collections) if tile.batch else None
@@ -118,6 +122,13 @@ class FiredTiles:
                 found = []
             self._commits[path] = (top, found)
         return self._commits[path]
+
+
+def _may_be_of(test: TestName, names: Sequence[tuple[str, str]]) -> bool:
+    called = folded(test.name)
+    return any(
+        test.kind == kind and (called == name or called.startswith(f"{name},")) for kind, name in names
+    )
 
 
 def _parted(whole: str, recipe: Recipe | None, record: Record | None) -> tuple[str, str]:

@@ -12,12 +12,15 @@ from glost.cli import CLEAN, FINDINGS, UNUSABLE
 from glost.cli.common import files, number_of
 from glost.cli.days import DateType
 from glost.cli.errors import show_error
-from glost.cli.streams import note, put_text, say
+from glost.cli.outputs import refusing
+from glost.cli.streams import note, on_a_terminal, put_text, say
 from glost.language.yaml_tree import ConfigError
 from glost.linter.finding import UNREADABLE, unreadable
 from glost.linter.reporters import plain
 from glost.output.firing import show
-from glost.output.firing.begin import Waiting, begun
+from glost.output.firing.begin import begun
+from glost.output.firing.door import Coming, Waiting, page
+from glost.output.web import GENERATED
 from glost.recipe.firing import Firing
 from glost.records.record import Record
 from glost.workspace.collection import Collections
@@ -26,8 +29,10 @@ from glost.workspace.firings import fired_batches, read_firings
 from glost.workspace.load import Usable, usable
 from glost.workspace.logbook import ENDING as RECORD
 from glost.workspace.logbook import folder_of, read
+from glost.workspace.outputs import OneOutput
 from glost.workspace.paths import FIRING
 
+PAGE = ".html"
 _OUTPUTS: Mapping[str, Callable[[Firing], str]] = {
     "text": show.text,
     "json": show.as_json,
@@ -37,7 +42,7 @@ _OUTPUTS: Mapping[str, Callable[[Firing], str]] = {
 
 EXAMPLES = (
     "glost firing corpus/studio/firings/small-kiln-41.firing",
-    'glost firing --date 2026-05-14 --name "Small kiln 45" --out small-kiln-45.firing',
+    "glost firing corpus/studio/firings/small-kiln-41.firing --output json",
 )
 """The end of its help; both run as they stand in a clone, on the demo collection."""
 
@@ -58,7 +63,8 @@ EXAMPLES = (
     type=click.Choice(list(_OUTPUTS)),
     default="text",
     show_default=True,
-    help="Of a firing that is there: text, JSON, or HTML with the curve.",
+    help="Of a firing that is there: text, JSON, or HTML with the curve. Of one to come: its page, or as HTML the list"
+    " at the kiln door.",
 )
 def command(
     paths: Sequence[str], day: date | None, name: str | None, kiln: str | None, out: Path | None, output: str
@@ -66,13 +72,16 @@ def command(
     """Show firings with their schedules worked out; or, without any, begin the page of the next one.
 
     The page that is begun has a tile for each batch in the log of this collection that no firing names yet, with
-    --date of those weighed by that day. No file is ever written over.
+    --date of those weighed by that day. With --output html it is the list at the kiln door, to be filled in on a phone;
+    glost record takes in what the phone hands over. No file is ever written over, but for an earlier such list.
     """
     if paths and any((day, name, kiln, out)):
         raise click.UsageError("--date, --name, --kiln and --out begin a page: leave the paths out.")
     collections = Collections()
     try:
-        return _show(paths, collections, output) if paths else _begin(collections, day, name, kiln, out)
+        return (
+            _show(paths, collections, output) if paths else _begin(collections, day, name, kiln, out, output)
+        )
     except ConfigError as error:
         show_error(error)
         return UNUSABLE
@@ -97,17 +106,27 @@ def _show(paths: Sequence[str], collections: Collections, output: str) -> int:
 
 
 def _begin(
-    collections: Collections, day: date | None, name: str | None, kiln: str | None, out: Path | None
+    collections: Collections,
+    day: date | None,
+    name: str | None,
+    kiln: str | None,
+    out: Path | None,
+    output: str,
 ) -> int:
-    if out is not None and not out.name.endswith(FIRING):
-        raise click.UsageError(
-            f"'{plain.visible(str(out))}' does not end in {FIRING}, so it would be no firing."
-        )
+    if output == "json":
+        raise click.UsageError("--output json shows a firing that is there: name its page.")
+    door = output == "html"
+    ending = PAGE if door else FIRING
+    if out is not None and not out.name.endswith(ending):
+        what = "no browser would take it for a page" if door else "it would be no firing"
+        raise click.UsageError(f"'{plain.visible(str(out))}' does not end in {ending}, so {what}.")
     for option, value in (("name", name), ("kiln", kiln)):
         if value is not None and (
             '"' in value or "#" in value or not value.strip() or not value.isprintable()
         ):
             raise click.UsageError(f"--{option} takes words without quotation marks and #.")
+    if door and out is None and on_a_terminal():
+        raise click.UsageError("a page is for a browser: give it a file, as  --out kiln-door.html")
     log = folder_of(Path.cwd(), collections)
     if log is None:
         raise click.UsageError("this folder belongs to no collection, so that it has no log.")
@@ -120,33 +139,51 @@ def _begin(
         return UNUSABLE
     fired = fired_batches(firings)
     waiting = [
-        Waiting(one.path.stem, _test_of(one.record, log.parent, collections))
+        Waiting(
+            one.path.stem,
+            _test_of(one.record, log.parent, collections),
+            str(one.record.day),
+            one.record.person,
+        )
         for one in sorted(logged, key=lambda one: (one.record.moment, one.path.name))
         if one.path.stem not in fired and (day is None or one.record.day <= day)
     ]
-    text = begun(
-        " ".join((name or (out.name.removesuffix(FIRING) if out else "Next firing")).split()),
-        str(day or ""),
-        " ".join((kiln or "").split()),
-        waiting,
+    called = " ".join(
+        (name or (out.name.removesuffix(FIRING) if out and not door else "Next firing")).split()
     )
+    where = " ".join((kiln or "").split())
+    if door:
+        house = collections.of(log).settings.name
+        text = page(Coming(house, called, str(day or ""), where, waiting))
+    else:
+        text = begun(called, str(day or ""), where, waiting)
     if out is None:
         put_text(text)
     else:
-        try:
-            write_new(out, text)
-        except FileExistsError:
-            raise click.UsageError(
-                f"'{plain.visible(str(out))}' is there already, and no file is written over; name another."
-            ) from None
-        except OSError as error:
-            raise click.UsageError(
-                f"'{plain.visible(str(out))}' could not be written: {error.strerror or error}."
-            ) from None
+        _put(out, text, door)
     note(
         f"glost: {number_of(len(waiting), 'tile')} to fire, of {number_of(len(logged), 'record')} in the log\n"
     )
     return CLEAN
+
+
+def _put(out: Path, text: str, door: bool) -> None:
+    """Writes what was begun. A list for the kiln door takes the place of an earlier page of glost, in which nobody
+    wrote anything. Raises UsageError."""
+    try:
+        if door:
+            with refusing():
+                OneOutput(out, GENERATED).write(text)
+        else:
+            write_new(out, text)
+    except FileExistsError:
+        raise click.UsageError(
+            f"'{plain.visible(str(out))}' is there already, and no file is written over; name another."
+        ) from None
+    except OSError as error:
+        raise click.UsageError(
+            f"'{plain.visible(str(out))}' could not be written: {error.strerror or error}."
+        ) from None
 
 
 def _test_of(record: Record, root: Path, collections: Collections) -> str:

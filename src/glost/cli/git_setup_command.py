@@ -23,10 +23,13 @@ from glost.workspace.git.folders import top_of
 from glost.workspace.git.revisions import forget, set_setting, setting, store_of
 from glost.workspace.git.run import GitError
 from glost.workspace.git.trial import refused
-from glost.workspace.paths import display
+from glost.workspace.paths import FIRING, display
 
-_ATTRIBUTES_BEFORE: Final = "*.glost text eol=lf diff=glost merge=glost"
-_ATTRIBUTES: Final = f"{_ATTRIBUTES_BEFORE}\n{BASELINE} text eol=lf merge=glost"
+_RECIPES: Final = "*.glost text eol=lf diff=glost merge=glost"
+_BASELINES: Final = f"{BASELINE} text eol=lf merge=glost"
+_ATTRIBUTES: Final = f"{_RECIPES}\n*{FIRING} text eol=lf diff=glost merge=glost\n{_BASELINES}"
+_EARLIER: Final = (f"{_RECIPES}\n{_BASELINES}", _RECIPES)
+"""What an earlier glost wrote."""
 _BEGIN: Final = "# glost git-setup\n"
 _BEGIN_NEW: Final = "# glost git-setup (this file was made by it)\n"
 _END: Final = "# glost git-setup ends\n"
@@ -50,9 +53,9 @@ EXAMPLES = (
 def command(undo: bool, printing: bool) -> int:
     """Let git compare and merge the recipes of this repository by what they mean.
 
-    Writes five settings to .git/config, which hold for you alone, and two lines to .gitattributes, which are committed
-    and hold for all: git passes over them where the settings are not made. First it is tried, in a repository made for
-    that, whether git can call glost. --undo takes both away again.
+    Writes five settings to .git/config, which hold for you alone, and three lines to .gitattributes, which are
+    committed and hold for all: git passes over them where the settings are not made. First it is tried, in a repository
+    made for that, whether git can call glost. --undo takes both away again.
     """
     command = _how_glost_is_called()
     settings = drivers.settings(command)
@@ -114,7 +117,7 @@ def _put(top: Path, program: str, settings: Mapping[str, str]) -> list[str]:
     before = _read(attributes)
     block = None if before is None else _block(before)
     if before is not None and block is not None and _ATTRIBUTES not in block:  # set up by an earlier glost
-        write_text(attributes, before.replace(block, block.replace(_ATTRIBUTES_BEFORE, _ATTRIBUTES), 1))
+        write_text(attributes, before.replace(block, _renewed(block), 1))
     if block is None:
         mark = _MARK if (before or "").startswith(_MARK) else ""
         begin = _BEGIN_NEW if before is None else _BEGIN
@@ -174,10 +177,15 @@ def _read(path: Path) -> str | None:
         return None
 
 
+def _renewed(block: str) -> str:
+    begin = _BEGIN_NEW if block.startswith(_BEGIN_NEW) else _BEGIN
+    return f"{begin}{_ATTRIBUTES}\n{_END}"
+
+
 def _block(text: str) -> str | None:
     """What was written there, as it was written."""
     for begin in (_BEGIN_NEW, _BEGIN):
-        for lines in (_ATTRIBUTES, _ATTRIBUTES_BEFORE):
+        for lines in (_ATTRIBUTES, *_EARLIER):
             block = f"{begin}{lines}\n{_END}"
             if block in text:
                 return block

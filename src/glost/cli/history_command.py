@@ -13,6 +13,7 @@ from glost.chemistry.firing import Calculator
 from glost.chemistry.unity import Unity
 from glost.cli import CLEAN, UNUSABLE
 from glost.cli.errors import show_error, usage_error
+from glost.cli.fired_revisions import with_outcomes
 from glost.cli.streams import note, put_text, say
 from glost.language.yaml_tree import ConfigError
 from glost.linter.reporters import plain
@@ -49,7 +50,8 @@ def command(path: Path, output: str) -> int:
     material.
 
     The amounts stand on a base of 100. The file is followed through its renames. Where it was changed since the last
-    commit, the first column is the file as it is now. In CSV the oldest revision stands first.
+    commit, the first column is the file as it is now. In CSV the oldest revision stands first. Below a revision stand
+    the tiles that were fired of it, where the firings of the collection have any, with what came of each.
 
     Exit status: 0, or 2 where there is no history to show.
     """
@@ -67,7 +69,7 @@ def command(path: Path, output: str) -> int:
             f"'{plain.visible(str(path))}' lies in no git repository, so that it has no history."
         )
     try:
-        revisions = _revisions(path, top, collections)
+        revisions = with_outcomes(_revisions(path, top, collections), path, collections)
     except GitError as error:
         raise usage_error(error, "git could not tell the history") from None
     except ConfigError as error:

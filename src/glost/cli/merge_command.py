@@ -20,6 +20,7 @@ from glost.language.source import DecodeError, Source, decode
 from glost.language.yaml_tree import ConfigError
 from glost.linter import baseline
 from glost.linter.reporters import plain
+from glost.recipe.firing import resolve_firing
 from glost.recipe.materials.catalogue import shipped_catalogue
 from glost.recipe.resolve import resolve_own
 from glost.recipe.settings import Settings
@@ -211,9 +212,12 @@ def _warn(called: str, result: bytes, sides: tuple[bytes, ...], collection: Coll
 
 def _faulty(data: bytes, collection: Collection) -> bool:
     try:
-        resolved = resolve_own(parse(Source("merge", decode(data))), collection.catalogue)
+        page = parse(Source("merge", decode(data)))
     except DecodeError:
         return True
+    if page.is_firing:
+        return not resolve_firing(page).complete
+    resolved = resolve_own(page, collection.catalogue)
     names = [ingredient.called for ingredient in resolved.recipe.base]
     added = [ingredient.called for ingredient in resolved.recipe.additions]
     return not resolved.complete or any(len(set(one)) != len(one) for one in (names, added))

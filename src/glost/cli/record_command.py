@@ -16,12 +16,15 @@ from glost.language.exact_json import LARGEST
 from glost.language.source import DecodeError, decode
 from glost.language.yaml_tree import ConfigError
 from glost.linter.reporters.plain import visible
+from glost.records import fired
 from glost.records.handed import handed_in, is_handed
 from glost.records.record import Record
 from glost.workspace.collection import Collections
-from glost.workspace.files import read_bytes
+from glost.workspace.files import head_of, read_bytes
+from glost.workspace.fired import FOLDER as FIRINGS
+from glost.workspace.fired import keep as keep_firing
 from glost.workspace.logbook import FOLDER, folder_of, keep
-from glost.workspace.paths import STANDARD_INPUT, display
+from glost.workspace.paths import RECORD, STANDARD_INPUT, display
 
 _CHECK = "check that it is the record that you mean"
 _ENDINGS = (".json", ".txt")
@@ -74,12 +77,12 @@ def command(
     batch: Decimal | None,
     **said: str | None,
 ) -> int:
-    """Put the records of weighed batches into the log: files that the page at the bench handed over, folders of them,
-    or - for a text that is pasted in.
+    """Put the records of weighed batches into the log, and fired tiles among the firings: files that the page at the
+    bench or that at the kiln door handed over, folders of them, or - for a text that is pasted in.
 
-    One file a record, named by the day and time of weighing and the recipe. Nothing in the log is ever written over,
-    and a record that it holds already is not written a second time. A batch that was weighed on paper is recorded with
-    --from-sheet.
+    One file a record, named by the day and time of weighing and the recipe; a firing becomes a page of its own, with
+    its photos beside it. Nothing is ever written over, and a record that the log holds already is not written a second
+    time. A batch that was weighed on paper is recorded with --from-sheet.
     """
     _check_usage(records, recipe, (table, label, batch, *said.values()))
     try:
@@ -129,10 +132,19 @@ def _check_usage(records: Sequence[str], recipe: str | None, others: Sequence[ob
 
 def _file(text: str, folder: Path) -> int:
     try:
-        return _take(text, read_bytes(Path(text), LARGEST, _CHECK), folder)
+        return _take(text, _read(Path(text)), folder)
     except DecodeError as error:
         show_error(error, f"{visible(text)}: not recorded")
         return UNUSABLE
+
+
+def _read(path: Path) -> bytes:
+    """A file; one with photos may be larger. Raises DecodeError."""
+    try:
+        most = fired.LARGEST if fired.is_fired(head_of(path)) else LARGEST
+    except OSError:
+        most = LARGEST
+    return read_bytes(path, most, _CHECK)
 
 
 def _folder(here: Path, folder: Path) -> int:
@@ -145,12 +157,12 @@ def _folder(here: Path, folder: Path) -> int:
         return UNUSABLE
     for file in files:
         try:
-            data = read_bytes(file, LARGEST, _CHECK)
+            data = _read(file)
         except DecodeError as error:
             show_error(error, f"{visible(display(file))}: not recorded")
             status = UNUSABLE
             continue
-        if is_handed(data.decode("utf-8", "replace")):
+        if fired.is_fired(data) or is_handed(data.decode("utf-8", "replace")):
             found += 1
             status = max(status, _take(display(file), data, folder))
         else:
@@ -177,6 +189,8 @@ def _files_of(here: Path) -> Iterator[Path]:
 def _take(text: str, data: bytes, folder: Path) -> int:
     """Puts every record in a text into the log; one that is refused does not keep the others out."""
     shown = visible(text)
+    if fired.is_fired(data):
+        return _take_firing(shown, data, folder)
     try:
         found = handed_in(decode(data, LARGEST, _CHECK))
     except (DecodeError, ValueError) as error:
@@ -191,6 +205,37 @@ def _take(text: str, data: bytes, folder: Path) -> int:
             status = UNUSABLE
         else:
             status = max(status, _keep(one.record, folder, name))
+    return status
+
+
+def _take_firing(shown: str, data: bytes, folder: Path) -> int:
+    """Puts a firing that was filled in at the kiln door beside the log."""
+    try:
+        made = fired.fired_from(decode(data, fired.LARGEST, _CHECK))
+        kept = keep_firing(made, folder.parent)
+    except (DecodeError, ValueError) as error:
+        show_error(error, f"{shown}: not recorded")
+        return UNUSABLE
+    except OSError as error:
+        place = visible(display(folder.parent / FIRINGS))
+        note(f"{shown}: not recorded: {place} cannot be written to: {error.strerror or error}\n")
+        return UNUSABLE
+    file = visible(display(kept.path))
+    if kept.outcome == "taken":
+        note(
+            f"{file}: is there already and holds something else; it is left as it is, and nothing of {shown} was"
+            " written. Take that file away if it is to be recorded anew, or give the firing another name on the page.\n"
+        )
+        return FINDINGS
+    photos = f", with {len(made.photos)} photo{'s' if len(made.photos) != 1 else ''}" if made.photos else ""
+    say(f"{file}: {'recorded' + photos if kept.outcome == 'recorded' else 'there already'}\n")
+    for words in made.reworded:
+        note(f"{file}: {visible(words)}\n")
+    status = CLEAN
+    for batch in made.batches:
+        if not (folder / batch[:4] / f"{batch}{RECORD}").is_file():
+            note(f"{file}: the log holds no batch {visible(batch)}: record that too\n")
+            status = FINDINGS
     return status
 
 

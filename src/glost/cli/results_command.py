@@ -7,11 +7,12 @@ from pathlib import Path
 
 import click
 
-from glost.changes.results import Result, as_json, csv, html, results_of, text
+from glost.changes.results import Picture, Result, as_json, csv, html, results_of, text
 from glost.cli import CLEAN, FINDINGS, UNUSABLE
 from glost.cli.common import files
 from glost.cli.errors import show_error
 from glost.cli.fired_tiles import FiredTiles
+from glost.cli.photos import tell_photos
 from glost.cli.streams import note, put_text, say
 from glost.errors import ValueRefusedError
 from glost.language.yaml_tree import ConfigError
@@ -22,7 +23,7 @@ from glost.recipe.library import folded
 from glost.workspace.collection import Collections
 from glost.workspace.firings import read_firings
 from glost.workspace.load import Usable, usable
-from glost.workspace.paths import ENDING, FIRING
+from glost.workspace.paths import ENDING, FIRING, display
 
 _OUTPUTS: Mapping[str, Callable[[Sequence[Result]], str]] = {
     "text": text,
@@ -84,7 +85,7 @@ def command(
         for path in recipes:
             others.append(str(collections.root_of(Path(path)) or Path(path).parent))
         firings, wrong = read_firings(files(others, collections, FIRING))
-        tiles = list(FiredTiles(collections).of(firings))
+        tiles = list(FiredTiles(collections).of(firings, names if recipes else None))
     except ConfigError as error:
         show_error(error)
         return UNUSABLE
@@ -115,12 +116,31 @@ def command(
         _tell_unmatched(option, asked, there)
     if not tiles:
         note("glost: no fired tile is known here; 'glost firing' begins the page of a firing\n")
-    shown = _OUTPUTS[output](results)
+    shown = html(results, _pictures(results, collections)) if output == "html" else _OUTPUTS[output](results)
     if output == "text":
         say(shown)
     else:
         put_text(shown)
     return status
+
+
+def _pictures(results: Sequence[Result], collections: Collections) -> dict[tuple[str, str], Picture]:
+    """The photos of the tiles, small ones where Pillow is there."""
+    from urllib.parse import quote
+
+    from glost.workspace.photos import Photos, photo_of
+
+    photos, found = Photos(), {}
+    for one in results:
+        page, tile = Path(one.fired.file), one.fired.tile
+        photo = photo_of(page, tile.photo, collections.root_of(page)) if tile.photo else None
+        if photo is not None:
+            at = quote(display(photo))
+            found[one.fired.file, tile.name] = Picture(
+                at if at.startswith("/") else f"./{at}", photos.small(photo)
+            )
+    tell_photos(photos)
+    return found
 
 
 def _names_of(paths: Sequence[Path], collections: Collections) -> list[tuple[str, str]]:

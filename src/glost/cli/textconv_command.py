@@ -9,11 +9,14 @@ from pathlib import Path
 import click
 
 from glost.changes.canonical_text import canonical_text
+from glost.changes.firing_text import firing_text
 from glost.changes.judgement import told_of
 from glost.cli import CLEAN
 from glost.cli.streams import put
-from glost.language.source import LARGEST_FILE
+from glost.language.parse import parse
+from glost.language.source import LARGEST_FILE, Source, decode
 from glost.linter.reporters import plain
+from glost.recipe.firing import resolve_firing
 from glost.workspace.load import Withheld, usable_alone
 from glost.workspace.paths import display
 
@@ -27,7 +30,7 @@ EXAMPLES = (
 @click.command()
 @click.argument("file", type=click.Path(path_type=Path))
 def command(file: Path) -> int:
-    """Print a recipe as git's diff should see it: what it means, then how it is written.
+    """Print a recipe, or a firing, as git's diff should see it: what it means, then how it is written.
 
     Materials stand under their canonical names and on a base of 100, so that a diff of two recipes shows where they
     differ in meaning, and names another spelling, order or scale as that. What it prints depends on the page alone: git
@@ -67,6 +70,10 @@ def _shown(file: Path, data: bytes) -> bytes:
 
 
 def _converted(file: Path, data: bytes) -> bytes:
+    page = parse(Source(display(file), decode(data)))
+    if page.is_firing:
+        firing = resolve_firing(page)
+        return firing_text(firing).encode("utf-8") if firing.complete else data
     found = usable_alone(display(file), data)
     if isinstance(found, Withheld):
         return data

@@ -101,14 +101,14 @@ class JsonError(ValueRefusedError):
         return JsonError(self.message, self.hint, number, self.column)
 
 
-def loaded(text: str) -> Any:
-    """The JSON value in a text, numbers as Decimals. Raises ValueError for what is too large, too deep, no
-    JSON, or says one thing twice."""
+def loaded(text: str, most: int = LARGEST) -> Any:
+    """The JSON value in a text of at most so many bytes, numbers as Decimals. Raises ValueError for what is too large,
+    too deep, no JSON, or says one thing twice."""
     text = text.removeprefix("\ufeff")
     size = len(text.encode("utf-8", "surrogatepass"))
-    if size > LARGEST:
+    if size > most:
         raise JsonError(
-            f"this text holds {size:,} bytes", f"{LARGEST:,} are read at most: split it into several"
+            f"this text holds {size:,} bytes", f"{most:,} are read at most: split it into several"
         )
     _check_depth(text)
     try:
@@ -221,6 +221,7 @@ _TYPES = {
     "array": "a list in []",
     "string": "a text in double quotes",
     "number": "a number",
+    "integer": "a whole number",
     "boolean": "true or false",
     "null": "null",
 }
@@ -255,6 +256,8 @@ def _plain_words(error: ValidationError) -> tuple[str, str]:
         return f"{_shown(value)} stands here", f"write {limit}"
     if rule in ("minLength", "minItems"):
         return "nothing stands here", "write something, or leave the key out"
+    if rule == "maxItems":
+        return f"{len(value):,} entries stand here", f"{said:,} are read at most"
     if rule == "pattern":
         asked = schema.get("description", said)
         if asked[:1].isupper():  # a sentence on what it is; the example says how it is written

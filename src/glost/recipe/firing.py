@@ -105,7 +105,8 @@ def _test_pattern() -> re.Pattern[str]:
     return re.compile(rf'(?P<kind>{"|".join(lexicon().kinds)}) +"(?P<name>[^"]+)"')
 
 
-def _test(text: str) -> TestName:
+def read_test(text: str) -> TestName:
+    """A test as it is named everywhere. Raises ValueRefusedError."""
     found = _test_pattern().fullmatch(text)
     if found is None:
         name = text.strip("\"' ")
@@ -147,7 +148,7 @@ def _batch(text: str) -> str:
 
 
 _READ: Final[dict[str, Callable[[str], object]]] = {
-    "test": _test,
+    "test": read_test,
     "batch": _batch,
     "flow": _flow,
     "faults": _faults,

@@ -109,6 +109,20 @@ class Library:
                 found.append(_Known(kept.file, *title, kept.text))
         return found
 
+    @functools.cached_property
+    def _by_title(self) -> dict[str, list[tuple[int, _Known]]]:
+        """By the folded name, each with its place among all."""
+        found: dict[str, list[tuple[int, _Known]]] = {}
+        for at, known in enumerate(self._known):
+            found.setdefault(folded(known.name), []).append((at, known))
+        return found
+
+    def _titled(self, wanted: str) -> list[_Known]:
+        """Those whose name is all of that, or what stands before a comma of it, in their order."""
+        ends = (*(at for at, sign in enumerate(wanted) if sign == ","), len(wanted))
+        found = [one for end in ends for one in self._by_title.get(wanted[:end], ())]
+        return [known for _, known in sorted(found, key=lambda one: one[0])]
+
     def _page(self, known: _Known, asking: tree.Page) -> Read:
         """What a page means; of the one that asks, what it says now, which may not be on the disk yet."""
         if known.file == asking.source.path:
@@ -160,10 +174,7 @@ class Library:
         wanted = folded(name)
         met: list[tuple[_Known, Read, Test]] = []
         unread: list[str] = []
-        for known in self._known:
-            title = folded(known.name)
-            if wanted != title and not wanted.startswith(f"{title},"):
-                continue
+        for known in self._titled(wanted):
             read = self._page(known, asking)
             if not read.whole:
                 unread.append(known.file)

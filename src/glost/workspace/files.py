@@ -92,14 +92,14 @@ def _holds(path: Path, data: bytes) -> bool:
     return False
 
 
-def write_new(path: Path, text: str) -> None:
-    """Puts ``text`` into a file that is not there yet, whole or not at all, with the folders it lies in.
+def write_new(path: Path, text: str | bytes) -> None:
+    """Puts ``text``, or bytes, into a file that is not there yet, whole or not at all, with the folders it lies in.
 
     Of two processes that write one name at once, one gets FileExistsError. On a disk without hard links the name
     is looked at just before instead. Raises OSError.
     """
     _make_folder(path.parent)
-    with _beside(path, text.encode("utf-8")) as part:
+    with _beside(path, text.encode("utf-8") if isinstance(text, str) else text) as part:
         _like(None, part)
         try:
             path.hardlink_to(part)

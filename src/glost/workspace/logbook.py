@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import unicodedata
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from pathlib import Path
@@ -11,6 +10,7 @@ from typing import Literal, NamedTuple
 from glost.errors import ValueRefusedError
 from glost.language.source import LARGEST_FILE, DecodeError, decode
 from glost.recipe.materials.catalogue import Catalogue
+from glost.records.names import slug
 from glost.records.record import Record
 from glost.records.text import record_of, text_of
 from glost.workspace.collection import Collections
@@ -21,7 +21,6 @@ from glost.workspace.paths import RECORD, display
 FOLDER = "log"
 """Of a collection, beside its recipes."""
 ENDING = RECORD
-_LONGEST_NAME = 60
 _DIGITS = 8
 """Of the digest in a file's name. It tells apart what was recorded in one second of one recipe, no more."""
 
@@ -79,14 +78,7 @@ def place_of(record: Record, text: str) -> str:
 
     digest = sha256(text.encode("utf-8")).hexdigest()[:_DIGITS]
     moment = record.moment.replace(":", "-")
-    return f"{moment[:4]}/{moment}-{_slug(record.recipe)}-{digest}{ENDING}"
-
-
-def _slug(name: str) -> str:
-    """The letters and figures of a name that every disk can hold, words joined by hyphens."""
-    plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode("ascii").lower()
-    words = "".join(character if character.isalnum() else " " for character in plain).split()
-    return "-".join(words)[:_LONGEST_NAME].strip("-") or "batch"
+    return f"{moment[:4]}/{moment}-{slug(record.recipe, 'batch')}-{digest}{ENDING}"
 
 
 def _holds(path: Path, record: Record) -> bool:
@@ -98,7 +90,7 @@ def _holds(path: Path, record: Record) -> bool:
 
 def _twins(path: Path, record: Record) -> Iterator[Path]:
     """Files of the same day and recipe that hold the same but for the time: a page that was saved twice."""
-    pattern = f"{record.moment[:10]}T*-{_slug(record.recipe)}-{'?' * _DIGITS}{ENDING}"
+    pattern = f"{record.moment[:10]}T*-{slug(record.recipe, 'batch')}-{'?' * _DIGITS}{ENDING}"
     for other in sorted(path.parent.glob(pattern)):
         if other.name == path.name:
             continue

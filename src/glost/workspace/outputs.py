@@ -127,9 +127,9 @@ class OneOutput:
             raise ForeignOutputError([self._file]) from None
 
 
-def write_new(path: Path, text: str) -> None:
-    """Puts a text into a file that is not there yet, with the folders that it lies in. Raises OutputError where a
-    link on the way leads out, OSError."""
+def write_new(path: Path, text: str | bytes) -> None:
+    """Puts a text, or bytes, into a file that is not there yet, with the folders that it lies in. Raises OutputError
+    where a link on the way leads out, OSError."""
     files.write_new(_place_of(path.parent) / path.name, text)
 
 

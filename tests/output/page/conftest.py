@@ -162,10 +162,10 @@ def forget(screen: Screen) -> None:
     """Takes away all that the pages of the disk have kept in this browser."""
     screen.js(
         "localStorage.clear();"
-        "return new Promise((done) => {"
-        "  const asked = indexedDB.deleteDatabase('glost bench');"
+        "return Promise.all(['glost bench', 'glost kiln'].map((name) => new Promise((done) => {"
+        "  const asked = indexedDB.deleteDatabase(name);"
         "  asked.onsuccess = asked.onerror = () => done();"
-        "})"
+        "})))"
     )
 
 

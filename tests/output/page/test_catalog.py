@@ -439,8 +439,8 @@ def test_by_keyboard_alone(screen: Screen, tmp_path: Path) -> None:
         if order[-1] == "table":
             break
     assert body is not None
-    assert order[:11] == [
-        "q", "with", "without", "from", "to", "kind", "atmosphere", "use", "surface", "findings", "free"
+    assert order[:12] == [
+        "q", "with", "without", "from", "to", "kind", "atmosphere", "use", "surface", "findings", "fired", "free"
     ]  # fmt: skip
     assert order[-1] == "table"
     table = screen.one("#table")
@@ -475,7 +475,7 @@ def test_what_a_reader_of_the_screen_is_told(screen: Screen, tmp_path: Path) -> 
         "[...row.cells].map((cell) => cell.getAttribute('role')),"
         "[...document.querySelectorAll('input, select')].filter((field) => !field.labels.length).length]"
     )
-    assert found == ["grid", str(len(every) + 1), "2", ["rowheader", *["gridcell"] * 9], 0]
+    assert found == ["grid", str(len(every) + 1), "2", ["rowheader", *["gridcell"] * 10], 0]
     assert screen.one("#told").get_attribute("aria-live") == "polite"
 
 

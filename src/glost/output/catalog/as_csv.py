@@ -9,7 +9,7 @@ from decimal import Decimal
 from typing import Final
 
 from glost.language.csv_cells import cone_cell, day_cell, guarded, record_of
-from glost.output.catalog.rows import NOT_KNOWN, OTHERS, Row, amount_text
+from glost.output.catalog.rows import NEVER, NOT_KNOWN, OTHERS, Row, amount_text
 
 COLUMNS: Final = (
     "file",
@@ -43,6 +43,15 @@ COLUMNS: Final = (
     "findings",
     "sets",
     *OTHERS,
+    "fired",
+    "fired in",
+    "tile",
+    "cone of the firing",
+    "fired surface",
+    "fired colour",
+    "faults",
+    "remarks",
+    "photo",
 )
 MARK: Final = re.compile(rf"\A{','.join(COLUMNS[:8])},")
 """What begins every such table, and hardly any other."""
@@ -83,6 +92,20 @@ def _cells(row: Row) -> Iterable[str]:
     yield guarded(row.sets)
     others = dict(about.others)
     yield from (guarded(others.get(key, "")) for key in OTHERS)
+    fired = row.fired
+    if fired is None:
+        yield NEVER if about.read == "whole" else ""
+        yield from ("",) * 8
+        return
+    yield day_cell(fired.date)
+    yield guarded(fired.firing)
+    yield guarded(fired.tile)
+    yield cone_cell(fired.cone) if fired.cone else ""
+    yield guarded(fired.surface)
+    yield guarded(fired.colour)
+    yield _list(fired.faults)
+    yield guarded(fired.remarks)
+    yield guarded(fired.photo)
 
 
 def _list(texts: Iterable[str]) -> str:

@@ -70,6 +70,7 @@ def data(row: Row) -> dict[str, Any]:
         "revision": _revision(row.revision),
         "counts": row.counts,
         "findings": [_finding(finding) for finding in row.findings],
+        "fired": None if row.fired is None else row.fired._asdict() | {"faults": list(row.fired.faults)},
     }
 
 

@@ -89,6 +89,23 @@ NOT_KNOWN: Final = Revision("not known", "", changed=False)
 """For a file that may be in a commit, where git does not say so."""
 
 
+class Fired(NamedTuple):
+    """What came of the newest tile of a test: the day and the name of its firing, the tile, the cone that was reached,
+    or else meant; what is said of it, and where its picture lies, "" where there is none."""
+
+    date: str
+    firing: str
+    tile: str
+    cone: str
+    surface: str
+    colour: str
+    faults: tuple[str, ...]
+    remarks: str
+    photo: str
+
+
+NEVER: Final = "never fired"
+
 NOTHING: Final = Hazards((), (), (), (), ())
 
 
@@ -96,7 +113,8 @@ NOTHING: Final = Hazards((), (), (), (), ())
 class Row:
     """A test of a recipe. ``test`` is "" for the recipe itself, else the name of the variation, or of the series
     with the number of the step, and ``sets`` what that sets; ``line`` is where it begins. ``findings`` are those of
-    the whole file, and ``revision`` is None where no commit holds it."""
+    the whole file, and ``revision`` is None where no commit holds it. ``fired`` is the newest tile of this test, None
+    where it was never fired."""
 
     about: About
     line: int = 1
@@ -107,6 +125,12 @@ class Row:
     findings: tuple[Finding, ...] = ()
     revision: Revision | None = None
     sets: str = ""
+    fired: Fired | None = None
+
+    @property
+    def test_name(self) -> str:
+        """The test, as a tile names it, without the kind."""
+        return f"{self.about.name}, {self.test}" if self.test else self.about.name
 
     @property
     def hazards_known(self) -> bool:

@@ -3,16 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import NamedTuple
 
+from glost.output.firing.door import Waiting
 from glost.recipe.firing import FAULTS
-
-
-class Waiting(NamedTuple):
-    """A batch that waits for the kiln: the name of its record, and its test as a page names it."""
-
-    batch: str
-    test: str
 
 
 def begun(name: str, date: str, kiln: str, waiting: Iterable[Waiting]) -> str:

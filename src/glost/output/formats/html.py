@@ -46,7 +46,17 @@ from glost.output.web import GENERATED, css_string, document, shown
 from glost.weighing.balance import Balance
 from glost.weighing.batch import Weighing
 
-SCRIPTS = ("rescue.js", "slips.js", "keeping.js", "plans.js", "handing.js", "board.js", "sheet.js")
+SCRIPTS = (
+    "rescue.js",
+    "slips.js",
+    "ways.js",
+    "places.js",
+    "keeping.js",
+    "plans.js",
+    "handing.js",
+    "board.js",
+    "sheet.js",
+)
 """What leads through a batch, each after those that it needs."""
 TILE = "tile: fix it here, or draw what you see"
 _MOST_FOOT = 60

@@ -43,11 +43,12 @@ def document(
     held: object = None,
     folder: Path = _FOLDER,
     own_style: str = "",
+    pictures: bool = False,
 ) -> str:
     """A whole page. ``title`` is text, ``body`` markup, a line each; ``styles`` and ``scripts`` name files of
     ``folder``, or of this one where ``folder`` has none of that name: common.css is the hand that all pages share.
     ``own_style`` is style text made for this page; ``held`` is what the scripts read, as JSON, in the element
-    "held"."""
+    "held". ``pictures``: images may stand in it, each in its own address and none from elsewhere."""
     style_texts = [*(_text(folder, name) for name in styles), *([own_style] if own_style else ())]
     script_texts = [_text(folder, name) for name in scripts]
     policy = "; ".join(
@@ -55,6 +56,7 @@ def document(
             "default-src 'none'",
             f"script-src {_hashes(script_texts)}",
             f"style-src {_hashes(style_texts)}",
+            *(("img-src data:",) if pictures else ()),
             "connect-src 'none'",
             "form-action 'none'",
             "base-uri 'none'",

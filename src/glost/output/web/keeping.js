@@ -1,8 +1,4 @@
-// What the page keeps of the batches, in two places of this browser.
-//
-// localStorage can be read at once and tells other windows of a change, but a browser writes it to the disk seconds
-// late; IndexedDB is written when a transaction ends. Each batch has a count that grows with every change: of two
-// copies the one with the higher count holds. One place that is denied, full or lost leaves the other.
+// What the page keeps of the batches, in the two places of this browser (see places.js).
 
 "use strict";
 
@@ -13,12 +9,7 @@ const keeping = (() => {
   const DAY_MS = 24 * 60 * 60 * 1000;
   const MOST_LINES = 2000;
 
-  const batches = new Map();
-  const listeners = [];
-  let local = true;
-  let database = null;
-  let opening = true;
-  let unreadable = 0;
+  const { parsed } = places;
   let house = { rev: 0, said: {}, lots: {} };
 
   // ---- what a batch belongs to -------------------------------------------------------------------------
@@ -130,166 +121,35 @@ const keeping = (() => {
 
   // ---- the two places ----------------------------------------------------------------------------------
 
-  const plain = ({ targets: _, ...batch }) => batch;
-
-  function toLocal(batch) {
-    if (!local) return;
-    for (;;) {
-      try {
-        localStorage.setItem(PREFIX + batch.id, JSON.stringify(plain(batch)));
-        return;
-      } catch {
-        // Full: what is done with, and stands in the other place, makes room.
-        const gone = database && [...batches.values()].find((one) => one.id !== batch.id && one.closed && inLocal(one.id));
-        if (!gone) {
-          local = false;
-          return;
-        }
-        localStorage.removeItem(PREFIX + gone.id);
-      }
-    }
-  }
-
-  function inLocal(id) {
-    try {
-      return localStorage.getItem(PREFIX + id) !== null;
-    } catch {
-      return false;
-    }
-  }
-
-  function toDatabase(value) {
-    if (!database) return;
-    try {
-      const work = database.transaction("batches", "readwrite", { durability: "strict" });
-      work.objectStore("batches").put(value);
-      work.onabort = () => {
-        database = null;
-        tell(null);
-      };
-    } catch {
-      database = null;
-    }
-  }
-
-  function tell(id) {
-    listeners.forEach((listener) => listener(id));
-  }
-
-  function readLocal() {
-    try {
-      for (let at = 0; at < localStorage.length; at += 1) {
-        const key = localStorage.key(at);
-        if (key.startsWith(PREFIX)) take(parsed(localStorage.getItem(key)));
-      }
-      house = houseOf(parsed(localStorage.getItem(HOUSE))) || house;
-    } catch {
-      local = false;
-    }
-  }
-
-  function parsed(value) {
-    try {
-      return JSON.parse(value);
-    } catch {
-      return null;
-    }
-  }
-
-  // Whether it was newer than what is known.
-  function take(value) {
-    const batch = sound(value);
-    if (!batch) {
-      unreadable += 1;
-      return false;
-    }
-    const known = batches.get(batch.id);
-    if (known && known.rev >= batch.rev) return false;
-    batches.set(batch.id, batch);
-    return true;
-  }
-
-  function openDatabase() {
-    let asked;
-    try {
-      asked = indexedDB.open("glost bench", 1);
-    } catch {
-      opening = false;
-      return;
-    }
-    asked.onupgradeneeded = () => asked.result.createObjectStore("batches", { keyPath: "id" });
-    asked.onerror = asked.onblocked = () => {
-      opening = false;
-      tell(null);
-    };
-    asked.onsuccess = () => {
-      database = asked.result;
-      database.onversionchange = () => database && database.close();
-      const all = database.transaction("batches").objectStore("batches").getAll();
-      all.onsuccess = () => {
-        opening = false;
-        const there = new Map(all.result.map((one) => [one.id, one]));
-        const kept = houseOf(there.get(HOUSE));
-        if (kept && kept.rev > house.rev) house = kept;
-        there.delete(HOUSE);
-        const newer = [...there.values()].filter(take).map((one) => one.id);
-        newer.forEach((id) => toLocal(batches.get(id)));
-        for (const batch of batches.values()) {
-          const other = there.get(batch.id);
-          if (!other || !(other.rev >= batch.rev)) toDatabase(plain(batch));
-        }
-        sweep();
-        newer.forEach(tell);
-        tell(null);
-      };
-      all.onerror = () => {
-        opening = false;
-      };
-    };
-  }
+  const kept = places.open({
+    name: "glost bench",
+    store: "batches",
+    prefix: PREFIX,
+    sound,
+    plain: ({ targets: _, ...batch }) => batch,
+    mayGo: (batch) => batch.closed,
+    arrived: (there) => {
+      const other = houseOf(there.get(HOUSE));
+      if (other && other.rev > house.rev) house = other;
+      there.delete(HOUSE);
+    },
+    ready: sweep,
+  });
+  const batches = kept.things;
 
   // What was thrown away a day ago goes for good.
   function sweep() {
     for (const batch of [...batches.values()]) {
-      if (batch.thrown && Date.now() - Date.parse(batch.thrown) > DAY_MS) forget(batch.id);
-    }
-  }
-
-  function forget(id) {
-    batches.delete(id);
-    try {
-      localStorage.removeItem(PREFIX + id);
-    } catch {
-      local = false;
-    }
-    try {
-      if (database) database.transaction("batches", "readwrite").objectStore("batches").delete(id);
-    } catch {
-      database = null;
+      if (batch.thrown && Date.now() - Date.parse(batch.thrown) > DAY_MS) kept.forget(batch.id);
     }
   }
 
   // ---- what the page asks for --------------------------------------------------------------------------
 
   function put(batch) {
-    batch.rev += 1;
     batch.touched = new Date().toISOString();
     batch.targets = targetsOf(batch.sheet);
-    batches.set(batch.id, batch);
-    toLocal(batch);
-    toDatabase(plain(batch));
-  }
-
-  // A batch that another window has gone on with since, or null.
-  function newer(batch) {
-    if (!local) return null;
-    try {
-      const there = localStorage.getItem(PREFIX + batch.id);
-      if (there !== null && take(parsed(there))) return batches.get(batch.id);
-    } catch {
-      local = false;
-    }
-    return null;
+    kept.put(batch);
   }
 
   let counted = 0;
@@ -322,11 +182,11 @@ const keeping = (() => {
         try {
           found.push({ key, state, sheet: sheets.find(same) || bare(recipe, test, base, marks) });
         } catch {
-          unreadable += 1;
+          kept.unread();
         }
       }
     } catch {
-      local = false;
+      kept.denied();
     }
     return found;
   }
@@ -356,7 +216,7 @@ const keeping = (() => {
     try {
       localStorage.removeItem(key);
     } catch {
-      local = false;
+      kept.denied();
     }
   }
 
@@ -387,36 +247,36 @@ const keeping = (() => {
     } catch {
       // The figures have the room: this is only a convenience.
     }
-    toDatabase({ id: HOUSE, ...house });
+    kept.toDatabase({ id: HOUSE, ...house });
   }
 
   window.addEventListener("storage", (event) => {
     if (event.key === HOUSE) house = houseOf(parsed(event.newValue)) || house;
-    else if (event.key && event.key.startsWith(PREFIX) && event.newValue !== null) {
-      const value = parsed(event.newValue);
-      if (take(value)) tell(value.id);
-    }
   });
 
-  readLocal();
-  openDatabase();
+  try {
+    house = houseOf(parsed(localStorage.getItem(HOUSE))) || house;
+  } catch {
+    kept.denied();
+  }
+  kept.start();
 
   return {
     belongs,
     carried,
     carry,
-    drop: forget,
+    drop: kept.forget,
     dropEarlier,
     earlier,
     fresh,
     get: (id) => batches.get(id) || null,
     all: () => [...batches.values()],
-    listen: (listener) => listeners.push(listener),
-    newer,
+    listen: kept.listen,
+    newer: kept.newer,
     onPage,
     put,
     underWay,
-    unreadable: () => unreadable,
-    works: () => local || opening || database !== null,
+    unreadable: kept.unreadable,
+    works: kept.works,
   };
 })();

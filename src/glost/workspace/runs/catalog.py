@@ -16,6 +16,7 @@ from glost.output.catalog.rows import NOT_KNOWN, Revision, Row, RowBuilder, unre
 from glost.workspace.collection import Collections
 from glost.workspace.git.last_commit import NotKnown, last_commits, why_not_known
 from glost.workspace.load import load
+from glost.workspace.outcomes import Outcomes
 from glost.workspace.paths import display
 from glost.workspace.runs.processes import each
 
@@ -56,13 +57,15 @@ class Reader:
 class Gathered:
     """The rows of all files, in their order. ``names``: what the collections are called. ``aliases``: the other
     names of each material that is weighed somewhere. ``broken``: a file could not be read at all. ``not_known``: why
-    git does not say which revision a file is, and of how many."""
+    git does not say which revision a file is, and of how many. ``firings``: what is wrong with firings
+    that are left out."""
 
     rows: tuple[Row, ...]
     names: tuple[str, ...]
     aliases: dict[str, tuple[str, ...]]
     broken: bool
     not_known: dict[str, int]
+    firings: tuple[Finding, ...] = ()
 
 
 def see_all(paths: Sequence[Path], collections: Collections, workers: int | None = None) -> Iterator[Seen]:
@@ -81,9 +84,16 @@ def gather(seen: Sequence[Seen], collections: Collections, revisions: bool = Tru
         path: NOT_KNOWN if isinstance(commit, NotKnown) else Revision(*commit)
         for path, commit in commits.items()
     }
+    roots = {path: collections.root_of(path) for path in paths}
+    outcomes = Outcomes((root for root in roots.values() if root is not None), collections)
     return Gathered(
         rows=tuple(
-            replace(row, findings=findings.get(row.about.file, ()), revision=known.get(one.path))
+            replace(
+                row,
+                findings=findings.get(row.about.file, ()),
+                revision=known.get(one.path),
+                fired=outcomes.of(roots[one.path], row.about.kind, row.test_name),
+            )
             for one in seen
             for row in one.rows
         ),
@@ -91,6 +101,7 @@ def gather(seen: Sequence[Seen], collections: Collections, revisions: bool = Tru
         aliases=_aliases(seen, collections),
         broken=any(row.about.read == "not at all" for one in seen for row in one.rows),
         not_known=why_not_known(commits.values()),
+        firings=tuple(outcomes.findings),
     )
 
 

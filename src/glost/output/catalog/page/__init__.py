@@ -7,7 +7,7 @@ plain table would look like all of them.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any, Final
 
@@ -27,6 +27,7 @@ _COLUMNS: Final = (
     ("surface", "Surface"),
     ("colour", "Colour"),
     ("use", "Use"),
+    ("fired", "Newest tile"),
     ("materials", "Materials, base 100"),
     ("hazards", "Hazards"),
     ("findings", "Findings"),
@@ -43,10 +44,21 @@ _NO_SCRIPT: Final = (
 )
 
 
-def page(rows: Sequence[Row], aliases: dict[str, tuple[str, ...]], title: str, made: str) -> str:
+def page(
+    rows: Sequence[Row],
+    aliases: dict[str, tuple[str, ...]],
+    title: str,
+    made: str,
+    small: Mapping[str, str] | None = None,
+) -> str:
     """The whole file. ``aliases`` are the other names of materials; ``title`` says whose recipes these are, and
-    ``made`` is the day of the table."""
-    carried = held(rows, aliases) | {"title": title, "made": made, "words": _words(), "columns": _COLUMNS}
+    ``made`` is the day of the table. ``small``: small pictures of photos, as addresses of images."""
+    carried = held(rows, aliases, small) | {
+        "title": title,
+        "made": made,
+        "words": _words(),
+        "columns": _COLUMNS,
+    }
     return document(
         title,
         _body(rows, title, made),
@@ -54,6 +66,7 @@ def page(rows: Sequence[Row], aliases: dict[str, tuple[str, ...]], title: str, m
         scripts=("filter.js", "overview.js"),
         held=carried,
         folder=_FOLDER,
+        pictures=True,
     )
 
 
@@ -135,6 +148,11 @@ def _filters() -> Iterator[str]:
         ("error", "error"),
         ("unread", "cannot be read whole"),
     ):
+        yield f'<option value="{value}">{label}</option>'
+    yield "</select></label>"
+    yield '<label class="wide">Fired <select id="fired">'
+    for value, label in (("", "any"), ("yes", "fired"), ("faults", "with faults"), ("clean", "without faults"),
+                         ("never", "never fired")):  # fmt: skip
         yield f'<option value="{value}">{label}</option>'
     yield "</select></label>"
     yield '<fieldset class="wide" id="free"><legend>Free of, as far as is on record</legend>'

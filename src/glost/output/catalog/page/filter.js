@@ -31,7 +31,7 @@ const Rows = (() => {
       groups: held.groups.filter((_, bit) => mask & (1 << bit)).map(([, short]) => short),
       mask,
     }));
-    const words = (about, weighings, test) =>
+    const words = (about, weighings, test, fired) =>
       [
         ...[0, 2, 3, 4, 7, 8, 9, 10, 11].map((at) => about[at]),
         ...about[12],
@@ -39,6 +39,7 @@ const Rows = (() => {
         about[14],
         ...weighings.flatMap(([material, , written, note]) => [held.materials[material][0], written, note]),
         test,
+        ...(fired ? [...fired.slice(0, 6), ...fired[6], fired[7]] : []),
       ]
         .filter((text) => text >= 0)
         .map((text) => folded[text])
@@ -74,7 +75,19 @@ const Rows = (() => {
       };
     });
     const bases = held.bases.map((base) => base.map(weighed));
-    const rows = held.rows.map(([at, line, test, base, additions, harm, sets], place) => {
+    const tile = (fired) => ({
+      date: texts[fired[0]],
+      firing: texts[fired[1]],
+      tile: texts[fired[2]],
+      cone: texts[fired[3]],
+      surface: texts[fired[4]],
+      colour: texts[fired[5]],
+      faults: fired[6].map((one) => texts[one]),
+      remarks: texts[fired[7]],
+      photo: fired[8],
+      small: fired[9],
+    });
+    const rows = held.rows.map(([at, line, test, base, additions, harm, sets, fired], place) => {
       const about = abouts[at];
       return {
         place,
@@ -87,7 +100,8 @@ const Rows = (() => {
         uses: new Set([...held.bases[base], ...additions].map(([material]) => material)),
         harm: harms[harm],
         known: about.read === 0 && harms[harm].unknown.length === 0,
-        words: words(held.abouts[at], [...held.bases[base], ...additions], test),
+        fired: fired ? tile(fired) : null,
+        words: words(held.abouts[at], [...held.bases[base], ...additions], test, fired),
       };
     });
     return { rows, materials, groups: held.groups, names: byName(materials) };
@@ -123,7 +137,7 @@ const Rows = (() => {
 
   const NOTHING = {
     q: "", with: [], without: [], from: "", to: "", kind: "", atmosphere: "", use: "", surface: "", findings: "",
-    free: [], sort: "",
+    fired: "", free: [], sort: "",
   };
 
   const serious = (about, least) =>
@@ -132,6 +146,11 @@ const Rows = (() => {
       : least === "unread"
         ? about.read > 0
         : about.counts.slice(0, LEVELS.indexOf(least) + 1).some((count) => count);
+
+  const outcome = (fired, asked) =>
+    asked === "never"
+      ? fired === null
+      : fired !== null && (asked === "yes" || (asked === "faults") === fired.faults.length > 0);
 
   // Whether a row is shown: true; false; or null where only what is unknown of it keeps it out.
   const judge = (table, wanted) => {
@@ -157,6 +176,7 @@ const Rows = (() => {
         (wanted.use && about.use !== wanted.use) ||
         (surface && !about.surfaceFolded.includes(surface)) ||
         (wanted.findings && !serious(about, wanted.findings)) ||
+        (wanted.fired && !outcome(row.fired, wanted.fired)) ||
         row.harm.mask & free
       ) {
         return false;
@@ -173,6 +193,7 @@ const Rows = (() => {
     surface: (row) => [row.about.surface],
     colour: (row) => [row.about.colour],
     use: (row) => [row.about.use],
+    fired: (row) => [row.fired ? row.fired.date : ""],
     // What is not known stands with the most.
     hazards: (row) => [row.known ? row.harm.groups.length : 99, row.harm.codes.length],
     findings: (row) => [row.about.read, ...row.about.counts],

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
+from urllib.parse import quote
 
 from glost.output.batch_sheet import Caution, Hazards
 from glost.output.catalog.hazard_groups import ALL, groups_on_record
-from glost.output.catalog.rows import About, Row, Weighed, amount_text
+from glost.output.catalog.rows import About, Fired, Row, Weighed, amount_text
 from glost.output.escape import visible, visible_lines
 from glost.recipe.materials.catalogue import key
 from glost.recipe.safety.statements import plain_text
@@ -15,11 +16,13 @@ from glost.recipe.safety.statements import plain_text
 _READ = ("whole", "in part", "not at all")
 
 
-def held(rows: Sequence[Row], aliases: dict[str, tuple[str, ...]]) -> dict[str, Any]:
+def held(
+    rows: Sequence[Row], aliases: dict[str, tuple[str, ...]], small: Mapping[str, str] | None = None
+) -> dict[str, Any]:
     """``texts``: every text. ``materials``: name and other names. ``statements``: H code to its text. ``groups``: key
     and words of each group of hazards, in the order of the bits of a harm's mask. ``harms``, ``bases``, ``abouts``,
     ``rows``: see the methods of _Packer; each names those before it by their place."""
-    packer = _Packer(aliases)
+    packer = _Packer(aliases, small or {})
     packed = [packer.row(row) for row in rows]
     codes = sorted({code for row in rows for listed in row.hazards.listed for code in listed.codes})
     return {
@@ -35,8 +38,9 @@ def held(rows: Sequence[Row], aliases: dict[str, tuple[str, ...]]) -> dict[str, 
 
 
 class _Packer:
-    def __init__(self, aliases: dict[str, tuple[str, ...]]) -> None:
+    def __init__(self, aliases: dict[str, tuple[str, ...]], small: Mapping[str, str]) -> None:
         self._aliases = aliases
+        self._small = small
         self.texts: dict[str, int] = {}
         self.materials: list[list[Any]] = []
         self._materials: dict[str, int] = {}
@@ -47,7 +51,9 @@ class _Packer:
         self._abouts: dict[int, int] = {}
 
     def row(self, row: Row) -> list[Any]:
-        """about, line, test, base, additions, harm, what the test sets."""
+        """about, line, test, base, additions, harm, what the test sets; and the newest tile: date, firing, tile, cone,
+        surface, colour, faults, remarks, and the way to its picture as an address, and a small one as that of an
+        image, "" where there is none; 0 for no tile."""
         return [
             self._about(row),
             row.line,
@@ -56,6 +62,18 @@ class _Packer:
             [self._weighed(one) for one in row.weighed if not one.base],
             self._harm(row.hazards, row.cautions),
             self._text(row.sets),
+            self._fired(row.fired) if row.fired else 0,
+        ]
+
+    def _fired(self, fired: Fired) -> list[Any]:
+        text = self._text
+        plain = (fired.date, fired.firing, fired.tile, fired.cone, fired.surface, fired.colour)
+        return [
+            *map(text, plain),
+            [text(one) for one in fired.faults],
+            text(fired.remarks),
+            f"./{quote(fired.photo)}" if fired.photo else "",
+            self._small.get(fired.photo, ""),
         ]
 
     def _about(self, row: Row) -> int:

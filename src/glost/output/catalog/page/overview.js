@@ -5,7 +5,7 @@
   const it = (id) => document.getElementById(id);
   const [scroller, grid, body, dialog, told] = ["scroller", "table", "rows", "detail", "told"].map(it);
   const narrow = matchMedia("(max-width: 900px)");
-  const PLAIN = ["q", "from", "to", "kind", "atmosphere", "use", "surface", "findings"];
+  const PLAIN = ["q", "from", "to", "kind", "atmosphere", "use", "surface", "findings", "fired"];
   const PIECE = 500; // rows of one table on paper
   const SPARE = 8; // rows above and below what is seen, so that a quick scroll shows no gap
 
@@ -59,6 +59,21 @@
     [row.known ? "" : notKnown(row), restricted(row), row.harm.groups.join(", ")].filter(Boolean).join("; ") ||
     "none on record";
 
+  const outcome = (fired) => [fired.surface, fired.colour].filter(Boolean).join(", ");
+  const newest = (row) => {
+    const fired = row.fired;
+    if (!fired) {
+      return section("Newest tile", make("p", {}, "never fired"));
+    }
+    return section("Newest tile",
+      pairs([
+        ["fired", fired.date + ", " + fired.firing + ", tile " + fired.tile + (fired.cone ? ", cone " + fired.cone : "")],
+        ["surface", fired.surface], ["colour", fired.colour], ["faults", fired.faults.join(", ")], ["remarks", fired.remarks],
+      ]),
+      fired.photo ? make("p", {}, make("a", { href: fired.photo, target: "_blank", rel: "noreferrer" },
+        fired.small ? make("img", { src: fired.small, alt: "Picture of tile " + fired.tile }) : "Picture of tile " + fired.tile)) : "");
+  };
+
   // The folders that all files share, with their last stroke, are left out of the cells.
   const common = (() => {
     const [first, ...others] = [...new Set(table.rows.map((row) => row.about.file))];
@@ -84,6 +99,11 @@
     surface: (row) => [row.about.surface],
     colour: (row) => [row.about.colour],
     use: (row) => [row.about.use],
+    fired: (row) =>
+      row.fired
+        ? [outcome(row.fired), row.fired.faults.length ? make("em", {}, (outcome(row.fired) ? "; " : "") + row.fired.faults.join(", ")) : "",
+            make("small", {}, " " + row.fired.date)]
+        : [make("small", {}, "never fired")],
     // What was added comes first: it is what tells tests of one recipe apart.
     materials: (row) => [
       row.additions.length ? "+ " + lists(row.additions) + (row.base.length ? "; " : "") : "",
@@ -281,6 +301,9 @@
       parts.push(section(about.read ? "Amounts, as far as they can be read" : "Amounts, on a base of 100", amounts(row),
         make("p", { class: "note" }, "To weigh a batch, take the sheet: it rounds to the balance.")));
     }
+    if (row.about.read !== 2) {
+      parts.push(newest(row));
+    }
     parts.push(section("Hazards", ...harm(row)));
     if (row.harm.cautions.length) {
       parts.push(section("Cautions", list(row.harm.cautions.map((one) =>
@@ -328,6 +351,7 @@
     add(wanted.use, "use " + wanted.use);
     add(wanted.surface, "surface '" + wanted.surface + "'");
     add(wanted.findings, "findings: " + label("findings"));
+    add(wanted.fired, label("fired") + (wanted.fired === "faults" || wanted.fired === "clean" ? " on the newest tile" : ""));
     for (const [key, , words] of held.groups) {
       add(wanted.free.includes(key), "free of, on record: " + words);
     }
@@ -502,7 +526,10 @@
         row.about.read ? make("em", {}, unread(row.about)) : ""),
       make("td", {}, [row.about.cone && "cone " + row.about.cone, row.about.atmosphere].filter(Boolean).join(", ")),
       make("td", {}, [row.about.surface, row.about.colour].filter(Boolean).join("; "),
-        row.about.use ? make("small", {}, "use: " + row.about.use) : ""),
+        row.about.use ? make("small", {}, "use: " + row.about.use) : "",
+        make("small", {}, row.fired
+          ? "tile of " + row.fired.date + ": " + ([outcome(row.fired), ...row.fired.faults].filter(Boolean).join(", ") || "nothing written down")
+          : "never fired")),
       make("td", {}, materials(row)),
       make("td", {}, row.harm.codes.join(" "), make("small", {}, hazards(row))),
       make("td", {}, findings(row.about), make("small", {}, revision(row.about))));
