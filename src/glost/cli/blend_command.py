@@ -362,7 +362,7 @@ def _name(out: Path, usual: str) -> str:
     """What the recipe in a new file is called: as usual where the file is called so, else as the file is, so that the
     two agree."""
     stem = out.name.removesuffix(ENDING)
-    if stem_of(usual) == stem_of(stem) or '"' in stem:
+    if stem_of(usual) == stem_of(stem) or '"' in stem or not stem.isprintable():
         return usual
     words = stem.replace("-", " ").replace("_", " ").split()
     return " ".join(word[0].upper() + word[1:] for word in words) or usual
