@@ -36,7 +36,7 @@ WORDS: dict[str, tuple[str, ...]] = {
     "stock": (),
     "cost": (),
     "match": (BAD_NAME,),
-    "blend": ("b.glost", "c.glost", "--by", "50 %", "--out", os.fsdecode(b"b\xfe.glost")),
+    "blend": (os.fsdecode(b"line\xfe.glost"), "--wet", "60 ml"),
     "firing": (os.fsdecode(b"k\xfe.firing"),),
     "results": (),
     "server": ("--help",),
@@ -84,7 +84,14 @@ def collection(tmp_path_factory: pytest.TempPathFactory) -> Path:
     for file in (BAD_NAME, "a.glost"):
         (folder / file).write_text(GOOD)
     for name in "bc":
-        (folder / f"{name}.glost").write_text(GOOD.replace('"A"', f'"{name}"'))
+        (folder / f"{name}.glost").write_text(
+            GOOD.replace('"A"', f'"{name}"').replace("cone: 6", "cone: 6\ngravity: 1.45")
+        )
+    made = subprocess.run(
+        [sys.executable, "-m", "glost", "blend", "b.glost", "c.glost", "--by", "50 %", "--out", WORDS["blend"][0]],
+        cwd=folder, capture_output=True, text=True, check=False, env={**os.environ, "GLOST_CACHE": "off"},
+    )  # fmt: skip
+    assert made.returncode == 0, made.stderr
     (folder / WORDS["import"][0]).write_text("Dune\nsilica 50\nkaolin 50\n")
     (folder / WORDS["record"][0]).write_text(json_of())
     (folder / WORDS["firing"][0]).write_text('firing "Kiln 1"\ndate: 2026-05-01\n\ntiles:\n    glaze "A"\n')
