@@ -1,0 +1,48 @@
+// Which material a name means: by its letters without their case, with each run of blanks as one; then with hyphens
+// for blanks, its words in any order, a plural, the other spelling of English, and a grade behind it.
+
+export const plain = (name) => name.toLowerCase().replace(/\s+/gu, " ").trim();
+
+const SHORT = { carb: "carbonate", ox: "oxide", sulfate: "sulphate", grey: "gray" };
+const GRADES = /^(?:\(?[0-9]+(?: *mesh|#|m)?\)?|mesh|powder|powdered|ground|fine|technical)$/u;
+
+const singular = (word) => (word.length > 3 && word.endsWith("s") && !word.endsWith("ss") ? word.slice(0, -1) : word);
+
+function words(name) {
+  return plain(name)
+    .split(/[\s,\-]+/u)
+    .filter((word) => word !== "" && word !== "of")
+    .map((word) => singular(SHORT[word] ?? word));
+}
+
+const loose = (parts) => [...parts].sort().join(" ");
+
+export class Materials {
+  constructor(entries) {
+    this.exact = new Map();
+    this.loose = new Map();
+    for (const { name, aliases } of entries) {
+      for (const called of [name, ...aliases]) {
+        this.exact.set(plain(called), name);
+        for (const key of [loose(words(called)), words(called).join("")]) {
+          if (!this.loose.has(key)) this.loose.set(key, new Set());
+          this.loose.get(key).add(name);
+        }
+      }
+    }
+  }
+
+  /** The usual name of the one material that is meant, or null. */
+  find(name) {
+    const exact = this.exact.get(plain(name));
+    if (exact) return exact;
+    const said = words(name);
+    const without = said.filter((word) => !GRADES.test(word));
+    return this.one(said) ?? (without.length < said.length ? this.one(without) : null);
+  }
+
+  one(parts) {
+    const found = this.loose.get(loose(parts)) ?? this.loose.get(parts.join(""));
+    return found?.size === 1 ? [...found][0] : null;
+  }
+}
