@@ -45,27 +45,17 @@ function firstBroken(bytes) {
   return bytes.length - 1;
 }
 
-const NOWHERE = /[\p{Cc}\p{Cf}\p{Zl}\p{Zp}\u{fffc}]|(?! )\p{Zs}/u;
+// The characters of which docs/language.md says that they stand nowhere in a page.
+const NOWHERE = new RegExp(
+  "[\\u{0}-\\u{9}\\u{b}-\\u{1f}\\u{7f}-\\u{a0}\\u{ad}\\u{34f}\\u{61c}\\u{115f}\\u{1160}\\u{1680}\\u{17b4}\\u{17b5}" +
+    "\\u{180e}\\u{2000}-\\u{200b}\\u{200e}\\u{200f}\\u{2028}-\\u{202f}\\u{205f}-\\u{206f}\\u{3000}\\u{3164}\\u{feff}" +
+    "\\u{ffa0}\\u{fff0}-\\u{fffc}\\u{1bca0}-\\u{1bca3}\\u{1d173}-\\u{1d17a}\\u{e0000}-\\u{e00ff}\\u{e01f0}-\\u{e0fff}]",
+  "u",
+);
 
 /** The lines of a page, and the numbers of those that hold what may stand nowhere. */
 export function split(text) {
   const lines = text.split("\n");
-  const faults = [];
-  lines.forEach((line, at) => {
-    if (NOWHERE.test(line)) faults.push(at + 1);
-  });
+  const faults = lines.flatMap((line, at) => (NOWHERE.test(line) ? [at + 1] : []));
   return { lines, faults };
-}
-
-/** What a line says, and the comment behind it: a # between blanks, outside of quoted names. */
-export function uncomment(line, quotes = true) {
-  let quoted = false;
-  for (let place = 0; place < line.length; place += 1) {
-    if (line[place] === '"' && quotes) quoted = !quoted;
-    const behind = line[place + 1];
-    if (line[place] === "#" && !quoted && line[place - 1] === " " && (behind === undefined || behind === " ")) {
-      return { said: line.slice(0, place).trimEnd(), comment: line.slice(place).trimEnd() };
-    }
-  }
-  return { said: line.trimEnd(), comment: null };
 }

@@ -4,14 +4,18 @@
 export const plain = (name) => name.toLowerCase().replace(/\s+/gu, " ").trim();
 
 const SHORT = { carb: "carbonate", ox: "oxide", sulfate: "sulphate", grey: "gray" };
-const GRADES = /^(?:\(?[0-9]+(?: *mesh|#|m)?\)?|mesh|powder|powdered|ground|fine|technical)$/u;
+const GRADE = /\(?(?:[0-9.]+ *(?:mesh|#)|# *[0-9.]+)\)?|\b(?:mesh|powder|powdered|ground|fine|technical)\b/gu;
+
+// "silica/kaolin" and "silica & kaolin" say more than one name.
+const SAYS_MORE = /[^\p{L}\p{M}\p{N}_\s,.()[\]'’#%<\u{2010}-\u{2013}-]/u;
 
 const singular = (word) => (word.length > 3 && word.endsWith("s") && !word.endsWith("ss") ? word.slice(0, -1) : word);
 
 function words(name) {
-  return plain(name)
-    .split(/[\s,\-]+/u)
-    .filter((word) => word !== "" && word !== "of")
+  const found = plain(name).match(/[0-9]+(?:[.,][0-9]+)?|[\p{L}\p{Nl}\p{No}]+(?:['’]\p{L}+)*|[#%]/gu) ?? [];
+  return found
+    .map((word) => word.replace(/['’]/gu, ""))
+    .filter((word) => word !== "of")
     .map((word) => singular(SHORT[word] ?? word));
 }
 
@@ -36,9 +40,10 @@ export class Materials {
   find(name) {
     const exact = this.exact.get(plain(name));
     if (exact) return exact;
+    if (SAYS_MORE.test(name)) return null;
     const said = words(name);
-    const without = said.filter((word) => !GRADES.test(word));
-    return this.one(said) ?? (without.length < said.length ? this.one(without) : null);
+    const without = plain(name).replace(GRADE, " ");
+    return this.one(said) ?? (without === plain(name) ? null : this.one(words(without)));
   }
 
   one(parts) {

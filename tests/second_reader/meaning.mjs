@@ -2,7 +2,7 @@
 
 import { Fraction, HUNDRED, ZERO, sum } from "./fraction.mjs";
 import { plain } from "./materials.mjs";
-import { MASSES, Page, item } from "./page.mjs";
+import { FIELDS, KINDS, MASSES, Page, item } from "./page.mjs";
 import { isText, value } from "./values.mjs";
 
 const GRAMS = {
@@ -13,11 +13,16 @@ const GRAMS = {
 };
 const MOST_AMOUNTS = 500;
 const MOST_LINES = 10000;
+const MOST_IN_TURN = 8;
+const OTHER_NAMES = ["color", "colors", "colours", "source", "sources", "specific gravity", "sg"];
+const AMOUNTS = /^[0-9.]+ *(?:%|kg|g|oz|lb)?(?:, +[0-9.]+ *(?:%|kg|g|oz|lb)?)*$/u;
+const isField = (key) => FIELDS.includes(key.toLowerCase());
 
 /** A page read whole: `faults` by line, and the recipe as far as it could be read. */
 export function read(text, materials, library = null) {
   const page = new Page(text);
   const recipe = new Recipe(page, materials);
+  page.isWhole = page.faults.size === 0;
   if (library) recipe.use(library, []);
   return { page, recipe };
 }
@@ -38,27 +43,62 @@ export class Recipe {
     this.uses = new Map();
     this.notes = "";
     this.unknown = [];
+    /** Every head by what it is called, and the section that a line in column one may have been meant for. */
     this.heads = new Map();
-    this.amounts = 0;
-    // The unit of all amounts hangs on the base, which may stand behind what is added to it.
-    const blocks = [...page.blocks].sort((a, b) => (b.head === "base") - (a.head === "base"));
-    for (const block of blocks) if (block.what === "head" && block.head === "base") this.readBase(block);
-    for (const block of page.blocks) this.readBlock(block);
-    this.whole();
+    this.section = null;
+    if (this.isTooMuch()) return;
+    this.inMasses = MASSES.includes(this.firstUnit());
+    page.blocks.forEach((block, at) => this.take(block, page.blocks[at + 1]));
+    for (const columns of [...this.series, ...this.blends]) this.widen(columns);
+    this.checkWhole();
+    this.checkLabels();
   }
 
-  fault(line, says) {
-    this.page.fault(line, says);
+  fault(number, says) {
+    this.page.fault(number, says);
   }
 
-  readBlock(block) {
-    if (block.what === "title") this.readTitle(block);
-    else if (block.what === "field") this.readField(block);
-    else if (block.what === "unknown") this.unknown.push(block.key);
-    else if (block.what === "head" && block.head !== "base") this.readHead(block);
+  /** More amounts than a page may hold, or more lines to weigh; nothing else is then asked of it. */
+  isTooMuch() {
+    let amounts = 0;
+    let count = 1;
+    let materials = 0;
+    for (const { number, head, isOfBase, by, lines } of this.page.blocks) {
+      const widths = lines.filter((line) => line.item).map((line) => line.item.amounts.length);
+      amounts += widths.reduce((total, width) => total + width, 0);
+      if (amounts > MOST_AMOUNTS) {
+        this.fault(number, "more amounts than a recipe has");
+        return true;
+      }
+      const width = Math.max(0, ...widths);
+      if (head === "variation") count += 1;
+      else if (head === "series") count += width;
+      else if (head === "blend") count += countOfPoints(steps(by), width);
+      if (["base", "additions"].includes(head) || (isOfBase && head !== "variation")) materials += widths.length;
+    }
+    if (count * materials <= MOST_LINES) return false;
+    this.fault(this.page.blocks[0].number, "more lines to weigh than anybody weighs");
+    return true;
   }
 
-  readTitle(block) {
+  /** The unit of the base: that of its first line, or of the first amount of something in blocks that set it. */
+  firstUnit() {
+    const items = (blocks) => blocks.flatMap((block) => block.lines.filter((line) => line.item));
+    const base = items(this.page.blocks.filter((block) => block.head === "base"));
+    if (base.length > 0) return base[0].item.amounts[0].unit;
+    const amounts = ["variation", "series", "blend"]
+      .flatMap((head) => items(this.page.blocks.filter((block) => block.isOfBase && block.head === head)))
+      .flatMap((line) => line.item.amounts);
+    return amounts.find(({ number, unit }) => !number.isZero && unit !== "%")?.unit ?? "";
+  }
+
+  take(block, next) {
+    if (block.what === "title") this.takeTitle(block);
+    else if (block.what === "field") this.takeField(block);
+    else if (block.what === "head") this.takeHead(block, next);
+  }
+
+  takeTitle(block) {
     if (this.kind !== "") {
       this.fault(block.number, "a second recipe");
       return;
@@ -68,166 +108,185 @@ export class Recipe {
     this.name = block.name;
   }
 
-  readField(block) {
-    if (this.fields.has(block.key)) {
-      this.fault(block.number, "a field twice");
+  takeField(block) {
+    const { key, number } = block;
+    if (!FIELDS.includes(key)) {
+      this.takeUnknown(block);
+      return;
+    }
+    if (this.fields.has(key)) {
+      this.fault(number, "a field twice");
       return;
     }
     const below = block.lines.filter((line) => line.text !== undefined);
-    if (block.value !== "" && below.length > 0) {
-      this.fault(below[0].number, "a line below a field that is complete");
-      return;
-    }
-    for (const line of below) {
-      const material = item(line.text.trim());
-      if (material && this.materials.find(material.name)) this.fault(line.number, "a material below a field");
-    }
-    const said = block.value !== "" ? block.value : prose(block.lines);
-    if (said === "") this.fault(block.number, "nothing is said");
-    else if (!isText(block.key) && said.includes("\n")) this.fault(block.number, "this field takes one line");
-    else {
-      const meant = value(block.key, said);
-      if (meant === null) this.fault(below[0]?.number ?? block.number, "no value of this field");
-      else this.fields.set(block.key, meant);
-    }
+    const weighed = below.find((line) => {
+      const read = item(line.text.trim());
+      return read && this.materials.find(read.name);
+    });
+    const said = block.value ?? prose(block.lines);
+    const meant = value(key, said);
+    if (said === "") {
+      if (!block.lines.some((line) => line.isBroken)) this.fault(number, "nothing is said");
+    } else if (weighed) this.fault(weighed.number, "a material and its amount below a field");
+    else if (!isText(key) && said.includes("\n")) this.fault(below[1].number, "this field takes one line");
+    else if (meant === null) this.fault(below[0]?.number ?? number, "no value of this field");
+    this.fields.set(key, meant);
   }
 
-  readHead(block) {
-    const label = `${block.ofBase ? "base " : ""}${block.head}${block.name ? ` "${plain(block.name)}"` : ""}`;
+  takeUnknown(block) {
+    const { key, number, value: said } = block;
+    const lower = key.toLowerCase();
+    const isTitle = said !== undefined && number === this.page.first;
+    const isInBlock = said !== undefined && this.section !== null && this.section !== "notes";
+    const isStray = isInBlock && this.materials.find(key) && (this.section === "handling" || AMOUNTS.test(said));
+    if (isTitle && [...KINDS, "title", "name", "recipe"].includes(lower)) {
+      this.isToldOfTitle = true;
+      this.fault(number, "the first line carries no colon");
+    } else if (FIELDS.includes(lower)) this.fault(number, "a key in capitals");
+    else if (OTHER_NAMES.includes(lower)) this.fault(number, "another name of a field");
+    else if (isStray) this.fault(number, "a line of the block above that stands in column one");
+    else this.unknown.push(key);
+  }
+
+  takeHead(block, next) {
+    const { head, number } = block;
+    this.section = head;
+    const label = `${block.isOfBase ? "base " : ""}${head} ${plain(block.name ?? "")}`;
     if (this.heads.has(label)) {
-      this.fault(block.number, "a head twice");
+      this.fault(number, "a head twice, or a name twice");
       return;
     }
-    this.heads.set(label, block.number);
-    if (block.head === "notes") {
+    this.heads.set(label, block);
+    if (head === "notes") {
       this.notes = prose(block.lines);
       return;
     }
-    const lines = block.lines.filter((line) => !line.blank && !line.remark);
-    if (lines.length === 0) this.fault(block.number, "nothing below this head");
-    const good = lines.filter((line) => !line.broken);
-    if (block.head === "handling") this.handling.push(...good.map((line) => line.handling));
-    else if (block.head === "additions") this.additions.push(...this.oneEach(good, this.addition));
-    else if (block.head === "variation") this.readVariation(block, good);
-    else this.readColumns(block, good);
-  }
-
-  readBase(block) {
-    if (this.heads.has("base")) {
-      this.fault(block.number, "a head twice");
-      return;
+    // Where a line below it is told of, the head is not the one to fix.
+    const isTold = block.lines.some((line) => line.isBroken) || (next?.value !== undefined && !isField(next.key));
+    const lines = block.lines.filter((line) => line.item);
+    if (head === "handling") this.handling.push(...block.lines.flatMap((line) => line.handling ?? []));
+    if (lines.length === 0 && !block.lines.some((line) => line.handling) && !isTold) {
+      this.fault(number, "nothing below this head");
     }
-    this.heads.set("base", block.number);
-    const lines = block.lines.filter((line) => !line.blank && !line.remark);
-    if (lines.length === 0) this.fault(block.number, "nothing below this head");
-    const good = lines.filter((line) => !line.broken);
-    this.inMasses = good.length > 0 && MASSES.includes(good[0].item.amounts[0].unit);
-    this.base.push(...this.oneEach(good, this.ofBase));
+    if (head === "base") this.base.push(...lines.map((line) => this.line(line, this.ofBase)));
+    else if (head === "additions") this.additions.push(...lines.map((line) => this.line(line, this.addition)));
+    else if (head === "variation") this.takeVariation(block, lines);
+    else if (head !== "handling") this.takeColumns(block, lines);
   }
 
-  /** The lines of a block that takes one amount, without those whose unit does not stand there. */
-  oneEach(lines, fits) {
-    return lines
-      .filter((line) => this.count(line) && fits.call(this, line, line.item.amounts[0].unit))
-      .map((line) => this.line(line, line.item.amounts));
+  /** Of the base itself: parts in all lines, or a mass in all. */
+  ofBase({ unit }) {
+    return this.inMasses ? MASSES.includes(unit) : unit === "";
   }
 
-  count(line) {
-    this.amounts += line.item.amounts.length;
-    if (this.amounts > MOST_AMOUNTS) this.fault(line.number, "more amounts than a recipe has");
-    return true;
+  /** What sets a line of the base anew; nothing of it needs no unit. */
+  setsBase(amount) {
+    return this.ofBase(amount) || (amount.number.isZero && amount.unit === "");
   }
 
-  ofBase(line, unit) {
-    const good = this.inMasses ? MASSES.includes(unit) : unit === "";
-    if (!good) this.fault(line.number, "a unit that does not stand in this base");
-    return good;
+  addition({ unit }) {
+    return this.inMasses || !MASSES.includes(unit);
   }
 
-  addition(line, unit) {
-    const good = unit === "%" || (this.inMasses ? MASSES.includes(unit) : unit === "");
-    if (!good) this.fault(line.number, "a unit that is not added to this base");
-    return good;
-  }
-
-  line({ number, item: read }, amounts) {
+  line({ number, item: read }, fits) {
+    if (!read.amounts.every((amount) => fits.call(this, amount))) this.fault(number, "a unit that does not stand here");
     const material = read.recipe ? null : this.materials.find(read.name);
-    const key = read.recipe ? `${read.recipe.kind} "${plain(read.recipe.name)}"` : plain(material ?? read.name);
-    return { number, key, name: read.name, material, note: read.note, recipe: read.recipe, amounts };
+    const key = read.recipe ? plain(read.name) : (material ?? read.name);
+    return { number, key, name: read.name, material, note: read.note, recipe: read.recipe, amounts: read.amounts };
   }
 
-  readVariation(block, lines) {
-    const name = plain(block.name);
-    let variation = this.variations.find((other) => plain(other.name) === name);
+  takeVariation(block, lines) {
+    let variation = this.variations.find((other) => plain(other.name) === plain(block.name));
     if (!variation) {
-      variation = { name: block.name, base: [], additions: [], fields: new Map() };
+      variation = { number: block.number, name: block.name, base: [], additions: [], fields: new Map() };
       this.variations.push(variation);
     }
-    for (const { number, own } of lines.filter((line) => line.own)) {
+    for (const { number, own } of block.lines.filter((line) => line.own)) {
       if (variation.fields.has(own.key)) this.fault(number, "a field twice");
       else variation.fields.set(own.key, own.value);
     }
-    const items = lines.filter((line) => line.item);
-    if (block.ofBase) variation.base.push(...this.oneEach(items, this.ofBase));
-    else variation.additions.push(...this.oneEach(items, this.addition));
+    if (block.isOfBase) variation.base.push(...lines.map((line) => this.line(line, this.setsBase)));
+    else variation.additions.push(...lines.map((line) => this.line(line, this.addition)));
   }
 
-  readColumns(block, lines) {
-    const blocks = block.head === "series" ? this.series : this.blends;
-    let columns = blocks.find((other) => plain(other.name) === plain(block.name));
-    if (!columns) {
-      columns = { name: block.name, by: block.by, base: [], steps: [], width: 1 };
-      blocks.push(columns);
-      if (block.by && !steps(block.by)) this.fault(block.number, "a step that does not divide 100");
-    } else if (block.by && block.by.compare(columns.by) !== 0) this.fault(block.number, "another step than its pair");
-    const fits = block.ofBase ? this.ofBase : this.addition;
-    const kept = lines.filter((line) => {
-      this.count(line);
-      const units = new Set(line.item.amounts.map((amount) => amount.unit));
-      if (units.size > 1) {
-        this.fault(line.number, "units that change on a line");
-        return false;
-      }
-      return fits.call(this, line, [...units][0]);
-    });
-    for (const line of kept) {
-      const { length } = line.item.amounts;
-      if (length > 1 && columns.width > 1 && length !== columns.width) {
-        this.fault(line.number, "lines of unequal length");
-        continue;
-      }
-      columns.width = Math.max(columns.width, length);
-      (block.ofBase ? columns.base : columns.steps).push(this.line(line, line.item.amounts));
+  takeColumns(block, lines) {
+    const { number, head, name, by, isOfBase } = block;
+    const blocks = head === "series" ? this.series : this.blends;
+    let columns = blocks.find((other) => plain(other.name) === plain(name));
+    const width = Math.max(0, ...lines.map((line) => line.item.amounts.length));
+    if (by && !steps(by)) this.fault(number, "a step that does not divide 100");
+    if (head === "blend" && width > 0 && (width < 2 || width > 4)) {
+      this.fault(number, "a blend has two, three or four corners");
     }
-    if (block.head === "blend" && (columns.width < 2 || columns.width > 4)) {
-      this.fault(block.number, "a blend has two, three or four corners");
+    if (!columns) {
+      columns = { number, name, by, base: [], steps: [], width };
+      blocks.push(columns);
+    } else {
+      if (by && by.compare(columns.by) !== 0) this.fault(number, "another step than its pair");
+      if (width > 0 && columns.width > 0 && width !== columns.width) this.fault(number, "another length than its pair");
+      columns.width = Math.max(columns.width, width);
+    }
+    for (const line of lines) {
+      const { amounts } = line.item;
+      if (amounts.length > 1 && amounts.length < width) this.fault(line.number, "fewer amounts than on another line");
+      else if (!isOfBase && new Set(amounts.map((amount) => amount.unit)).size > 1) {
+        this.fault(line.number, "units that change on a line");
+      }
+      if (isOfBase) columns.base.push(this.line(line, this.setsBase));
+      else columns.steps.push(this.line(line, this.addition));
+    }
+  }
+
+  /** A single amount holds for all tests. */
+  widen(columns) {
+    for (const line of [...columns.base, ...columns.steps]) {
+      if (line.amounts.length === 1) line.amounts = Array(columns.width).fill(line.amounts[0]);
     }
   }
 
   /** What is asked of the whole page, once every line of it can be read. */
-  whole() {
-    for (const columns of [...this.series, ...this.blends]) {
-      for (const line of [...columns.base, ...columns.steps]) {
-        if (line.amounts.length === 1) line.amounts = Array(columns.width).fill(line.amounts[0]);
+  checkWhole() {
+    if (!this.page.isSound || this.isToldOfTitle || this.page.blocks.length === 0) return;
+    const has = (label) => this.heads.has(label);
+    const labels = [...this.heads.keys()];
+    if (this.kind === "") this.fault(this.page.blocks[0].number, "no first line");
+    else if (has("base ")) return;
+    else if (labels.some((label) => /^base (?:series|blend) /u.test(label))) {
+      // The blocks of the base say the whole base: each test is one of theirs.
+      for (const [label, block] of this.heads) {
+        const isPair = ["series", "blend"].includes(block.head) && has(`base ${label}`);
+        const needsBase = block.isOfBase ? block.head === "variation" : block.name !== undefined;
+        if (needsBase && !isPair) this.fault(block.number, "no base that this could stand on");
       }
+    } else if (!this.page.blocks.some((block) => block.what === "field" && block.value === undefined && this.unknown.includes(block.key))) {
+      this.fault(this.page.blocks.find((block) => block.what === "title").number, "no base");
     }
+  }
+
+  /** No two tests have one name, whichever blocks they come from. */
+  checkLabels() {
     if (this.page.faults.size > 0) return;
-    const bases = [...this.series, ...this.blends].some((columns) => columns.base.length > 0);
-    const said = this.page.first ?? 1;
-    if (this.kind === "") this.fault(said, "no first line");
-    else if (this.base.length === 0 && !bases && this.unknown.length === 0) this.fault(said, "no base");
+    const met = new Map();
+    for (const { label, number } of this.tests()) {
+      const first = met.get(plain(label));
+      if (label !== "" && first !== undefined && first !== number) this.fault(number, "a name of two tests");
+      met.set(plain(label), first ?? number);
+    }
   }
 
   // ---- recipes as ingredients --------------------------------------------------------------------------
 
-  /** Looks up the recipes among the ingredients. A stack of titles keeps recipes from using each other in a circle. */
+  /** Looks up the recipes among the ingredients. `stack`: the tests that led here, so that none leads to itself. */
   use(library, stack) {
-    const called = `${this.kind} "${plain(this.name)}"`;
-    for (const line of this.everyLine()) {
-      if (!line.recipe || this.uses.has(line.name)) continue;
-      const used = library.find(line.recipe, [...stack, called]);
+    const own = `${this.kind} "${plain(this.name)}"`;
+    for (const line of this.everyLine().filter((one) => one.recipe)) {
+      const used = library.find(line.recipe, stack);
       if (used.says) this.fault(line.number, used.says);
-      else this.uses.set(line.name, used.parts);
+      else {
+        line.name = used.name;
+        this.uses.set(used.name, used.parts);
+      }
+      if (this.base.length > 0 && line.isOfBase && plain(line.name) === own) this.fault(line.number, "its own ingredient");
     }
   }
 
@@ -235,8 +294,8 @@ export class Recipe {
     return [
       ...this.base,
       ...this.additions,
-      ...[...this.variations].flatMap((variation) => [...variation.base, ...variation.additions]),
-      ...[...this.series, ...this.blends].flatMap((columns) => [...columns.base, ...columns.steps]),
+      ...this.variations.flatMap((variation) => [...inBase(variation.base), ...variation.additions]),
+      ...[...this.series, ...this.blends].flatMap((columns) => [...inBase(columns.base), ...columns.steps]),
     ];
   }
 
@@ -246,54 +305,88 @@ export class Recipe {
     return sum(this.base.map((line) => parts(line.amounts[0], ZERO)));
   }
 
-  /** One test: the base and the additions, some lines set anew, all in parts (in grams, of a base in masses). */
-  test(label, baseSets = [], additionSets = []) {
-    const base = setAnew(this.base, baseSets).map((line) => ({ ...line, parts: parts(line.amounts[0], ZERO) }));
-    const total = sum(base.map((line) => line.parts));
-    const additions = setAnew(this.additions, additionSets);
+  /** One test: base and additions, some lines set anew, all in parts (in grams, where the base is in masses). */
+  test(label, number, baseSets = [], additionSets = []) {
+    const { base, additions } = this.whole(baseSets, additionSets);
+    // A line of nothing stays where the recipe has it; of a test that sets lines anew it is no part.
+    const some = (lines, isAnew) => (isAnew ? lines.filter((line) => !line.parts.isZero) : lines);
     return {
       label,
-      ownBase: baseSets.length > 0,
-      base: this.raw(base),
-      additions: this.raw(additions.map((line) => ({ ...line, parts: parts(line.amounts[0], total) }))),
+      number,
+      isBaseSet: baseSets.length > 0,
+      base: this.raw(some(base, baseSets.length > 0)),
+      additions: this.raw(some(additions, label !== "")),
     };
   }
 
-  /** Raw materials in the place of the recipes among the ingredients. */
+  whole(baseSets, additionSets) {
+    const base = setAnew(this.base, baseSets).map((line) => ({ ...line, parts: parts(line.amounts[0], ZERO) }));
+    const total = sum(base.map((line) => line.parts));
+    const additions = setAnew(this.additions, additionSets);
+    return { base, additions: additions.map((line) => ({ ...line, parts: parts(line.amounts[0], total) })) };
+  }
+
+  /** Raw materials in the place of the recipes among the ingredients; each is then one line, where it stood first. */
   raw(lines) {
-    if (this.uses.size === 0) return lines.map((line) => ({ key: line.key, name: called(line), parts: line.parts }));
-    const weighed = lines.flatMap((line) =>
-      line.recipe
-        ? (this.uses.get(line.name) ?? []).map((part) => ({ ...part, parts: part.share.times(line.parts) }))
-        : [{ key: line.key, name: called(line), parts: line.parts }],
+    const named = lines.map((line) => ({ ...line, called: called(line) }));
+    if (!named.some((line) => this.uses.has(line.name))) return named;
+    return merged(
+      named.flatMap((line) => {
+        const used = this.uses.get(line.name);
+        if (!used) return [line];
+        return line.parts.isZero ? [] : used.map(({ called, share }) => ({ called, parts: share.times(line.parts) }));
+      }),
     );
-    return merged(weighed);
   }
 
   tests() {
-    const tests = this.base.length > 0 ? [this.test("")] : [];
-    for (const { name, base, additions } of this.variations) tests.push(this.test(name, base, additions));
-    for (const columns of this.series) {
-      for (let at = 0; at < columns.width; at += 1) tests.push(this.column(columns, at, `${columns.name} ${at + 1}`));
+    const tests = this.base.length > 0 || this.series.length + this.blends.length === 0 ? [this.test("", 0)] : [];
+    for (const { name, number, base, additions } of this.variations) {
+      tests.push(this.test(name, number, base, additions));
     }
-    for (const blend of this.blends) {
-      const corners = [...Array(blend.width).keys()].map((at) => this.column(blend, at, ""));
-      for (const shares of board(steps(blend.by), blend.width)) tests.push(point(blend.name, corners, shares));
+    for (const series of this.series) {
+      for (let at = 0; at < series.width; at += 1) {
+        tests.push(this.test(`${series.name} ${at + 1}`, series.number, column(series.base, at), column(series.steps, at)));
+      }
     }
+    for (const blend of this.blends) tests.push(...this.points(blend));
     return tests;
   }
 
-  column(columns, at, label) {
-    const only = (lines) => lines.map((line) => ({ ...line, amounts: [line.amounts[at]] }));
-    return this.test(label, only(columns.base), only(columns.steps));
+  /** Each point is the sum of the corners, line by line, by its shares; then recipes are taken apart. */
+  points({ name, number, by, base, steps: added, width }) {
+    const corners = Array.from({ length: width }, (_, at) => this.whole(column(base, at), column(added, at)));
+    return board(steps(by), width).map((shares) => {
+      const mixed = (which) =>
+        merged(
+          corners.flatMap((corner, at) =>
+            corner[which].map((line) => ({ ...line, called: called(line), parts: line.parts.times(shares[at]) })),
+          ),
+        ).filter((line) => !line.parts.isZero);
+      return {
+        label: `${name} ${shares.map((share) => `${share.times(HUNDRED)}`).join("/")}`,
+        number,
+        isBaseSet: true,
+        base: this.raw(mixed("base")),
+        additions: this.raw(mixed("additions")),
+      };
+    });
   }
+}
+
+const inBase = (lines) => lines.map((line) => Object.assign(line, { isOfBase: true }));
+const column = (lines, at) => lines.map((line) => ({ ...line, amounts: [line.amounts[at]] }));
+
+function countOfPoints(count, corners) {
+  if (!count) return 0;
+  return { 2: count + 1, 3: ((count + 1) * (count + 2)) / 2, 4: (count + 1) ** 2 }[corners] ?? 0;
 }
 
 /** Into how many steps a hundred is divided, or null where something is left over. */
 function steps(by) {
   if (by.isZero) return null;
   const number = HUNDRED.per(by);
-  return number.isWhole && number.compare(Fraction.of(1)) > 0 ? Number(number.above) : null;
+  return number.isWhole ? Number(number.above) : null;
 }
 
 const called = (line) => line.material ?? line.name;
@@ -301,32 +394,28 @@ const called = (line) => line.material ?? line.name;
 const parts = ({ number, unit }, total) =>
   unit === "%" ? number.times(total).per(HUNDRED) : unit === "" ? number : number.times(GRAMS[unit]);
 
-/** Lines with some set anew: those named get what is set, 0 takes out, what is new comes last. */
+/** Lines with some set anew: all of a name together, where the first of them stood; what is new comes last. */
 function setAnew(lines, sets) {
+  const waiting = new Map();
+  for (const line of sets) waiting.set(called(line), [...(waiting.get(called(line)) ?? []), line]);
+  const names = new Set(waiting.keys());
   const result = [];
-  const done = new Set();
-  const set = (key) => sets.filter((line) => line.key === key && !line.amounts[0].number.isZero);
   for (const line of lines) {
-    if (!sets.some((other) => other.key === line.key)) result.push(line);
-    else if (!done.has(line.key)) {
-      done.add(line.key);
-      result.push(...set(line.key));
+    if (!names.has(called(line))) result.push(line);
+    else {
+      result.push(...(waiting.get(called(line)) ?? []));
+      waiting.delete(called(line));
     }
   }
-  for (const line of sets) {
-    if (done.has(line.key)) continue;
-    done.add(line.key);
-    result.push(...set(line.key));
-  }
-  return result;
+  return [...result, ...[...waiting.values()].flat()];
 }
 
 /** Each material once, where it stands first. */
 function merged(lines) {
   const result = new Map();
   for (const line of lines) {
-    const before = result.get(line.key);
-    result.set(line.key, before ? { ...before, parts: before.parts.plus(line.parts) } : { ...line });
+    const before = result.get(line.called);
+    result.set(line.called, before ? { ...before, parts: before.parts.plus(line.parts) } : line);
   }
   return [...result.values()];
 }
@@ -353,19 +442,6 @@ function board(count, corners) {
   return points;
 }
 
-function point(name, corners, shares) {
-  const mixed = (which) =>
-    merged(
-      corners.flatMap((corner, at) => corner[which].map((line) => ({ ...line, parts: line.parts.times(shares[at]) }))),
-    );
-  return {
-    label: `${name} ${shares.map((share) => share.times(HUNDRED).toString()).join("/")}`,
-    ownBase: true,
-    base: mixed("base").filter((line) => !line.parts.isZero),
-    additions: mixed("additions").filter((line) => !line.parts.isZero),
-  };
-}
-
 /** Free text: without the indent that all its lines share, at most one empty line in a row, none at its ends. */
 function prose(lines) {
   const said = lines.filter((line) => line.blank || line.text !== undefined).map((line) => line.text ?? "");
@@ -380,32 +456,42 @@ function prose(lines) {
 
 export class Library {
   constructor(texts, materials) {
-    this.pages = texts.map((text) => {
-      const { page, recipe } = read(text, materials);
-      return { sound: page.faults.size === 0, recipe };
-    });
+    this.recipes = texts.map((text) => read(text, materials).recipe).filter((recipe) => recipe.kind !== "");
   }
 
-  /** The materials of one test of a recipe, each with its share in the whole dry mix; or what is wrong. */
+  /** The materials of one test, each with its share in the whole dry mix, or what is wrong. */
   find({ kind, name }, stack) {
-    const found = this.pages.flatMap(({ sound, recipe }) => {
-      if (plain(recipe.name) === plain(name)) return [{ sound, recipe, label: "" }];
-      if (!plain(name).startsWith(`${plain(recipe.name)},`)) return [];
-      return [{ sound, recipe, label: plain(name.slice(recipe.name.length + 1)) }];
-    });
-    if (found.length === 0) return { says: "a recipe that is not there" };
-    if (found.length > 1) return { says: "a recipe that is found twice" };
-    const [{ sound, recipe, label }] = found;
-    if (recipe.kind !== kind) return { says: "a recipe of another kind" };
-    if (!sound) return { says: "a recipe that cannot be read" };
-    if (stack.includes(`${recipe.kind} "${plain(recipe.name)}"`)) return { says: "recipes in a circle" };
-    recipe.use(this, stack);
-    if (recipe.page.faults.size > 0) return { says: "a recipe that cannot be used" };
-    const test = recipe.tests().find((one) => plain(one.label) === label);
-    if (!test) return { says: "a test that this recipe does not have" };
-    const lines = merged([...test.base, ...test.additions]);
+    const wanted = plain(name);
+    const near = this.recipes.filter(({ name: title }) => wanted === plain(title) || wanted.startsWith(`${plain(title)},`));
+    const isWhole = (recipe) => recipe.page.isWhole && recipe.unknown.length === 0;
+    const found = near.filter(isWhole).flatMap((recipe) =>
+      recipe.tests().flatMap(({ label }) => {
+        const called = label === "" ? recipe.name : `${recipe.name}, ${label}`;
+        return plain(called) === wanted ? [{ recipe, label, called }] : [];
+      }),
+    );
+    const right = found.filter(({ recipe }) => recipe.kind === kind);
+    if (right.length > 1) return { says: "a recipe that is found twice" };
+    if (right.length === 0 && found.length > 0) return { says: "a recipe of another kind" };
+    if (right.length === 0) return { says: near.length > 0 ? "a recipe that cannot be read" : "a recipe that is not there" };
+    const [{ recipe, label, called }] = right;
+    const written = `${kind} "${called}"`;
+    if (stack.includes(written)) return { says: "recipes in a circle" };
+    if (stack.length >= MOST_IN_TURN) return { says: "too many recipes in turn" };
+    return this.partsOf(recipe, label, written, stack);
+  }
+
+  partsOf(recipe, label, written, stack) {
+    const test = recipe.tests().find((one) => one.label === label);
+    const lines = [];
+    for (const line of [...test.base, ...test.additions].filter((one) => !one.parts.isZero)) {
+      const used = line.recipe ? this.find(line.recipe, [...stack, written]) : null;
+      if (used?.says) return used;
+      if (!used) lines.push(line);
+      else lines.push(...used.parts.map(({ called, share }) => ({ called, parts: share.times(line.parts) })));
+    }
     const whole = sum(lines.map((line) => line.parts));
     if (whole.isZero) return { says: "a recipe of nothing" };
-    return { parts: lines.map((line) => ({ key: line.key, name: line.name, share: line.parts.per(whole) })) };
+    return { name: written, parts: merged(lines).map(({ called, parts }) => ({ called, share: parts.per(whole) })) };
   }
 }

@@ -2,46 +2,63 @@
 // is no question here (meaning.mjs).
 
 import { Fraction } from "./fraction.mjs";
-import { split, uncomment } from "./lines.mjs";
+import { split } from "./lines.mjs";
 
 export const KINDS = ["glaze", "engobe", "slip", "wash", "body"];
 export const MASSES = ["g", "kg", "oz", "lb"];
-
-const NUMBER = String.raw`(?:[0-9]{1,9}(?:\.[0-9]{1,6})?|\.[0-9]{1,6})`;
-const UNIT = String.raw`(?:%|kg|g|oz|lb)`;
-const AMOUNT = String.raw`${NUMBER}(?: *${UNIT})?`;
-// A name that is not quoted: words of letters, figures, hyphens, apostrophes and slashes. It begins with a letter and
-// does not end in a figure, so that the amount behind it cannot be mistaken.
-const WORD = String.raw`[\p{L}\p{M}\p{Nd}'/\-]+`;
-const PLAIN = String.raw`\p{L}[\p{L}\p{M}\p{Nd}'/\-]*(?: +${WORD})*(?<![\p{Nd}])`;
-const QUOTED = String.raw`"[^"]*[^" ][^"]*"`;
-const RECIPE = String.raw`(?:${KINDS.join("|")}) +${QUOTED}`;
-
-const TITLE = new RegExp(`^(?<kind>${KINDS.join("|")}) +"(?<name>[^"]*[^" ][^"]*)"$`, "u");
-const ITEM = new RegExp(
-  String.raw`^(?:(?<name>${PLAIN}) +|(?<recipe>${RECIPE}) *|(?<quoted>${QUOTED}) *)` +
-    String.raw`(?<amounts>${AMOUNT}(?:, +${AMOUNT})*)(?: *\((?<note>[^()]*[^() ][^()]*)\))?$`,
-  "u",
-);
-const ONE_AMOUNT = new RegExp(`^(?<number>${NUMBER})(?: *(?<unit>${UNIT}))?$`, "u");
-const NAMES = `(?:${PLAIN}|${QUOTED})`;
-const HANDLING = new RegExp(String.raw`^(?<names>${NAMES}(?:, *${NAMES})*):(?<text>.*\S.*)$`, "u");
-const KEY = /^(?<key>[a-z]+):(?<value>.*)$/u;
-const HEAD = /^(?<head>base|additions|handling|notes):$/u;
-const NAMED = new RegExp(
-  String.raw`^(?<base>base +)?(?<head>variation|series|blend) +"(?<name>[^"]*[^" ][^"]*)"` +
-    String.raw`(?: +by +(?<by>${NUMBER}) *%)?:$`,
-  "u",
-);
-/** The most that a word in column one may hold and still be a key that the language does not know. */
-const OWN = /^(?<key>surface|colour): *(?<value>\S.*)$/u;
-
 export const FIELDS = [
   "cone", "atmosphere", "surface", "colour", "origin", "date", "body", "application", "firing", "use", "tags",
   "batch", "water", "gravity", "sieve",
 ];
+const HEADS = ["base", "additions", "handling", "notes", "variation", "series"];
 
-const bare = (quoted) => quoted.slice(1, -1).trim();
+// ---- what lines are made of ---------------------------------------------------------------------------------
+
+export const NUMBER = String.raw`(?:[0-9]{1,9}(?:\.[0-9]{1,6})?|\.[0-9]{1,6})`;
+const UNIT = "(?:%|kg|g|oz|lb)";
+const AMOUNT = `${NUMBER}(?: *${UNIT})?`;
+// A word of a bare name begins with a letter or a figure and holds no sign that has a meaning on the line.
+const WORD = String.raw`(?=[\p{L}\p{N}])[^_\u{ff01}-\u{ff5e}][^ "#%(),:;=|\u{201c}-\u{201f}\u{ff01}-\u{ff5e}]*`;
+// The last word of a bare name is no number, nor a mass written in one; and no mass stands in it before a figure.
+const LAST = String.raw`(?!${NUMBER}(?:kg|g|oz|lb)?(?: |$))${WORD}`;
+const BARE = String.raw`(?:(?!${NUMBER} +(?:kg|g|oz|lb) +\.?[0-9])${WORD} +)*${LAST}`;
+const QUOTED = String.raw`" *[^" ]+(?: +[^" ]+)* *"`;
+const NAME = `(?:${QUOTED}|${BARE})`;
+const RECIPE = `(?:${KINDS.join("|")}) +${QUOTED}`;
+const KEY = "[A-Za-z][A-Za-z-]*(?: [A-Za-z-]+)*";
+
+// Behind a title, a head and a line of materials a comment is a # with a blank before it. In a text, where "#14" may be
+// said, a blank or the end of the line stands behind the # too.
+const TAIL = "(?: +(?<comment>#.*))?$";
+const VALUE = String.raw`(?<value>(?!#(?: |$))[^ ]+(?: +(?!#(?: |$))[^ ]+)*)(?: +(?<comment>#(?: .*)?))?$`;
+
+const line = (pattern) => new RegExp(`^${pattern}`, "u");
+const TITLE = line(`(?<kind>${KINDS.join("|")}) +(?<name>${QUOTED})${TAIL}`);
+const HEAD = line(`(?<head>base|additions|handling|notes):${TAIL}`);
+const NAMED = line(`(?<base>base +)?(?<head>variation|series) +(?<name>${QUOTED}):${TAIL}`);
+const BLEND = line(`(?<base>base +)?(?<head>blend) +(?<name>${QUOTED}) +by +(?<by>${NUMBER}) *%:${TAIL}`);
+const FIELD = line(`(?<key>${KEY}): *${VALUE}`);
+const FIELD_BELOW = line(`(?<key>${KEY}):${TAIL}`);
+const ITEM = line(
+  `(?:(?<recipe>${RECIPE})|(?<name>${NAME})) +(?<amounts>${AMOUNT}(?:, +${AMOUNT})*)(?: *(?<note>\\([^()]*\\)))?${TAIL}`,
+);
+const INSTRUCTION = line(`(?<names>${NAME}(?:, *${NAME})*): *${VALUE}`);
+const OWN = line(`(?<key>surface|colour): *${VALUE}`);
+const MEANT_FOR_BASE = /^[^\p{L}\p{N}#]*base\s*(?:[:;.,=-]|$)/iu;
+const MEANT_FOR_TITLE = new RegExp(`^[^\\p{L}\\p{N}#]*(?:${KINDS.join("|")})[\\s:=-]*["'“”„‟«»‘’]`, "iu");
+const NAMES_ITSELF = /^[^\p{L}\p{N}#]*\p{L}+[\s:=-]*["'“”„‟«»‘’]/iu;
+const LIKE_A_HEAD = new RegExp(
+  `^(?:(?:${HEADS.join("|")})(?![a-z-])|blend(?= *(?:["'=:\u{201c}-\u{201f}]|$))|[a-z][a-z -]*:|[a-z].*:$)` +
+    String.raw`|^[a-z][a-z -]*"[^"]*" *(?:(?:by|in)\b|[:;.,=-]* *$)`,
+  "iu",
+);
+const ONE_AMOUNT = line(`(?<number>${NUMBER})(?: *(?<unit>${UNIT}))?$`);
+
+const spaced = (text) => text.replace(/ +/gu, " ").trim();
+const bare = (name) => (name.startsWith('"') ? name.slice(1, -1) : name).trim();
+
+/** Whether a key begins with the word of a head, whatever its letter case: such a line is a head, badly written. */
+const isHead = (key) => key.toLowerCase() === "blend" || HEADS.includes(/^[a-z-]+/u.exec(key.toLowerCase())[0]);
 
 /** One amount with its unit, "" for parts. */
 function amount(text) {
@@ -53,132 +70,121 @@ function amount(text) {
 export function item(said) {
   const found = ITEM.exec(said)?.groups;
   if (!found) return null;
-  const { name, recipe, quoted, amounts, note } = found;
-  const read = { amounts: amounts.split(/, +/u).map(amount), note: note?.trim() };
-  if (recipe) {
-    const [, kind, called] = /^(\S+) +(".*")$/u.exec(recipe);
-    return { ...read, name: `${kind} "${bare(called)}"`, recipe: { kind, name: bare(called) } };
-  }
-  return { ...read, name: name ?? bare(quoted) };
+  const { recipe, name, amounts, note = "", comment } = found;
+  const read = { amounts: amounts.split(/, +/u).map(amount), note: note.slice(1, -1).trim(), comment };
+  if (!recipe) return { ...read, name: spaced(bare(name)) };
+  const [, kind, called] = /^(\S+) +(".*")$/u.exec(recipe);
+  return { ...read, name: `${kind} "${spaced(bare(called))}"`, recipe: { kind, name: spaced(bare(called)) } };
 }
 
+/** A handling line, or null. */
 function instruction(said) {
-  const found = HANDLING.exec(said)?.groups;
+  const found = INSTRUCTION.exec(said)?.groups;
   if (!found) return null;
-  const names = found.names.match(new RegExp(NAMES, "gu"));
-  return { names: names.map((name) => (name.startsWith('"') ? bare(name) : name)), text: found.text.trim() };
+  const names = found.names.match(/"[^"]*"|[^",]+/gu).filter((name) => name.trim() !== "");
+  const plain = names.map((name) => spaced(bare(name.trim())));
+  return { handling: { names: plain, text: found.value }, comment: found.comment };
 }
 
+// ---- the page -----------------------------------------------------------------------------------------------
+
+/**
+ * A page: `title`, `blocks` with their lines, `comments` in the order of the page, `faults` by the number of the line.
+ * `first`: the first line that says something.
+ */
 export class Page {
   constructor(text) {
     const { lines, faults } = split(text);
-    this.faults = new Map();
+    this.faults = new Map(faults.map((number) => [number, "a character that stands nowhere"]));
     this.comments = [];
-    this.title = null;
     this.blocks = [];
-    /** The first line that says something: it is where a page that is no recipe is told of. */
     this.first = null;
-    for (const number of faults) this.fault(number, "a character that stands nowhere");
     let block = null;
-    lines.forEach((line, at) => {
+    lines.forEach((written, at) => {
       const number = at + 1;
-      if (line.trim() === "") {
-        block?.lines.push({ number, blank: true });
-        return;
-      }
-      if (line.trimStart().startsWith("#")) {
-        if (!this.faults.has(number)) this.comments.push(line.trim());
-        block?.lines.push({ number, remark: true });
-        return;
-      }
-      this.first ??= number;
-      if (line.startsWith(" ")) {
-        if (block === null) this.fault(number, "an indented line without a head");
-        else block.lines.push(this.below(block, line, number));
-      } else {
-        block = this.columnOne(line, number);
-        this.blocks.push(block);
+      const said = written.trimEnd();
+      if (said === "") block?.lines.push({ number, blank: true });
+      else if (said.trimStart().startsWith("#")) this.comments.push(said.trimStart());
+      else {
+        this.first ??= number;
+        if (said.startsWith(" ")) this.takeIndented(block, said, number);
+        else block = this.takeColumnOne(block, said, number);
       }
     });
+    this.isSound = this.faults.size === 0;
+    if (this.first === null) this.fault(1, "no recipe");
+    else if (!this.isSound && !this.isRecipe(lines)) this.fault(this.first, "no recipe");
   }
 
-  fault(line, says) {
-    if (!this.faults.has(line)) this.faults.set(line, says);
+  fault(number, says) {
+    if (!this.faults.has(number)) this.faults.set(number, says);
   }
 
-  columnOne(line, number) {
-    const broken = { what: "broken", number, lines: [] };
-    if (this.faults.has(number)) return broken;
-    const { said, comment } = uncomment(line);
-    const keep = (block) => {
-      if (comment) this.comments.push(comment);
-      return { number, lines: [], ...block };
-    };
+  /** Whether a first line or a base stands here, or a line that is badly written and meant for one. */
+  isRecipe(lines) {
+    if (this.blocks.some((block) => block.what === "title" || block.head === "base")) return true;
+    return lines.some(
+      (said, at) => MEANT_FOR_TITLE.test(said) || MEANT_FOR_BASE.test(said) || (at + 1 === this.first && NAMES_ITSELF.test(said)),
+    );
+  }
+
+  /** The block that the lines below belong to. */
+  takeColumnOne(above, said, number) {
+    const read = this.faults.has(number) ? null : this.columnOne(said);
+    if (!read) this.fault(number, "a line that is nothing");
+    // What cannot be read opens a block only where it looks like a head: what is below it is then kept apart.
+    if (!read && !LIKE_A_HEAD.test(said)) {
+      above?.lines.push({ number, isBroken: true });
+      return above;
+    }
+    const block = { number, lines: [], ...(read ?? { what: "broken" }) };
+    this.blocks.push(block);
+    if (block.comment) this.comments.push(block.comment);
+    return block;
+  }
+
+  columnOne(said) {
     const title = TITLE.exec(said)?.groups;
-    if (title) return keep({ what: "title", kind: title.kind, name: title.name.trim() });
+    if (title) return { what: "title", ...title, name: bare(title.name) };
     const head = HEAD.exec(said)?.groups;
-    if (head) return keep({ what: "head", head: head.head });
-    const named = NAMED.exec(said)?.groups;
-    if (named && (named.head === "blend") === (named.by !== undefined)) {
-      return keep({
-        what: "head",
-        head: named.head,
-        ofBase: named.base !== undefined,
-        name: named.name.trim(),
-        by: named.by && Fraction.read(named.by),
-      });
+    if (head) return { what: "head", ...head };
+    const named = (NAMED.exec(said) ?? BLEND.exec(said))?.groups;
+    if (named) {
+      const by = named.by && Fraction.read(named.by);
+      return { what: "head", ...named, name: bare(named.name), isOfBase: named.base !== undefined, by };
     }
-    const field = this.field(line);
-    if (field && FIELDS.includes(field.key)) {
-      return keep2(this, field, { what: "field", number, lines: [], ...field });
-    }
-    if (field && !["base", "additions", "handling", "notes", "variation", "series", "blend", ...KINDS].includes(field.key)) {
-      return keep2(this, field, { what: "unknown", number, lines: [], ...field });
-    }
-    this.fault(number, "a line that is nothing");
-    return broken;
+    const field = (FIELD.exec(said) ?? FIELD_BELOW.exec(said))?.groups;
+    if (field && !isHead(field.key)) return { what: "field", ...field };
+    return null;
   }
 
-  field(line) {
-    // A quotation mark has no meaning in a text, so that a # behind one is a comment all the same.
-    const { said, comment } = uncomment(line, false);
-    const found = KEY.exec(said)?.groups;
-    return found ? { key: found.key, value: found.value.trim(), comment } : null;
-  }
-
-  below(block, line, number) {
-    const prose = block.what === "field" || block.what === "unknown" || block.head === "notes";
-    if (this.faults.has(number)) return { number, broken: true };
-    if (prose) return { number, text: line.trimEnd() };
-    if (block.what === "broken") return { number, broken: true };
-    const { said, comment } = uncomment(line);
-    const read = this.read(block, said.trim());
-    if (read === null) {
+  takeIndented(block, said, number) {
+    if (this.faults.has(number)) {
+      if (block) block.lines.push({ number, isBroken: true });
+      return;
+    }
+    // Below a head that cannot be read lines are kept apart and mean nothing.
+    if (block?.what === "broken") return;
+    const read = block && this.below(block, said);
+    if (read) {
+      block.lines.push({ number, ...read });
+      if (read.comment) this.comments.push(read.comment);
+    } else {
       this.fault(number, "a line that cannot be read here");
-      return { number, broken: true };
+      block?.lines.push({ number, isBroken: true });
     }
-    if (comment) this.comments.push(comment);
-    return { number, ...read };
   }
 
-  read(block, said) {
-    if (block.what === "title") return null;
-    if (block.head === "handling") {
-      const found = instruction(said);
-      return found && { handling: found };
+  below(block, said) {
+    if (block.head === "notes" || (block.what === "field" && block.value === undefined)) return { text: said };
+    if (block.what !== "head") return null;
+    if (block.head === "handling") return instruction(said.trim());
+    const read = item(said.trim());
+    if (read) {
+      const isOneColumn = !["series", "blend"].includes(block.head);
+      return read.amounts.length > 1 && isOneColumn ? null : { item: read, comment: read.comment };
     }
-    if (block.head === "variation") {
-      const own = OWN.exec(said)?.groups;
-      if (own) return { own: { key: own.key, value: own.value.trim() } };
-    }
-    const found = item(said);
-    if (!found) return null;
-    if (found.amounts.length > 1 && !["series", "blend"].includes(block.head)) return null;
-    return { item: found };
+    const own = block.head === "variation" ? OWN.exec(said.trim())?.groups : null;
+    return own ? { own, comment: own.comment } : null;
   }
-}
-
-function keep2(page, field, block) {
-  if (field.comment) page.comments.push(field.comment);
-  return block;
 }

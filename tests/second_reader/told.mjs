@@ -20,7 +20,7 @@ function columns({ base, steps }) {
   return said.base || said.steps ? said : { steps: [] };
 }
 
-const weighed = (lines) => lines.map(({ name, parts }) => ({ name, parts: `${parts}` }));
+const weighed = (lines) => lines.map(({ called, parts }) => ({ name: called, parts: `${parts}` }));
 
 export function told(page, recipe) {
   const meaning = full({
@@ -39,7 +39,7 @@ export function told(page, recipe) {
     blends: recipe.blends.map((blend) => ({ name: blend.name, by: `${blend.by} %`, ...columns(blend) })),
     uses: [...recipe.uses].map(([name, parts]) => ({
       name,
-      parts: parts.map((part) => ({ name: part.name, share: `${part.share}` })),
+      parts: parts.map((part) => ({ name: part.called, share: `${part.share}` })),
     })),
     notes: recipe.notes,
     comments: page.comments,
@@ -51,7 +51,7 @@ export function told(page, recipe) {
     "base total": `${recipe.baseTotal}`,
     tests: recipe.tests().map((test) => ({
       label: test.label,
-      ...(recipe.uses.size > 0 || test.ownBase ? { base: weighed(test.base) } : {}),
+      ...(recipe.uses.size > 0 || test.isBaseSet ? { base: weighed(test.base) } : {}),
       additions: weighed(test.additions),
     })),
   };

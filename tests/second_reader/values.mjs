@@ -1,41 +1,41 @@
 // What stands behind the colon of a field, as one plain text; null where it is nothing of its type.
 
 import { Fraction } from "./fraction.mjs";
-import { MASSES } from "./page.mjs";
+import { MASSES, NUMBER } from "./page.mjs";
 
-const NUMBER = /^(?:[0-9]{1,9}(?:\.[0-9]{1,6})?|\.[0-9]{1,6})$/u;
-const CONE = /^(?<number>0[1-9]|0[1-9][0-9]|[1-9][0-9]?)(?<half> 1\/2|½|\.5)?$/u;
+const CONE = /^(?<number>0?[0-9]{1,2})(?<half> 1\/2| ?½|\.5)?$/u;
 
-/** Where a cone stands among all of them, the coolest least, and how it is written. */
+/** Where a cone stands among all of them, the coolest least (null: there is no such cone), and how it is written. */
 function oneCone(text) {
   const found = CONE.exec(text)?.groups;
   if (!found) return null;
   const { number, half } = found;
-  const low = number.startsWith("0");
+  const isLow = number.startsWith("0");
+  if (isLow && half === ".5") return null;
   const size = Number(number);
-  if (size > (low ? 22 : 42) || (low && half === ".5")) return null;
+  const isKnown = size >= 1 && size <= (isLow ? 22 : 42) && number.length === `${size}`.length + (isLow ? 1 : 0);
   const away = size + (half ? 0.5 : 0);
-  return { heat: low ? -away : away, text: half ? `${number} 1/2` : number };
+  return { heat: isKnown ? (isLow ? -away : away) : null, text: half ? `${number} 1/2` : number };
 }
 
 export function cone(text) {
-  const ends = text.split(/ *- */u).map(oneCone);
+  const ends = text.split(/ ?- ?/u).map(oneCone);
   if (ends.length > 2 || ends.includes(null)) return null;
-  if (ends.length === 2 && ends[0].heat >= ends[1].heat) return null;
-  return ends.map((end) => end.text).join("-");
+  if (ends.length === 1) return ends[0].text;
+  const [low, high] = ends;
+  if (low.heat !== null && high.heat !== null && low.heat > high.heat) return null;
+  return low.text === high.text ? low.text : `${low.text}-${high.text}`;
 }
 
 function date(text) {
-  const found = /^(\d{4})-(\d{2})-(\d{2})$/u.exec(text);
-  if (!found) return null;
+  if (!/^[0-9]{4}-[0-9]{2}-[0-9]{2}$/u.test(text) || text.startsWith("0000")) return null;
   const day = new Date(`${text}T00:00:00Z`);
   return !Number.isNaN(day.valueOf()) && day.toISOString().startsWith(text) ? text : null;
 }
 
 function quantity(text, units) {
-  const found = /^(?<number>\S*?) *(?<unit>[a-z%]+)$/u.exec(text)?.groups;
-  if (!found || !NUMBER.test(found.number) || !units.includes(found.unit)) return null;
-  return { number: Fraction.read(found.number), unit: found.unit };
+  const found = new RegExp(`^(?<number>${NUMBER}) *(?<unit>${units.join("|")})$`, "u").exec(text)?.groups;
+  return found ? { number: Fraction.read(found.number), unit: found.unit } : null;
 }
 
 function mass(text) {
@@ -49,7 +49,7 @@ function water(text) {
 }
 
 function gravity(text) {
-  if (!NUMBER.test(text)) return null;
+  if (!/^[0-9](?:\.[0-9]{1,4})?$/u.test(text)) return null;
   const number = Fraction.read(text);
   return number.compare(Fraction.of(1)) < 0 || number.compare(Fraction.of(3)) > 0 ? null : `${number}`;
 }
@@ -64,14 +64,10 @@ function tags(text) {
   return found.length > 0 ? found.join(", ") : null;
 }
 
-const TEXT = ["surface", "colour", "origin", "body", "application", "firing"];
-export const isText = (key) => TEXT.includes(key);
+const TEXTS = ["surface", "colour", "origin", "body", "application", "firing"];
+export const isText = (key) => TEXTS.includes(key);
 
-const TYPES = {
-  cone, date, gravity, sieve, tags, water,
-  batch: mass,
-  atmosphere: (text) => text,
-  use: (text) => (["food", "decorative", "test"].includes(text) ? text : null),
-};
+const use = (text) => (["food", "decorative", "test"].includes(text) ? text : null);
+const TYPES = { cone, date, gravity, sieve, tags, water, use, batch: mass };
 
 export const value = (key, text) => (TYPES[key] ? TYPES[key](text) : text);
