@@ -19,8 +19,9 @@ function answer(bytes, materials, library) {
   }
   const { page, recipe } = read(text, materials, library);
   if (page.faults.size > 0) {
+    // What is wrong there is for whoever works on this reader: SAYS=1 in the environment shows it.
     const line = Math.min(...page.faults.keys());
-    return { accepted: false, line, says: page.faults.get(line) };
+    return { accepted: false, line, ...(process.env.SAYS ? { says: page.faults.get(line) } : {}) };
   }
   return { accepted: true, ...told(page, recipe) };
 }

@@ -33,25 +33,27 @@ function date(text) {
   return !Number.isNaN(day.valueOf()) && day.toISOString().startsWith(text) ? text : null;
 }
 
+/** A number of a field keeps its decimals: 62.50 may say how finely it was measured. */
+const asWritten = (number) => number.replace(/^0*(?=[0-9])/u, "").replace(/^\./u, "0.");
+
 function quantity(text, units) {
   const found = new RegExp(`^(?<number>${NUMBER}) *(?<unit>${units.join("|")})$`, "u").exec(text)?.groups;
-  return found ? { number: Fraction.read(found.number), unit: found.unit } : null;
+  return found ? { number: Fraction.read(found.number), text: `${asWritten(found.number)} ${found.unit}` } : null;
 }
 
 function mass(text) {
   const found = quantity(text, MASSES);
-  return found && !found.number.isZero ? `${found.number} ${found.unit}` : null;
+  return found && !found.number.isZero ? found.text : null;
 }
 
 function water(text) {
-  const found = quantity(text, ["%"]);
-  return found && `${found.number} %`;
+  return quantity(text, ["%"])?.text ?? null;
 }
 
 function gravity(text) {
   if (!/^[0-9](?:\.[0-9]{1,4})?$/u.test(text)) return null;
   const number = Fraction.read(text);
-  return number.compare(Fraction.of(1)) < 0 || number.compare(Fraction.of(3)) > 0 ? null : `${number}`;
+  return number.compare(Fraction.of(1)) < 0 || number.compare(Fraction.of(3)) > 0 ? null : text;
 }
 
 function sieve(text) {
