@@ -22,7 +22,7 @@ from glost.cli.progress import counted
 from glost.cli.streams import note
 from glost.language.source import DecodeError, decode
 from glost.language.yaml_tree import ConfigError
-from glost.linter.finding import Finding, finding_of, unreadable
+from glost.linter.finding import Finding, findings_of, unreadable
 from glost.linter.reporters import plain
 from glost.recipe.materials.catalogue import Catalogue, key
 from glost.recipe.recipe import Recipe
@@ -129,7 +129,7 @@ class _Comparing:
             try:
                 says[root] = self._sides[at].collections.outline(version.place).says
             except ConfigError as error:
-                self._note(finding_of(error))
+                self._note(*findings_of(error))
                 says[root] = f"{_UNREADABLE}{error.source.text}"
         return says[root]
 
@@ -164,7 +164,7 @@ class _Comparing:
         except DecodeError as error:
             entry = Withheld(shown, (unreadable(shown, error),))
         except ConfigError as error:
-            entry = Withheld(shown, (finding_of(error),))
+            entry = Withheld(shown, tuple(findings_of(error)))
         if isinstance(entry, Withheld):
             self._note(*entry.findings)
             return _Read(Page(version.path, shown, None), version, None, None)

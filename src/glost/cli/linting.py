@@ -17,7 +17,7 @@ from glost.cli.streams import note, on_a_terminal, put_beside, put_text, say
 from glost.language.source import DecodeError
 from glost.language.yaml_tree import ConfigError
 from glost.linter import baseline
-from glost.linter.finding import ERROR, HINT, LEVELS, UNREADABLE, WARNING, Finding, finding_of, unreadable
+from glost.linter.finding import ERROR, HINT, LEVELS, UNREADABLE, WARNING, Finding, findings_of, unreadable
 from glost.linter.report import Report, cross_check_each
 from glost.linter.reporters import plain
 from glost.workspace.collection import Collections
@@ -113,11 +113,15 @@ def lint(
         return UNUSABLE
     except ConfigError as error:
         show_error(error)
-        return report_failure(finding_of(error), outputs)
+        return report_failure(findings_of(error), outputs)
     except WorkerLostError:
         show_worker_lost()
         return report_failure(
-            unreadable(".", DecodeError("the run was ended from outside before it was done", "run it again")),
+            [
+                unreadable(
+                    ".", DecodeError("the run was ended from outside before it was done", "run it again")
+                )
+            ],
             outputs,
         )
     status = report(held, len(chosen), outputs, strict, note if wish.only_show else say, level)
@@ -204,11 +208,11 @@ def report(
     return status
 
 
-def report_failure(why: Finding, outputs: Outputs) -> int:
+def report_failure(why: Sequence[Finding], outputs: Outputs) -> int:
     """Reports that a run could not be made, in every form that a program reads and in every file, so that no old report
     there passes for an answer; what a person reads on the terminal has been said. The exit status."""
     for form, file in outputs:
-        text = OUTPUTS[form]()([why])
+        text = OUTPUTS[form]()(why)
         if file is not None:
             # An earlier report gives way to this one; nothing else does, whatever is asked for.
             _write_report(Path(file), text, form)
