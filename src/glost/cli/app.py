@@ -5,6 +5,7 @@ from __future__ import annotations
 import importlib
 import io
 import os
+import sys
 from collections.abc import Sequence
 from types import ModuleType
 
@@ -62,11 +63,37 @@ def examples_of(name: str) -> tuple[str, ...]:
 
 def _epilog(examples: Sequence[str]) -> str:
     """What stands at the end of a command's help, as click lays out text that is to keep its lines."""
-    return "\n".join(["\b", "Examples:", *(f"  {line}" for line in examples)])
+    return "\n".join(["\b", f"{_heading('Examples')}:", *(f"  {line}" for line in examples)])
+
+
+def _heading(text: str) -> str:
+    if not streams.on_a_terminal():
+        return text
+    from glost.cli import colours
+
+    return colours.heading(text) if colours.are_wanted(sys.stdout) else text
+
+
+class _Help(click.HelpFormatter):
+    """Help whose headings stand out on a terminal."""
+
+    def write_heading(self, heading: str) -> None:
+        super().write_heading(_heading(heading))
+
+    def write_usage(self, prog: str, args: str = "", prefix: str | None = None) -> None:
+        super().write_usage(prog, args, f"{_heading('Usage')}: " if prefix is None else prefix)
+
+
+class HelpContext(click.Context):
+    """Where the help of a command is written."""
+
+    formatter_class = _Help
 
 
 class _Late(click.Group):
     """A group that imports a command only when it is called."""
+
+    context_class = HelpContext
 
     def list_commands(self, context: click.Context) -> list[str]:
         return list(COMMANDS)
@@ -75,6 +102,7 @@ class _Late(click.Group):
         if name not in COMMANDS:
             return None
         command: click.Command = _module_of(name).command
+        command.context_class = HelpContext
         if command.epilog is None and examples_of(name):
             command.epilog = _epilog(examples_of(name))
         if context.resilient_parsing:  # a shell completes a line
@@ -144,6 +172,10 @@ def run(arguments: Sequence[str]) -> int:
         status = CLEAN
     except click.ClickException as error:
         told = _Told()
+        if isinstance(error, click.UsageError) and error.ctx is not None:
+            error.ctx.formatter_class = (
+                click.HelpFormatter
+            )  # what is noted holds the user's words, and no colour
         error.show(told)
         streams.note(told.getvalue())
         return UNUSABLE

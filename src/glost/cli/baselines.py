@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from pathlib import Path, PurePosixPath
 
 from glost.cli import CLEAN, UNUSABLE
+from glost.cli.colours import note_findings
 from glost.cli.common import number_of
 from glost.cli.streams import note
 from glost.errors import FIRST
@@ -96,7 +97,7 @@ def write_baselines(
     ConfigError, OutputError."""
     broken = [finding for finding in findings if finding.rule == UNREADABLE]
     if broken:
-        note(plain.text(broken))
+        note_findings(broken)
         note("no baseline written: a file that cannot be read cannot be held back\n")
         return UNUSABLE
     for root, (mine, looked_at) in _by_collection(findings, paths, collections).items():

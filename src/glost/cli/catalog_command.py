@@ -11,6 +11,7 @@ from pathlib import Path
 import click
 
 from glost.cli import CLEAN, UNUSABLE
+from glost.cli.colours import note_findings
 from glost.cli.common import files, keep_recipes, number_of, show_not_known, show_worker_lost
 from glost.cli.errors import show_error
 from glost.cli.outputs import force_option, refusing
@@ -131,7 +132,7 @@ def command(paths: Sequence[str], to: str, out: Path | None, force: bool, worker
     except ConfigError as error:
         show_error(error)
         return UNUSABLE
-    note(plain.text(one for row in gathered.rows for one in row.findings if one.rule == UNREADABLE))
+    note_findings(one for row in gathered.rows for one in row.findings if one.rule == UNREADABLE)
     show_not_known(gathered.not_known)
     if gathered.firings:
         note(plain.text(gathered.firings))

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 
 from glost.cli import FINDINGS, UNUSABLE
+from glost.cli.colours import note_findings
 from glost.cli.streams import note, take
 from glost.language.source import LARGEST_FILE
 from glost.linter.finding import UNREADABLE, Finding
@@ -89,7 +90,7 @@ def show_not_known(reasons: Mapping[str, int]) -> None:
 def show_undone(file: str, findings: Sequence[Finding], undone: str) -> int:
     """Prints why a recipe cannot be taken, and what is left ``undone`` with it ("not converted"). The exit status that
     asks for."""
-    note(plain.text(findings))
+    note_findings(findings)
     if any(finding.rule == UNREADABLE for finding in findings):
         return UNUSABLE
     note(f"{plain.visible(file)}: {undone}; fix it first\n")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Sequence
 
 import click
@@ -11,12 +12,12 @@ from glost.changes.markdown import markdown
 from glost.changes.report import Report, summary
 from glost.changes.text import brief as brief_text
 from glost.changes.text import text
-from glost.cli import CLEAN, FINDINGS, UNUSABLE
+from glost.cli import CLEAN, FINDINGS, UNUSABLE, colours
 from glost.cli.changed import STAGED
 from glost.cli.compare_inputs import sides
 from glost.cli.comparing import report_of
 from glost.cli.errors import show_error
-from glost.cli.pager import colour_is_wanted, columns, show
+from glost.cli.pager import columns, show
 from glost.cli.streams import note, put_text
 from glost.language.yaml_tree import ConfigError
 
@@ -96,7 +97,7 @@ def _show(report: Report, output: str, brief: bool) -> None:
     elif brief:
         show(brief_text(report))
     else:
-        in_colour = colour_is_wanted()
+        in_colour = colours.are_wanted(sys.stdout)
         show(text(report, columns(), _painted if in_colour else str), in_colour)
 
 

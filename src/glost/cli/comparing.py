@@ -16,14 +16,13 @@ from glost.changes.meaning import WEIGHED, Place, Told
 from glost.changes.pairs import Page, Pair, paired
 from glost.changes.report import CollectionChange, Report, Reported, State, state_of
 from glost.chemistry.firing import Calculator
+from glost.cli.colours import note_findings
 from glost.cli.compare_inputs import Side, Version, algorithm_of
 from glost.cli.errors import usage_error
 from glost.cli.progress import counted
-from glost.cli.streams import note
 from glost.language.source import DecodeError, decode
 from glost.language.yaml_tree import ConfigError
-from glost.linter.finding import Finding, finding_of, unreadable
-from glost.linter.reporters import plain
+from glost.linter.finding import Finding, findings_of, unreadable
 from glost.recipe.materials.catalogue import Catalogue, key
 from glost.recipe.recipe import Recipe
 from glost.workspace.collection import Collection
@@ -129,7 +128,7 @@ class _Comparing:
             try:
                 says[root] = self._sides[at].collections.outline(version.place).says
             except ConfigError as error:
-                self._note(finding_of(error))
+                self._note(*findings_of(error))
                 says[root] = f"{_UNREADABLE}{error.source.text}"
         return says[root]
 
@@ -164,7 +163,7 @@ class _Comparing:
         except DecodeError as error:
             entry = Withheld(shown, (unreadable(shown, error),))
         except ConfigError as error:
-            entry = Withheld(shown, (finding_of(error),))
+            entry = Withheld(shown, tuple(findings_of(error)))
         if isinstance(entry, Withheld):
             self._note(*entry.findings)
             return _Read(Page(version.path, shown, None), version, None, None)
@@ -175,7 +174,7 @@ class _Comparing:
         fresh = [finding for finding in findings if finding not in self._noted]
         if fresh:
             self._noted.update(fresh)
-            note(plain.text(fresh))
+            note_findings(fresh)
 
     # ---- one pair ----
 

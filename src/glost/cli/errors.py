@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from glost.cli.colours import note_findings
 from glost.cli.streams import note
 from glost.language.yaml_tree import ConfigError
-from glost.linter.finding import finding_of
+from glost.linter.finding import findings_of
 from glost.linter.reporters import plain
 
 if TYPE_CHECKING:
@@ -17,7 +18,7 @@ def show_error(error: Exception, before: str = "") -> None:
     """Prints what is wrong and how to put it right: with file, line, column and a caret below the text where the error
     knows its file, else on one line behind ``before``, such as "a.json: not recorded"."""
     if isinstance(error, ConfigError):
-        note(plain.text([finding_of(error)]))
+        note_findings(findings_of(error))
     else:
         note(f"{before}: {sentence(error)}\n" if before else f"{sentence(error)}\n")
 

@@ -16,6 +16,7 @@ from glost.chemistry.firing import Calculator
 from glost.chemistry.unity import COLOURANTS, FLUXES
 from glost.cli import CLEAN, UNUSABLE
 from glost.cli.changed import ChangedCommand, changed_option, choosing
+from glost.cli.colours import note_findings
 from glost.cli.common import number_of, show_worker_lost
 from glost.cli.errors import show_error, usage_error
 from glost.cli.progress import counted
@@ -170,7 +171,7 @@ def command(
     except ConfigError as error:
         show_error(error)
         return UNUSABLE
-    note(plain.text(one for row in gathered.rows for one in row.findings if one.rule == UNREADABLE))
+    note_findings(one for row in gathered.rows for one in row.findings if one.rule == UNREADABLE)
     _put(found, output, nul)
     if left_out:
         note(

@@ -9,6 +9,7 @@ from pathlib import Path
 import click
 
 from glost.cli import CLEAN, FINDINGS, UNUSABLE
+from glost.cli.colours import note_findings
 from glost.cli.common import files, number_of
 from glost.cli.days import DateType
 from glost.cli.errors import show_error
@@ -90,7 +91,7 @@ def command(
 def _show(paths: Sequence[str], collections: Collections, output: str) -> int:
     firings, wrong = read_firings(files(paths, collections, FIRING))
     if wrong:
-        note(plain.text(wrong))
+        note_findings(wrong)
     if output != "text" and len(firings) > 1:
         raise click.UsageError(f"--output {output} takes one firing; {len(firings)} are meant here.")
     if not firings and not wrong:
@@ -134,7 +135,7 @@ def _begin(
     logged, broken = read(found, collections)
     firings, wrong = read_firings(files([str(log.parent)], collections, FIRING))
     if broken or wrong:
-        note(plain.text([*(unreadable(file, error) for file, error in broken), *wrong]))
+        note_findings([*(unreadable(file, error) for file, error in broken), *wrong])
         note("glost: no page is begun, since what was fired would not be known; fix these first\n")
         return UNUSABLE
     fired = fired_batches(firings)

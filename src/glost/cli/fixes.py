@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from glost.cli.colours import say_difference
 from glost.cli.difference import difference
-from glost.cli.streams import note, say
+from glost.cli.streams import note
 from glost.linter.fixing import Fix
 from glost.linter.reporters.plain import visible
 from glost.linter.rescaling import NotRescaled, Rescaled
@@ -17,7 +18,7 @@ def tell_changes(file: str, changes: Changes, only_show: bool) -> None:
     what would be changed."""
     shown = visible(file)
     if only_show and not changes.left:
-        say(difference(shown, changes.before, changes.after, "fixed"))
+        say_difference(difference(shown, changes.before, changes.after, "fixed"))
     note("".join(_told(shown, changes, only_show)))
 
 

@@ -9,6 +9,7 @@ import click
 
 from glost.cli import CLEAN, FINDINGS, UNUSABLE
 from glost.cli.changed import ChangedCommand, changed_option, staged_option
+from glost.cli.colours import note_findings, say_difference
 from glost.cli.common import number_of, show_worker_lost, standard_input
 from glost.cli.difference import difference
 from glost.cli.errors import show_error
@@ -87,7 +88,7 @@ def command(
         return UNUSABLE
     changed, status = 0, UNUSABLE if unfinished else CLEAN
     if unfinished:
-        note(plain.text(unfinished))
+        note_findings(unfinished)
     try:
         laid_out = lay_out_all(chosen, workers, collections.files)
         all_laid_out = counted(laid_out, "looked at", len(chosen))
@@ -107,7 +108,7 @@ def command(
                 continue
             changed += 1
             if diff:
-                say(_difference(one))
+                say_difference(_difference(one))
             elif check:
                 say(f"{plain.visible(one.file)}: would be laid out anew\n")
             elif not _write(path, one):
@@ -135,7 +136,7 @@ def _is_held_back(path: Path, one: FormattedFile, collections: Collections) -> b
 
 def _note_faults(one: FormattedFile) -> None:
     for finding in one.findings:
-        note(plain.text([finding]))
+        note_findings([finding])
     if one.refused:
         note(f"{plain.visible(one.file)}: not laid out: {one.refused}\n")
 
@@ -166,7 +167,7 @@ def _format_standard_input(check: bool, diff: bool, shown: str) -> int:
             pass_on(data)
         return UNUSABLE
     if diff:
-        say(_difference(one))
+        say_difference(_difference(one))
     elif not check:
         put(one.after.encode("utf-8"))
     return FINDINGS if one.changed and (check or diff) else CLEAN

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import sys
+
 import click
 
+from glost.cli import colours
 from glost.cli.streams import put_text, say
 
 
@@ -26,7 +29,7 @@ EXAMPLES = (
 @click.pass_context
 def command(context: click.Context, name: str | None, man: bool) -> None:
     """Show the help of glost, or of one command."""
-    from glost.cli.app import COMMANDS, app
+    from glost.cli.app import COMMANDS, HelpContext, app
 
     top = context.find_root()
     if man:
@@ -36,11 +39,12 @@ def command(context: click.Context, name: str | None, man: bool) -> None:
 
         put_text(manual(top))
         return
+    in_colour = colours.are_wanted(sys.stdout)
     if name is None:
-        say(f"{app.get_help(top)}\n")
+        say(f"{app.get_help(top)}\n", in_colour)
         return
     if name not in COMMANDS:
         app.resolve_command(top, [name])  # says what was meant
     found = app.get_command(top, name)
     assert found is not None
-    say(f"{found.get_help(click.Context(found, info_name=name, parent=top))}\n")
+    say(f"{found.get_help(HelpContext(found, info_name=name, parent=top))}\n", in_colour)

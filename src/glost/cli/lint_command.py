@@ -22,7 +22,7 @@ from glost.cli.workers import workers_option
 from glost.language.source import DecodeError, Source, decode
 from glost.language.yaml_tree import ConfigError
 from glost.linter import baseline
-from glost.linter.finding import ERROR, HINT, LEVELS, Finding, finding_of, unreadable
+from glost.linter.finding import ERROR, HINT, LEVELS, Finding, findings_of, unreadable
 from glost.linter.reporters.marks import MARKS
 from glost.workspace.collection import Collections
 from glost.workspace.outputs import OneOutput
@@ -227,13 +227,13 @@ def command(
         show_error(error)
         # The page that was passed on stands on standard output alone.
         told = [(form, file) for form, file in outputs if file is not None or not (standard and fix)]
-        return report_failure(finding_of(error), told)
+        return report_failure(findings_of(error), told)
     except click.UsageError as error:
         why = DecodeError(error.message.removesuffix("."), "correct the command; glost lint --help says how")
         free = [
             (form, file) for form, file in outputs if file is None or _is_free(Path(file), paths, collections)
         ]
-        report_failure(unreadable(".", why), free)
+        report_failure([unreadable(".", why)], free)
         raise
     return lint(
         chosen, collections, wish, others, outputs, strict, writing, workers, unfinished, pruning, level

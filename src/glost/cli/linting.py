@@ -2,22 +2,22 @@
 
 from __future__ import annotations
 
-import os
+import sys
 from collections.abc import Callable, Iterable, Sequence
 from itertools import islice
 from pathlib import Path
 from typing import TypeAlias
 
-from glost.cli import CLEAN, FINDINGS, UNUSABLE
+from glost.cli import CLEAN, FINDINGS, UNUSABLE, colours
 from glost.cli.baselines import hold_back, write_baselines
 from glost.cli.common import number_of, show_worker_lost
 from glost.cli.errors import show_error
 from glost.cli.progress import counted
-from glost.cli.streams import note, on_a_terminal, put_beside, put_text, say
+from glost.cli.streams import note, put_beside, put_text, say
 from glost.language.source import DecodeError
 from glost.language.yaml_tree import ConfigError
 from glost.linter import baseline
-from glost.linter.finding import ERROR, HINT, LEVELS, UNREADABLE, WARNING, Finding, finding_of, unreadable
+from glost.linter.finding import ERROR, HINT, LEVELS, UNREADABLE, WARNING, Finding, findings_of, unreadable
 from glost.linter.report import Report, cross_check_each
 from glost.linter.reporters import plain
 from glost.workspace.collection import Collections
@@ -29,7 +29,6 @@ from glost.workspace.runs.processes import WorkerLostError
 Reporter = Callable[[Iterable[Finding]], str]
 Outputs: TypeAlias = Sequence[tuple[str, str | None]]
 """Forms of report, and the file that each goes to; None is standard output."""
-_COLOURS = {ERROR: 31, WARNING: 33}
 """Those of ECMA-48: red, yellow; cyan for the rest."""
 
 
@@ -113,11 +112,15 @@ def lint(
         return UNUSABLE
     except ConfigError as error:
         show_error(error)
-        return report_failure(finding_of(error), outputs)
+        return report_failure(findings_of(error), outputs)
     except WorkerLostError:
         show_worker_lost()
         return report_failure(
-            unreadable(".", DecodeError("the run was ended from outside before it was done", "run it again")),
+            [
+                unreadable(
+                    ".", DecodeError("the run was ended from outside before it was done", "run it again")
+                )
+            ],
             outputs,
         )
     status = report(held, len(chosen), outputs, strict, note if wish.only_show else say, level)
@@ -182,8 +185,8 @@ def report(
     left_out = [finding for finding in held.new if finding.level not in reported]
     held = held._replace(new=[finding for finding in held.new if finding.level in reported])
     for form, file in outputs:
-        if form == "text" and file is None and tell is say and _colour_is_wanted():
-            say(plain.text(held.new, _painted), in_colour=True)
+        if form == "text" and file is None and tell is say and colours.are_wanted(sys.stdout):
+            say(plain.text(held.new, colours.level), in_colour=True)
             continue
         text = OUTPUTS[form]()(held.new)
         if file is None:
@@ -204,11 +207,11 @@ def report(
     return status
 
 
-def report_failure(why: Finding, outputs: Outputs) -> int:
+def report_failure(why: Sequence[Finding], outputs: Outputs) -> int:
     """Reports that a run could not be made, in every form that a program reads and in every file, so that no old report
     there passes for an answer; what a person reads on the terminal has been said. The exit status."""
     for form, file in outputs:
-        text = OUTPUTS[form]()([why])
+        text = OUTPUTS[form]()(why)
         if file is not None:
             # An earlier report gives way to this one; nothing else does, whatever is asked for.
             _write_report(Path(file), text, form)
@@ -236,16 +239,6 @@ def _write_report(file: Path, text: str, form: str = "") -> bool:
         note(f"{plain.visible(str(file))} could not be written: {error.strerror}\n")
         return False
     return True
-
-
-def _colour_is_wanted() -> bool:
-    """Whether levels are shown in colour: on a terminal that can, and whose owner has not refused it."""
-    wanted = not os.environ.get("NO_COLOR") and os.environ.get("TERM") != "dumb"
-    return wanted and on_a_terminal()
-
-
-def _painted(level: str) -> str:
-    return f"\x1b[{_COLOURS.get(level, 36)}m\x1b[1m{level}\x1b[0m"
 
 
 def _counted(findings: Sequence[Finding]) -> str:

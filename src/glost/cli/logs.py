@@ -8,10 +8,9 @@ from typing import NamedTuple
 
 import click
 
+from glost.cli.colours import note_findings
 from glost.cli.common import files
-from glost.cli.streams import note
 from glost.linter.finding import unreadable
-from glost.linter.reporters import plain
 from glost.recipe.materials.catalogue import Catalogue
 from glost.records.prices import Prices
 from glost.records.record import Record
@@ -37,7 +36,7 @@ def log_of(paths: Sequence[str], collections: Collections) -> Log | None:
     others = [path for path in meant if not path.endswith(ENDING)]
     logged, broken = read(files(records, collections, ENDING) if records else [], collections)
     if broken:
-        note(plain.text(unreadable(file, error) for file, error in broken))
+        note_findings(unreadable(file, error) for file, error in broken)
         return None
     entries = read_entries(files(others, collections, STOCK) if others else [])
     roots = {

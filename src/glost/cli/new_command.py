@@ -10,6 +10,7 @@ from pathlib import Path
 import click
 
 from glost.cli import CLEAN, FINDINGS, UNUSABLE
+from glost.cli.colours import note_findings
 from glost.cli.errors import sentence, show_error, usage_error
 from glost.cli.streams import note, say
 from glost.errors import GlostError
@@ -138,7 +139,7 @@ def _begin_recipe(
     try:
         text = begin.recipe_page(name, kind or _KINDS[0], fields, base, additions)
     except begin.PageError as error:
-        note(plain.text(mistakes(error.diagnostics, error.source)))
+        note_findings(mistakes(error.diagnostics, error.source))
         note("nothing is written\n")
         return FINDINGS
     except ValueError as error:

@@ -28,11 +28,6 @@ def columns() -> int:
     return COLUMNS
 
 
-def colour_is_wanted() -> bool:
-    """Whether text is shown in colour: on a terminal that can, and whose owner has not refused it."""
-    return on_a_terminal() and not os.environ.get("NO_COLOR") and os.environ.get("TERM") != "dumb"
-
-
 def show(text: str, in_colour: bool = False) -> None:
     """Shows a text to a person, through a pager where it goes to a terminal. Raises StreamError."""
     command = _pager() if text and on_a_terminal() else None

@@ -9,6 +9,7 @@ import click
 
 from glost.changes.results import Picture, Result, as_json, csv, html, results_of, text
 from glost.cli import CLEAN, FINDINGS, UNUSABLE
+from glost.cli.colours import note_findings
 from glost.cli.common import files
 from glost.cli.errors import show_error
 from glost.cli.fired_tiles import FiredTiles
@@ -91,7 +92,7 @@ def command(
         return UNUSABLE
     status = CLEAN
     if wrong:
-        note(plain.text(wrong))
+        note_findings(wrong)
         note("glost: these firings are left out; fix them first\n")
         status = UNUSABLE if any(one.rule == UNREADABLE for one in wrong) else FINDINGS
     if recipes:
@@ -149,7 +150,7 @@ def _names_of(paths: Sequence[Path], collections: Collections) -> list[tuple[str
     for path in paths:
         one = usable(path, collections)
         if not isinstance(one, Usable):
-            note(plain.text(one.findings))
+            note_findings(one.findings)
             raise click.UsageError(f"'{plain.visible(one.file)}' cannot be read whole; fix it first.")
         found.append((one.recipe.kind, folded(one.recipe.name)))
     return found

@@ -35,7 +35,7 @@ _OBEYED = re.compile(
 )
 """What a terminal obeys, and what the machine that keeps the log of a pipeline takes for a command to itself: a line
 that begins with two colons, and two hashes with a bracket (from memory, of how such machines read a log)."""
-_COLOUR = re.compile(r"(?P<colour>\x1b\[(?:0|1|3[136])m)|[^\x1b]+|\x1b")
+_COLOUR = re.compile(r"(?P<colour>\x1b\[(?:0|1|3[1236])m)|[^\x1b]+|\x1b")
 
 
 def shown(text: str) -> str:
@@ -165,10 +165,10 @@ def give_up() -> None:
         _discard(sys.stdout)
 
 
-def note(text: str) -> None:
-    """Writes text for a person to standard error; what would be obeyed is written out. Where that takes nothing, nobody
-    can be told."""
-    put_beside(shown(text))
+def note(text: str, in_colour: bool = False) -> None:
+    """Writes text for a person to standard error; what would be obeyed is written out, but for colours where the text
+    has them. Where that takes nothing, nobody can be told."""
+    put_beside(as_shown(text, in_colour))
 
 
 def put_beside(text: str) -> None:

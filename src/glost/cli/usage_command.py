@@ -10,6 +10,7 @@ from typing import cast
 import click
 
 from glost.cli import CLEAN, UNUSABLE
+from glost.cli.colours import note_findings
 from glost.cli.common import files
 from glost.cli.days import DateType
 from glost.cli.errors import show_error
@@ -18,7 +19,6 @@ from glost.cli.streams import note, put_text, say
 from glost.language.nearest import nearest
 from glost.language.yaml_tree import ConfigError
 from glost.linter.finding import unreadable
-from glost.linter.reporters import plain
 from glost.output.lot import data
 from glost.output.lot.content import content
 from glost.output.model.text import as_text
@@ -105,7 +105,7 @@ def command(
         show_error(error)
         return UNUSABLE
     if broken:
-        note(plain.text(unreadable(file, error) for file, error in broken))
+        note_findings(unreadable(file, error) for file, error in broken)
         note("glost: no sums, since they would lack what cannot be read\n")
         return UNUSABLE
     asked = Asked(start, end, cast(By, by), person, project)

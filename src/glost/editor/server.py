@@ -20,7 +20,7 @@ from glost.editor.positions import Place, Positions
 from glost.editor.studio import Studio
 from glost.language.layout import FormatError
 from glost.language.source import Edit, Span
-from glost.language.yaml_tree import ConfigError
+from glost.language.yaml_tree import ConfigError, every
 from glost.linter.finding import ERROR, HINT, UNREADABLE, WARNING, Finding
 from glost.workspace.paths import ENDING
 
@@ -107,9 +107,12 @@ class GlostServer(LanguageServer):
             diagnostics = self.diagnostics(page)
             refusal = self.studio.refusal(page.path)
             if refusal is not None:
-                file = self.uri(self._file_of(refusal, page))
-                told.add(file)
-                self._tell(file, [_refused(refusal)])
+                refused: dict[str, list[lsp.Diagnostic]] = {}
+                for error in every(refusal):
+                    refused.setdefault(self.uri(self._file_of(error, page)), []).append(_refused(error))
+                for file, wrong in refused.items():
+                    told.add(file)
+                    self._tell(file, wrong)
                 diagnostics.insert(0, _settings_not_taken(refusal))
             self._tell(uri, diagnostics)
         for file in self._settings_told - told:

@@ -14,7 +14,7 @@ from typing import Final, NamedTuple
 
 from glost.editor.page import Page, read_page
 from glost.language.source import DecodeError
-from glost.language.yaml_tree import ConfigError
+from glost.language.yaml_tree import ConfigError, every
 from glost.linter.finding import Finding
 from glost.linter.report import Fact, Report, cross_check
 from glost.linter.rule import Rule, all_rules
@@ -276,9 +276,8 @@ def _read_settings(root: Path) -> _Held:
     except ConfigError as error:
         refused = error
         collection = Collection(root, *without_own())
-        named = Path(error.source.path)
-        if named.name != SETTINGS:
-            files.append(root / named.name)
+        named = dict.fromkeys(Path(one.source.path).name for one in every(error))
+        files += [root / name for name in named if name != SETTINGS]
     return _Held(collection, refused, tuple((file, _signature(file)) for file in files))
 
 

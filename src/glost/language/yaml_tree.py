@@ -7,6 +7,7 @@ was written. Duplicate keys, aliases, tags and deep nesting are refused; every v
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable
 from typing import Any, NamedTuple, NoReturn, TypeAlias
 
 from glost.errors import FIRST, GlostError, Position
@@ -19,13 +20,38 @@ _FORBIDDEN = "[^\t\n\x20-\x7e\xa0-\u2027\u202a-\ud7ff\ue000-\ufefe\uff00-\ufffd\
 
 
 class ConfigError(GlostError):
-    """A settings or materials file that cannot be taken: where, what is wrong, how to put it right."""
+    """A settings or materials file that cannot be taken: where, what is wrong, how to put it right. ``others``: what
+    else is wrong there, and in the other file of the collection, so that all is told in one run."""
 
     position: Position
+    others: tuple[ConfigError, ...] = ()
 
     def __init__(self, source: Source, position: Position, message: str, hint: str) -> None:
         super().__init__(message, hint, position)
         self.source = source
+
+
+def every(error: ConfigError) -> tuple[ConfigError, ...]:
+    """All that is wrong, one by one."""
+    return (error, *error.others)
+
+
+def _place(key: tuple[Position, str]) -> Position:
+    return key[0]
+
+
+def together(errors: Iterable[ConfigError]) -> ConfigError:
+    """Several errors as one that holds them all: file by file as they came, in the order of each, no place told of
+    twice in the same words. There is at least one."""
+    files: dict[str, dict[tuple[Position, str], ConfigError]] = {}
+    for error in (one for held in errors for one in every(held)):
+        files.setdefault(error.source.path, {}).setdefault((error.position, error.message), error)
+    first, *others = (found[key] for found in files.values() for key in sorted(found, key=_place))
+    whole = ConfigError(first.source, first.position, first.message, first.hint)
+    whole.others = tuple(
+        ConfigError(one.source, one.position, one.message, one.hint) if one.others else one for one in others
+    )
+    return whole
 
 
 class Node(NamedTuple):
@@ -77,28 +103,48 @@ def from_plain(data: Any) -> Node:
 
 def read(source: Source) -> Node:
     """The one document in ``source``. Raises ConfigError."""
+    root, refused = read_as_far(source)
+    if root is None or refused:
+        raise together(refused)
+    return root
+
+
+def read_as_far(source: Source) -> tuple[Node | None, list[ConfigError]]:
+    """The one document in ``source``, and what is refused in it: None where it cannot be told what stands there, else
+    all but what was refused."""
     import yaml
 
     if len(source.text) > LARGEST_FILE:
-        raise ConfigError(
-            source, FIRST, "this file is too large for settings", f"keep it under {LARGEST_FILE:,} characters"
-        )
+        return None, [
+            ConfigError(
+                source,
+                FIRST,
+                "this file is too large for settings",
+                f"keep it under {LARGEST_FILE:,} characters",
+            )
+        ]
     mark = len(source.text) - len(source.text.removeprefix("\ufeff"))
     # The mark that some editors put first is left to them. Lines end at LF, where else YAML may end them.
     text = source.text[mark:].replace("\r\n", " \n")
-    odd = re.search(_FORBIDDEN, text)
-    if odd is not None:
-        raise ConfigError(
+    odd = [
+        ConfigError(
             source,
-            _at(source, mark + odd.start()),
-            f"an invisible character (U+{ord(odd[0]):04X}) stands here",
+            _at(source, mark + found.start()),
+            f"an invisible character (U+{ord(found[0]):04X}) stands here",
             "take it out",
         )
+        for found in re.finditer(_FORBIDDEN, text)
+    ]
+    if odd:
+        return None, list({error.position.line: error for error in reversed(odd)}.values())
     loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
+    builder = _Builder(source, mark)
     try:
-        return _Builder(source, mark).build(yaml.parse(text, Loader=loader))
+        return builder.build(yaml.parse(text, Loader=loader)), builder.refused
     except yaml.YAMLError as error:
-        raise _not_yaml(source, mark, error) from None
+        return None, [*builder.refused, _not_yaml(source, mark, error)]
+    except ConfigError as error:
+        return None, [*builder.refused, error]
 
 
 def _at(source: Source, offset: int) -> Position:
@@ -189,9 +235,11 @@ def _not_yaml(source: Source, shift: int, error: Exception) -> ConfigError:
 
 
 class _Builder:
-    """Builds nodes from YAML events with a stack of its own, so that nesting cannot exhaust Python's."""
+    """Builds nodes from YAML events with a stack of its own, so that nesting cannot exhaust Python's. ``refused``: what
+    is wrong and keeps nothing behind it from being read."""
 
     def __init__(self, source: Source, shift: int) -> None:
+        self.refused: list[ConfigError] = []
         self._source = source
         self._shift = shift
         self._stack: list[tuple[Node, Position | None, str | None]] = []
@@ -204,17 +252,19 @@ class _Builder:
         for event in events:  # type: ignore[attr-defined]
             at = _at(self._source, self._shift + event.start_mark.index)
             if isinstance(event, yaml.AliasEvent) or getattr(event, "anchor", None):
-                self._refuse(
+                self._note(
                     at,
                     "anchors and aliases (& and *) are not read here",
                     "write the value out where it is needed; a text that begins with & or * stands in quotes",
                 )
             if getattr(event, "tag", None) is not None:
-                self._refuse(
+                self._note(
                     at,
                     "tags (!) are not read here",
                     "take the tag away; a text that begins with ! stands in quotes",
                 )
+            if isinstance(event, yaml.AliasEvent):
+                raise self.refused.pop()  # what stands here is not known
             if isinstance(event, yaml.ScalarEvent):
                 self._value(Node(event.value, at, not event.style))
             elif isinstance(event, yaml.MappingStartEvent):
@@ -254,7 +304,7 @@ class _Builder:
             if self._key is None:
                 text = node.value if isinstance(node.value, str) else ""
                 if text in holder:
-                    self._refuse(
+                    self._note(
                         node.position,
                         f"the key '{text}' stands here a second time (first on line {holder[text].key.line})",
                         "keep one of them",
@@ -262,8 +312,11 @@ class _Builder:
                 self._key = (text, node.position)
             else:
                 key, at = self._key
-                holder[key] = Entry(node, at)
+                holder.setdefault(key, Entry(node, at))
                 self._key = None
+
+    def _note(self, at: Position, message: str, hint: str) -> None:
+        self.refused.append(ConfigError(self._source, at, message, hint))
 
     def _refuse(self, at: Position, message: str, hint: str) -> NoReturn:
         raise ConfigError(self._source, at, message, hint)

@@ -8,7 +8,7 @@ from typing import NamedTuple
 from glost.errors import FIRST, GlostError
 from glost.language.diagnostics import Diagnostic
 from glost.language.source import Edit, Source
-from glost.language.yaml_tree import ConfigError
+from glost.language.yaml_tree import ConfigError, every
 
 ERROR, WARNING, HINT, OFF = "error", "warning", "hint", "off"
 LEVELS = (ERROR, WARNING, HINT)
@@ -70,8 +70,12 @@ def unreadable(path: str, error: GlostError) -> Finding:
     return Finding(path, *place, *place, UNREADABLE, ERROR, error.message, error.hint)
 
 
-def finding_of(error: ConfigError) -> Finding:
-    """The finding of a settings or materials file that cannot be taken as it stands."""
+def findings_of(error: ConfigError) -> list[Finding]:
+    """The findings of settings or materials files that cannot be taken as they stand: all that is wrong there."""
+    return [_finding_of(one) for one in every(error)]
+
+
+def _finding_of(error: ConfigError) -> Finding:
     line = error.source.line(error.position.line)
     return Finding(
         error.source.path,

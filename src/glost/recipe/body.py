@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import Final
+from typing import Any, Final
 
 from glost.errors import ValueRefusedError
-from glost.language.yaml_tree import Node
+from glost.language.yaml_tree import Entry, Node
 from glost.recipe.yaml_values import Reader, plain_number
 
 KEYS: Final = ("expansion", "plus or minus", "range", "source")
@@ -42,27 +42,41 @@ def folded(name: str) -> str:
 def read_bodies(reader: Reader, node: Node) -> dict[str, Body]:
     """The bodies of a glost.yaml, by their folded names."""
     found: dict[str, Body] = {}
+    met: set[str] = set()
     for word, entry in reader.mapping(node, "bodies").items():
-        name = reader.text(Node(word, entry.key), "the name before the colon")
-        if folded(name) in found:
-            raise reader.refuse(entry.key, f"a second body is called '{name}'", "give each its own name")
-        values = reader.mapping(entry.node, f"the body '{name}'", KEYS)
-        for key in ("expansion", "range", "source"):
-            if key not in values:
-                raise reader.refuse(
-                    entry.key, f"the body '{name}' lacks its {key}", f"write such as  {EXAMPLE}"
-                )
-        low, high = reader.converted(values["range"].node, "range", read_range)
-        spread = values.get("plus or minus")
-        found[folded(name)] = Body(
-            name,
-            reader.converted(values["expansion"].node, "expansion", read_expansion),
-            reader.converted(spread.node, "plus or minus", read_uncertainty) if spread else None,
-            low,
-            high,
-            reader.text(values["source"].node, "source"),
-        )
+        with reader.part():
+            name = reader.text(Node(word, entry.key), "the name before the colon")
+            if folded(name) in met:
+                raise reader.refuse(entry.key, f"a second body is called '{name}'", "give each its own name")
+            met.add(folded(name))
+            body = _body(reader, name, entry)
+            if body is not None:
+                found[folded(name)] = body
     return found
+
+
+_READERS: Final[Mapping[str, Callable[[str], Any]]] = {
+    "expansion": lambda text: {"expansion": read_expansion(text)},
+    "plus or minus": lambda text: {"plus_or_minus": read_uncertainty(text)},
+    "range": lambda text: dict(zip(("low", "high"), read_range(text), strict=True)),
+    "source": lambda text: {"source": text},
+}
+
+
+def _body(reader: Reader, name: str, entry: Entry) -> Body | None:
+    """One body; None where something of it is refused."""
+    values = reader.mapping(entry.node, f"the body '{name}'", KEYS)
+    needed = [
+        (word, f"the body '{name}' lacks its {word}", f"write such as  {EXAMPLE}")
+        for word in ("expansion", "range", "source")
+    ]
+    is_whole = reader.has_all(entry.node, values, needed, entry.key)
+    said: dict[str, Any] = {"plus_or_minus": None}
+    so_far = len(reader.refused)
+    for word, value in values.items():
+        with reader.part():
+            said |= reader.converted(value.node, word, _READERS[word])
+    return Body(name, **said) if is_whole and len(reader.refused) == so_far else None
 
 
 def body_of(named: str, bodies: Mapping[str, Body]) -> Body | None:

@@ -618,7 +618,7 @@ class _Resolver:
         if role in _ROLES:
             held = self._blocks[role]
             name = _called(head)
-            if any(_called(other) == name for other, _ in held):
+            if any(folded(_called(other)) == folded(name) for other, _ in held):
                 self._diagnostic(
                     head.name.span if head.name else head.span,
                     f"a second {head.word.text} is called '{name}'",

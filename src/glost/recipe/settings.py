@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
 from glost.errors import FIRST, Position, ValueRefusedError
 from glost.language.source import Source
-from glost.language.yaml_tree import Node, read
+from glost.language.yaml_tree import ConfigError, Node, read
 from glost.recipe.yaml_values import Reader, percent, plain_number
 from glost.weighing.balance import Balance
 from glost.weighing.units import read_mass
@@ -65,90 +65,121 @@ def read_settings(source: Source, rule_names: frozenset[str], root: Node | None 
     """The settings in a glost.yaml. ``rule_names`` are the rules there are: a level for any other is refused.
     ``root`` is what the source was read to, where that is known already. Raises ConfigError."""
     reader = Reader(source)
-    top = reader.mapping(root or read(source), "glost.yaml", KEYS)
-    said: dict[str, object] = {}
-    if "name" in top:
-        said["name"] = reader.text(top["name"].node, "name")
-    if "materials" in top:
-        said["materials"] = reader.converted(top["materials"].node, "materials", _inside)
-        said["materials_at"] = top["materials"].node.position
-    if "batch" in top:
-        said["batch_g"] = reader.converted(top["batch"].node, "batch", read_mass)
-    if "balances" in top:
-        said["balances"] = _balances(reader, top["balances"].node)
-    if "weighing tolerance" in top:
-        said["weighing_tolerance"] = reader.converted(
-            top["weighing tolerance"].node, "weighing tolerance", _tolerance
-        )
-    if "base tolerance" in top:
-        said["base_tolerance"] = reader.converted(top["base tolerance"].node, "base tolerance", plain_number)
-    if "water" in top:
-        said["water"] = reader.converted(top["water"].node, "water", percent)
-    if "sieve" in top:
-        said["sieve"] = reader.converted(top["sieve"].node, "sieve", _mesh)
-    if "skip" in top:
-        said["skip"] = tuple(
-            reader.converted(item, "skip", _inside) for item in reader.items(top["skip"].node, "skip")
-        )
-    if "handling" in top:
-        said["handling"], said["handling_at"] = _handling(reader, top["handling"].node)
-    if "bodies" in top:
-        from glost.recipe.body import read_bodies
-
-        said["bodies"] = read_bodies(reader, top["bodies"].node)
-    if "rules" in top:
-        said["rules"] = {
-            word: reader.one_of(entry.node, "level", LEVELS)
-            for word, entry in reader.mapping(top["rules"].node, "rules", sorted(rule_names)).items()
-        }
-    return Settings(**said)  # type: ignore[arg-type]
+    return reader.whole(lambda: _settings(reader, root or read(source), rule_names))
 
 
-def _handling(reader: Reader, node: Node) -> tuple[dict[str, str], dict[str, Position]]:
+class SettingsAsFar(NamedTuple):
+    """What a glost.yaml says, as far as it can be taken, and what is refused of it."""
+
+    settings: Settings
+    refused: Sequence[ConfigError]
+
+
+def settings_as_far(source: Source, rule_names: frozenset[str], root: Node) -> SettingsAsFar:
+    """The settings in a glost.yaml that was read to ``root``."""
+    reader, settings = Reader(source), Settings()
+    with reader.part():
+        settings = _settings(reader, root, rule_names)
+    return SettingsAsFar(settings, reader.refused)
+
+
+def _settings(reader: Reader, root: Node, rule_names: frozenset[str]) -> Settings:
+    """What can be taken; the reader keeps what is refused."""
+    said: dict[str, Any] = {}
+    for word, entry in reader.mapping(root, "glost.yaml", KEYS).items():
+        with reader.part():
+            if word == "rules":
+                said["rules"] = _levels(reader, entry.node, rule_names)
+            else:
+                said.update(_READERS[word](reader, entry.node))
+    return Settings(**said)
+
+
+def _levels(reader: Reader, node: Node, rule_names: frozenset[str]) -> dict[str, str]:
+    levels: dict[str, str] = {}
+    for word, entry in reader.mapping(node, "rules", sorted(rule_names)).items():
+        with reader.part():
+            levels[word] = reader.one_of(entry.node, "level", LEVELS)
+    return levels
+
+
+def _materials(reader: Reader, node: Node) -> dict[str, Any]:
+    return {"materials": reader.converted(node, "materials", _inside), "materials_at": node.position}
+
+
+def _skip(reader: Reader, node: Node) -> dict[str, Any]:
+    return {"skip": reader.each(node, "skip", lambda item, what: reader.converted(item, what, _inside))}
+
+
+def _bodies(reader: Reader, node: Node) -> dict[str, Any]:
+    from glost.recipe.body import read_bodies  # few collections name bodies
+
+    return {"bodies": read_bodies(reader, node)}
+
+
+def _handling(reader: Reader, node: Node) -> dict[str, Any]:
     """The house notes by material, and where each stands. Only the catalogue knows whether a name is a
     material."""
     notes: dict[str, str] = {}
     places: dict[str, Position] = {}
     for word, entry in reader.mapping(node, "handling").items():
-        name = reader.text(Node(word, entry.key), "the name before the colon")
-        if name in notes:
-            raise reader.refuse(entry.key, f"a second house note for '{name}'", "put both into one")
-        notes[name] = reader.text(entry.node, f"handling of {name}")
-        places[name] = entry.key
-    return notes, places
+        with reader.part():
+            name = reader.text(Node(word, entry.key), "the name before the colon")
+            if name in places:
+                raise reader.refuse(entry.key, f"a second house note for '{name}'", "put both into one")
+            places[name] = entry.key
+            notes[name] = reader.text(entry.node, f"handling of {name}")
+    return {"handling": notes, "handling_at": places}
 
 
-def _balances(reader: Reader, node: Node) -> tuple[Balance, ...]:
+_MASSES: Final = ("capacity", "readability", "repeatability", "minimum", "cup")
+_NEEDED: Final = tuple(
+    (word, f"a balance lacks its {word}", "write such as  {name: fine, capacity: 300 g, readability: 0.01 g}")
+    for word in ("name", "capacity", "readability")
+)
+
+
+def _balances(reader: Reader, node: Node) -> dict[str, Any]:
     balances: list[Balance] = []
+    named: set[str] = set()
     for item in reader.items(node, "balances"):
-        entry = reader.mapping(
-            item, "a balance", ("name", "capacity", "readability", "repeatability", "minimum", "cup")
-        )
-        for word in ("name", "capacity", "readability"):
-            if word not in entry:
+        with reader.part():
+            balance = _balance(reader, item, named)
+            if balance is not None:
+                balances.append(balance)
+    return {"balances": tuple(balances)}
+
+
+def _balance(reader: Reader, item: Node, named: set[str]) -> Balance | None:
+    """A balance; None where something of it is refused. ``named``: what those before it are called."""
+    entry = reader.mapping(item, "a balance", ("name", *_MASSES))
+    is_whole = reader.has_all(item, entry, _NEEDED, item.position)
+    so_far = len(reader.refused)
+    masses: dict[str, Decimal] = {}
+    for word in _MASSES:
+        if word in entry:
+            with reader.part():
+                masses[f"{word}_g"] = reader.converted(entry[word].node, word, read_mass)
+    name = ""
+    if "name" in entry:
+        with reader.part():
+            name = reader.text(entry["name"].node, "name")
+            if name in named:
                 raise reader.refuse(
-                    item.position,
-                    f"a balance lacks its {word}",
-                    "write such as  {name: fine, capacity: 300 g, readability: 0.01 g}",
+                    entry["name"].node.position,
+                    f"a second balance is called '{name}'",
+                    "give each its own name",
                 )
-        masses = {
-            f"{word}_g": reader.converted(entry[word].node, word, read_mass)
-            for word in ("capacity", "readability", "repeatability", "minimum", "cup")
-            if word in entry
-        }
-        name = reader.text(entry["name"].node, "name")
-        if any(balance.name == name for balance in balances):
-            raise reader.refuse(
-                entry["name"].node.position, f"a second balance is called '{name}'", "give each its own name"
-            )
-        try:
-            balances.append(Balance(name, **masses))
-        except ValueError as error:
-            said = str(error).removesuffix(".")
-            raise reader.refuse(
-                item.position, said[0].lower() + said[1:], "check the figures of this balance"
-            ) from None
-    return tuple(balances)
+            named.add(name)
+    if not is_whole or len(reader.refused) > so_far:
+        return None
+    try:
+        return Balance(name, **masses)
+    except ValueError as error:
+        said = str(error).removesuffix(".")
+        raise reader.refuse(
+            item.position, said[0].lower() + said[1:], "check the figures of this balance"
+        ) from None
 
 
 def _tolerance(text: str) -> Decimal:
@@ -183,3 +214,26 @@ def _inside(text: str) -> str:
             f"'{text}' lies outside the collection", "name a place below the folder of glost.yaml"
         )
     return "/".join(parts)
+
+
+def _converted(
+    field_name: str, word: str, convert: Callable[[str], Any]
+) -> Callable[[Reader, Node], dict[str, Any]]:
+    """Reads one value under ``word`` into the field of that name."""
+    return lambda reader, node: {field_name: reader.converted(node, word, convert)}
+
+
+_READERS: Final[Mapping[str, Callable[[Reader, Node], dict[str, Any]]]] = {
+    "name": lambda reader, node: {"name": reader.text(node, "name")},
+    "batch": _converted("batch_g", "batch", read_mass),
+    "balances": _balances,
+    "weighing tolerance": _converted("weighing_tolerance", "weighing tolerance", _tolerance),
+    "base tolerance": _converted("base_tolerance", "base tolerance", plain_number),
+    "materials": _materials,
+    "water": _converted("water", "water", percent),
+    "sieve": _converted("sieve", "sieve", _mesh),
+    "skip": _skip,
+    "handling": _handling,
+    "bodies": _bodies,
+}
+"""What reads each key, but for the rules, whose names only the linter knows."""

@@ -4,44 +4,90 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass, field
 from decimal import Decimal
-from typing import NamedTuple, TypeVar
+from typing import TypeVar
 
 from glost.errors import Position, ValueRefusedError
 from glost.language.nearest import nearest
 from glost.language.source import Source
 from glost.language.tables import lexicon
-from glost.language.yaml_tree import ConfigError, Entry, Node
+from glost.language.yaml_tree import ConfigError, Entry, Node, every, together
 
 T = TypeVar("T")
 
 
-class Reader(NamedTuple):
-    """Reads the nodes of one file; everything it refuses is a ConfigError of that file."""
+@dataclass(frozen=True, slots=True)
+class Reader:
+    """Reads the nodes of one file; everything it refuses is a ConfigError of that file. What is refused within ``part``
+    is kept in ``refused``, and what stands behind it is read all the same; ``whole`` raises all of it together."""
 
     source: Source
+    refused: list[ConfigError] = field(default_factory=list)
+
+    @contextmanager
+    def part(self) -> Iterator[None]:
+        """One value or entry: what is wrong with it keeps nothing else from being read."""
+        try:
+            yield
+        except ConfigError as error:
+            self.refused.extend(every(error))
+
+    def whole(self, read: Callable[[], T]) -> T:
+        """What ``read`` gives, where nothing was refused. Raises ConfigError with all that was."""
+        with self.part():
+            value = read()
+            if not self.refused:
+                return value
+        raise together(self.refused)
+
+    def check(self) -> None:
+        """Raises ConfigError with all that was refused so far, where what stands behind hangs on it."""
+        if self.refused:
+            raise together(self.refused)
 
     def refuse(self, at: Position, message: str, hint: str) -> ConfigError:
         return ConfigError(self.source, at, message, hint)
 
     def mapping(self, node: Node, what: str, known: Iterable[str] | None = None) -> Mapping[str, Entry]:
+        """What stands below each key. Keys that are not ``known`` are refused and left out; see has_all()."""
         if node.empty:
             return {}
         if not isinstance(node.value, dict):
             raise self.refuse(node.position, f"{what} is a mapping", "write  key: value  lines here")
-        if known is not None:
-            names = tuple(known)
-            for word, entry in node.value.items():
-                if word not in names:
-                    near = nearest(word, names, 1)
-                    meant = f"did you mean '{near[0]}'? " if near else self.behind_a_comma(word, entry)
-                    raise self.refuse(
-                        entry.key,
-                        f"'{word}' is not a key of {what}",
-                        f"{meant}the keys are: {', '.join(names)}",
-                    )
-        return node.value
+        if known is None:
+            return node.value
+        names = tuple(known)
+        taken: dict[str, Entry] = {}
+        for word, entry in node.value.items():
+            if word in names:
+                taken[word] = entry
+                continue
+            near = nearest(word, names, 1)
+            after_comma = self.behind_a_comma(word, entry)
+            if after_comma and taken:
+                taken.popitem()  # the value before it lacks its end, and is no mistake of its own
+            meant = f"did you mean '{near[0]}'? " if near else after_comma
+            self.refused.append(
+                self.refuse(
+                    entry.key, f"'{word}' is not a key of {what}", f"{meant}the keys are: {', '.join(names)}"
+                )
+            )
+        return taken
+
+    def has_all(
+        self, node: Node, taken: Mapping[str, Entry], words: Iterable[tuple[str, str, str]], at: Position
+    ) -> bool:
+        """Whether the keys are there that must be: each word with what to say of it where it is not. Where another key
+        was refused, that may be the one, so that no second mistake is made of it."""
+        missing = [(message, hint) for word, message, hint in words if word not in taken]
+        if not node.value:
+            missing = missing[:1]  # what is empty lacks one thing: to be filled in
+        if not isinstance(node.value, dict) or len(taken) == len(node.value):
+            self.refused.extend(self.refuse(at, message, hint) for message, hint in missing)
+        return not missing
 
     @staticmethod
     def behind_a_comma(word: str, entry: Entry) -> str:
@@ -77,7 +123,15 @@ class Reader(NamedTuple):
         return text
 
     def texts(self, node: Node, what: str) -> tuple[str, ...]:
-        return tuple(self.text(item, what) for item in self.items(node, what))
+        return self.each(node, what, self.text)
+
+    def each(self, node: Node, what: str, read: Callable[[Node, str], T]) -> tuple[T, ...]:
+        """Every item of a list through ``read``, without those that are refused."""
+        taken: list[T] = []
+        for item in self.items(node, what):
+            with self.part():
+                taken.append(read(item, what))
+        return tuple(taken)
 
     def one_of(self, node: Node, what: str, words: Iterable[str]) -> str:
         text = self.text(node, what)

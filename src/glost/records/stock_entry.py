@@ -69,6 +69,7 @@ def entry_of(source: Source) -> StockEntry:
     """The count or delivery in a file. Raises ConfigError, which knows the place."""
     reader, root = Reader(source), read(source)
     top = reader.mapping(root, "a count or a delivery", _KEYS)
+    reader.check()
     for word, example in _NEEDED:
         if word not in top or top[word].node.empty:
             raise reader.refuse(root.position, f"this file lacks '{word}'", f"write  {word}: {example}")
@@ -102,6 +103,7 @@ def entry_of(source: Source) -> StockEntry:
 
 def _line(reader: Reader, node: Node, kind: Kind) -> StockLine:
     at = reader.mapping(node, f"a line of a {kind}", _LINE_KEYS[kind])
+    reader.check()
     for word, example in (("material", "silica"), ("mass", "5.2 kg")):
         if word not in at or at[word].node.empty:
             raise reader.refuse(node.position, f"this line lacks its {word}", f"write  {word}: {example}")

@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterator
 from contextlib import suppress
 from pathlib import Path
 from typing import NamedTuple
 
-from glost.errors import FIRST
+from glost.errors import FIRST, Position
 from glost.language.source import DecodeError, Source
-from glost.language.yaml_tree import ConfigError, Node, as_plain, from_plain
-from glost.language.yaml_tree import read as read_yaml
+from glost.language.yaml_tree import ConfigError, Node, as_plain, from_plain, read_as_far, together
 from glost.linter.rule import rule_names
 from glost.recipe.materials.catalogue import Catalogue, shipped_catalogue
-from glost.recipe.settings import Settings, read_settings
+from glost.recipe.settings import KEYS, Settings, settings_as_far
 from glost.workspace import cache
 from glost.workspace.paths import SETTINGS
 from glost.workspace.reading import DISK, Files, text_in
@@ -35,7 +35,8 @@ def without_own() -> Own:
 
 
 def read_own(folder: Path, files: Files = DISK) -> Own:
-    """What the glost.yaml in a folder says, and the materials file that it names. Raises ConfigError."""
+    """What the glost.yaml in a folder says, and the materials file that it names. Raises ConfigError with all that is
+    wrong in both, so that it can be put right in one go."""
     if files.leads_out(folder, SETTINGS):
         raise ConfigError(
             Source(files.shown(folder / SETTINGS), ""),
@@ -45,29 +46,68 @@ def read_own(folder: Path, files: Files = DISK) -> Own:
         )
     source = config_source(folder / SETTINGS, files)
     texts = [source.text]
-    settings = read_settings(source, rule_names(), _nodes(source))
+    root, refused = _nodes(source)
+    if root is None:
+        raise together(refused)
+    settings, wrong = settings_as_far(source, rule_names(), root)
+    refused += wrong
     catalogue = shipped_catalogue()
+    # Where the line that names the materials may be one that was refused, nobody can say which names are unknown.
+    keys = root.value if isinstance(root.value, dict) else {}
+    is_unsure: Callable[[str], bool] = (
+        _always if any(key == "materials" or key not in KEYS for key in keys) else _never
+    )
     if settings.materials is not None:
-        from glost.recipe.materials.own import with_own_materials
-
-        own = _own_materials(source, settings, folder, files)
-        texts.append(own.text)
-        catalogue = with_own_materials(catalogue, own, _nodes(own))
-    _check_handling(source, settings, catalogue)
+        try:
+            own = _own_materials(source, settings, folder, files)
+        except ConfigError as error:
+            refused.append(error)
+            is_unsure = _always
+        else:
+            texts.append(own.text)
+            catalogue, wrong, is_unsure = _take_own(catalogue, own)
+            refused += wrong
+    refused += _faults_of_handling(source, settings, catalogue, is_unsure)
+    if refused:
+        raise together(refused)
     outline = {"materials": settings.materials, "skip": settings.skip, "own": cache.digest(*texts[1:])}
     cache.keep("outline", source.text, outline)
     return Own(settings, catalogue, cache.digest(*texts))
 
 
-def _nodes(source: Source) -> Node:
-    """What a YAML file says, from the cache where its text is known, so that a usual start reads no YAML."""
+def _always(_name: str) -> bool:
+    return True
+
+
+def _never(_name: str) -> bool:
+    return False
+
+
+def _take_own(
+    catalogue: Catalogue, own: Source
+) -> tuple[Catalogue, list[ConfigError], Callable[[str], bool]]:
+    """The catalogue with the collection's own materials, as far as they can be taken; what is refused of them; and
+    whether a name may be one of those that are refused."""
+    from glost.recipe.materials.own import own_as_far
+
+    root, refused = _nodes(own)
+    if root is None:
+        return catalogue, refused, _always
+    catalogue, wrong, is_named = own_as_far(catalogue, own, root)
+    return catalogue, [*refused, *wrong], is_named
+
+
+def _nodes(source: Source) -> tuple[Node | None, list[ConfigError]]:
+    """What a YAML file says, as far as it can be read, and what is refused in it; from the cache where its text is
+    known, so that a usual start reads no YAML."""
     kept = cache.find("yaml", source.text)
     if kept is not None:
         with suppress(ValueError, TypeError, KeyError, IndexError):
-            return from_plain(kept)
-    root = read_yaml(source)
-    cache.keep("yaml", source.text, as_plain(root))
-    return root
+            return from_plain(kept), []
+    root, refused = read_as_far(source)
+    if root is not None and not refused:
+        cache.keep("yaml", source.text, as_plain(root))
+    return root, refused
 
 
 def _own_materials(settings_file: Source, settings: Settings, folder: Path, files: Files) -> Source:
@@ -90,32 +130,41 @@ def _own_materials(settings_file: Source, settings: Settings, folder: Path, file
     return config_source(folder / named, files)
 
 
-def _check_handling(source: Source, settings: Settings, catalogue: Catalogue) -> None:
-    """Raises ConfigError for a house note that would never be printed, or that stands beside another for the same
-    material: a slip in its name must not silence it."""
+def _faults_of_handling(
+    source: Source, settings: Settings, catalogue: Catalogue, is_unsure: Callable[[str], bool]
+) -> Iterator[ConfigError]:
+    """What is wrong with a house note that would never be printed, or that stands beside another for the same material:
+    a slip in its name must not silence it. ``is_unsure``: a name that is not known may be that of a material of the
+    collection which was told of."""
     met: dict[str, str] = {}
-    for name in settings.handling:
+    for name, place in settings.handling_at.items():
         material = catalogue.find(name)
         if material is None and name != EVERY_MATERIAL:
-            from glost.recipe.materials.meant import meant, question
-
-            asked = question(meant(name, catalogue), quoted=True)
-            correct = f"{asked} Correct" if asked else "correct"
-            raise ConfigError(
-                source,
-                settings.handling_at[name],
-                f"a house note for '{name}', which is no material that is known here",
-                f"{correct} the name, or add the material to the collection's materials.yaml",
-            )
+            if not is_unsure(name):
+                yield _unknown(source, name, place, catalogue)
+            continue
         canonical = material.name if material else name
         if canonical in met:
-            raise ConfigError(
+            yield ConfigError(
                 source,
-                settings.handling_at[name],
+                place,
                 f"'{met[canonical]}' and '{name}' are one material, with two house notes",
                 "put both into one",
             )
-        met[canonical] = name
+        met.setdefault(canonical, name)
+
+
+def _unknown(source: Source, name: str, place: Position, catalogue: Catalogue) -> ConfigError:
+    from glost.recipe.materials.meant import meant, question
+
+    asked = question(meant(name, catalogue), quoted=True)
+    correct = f"{asked} Correct" if asked else "correct"
+    return ConfigError(
+        source,
+        place,
+        f"a house note for '{name}', which is no material that is known here",
+        f"{correct} the name, or add the material to the collection's materials.yaml",
+    )
 
 
 def config_source(path: Path, files: Files = DISK) -> Source:

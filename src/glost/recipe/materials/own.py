@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping, Sequence
 from decimal import Decimal
+from typing import Any, Final, NamedTuple
 
 from glost.errors import ValueRefusedError, message_and_hint
 from glost.language.source import Source
-from glost.language.yaml_tree import Entry, Node, read
+from glost.language.yaml_tree import ConfigError, Entry, Node, read
 from glost.recipe.materials.catalogue import ROLES, SOLUBLE, Catalogue, Hazard, Material, key
 from glost.recipe.yaml_values import Reader, plain_number
 from glost.weighing.units import UnitError, read_mass
@@ -39,66 +40,138 @@ def with_own_materials(catalogue: Catalogue, source: Source, root: Node | None =
     name: what an entry leaves out is then kept from there, and its aliases stand beside those there. ``root``
     is what the source was read to, where that is known already. Raises ConfigError."""
     reader = Reader(source)
-    top = reader.mapping(root or read(source), "materials.yaml", ("materials",))
-    if "materials" not in top:
-        return catalogue
-    own: dict[str, Material] = {}
-    said: dict[str, str] = {}
-    nodes: dict[str, Entry] = {}
-    for node in reader.items(top["materials"].node, "materials"):
+    return reader.whole(lambda: _Entries(reader, catalogue).read(root or read(source)))
+
+
+class OwnAsFar(NamedTuple):
+    """The catalogue with the materials of a collection, as far as they can be taken, and what is refused of them.
+    ``is_named``: whether a name may be one of an entry that is refused, so that nobody can say that it is unknown."""
+
+    catalogue: Catalogue
+    refused: Sequence[ConfigError]
+    is_named: Callable[[str], bool]
+
+
+def own_as_far(catalogue: Catalogue, source: Source, root: Node) -> OwnAsFar:
+    """The materials of a materials.yaml that was read to ``root``."""
+    reader = Reader(source)
+    entries = _Entries(reader, catalogue)
+    with reader.part():
+        catalogue = entries.read(root)
+    return OwnAsFar(catalogue, reader.refused, entries.is_named)
+
+
+class _Entries:
+    """Reads the entries of one materials.yaml; the reader keeps what is refused."""
+
+    def __init__(self, reader: Reader, catalogue: Catalogue) -> None:
+        self._reader = reader
+        self._catalogue = catalogue
+        self._own: dict[str, Material] = {}
+        self._said: dict[str, str] = {}
+        """Which material a spelling stands for."""
+        self._charges: dict[str, Entry] = {}
+        self._refused_names: set[str] = set()
+        self._is_one_nameless = False
+
+    def read(self, root: Node) -> Catalogue:
+        """The catalogue with what can be taken."""
+        reader = self._reader
+        top = reader.mapping(root, "materials.yaml", ("materials",))
+        self._is_one_nameless = bool(reader.refused)
+        for node in reader.items(top["materials"].node, "materials") if "materials" in top else ():
+            so_far = len(reader.refused)
+            with reader.part():
+                self._take(node)
+            if len(reader.refused) > so_far:
+                self._note_names(node)
+        # An alias that an entry keeps from the catalogue gives way to one that another entry states.
+        kept = [
+            m._replace(aliases=tuple(a for a in m.aliases if self._said.get(key(a), m.name) == m.name))
+            for m in self._own.values()
+        ]
+        whole = self._catalogue.with_own(kept)
+        charged: dict[str, Material] = {}
+        for material in kept:
+            if _is_charge(material):
+                with reader.part():
+                    charge = self._charges[material.name]
+                    charged[material.name] = _charged(reader, material, charge, whole, self.is_named)
+        return self._catalogue.with_own([charged.get(m.name, m) for m in kept]) if charged else whole
+
+    def is_named(self, name: str) -> bool:
+        """Whether a name may be one of an entry that is refused."""
+        return self._is_one_nameless or key(name) in self._refused_names
+
+    def _take(self, node: Node) -> None:
+        reader = self._reader
         entry = reader.mapping(node, "a material", KEYS)
-        material = _material(reader, node, entry, catalogue)
-        if material.name in own:
+        material = _material(reader, node, entry, self._catalogue)
+        if material is None:
+            return
+        if material.name in self._own:
             raise reader.refuse(
                 entry["name"].node.position,
                 f"'{material.name}' stands here a second time",
                 "keep one of the two entries",
             )
-        own[material.name] = material
-        if "charge" in entry:
-            nodes[material.name] = entry["charge"]
+        so_far = len(reader.refused)
         spellings = [entry["name"].node]
-        if "aliases" in entry:
-            spellings += reader.items(entry["aliases"].node, "aliases")
+        if "aliases" in entry and isinstance(entry["aliases"].node.value, list):
+            spellings += entry["aliases"].node.value
         for spelling in spellings:
-            _take(reader, spelling, material.name, said, catalogue)
-    # An alias that an entry keeps from the catalogue gives way to one that another entry states.
-    kept = [
-        m._replace(aliases=tuple(a for a in m.aliases if said.get(key(a), m.name) == m.name))
-        for m in own.values()
-    ]
-    whole = catalogue.with_own(kept)
-    charged = {m.name: _charged(reader, m, nodes[m.name], whole) for m in kept if _is_charge(m)}
-    if not charged:
-        return whole
-    return catalogue.with_own([charged.get(m.name, m) for m in kept])
+            with reader.part():
+                _take(reader, spelling, material.name, self._said, self._catalogue)
+        if len(reader.refused) > so_far:
+            return  # a catalogue holds no two materials of one name
+        self._own[material.name] = material
+        if "charge" in entry:
+            self._charges[material.name] = entry["charge"]
+
+    def _note_names(self, node: Node) -> None:
+        """What an entry that is refused is called, as far as that can be told."""
+        held = node.value if isinstance(node.value, dict) else {}
+        name = held["name"].node.value if "name" in held else ""
+        aliases = held["aliases"].node.value if "aliases" in held else []
+        texts = [name, *(one.value for one in aliases if isinstance(one, Node))]
+        self._refused_names |= {key(text) for text in texts if isinstance(text, str) and text}
+        self._is_one_nameless = self._is_one_nameless or not (isinstance(name, str) and name)
 
 
 def _is_charge(material: Material) -> bool:
     return bool(material.composition and material.composition["kind"] == "charge")
 
 
-def _charged(reader: Reader, material: Material, charge: Entry, catalogue: Catalogue) -> Material:
-    """A frit with the canonical names of what is melted for it; restricted where any of that is. Raises ConfigError."""
+def _charged(
+    reader: Reader, material: Material, charge: Entry, catalogue: Catalogue, is_refused: Callable[[str], bool]
+) -> Material:
+    """A frit with the canonical names of what is melted for it; restricted where any of that is. ``is_refused``:
+    whether a name that is not known is that of an entry that was told of. Raises ConfigError."""
     parts: dict[str, str] = {}
     restricted = material.restricted
+    so_far = len(reader.refused)
+    is_whole = True
     for name, at in reader.mapping(charge.node, "a charge").items():
-        found = catalogue.find(name)
-        if found is None or found.name == material.name:
-            raise reader.refuse(
-                at.key,
-                f"'{name}' is melted for {material.name} and is "
-                + ("itself" if found else "no material that is known here"),
-                "write the name of a material, or give that one an entry of its own",
-            )
-        amount = reader.converted(at.node, name, plain_number)
-        if found.name in parts:
-            raise reader.refuse(
-                at.key, f"'{name}' stands in this charge a second time", "add the two together"
-            )
-        parts[found.name] = str(amount)
-        restricted = restricted or found.restricted
-    if not any(Decimal(amount) for amount in parts.values()):
+        with reader.part():
+            found = catalogue.find(name)
+            if found is None and is_refused(name):
+                is_whole = False
+                continue
+            if found is None or found.name == material.name:
+                raise reader.refuse(
+                    at.key,
+                    f"'{name}' is melted for {material.name} and is "
+                    + ("itself" if found else "no material that is known here"),
+                    "write the name of a material, or give that one an entry of its own",
+                )
+            if found.name in parts:
+                raise reader.refuse(
+                    at.key, f"'{name}' stands in this charge a second time", "add the two together"
+                )
+            parts[found.name] = str(reader.converted(at.node, name, plain_number))
+            restricted = restricted or found.restricted
+    is_whole = is_whole and len(reader.refused) == so_far
+    if is_whole and not any(Decimal(amount) for amount in parts.values()):
         raise reader.refuse(
             charge.key, "a charge in which nothing is weighed", "write such as  {borax: 40, silica: 30}"
         )
@@ -123,9 +196,14 @@ def _take(reader: Reader, spelling: Node, name: str, said: dict[str, str], catal
         )
 
 
-def _material(reader: Reader, node: Node, entry: Mapping[str, Entry], catalogue: Catalogue) -> Material:
-    if "name" not in entry:
-        raise reader.refuse(node.position, "a material without a name", "write  name: house ball clay")
+def _material(
+    reader: Reader, node: Node, entry: Mapping[str, Entry], catalogue: Catalogue
+) -> Material | None:
+    """What an entry says, as far as it can be taken; None where nobody can say which material it is of."""
+    if not reader.has_all(
+        node, entry, [("name", "a material without a name", "write  name: house ball clay")], node.position
+    ):
+        return None
     name = _name(reader, entry["name"].node)
     known = catalogue.spelled(name)
     if known is not None and known.name != name:
@@ -135,54 +213,41 @@ def _material(reader: Reader, node: Node, entry: Mapping[str, Entry], catalogue:
             f"write  name: {known.name}  to change that one, or choose a name of your own",
         )
     if known is None:
-        for word in ("role", "source"):
-            if word not in entry:
-                raise reader.refuse(
-                    node.position,
-                    f"the material '{name}' lacks its {word}",
-                    "write  role: clay" if word == "role" else "write  source: supplier's sheet of 2026-03",
-                )
+        needed = [
+            ("role", f"the material '{name}' lacks its role", "write  role: clay"),
+            (
+                "source",
+                f"the material '{name}' lacks its source",
+                "write  source: supplier's sheet of 2026-03",
+            ),
+        ]
+        reader.has_all(node, entry, needed, node.position)
         known = Material(name, "", "")
-    changes: dict[str, object] = {}
-    if "role" in entry:
-        changes["role"] = reader.one_of(entry["role"].node, "role", ROLES)
-    for word in ("source", "restricted", "note"):
-        if word in entry:
-            changes[word] = reader.text(entry[word].node, word)
-    if "aliases" in entry:
-        stated = (_name(reader, item) for item in reader.items(entry["aliases"].node, "aliases"))
-        changes["aliases"] = tuple(dict.fromkeys((*known.aliases, *stated)))
-    if "cas" in entry:
-        changes["cas"] = tuple(
-            reader.converted(item, "cas", _cas) for item in reader.items(entry["cas"].node, "cas")
-        )
-    if "soluble" in entry:
-        changes["soluble"] = reader.converted(entry["soluble"].node, "soluble", _soluble)
-    if "caustic" in entry:
-        changes["caustic"] = reader.yes_or_no(entry["caustic"].node, "caustic")
+    changes: dict[str, Any] = {}
+    for word, at in entry.items():
+        if word in _READERS:
+            with reader.part():
+                changes |= _READERS[word](reader, at.node)
+    if "aliases" in changes:
+        changes["aliases"] = tuple(dict.fromkeys((*known.aliases, *changes["aliases"])))
     if "hazards" in entry:
-        changes["hazards"] = _hazards(reader, entry, bool(known.hazards))
+        with reader.part():
+            changes["hazards"] = _hazards(reader, entry, bool(known.hazards))
     elif not known.source:
         changes["hazards_unsaid"] = True
-    if "hazard source" in entry and "hazards" not in entry:
-        raise reader.refuse(
-            entry["hazard source"].key,
-            "a hazard source without hazards",
-            "write  hazards: [H302]  beside it, as the supplier's safety data sheet lists them",
-        )
-    if "price" in entry:
-        from glost.recipe.money import read_price  # few collections give prices
-
-        changes["price"] = reader.converted(
-            entry["price"].node, "price", lambda text: read_price(text, of_a_unit=True)
-        )
-    if "order below" in entry:
-        changes["order_below_g"] = reader.converted(entry["order below"].node, "order below", _mass)
-    composition = _composition(reader, entry)
-    if composition is not None:
-        changes["composition"] = composition
-        changes["reference"] = False  # who analyses it has it
-    return known._replace(**changes)  # type: ignore[arg-type]
+    with reader.part():
+        if "hazard source" in entry and "hazards" not in entry:
+            raise reader.refuse(
+                entry["hazard source"].key,
+                "a hazard source without hazards",
+                "write  hazards: [H302]  beside it, as the supplier's safety data sheet lists them",
+            )
+    with reader.part():
+        composition = _composition(reader, entry)
+        if composition is not None:
+            changes["composition"] = composition
+            changes["reference"] = False  # who analyses it has it
+    return known._replace(**changes)
 
 
 def _name(reader: Reader, node: Node) -> str:
@@ -241,28 +306,31 @@ _STATEMENT = re.compile(r"(?:EUH|H)[0-9]{3}[A-Za-z]{0,2}(?:\+H[0-9]{3}[A-Za-z]{0
 def _hazards(reader: Reader, entry: Mapping[str, Entry], replacing: bool) -> tuple[Hazard, ...]:
     """The hazard statements of an entry, none without its source. ``replacing``: the catalogue has some for
     this material, and even an empty list takes them away."""
-    codes = []
-    for item in reader.items(entry["hazards"].node, "hazards"):
-        code = reader.text(item, "a hazard statement")
-        if _STATEMENT.fullmatch(code) is None:
-            raise reader.refuse(
-                item.position,
-                f"'{code}' is not a hazard statement",
-                "write its code, such as H302; the supplier's safety data sheet lists them",
-            )
-        codes.append(code)
+    listed = bool(reader.items(entry["hazards"].node, "hazards"))
+    codes = reader.each(entry["hazards"].node, "hazards", lambda item, _: _statement(reader, item))
     if "hazard source" not in entry:
-        if codes or replacing:
+        if listed or replacing:
             raise reader.refuse(
                 entry["hazards"].key,
                 "hazard statements without a source"
-                if codes
+                if listed
                 else "the catalogue's hazard statements are taken away here without a source",
                 "write  hazard source: supplier's safety data sheet of 2026-03",
             )
         return ()
     where = reader.text(entry["hazard source"].node, "hazard source")
-    return (Hazard(tuple(codes), where, "studio", basis="studio"),) if codes else ()
+    return (Hazard(codes, where, "studio", basis="studio"),) if codes else ()
+
+
+def _statement(reader: Reader, item: Node) -> str:
+    code = reader.text(item, "a hazard statement")
+    if _STATEMENT.fullmatch(code) is None:
+        raise reader.refuse(
+            item.position,
+            f"'{code}' is not a hazard statement",
+            "write its code, such as H302; the supplier's safety data sheet lists them",
+        )
+    return code
 
 
 _WRITE = "write such as CaCO3 or Al2O3·2SiO2·2H2O"
@@ -298,7 +366,7 @@ def _composition(reader: Reader, entry: Mapping[str, Entry]) -> dict[str, object
             f"{'an' if said[0] == 'analysis' else 'a'} {said[0]} and a {said[1]} for one material",
             "keep the one you trust",
         )
-    source = reader.text(entry["source"].node, "source") if "source" in entry else "studio"
+    source = _source(entry)
     if "charge" in entry:
         if "loss" in entry:
             raise reader.refuse(
@@ -327,20 +395,19 @@ def _composition(reader: Reader, entry: Mapping[str, Entry]) -> dict[str, object
                 "write  analysis: {SiO2: 71.2, Al2O3: 14.1, ...}  beside it",
             )
         return None
+    so_far = len(reader.refused)
     oxides: dict[str, Decimal] = {}
     for oxide, at in reader.mapping(entry["analysis"].node, "an analysis").items():
-        try:
-            _oxide(oxide)
-        except ValueRefusedError:
-            raise reader.refuse(
-                at.key,
-                f"'{oxide}' is not an oxide",
-                f"{reader.behind_a_comma(oxide, at)}write its formula, such as SiO2, Al2O3 or CaO",
-            ) from None
-        oxides[oxide] = reader.converted(at.node, oxide, plain_number)
-    loss = reader.converted(entry["loss"].node, "loss", plain_number) if "loss" in entry else Decimal(0)
+        with reader.part():
+            _check_oxide(reader, oxide, at)
+            oxides[oxide] = reader.converted(at.node, oxide, plain_number)
+    loss = Decimal(0)
+    if "loss" in entry:
+        with reader.part():
+            loss = reader.converted(entry["loss"].node, "loss", plain_number)
     total = sum(oxides.values()) + loss
-    if not Decimal(98) <= total <= Decimal(102):
+    # What lacks a figure that was refused cannot add up.
+    if len(reader.refused) == so_far and not Decimal(98) <= total <= Decimal(102):
         raise reader.refuse(
             entry["analysis"].key,
             f"the analysis and the loss add up to {total}, not to 100",
@@ -353,3 +420,55 @@ def _composition(reader: Reader, entry: Mapping[str, Entry]) -> dict[str, object
         "source": source,
         "standing": "studio",
     }
+
+
+def _check_oxide(reader: Reader, oxide: str, at: Entry) -> None:
+    try:
+        _oxide(oxide)
+    except ValueRefusedError:
+        raise reader.refuse(
+            at.key,
+            f"'{oxide}' is not an oxide",
+            f"{reader.behind_a_comma(oxide, at)}write its formula, such as SiO2, Al2O3 or CaO",
+        ) from None
+
+
+def _source(entry: Mapping[str, Entry]) -> str:
+    """Where the composition is from. A source that cannot be taken is told of by itself."""
+    said = entry["source"].node.value if "source" in entry else ""
+    return " ".join(said.split()) if isinstance(said, str) and said else "studio"
+
+
+def _price(reader: Reader, node: Node) -> dict[str, Any]:
+    from glost.recipe.money import read_price  # few collections give prices
+
+    return {"price": reader.converted(node, "price", lambda text: read_price(text, of_a_unit=True))}
+
+
+def _text(word: str) -> Callable[[Reader, Node], dict[str, Any]]:
+    return lambda reader, node: {word: reader.text(node, word)}
+
+
+def _converted(
+    field: str, word: str, convert: Callable[[str], Any]
+) -> Callable[[Reader, Node], dict[str, Any]]:
+    return lambda reader, node: {field: reader.converted(node, word, convert)}
+
+
+_READERS: Final[Mapping[str, Callable[[Reader, Node], dict[str, Any]]]] = {
+    "role": lambda reader, node: {"role": reader.one_of(node, "role", ROLES)},
+    "source": _text("source"),
+    "restricted": _text("restricted"),
+    "note": _text("note"),
+    "aliases": lambda reader, node: {
+        "aliases": reader.each(node, "aliases", lambda item, _: _name(reader, item))
+    },
+    "cas": lambda reader, node: {
+        "cas": reader.each(node, "cas", lambda item, what: reader.converted(item, what, _cas))
+    },
+    "soluble": _converted("soluble", "soluble", _soluble),
+    "caustic": lambda reader, node: {"caustic": reader.yes_or_no(node, "caustic")},
+    "price": _price,
+    "order below": _converted("order_below_g", "order below", _mass),
+}
+"""What reads a key that hangs on no other."""
