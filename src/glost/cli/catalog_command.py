@@ -25,24 +25,30 @@ from glost.workspace.runs.catalog import Gathered, gather, see_all
 from glost.workspace.runs.processes import WorkerLostError
 
 
-def _csv(gathered: Gathered) -> str:
+def _csv(gathered: Gathered, _: Path | None, __: Sequence[Path]) -> str:
     from glost.output.catalog.as_csv import as_csv
 
     return as_csv(gathered.rows)
 
 
-def _jsonl(gathered: Gathered) -> str:
+def _jsonl(gathered: Gathered, _: Path | None, __: Sequence[Path]) -> str:
     from glost.output.catalog.as_jsonl import as_jsonl
 
     return as_jsonl(gathered.rows)
 
 
-def _html(gathered: Gathered) -> str:
-    from glost.output.catalog.page import page
+def _html(gathered: Gathered, out: Path | None, sheets: Sequence[Path]) -> str:
+    from glost.cli.sheet_links import address_of, addresses_of
+    from glost.output.catalog.page import Links, page
 
     names = ", ".join(gathered.names)
     title = f"{names}: recipes and tests" if names else "Recipes and tests"
-    return page(gathered.rows, gathered.aliases, title, date.today().isoformat())
+    links = Links(addresses_of(sheets, out), address_of(Path(), out))
+    if sheets and not any((row.about.file, row.test) in links.sheets for row in gathered.rows):
+        raise click.UsageError(
+            "none of these tests has a sheet there; convert the same files, from this folder, to --to html"
+        )
+    return page(gathered.rows, gathered.aliases, title, date.today().isoformat(), gathered.tones, links)
 
 
 def _mark(to: str) -> re.Pattern[str]:
@@ -56,7 +62,11 @@ def _mark(to: str) -> re.Pattern[str]:
     return MARK
 
 
-_FORMS: Mapping[str, Callable[[Gathered], str]] = {"html": _html, "csv": _csv, "jsonl": _jsonl}
+_FORMS: Mapping[str, Callable[[Gathered, Path | None, Sequence[Path]], str]] = {
+    "html": _html,
+    "csv": _csv,
+    "jsonl": _jsonl,
+}
 
 
 EXAMPLES = (
@@ -79,9 +89,23 @@ EXAMPLES = (
 @click.option(
     "--out", type=click.Path(path_type=Path), metavar="FILE", help="A file; otherwise standard output."
 )
+@click.option(
+    "--sheets",
+    type=click.Path(path_type=Path, exists=True),
+    metavar="PAGE-OR-FOLDER",
+    multiple=True,
+    help="Batch sheets that convert --to html wrote; rows lead to theirs. May be given several times.",
+)
 @force_option
 @workers_option
-def command(paths: Sequence[str], to: str, out: Path | None, force: bool, workers: int | None) -> int:
+def command(
+    paths: Sequence[str],
+    to: str,
+    out: Path | None,
+    sheets: Sequence[Path],
+    force: bool,
+    workers: int | None,
+) -> int:
     """Lay out every recipe and test of a collection in one table (default: this folder).
 
     A page to filter, sort and print; a table for a spreadsheet; or JSON, a row a line. A recipe that cannot be read
@@ -89,6 +113,8 @@ def command(paths: Sequence[str], to: str, out: Path | None, force: bool, worker
     """
     if out is None and to == "html" and on_a_terminal():
         raise click.UsageError("a page is for a browser: give it a file, as  --out table.html")
+    if sheets and to != "html":
+        raise click.UsageError("--sheets is for the page: only there a row can lead to its sheet.")
     collections = Collections()
     try:
         chosen = files(paths, collections)
@@ -108,7 +134,7 @@ def command(paths: Sequence[str], to: str, out: Path | None, force: bool, worker
         return UNUSABLE
     note(plain.text(one for row in gathered.rows for one in row.findings if one.rule == UNREADABLE))
     show_not_known(gathered.not_known)
-    table = _FORMS[to](gathered)
+    table = _FORMS[to](gathered, out, sheets)
     if output is None:
         put_text(table)
     else:

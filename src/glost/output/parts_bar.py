@@ -25,6 +25,8 @@ GAP: Final = 8
 SEAM: Final = 2
 """Between two parts."""
 _ADDED_Y: Final = 4
+UNKNOWN: Final = "unknown"
+"""The tone of a material that nobody knows."""
 TONES: Final = MappingProxyType(
     {
         "clay": "clay",
@@ -36,10 +38,10 @@ TONES: Final = MappingProxyType(
         "frit": "frit",
         "opacifier": "opacifier",
         "colourant": "colourant",
-        "": "unknown",
+        "": UNKNOWN,
     }
 )
-"""The tone of each role; any other role has that of a mineral. "" stands for a material that nobody knows."""
+"""The tone of each role; any other role has that of a mineral. "" stands for a material without an entry."""
 
 
 class Slice(NamedTuple):

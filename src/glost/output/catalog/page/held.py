@@ -2,21 +2,29 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from glost.output.batch_sheet import Caution, Hazards
 from glost.output.catalog.hazard_groups import ALL, groups_on_record
 from glost.output.catalog.rows import About, Row, Weighed, amount_text
 from glost.output.escape import visible, visible_lines
+from glost.output.parts_bar import UNKNOWN
 from glost.recipe.materials.catalogue import key
 from glost.recipe.safety.statements import plain_text
 
 _READ = ("whole", "in part", "not at all")
 
 
-def held(rows: Sequence[Row], aliases: dict[str, tuple[str, ...]]) -> dict[str, Any]:
-    """``texts``: every text. ``materials``: name and other names. ``statements``: H code to its text. ``groups``: key
+def held(
+    rows: Sequence[Row],
+    aliases: Mapping[str, tuple[str, ...]],
+    tones: Mapping[str, str],
+    sheets: Mapping[tuple[str, str], str],
+) -> dict[str, Any]:
+    """``tones``: the tone of each material in the bar of a test, in the order of the materials. ``sheets``: place of a
+    row to the address of its sheet, for those that have one. ``texts``: every text.
+    ``materials``: name and other names. ``statements``: H code to its text. ``groups``: key
     and words of each group of hazards, in the order of the bits of a harm's mask. ``harms``, ``abouts``, ``rows``: see
     the methods of _Packer; each names those before it by their place."""
     packer = _Packer(aliases)
@@ -30,14 +38,21 @@ def held(rows: Sequence[Row], aliases: dict[str, tuple[str, ...]]) -> dict[str, 
         "harms": packer.harms,
         "abouts": packer.abouts,
         "rows": packed,
+        "tones": [tones.get(name, UNKNOWN) for name in packer.names],
+        "sheets": {
+            at: sheets[row.about.file, row.test]
+            for at, row in enumerate(rows)
+            if (row.about.file, row.test) in sheets
+        },
     }
 
 
 class _Packer:
-    def __init__(self, aliases: dict[str, tuple[str, ...]]) -> None:
+    def __init__(self, aliases: Mapping[str, tuple[str, ...]]) -> None:
         self._aliases = aliases
         self.texts: dict[str, int] = {}
         self.materials: list[list[Any]] = []
+        self.names: list[str] = []
         self._materials: dict[str, int] = {}
         self.harms: list[list[Any]] = []
         self._harms: dict[int, int] = {}
@@ -99,6 +114,7 @@ class _Packer:
         at = self._materials.get(folded)
         if at is None:
             at = self._materials[folded] = len(self.materials)
+            self.names.append(name)
             self.materials.append(
                 [self._text(name), [self._text(one) for one in self._aliases.get(name, ())]]
             )
