@@ -196,7 +196,7 @@ def html(results: Sequence[Result]) -> str:
     if not results:
         body.append(f"<p>{shown('No fired tile is known here.')}</p>")
     body.append("</main>")
-    return document("Results", body, ["history.css"])
+    return document("Results", body, ["common.css", "history.css"])
 
 
 # ---- CSV and JSON --------------------------------------------------------------------------------------

@@ -1,9 +1,9 @@
 """Labels for cups and tiles: a page to print on plain paper and cut along the lines.
 
 Each test has two: one for the cup or bucket that it is mixed in, and a small one for its tile. Both print what is in
-it, what a step sets, the firing, the mass of the base and the revision in letters, and leave room for the number that the
-tile gets in the kiln. The QR code holds recipe, test and revision as plain
-text, one a line, so that a phone shows what was fired without any network.
+it, what a step sets, the firing, the mass of the base and the revision in letters, and leave room for the number that
+the tile gets in the kiln. The QR code holds recipe, test and revision as plain text, one a line, so that a phone shows
+what was fired without any network.
 """
 
 from __future__ import annotations
