@@ -54,7 +54,7 @@ def test_no_style_sheet_has_a_colour_of_its_own(path: Path) -> None:
 
 def test_no_script_and_no_markup_has_a_colour_of_its_own() -> None:
     found = {}
-    for path in files(".js") + [path for path in (SOURCES / "output").rglob("*.py")]:
+    for path in files(".js") + list((SOURCES / "output").rglob("*.py")):
         name = path.relative_to(SOURCES).as_posix()
         texts = re.findall(r"""["'`=]#(?:[0-9a-fA-F]{6}|[0-9a-fA-F]{3})["'`;]""", path.read_text("utf-8"))
         if texts and name not in ALONE:
