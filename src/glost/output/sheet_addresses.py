@@ -34,7 +34,7 @@ def addresses_in(text: str) -> dict[tuple[str, str], str]:
     out = {}
     for one in held if isinstance(held, list) else ():
         if isinstance(one, dict):
-            said = [one.get(key) for key in ("file", "test", "anchor")]
-            if all(isinstance(value, str) for value in said):
-                out[said[0], said[1]] = quote(said[2], safe="/@-")
+            file, test, anchor = (one.get(key) for key in ("file", "test", "anchor"))
+            if isinstance(file, str) and isinstance(test, str) and isinstance(anchor, str):
+                out[file, test] = quote(anchor, safe="/@-")
     return out

@@ -9,7 +9,7 @@ import pytest
 
 import glost
 from glost.output.plot.draw import alone
-from tests.checkout import TOP
+from tests.conftest import TOP
 
 SOURCES = Path(glost.__file__).parent
 COMMON = SOURCES / "output" / "web" / "common.css"
