@@ -6,6 +6,7 @@ import csv
 import io
 import json
 import os
+import re
 import subprocess
 import sys
 from collections import Counter
@@ -13,6 +14,7 @@ from contextlib import suppress
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
+from urllib.parse import unquote
 
 import pytest
 from jsonschema import Draft202012Validator
@@ -220,3 +222,64 @@ def test_a_page_is_not_poured_over_a_terminal(tmp_path: Path) -> None:
     with suppress(OSError):  # a terminal whose other end is closed has no more to read
         assert os.read(ours, 1) == b""
     os.close(ours)
+
+
+def test_rows_lead_to_sheets_that_are_there(run: Run, tmp_path: Path) -> None:
+    """Only a sheet that a page really has is linked, by the way from the table to that page."""
+    folder = STUDIO / "washes"
+    assert run("convert", str(folder), "--to", "html", "--out", f"{tmp_path}/my sheets/").returncode == 0
+    (tmp_path / "my sheets" / "other.html").write_text("<p>not ours", encoding="utf-8")
+    (tmp_path / "tables").mkdir()
+    out = tmp_path / "tables" / "table.html"
+    told = run("catalog", str(STUDIO), "--out", str(out), "--sheets", f"{tmp_path}/my sheets")
+    assert told.returncode == 0, told.stderr
+    held = held_in(out)
+    assert 0 < len(held["sheets"]) < len(held["rows"])
+    for at, address in held["sheets"].items():
+        about = held["abouts"][held["rows"][int(at)][0]]
+        path, _, part = address.partition("#")
+        page = out.parent / unquote(path)
+        assert (tmp_path / "my sheets").resolve() in page.resolve().parents
+        assert f'id="{unquote(part)}"' in page.read_text("utf-8")
+        assert held["texts"][about[0]].endswith(f"washes/{page.stem}.glost")
+    assert (out.parent / unquote(held["folder"])).resolve() == Path.cwd()
+
+
+@pytest.mark.parametrize(
+    ("sheets", "said"),
+    [
+        ("own.html", "this is no page that glost wrote"),
+        ("empty", "no batch sheet is there"),
+        ("labels.html", "no batch sheet is there"),
+        ("none.html", "does not exist"),
+    ],
+)
+def test_what_holds_no_sheets_is_refused(run: Run, tmp_path: Path, sheets: str, said: str) -> None:
+    (tmp_path / "own.html").write_text("<p>mine</p>", encoding="utf-8")
+    (tmp_path / "empty").mkdir()
+    page = run("convert", str(STUDIO / "washes"), "--to", "labels").stdout
+    (tmp_path / "labels.html").write_text(page, encoding="utf-8")
+    out = tmp_path / "table.html"
+    told = run("catalog", str(STUDIO / "washes"), "--out", str(out), "--sheets", str(tmp_path / sheets))
+    assert told.returncode == 2
+    assert said in told.stderr
+    assert not out.exists()
+
+
+def test_sheets_of_other_recipes_are_told(run: Run, tmp_path: Path) -> None:
+    run("convert", str(STUDIO / "washes"), "--to", "html", "--out", str(tmp_path / "sheets.html"))
+    sheets = ("--sheets", str(tmp_path / "sheets.html"))
+    told = run("catalog", str(STUDIO / "raku"), "--out", str(tmp_path / "t.html"), *sheets)
+    assert told.returncode == 2
+    assert "none of these tests has a sheet there" in told.stderr
+    told = run("catalog", str(STUDIO / "raku"), "--to", "csv", *sheets)
+    assert told.returncode == 2
+    assert "--sheets is for the page" in told.stderr
+
+
+def held_in(page: Path) -> dict[str, Any]:
+    found = re.search(r'id="held">(.*?)</script>', page.read_text("utf-8"), re.DOTALL)
+    assert found is not None
+    held = json.loads(found[1])
+    assert isinstance(held, dict)
+    return held

@@ -188,7 +188,8 @@ def html(file: str, revisions: Sequence[Revision]) -> str:
     body += _formulas(revisions)
     body += as_html([Heading("Revisions"), _list_of(revisions), Paragraph(file, "aside")])
     body.append("</main>")
-    return document(f"History of {_name(revisions) or file}", body, ["history.css", "trend.css", "unity.css"])
+    styles = ["common.css", "history.css", "trend.css", "unity.css"]
+    return document(f"History of {_name(revisions) or file}", body, styles)
 
 
 _ON_PAPER: Final = 5

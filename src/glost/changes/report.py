@@ -11,6 +11,7 @@ from glost.changes.comparison import Change, Comparison, How
 from glost.changes.fired_change import FiredChange
 from glost.changes.judgement import Noted
 from glost.changes.meaning import AROUND, WEIGHED, Fact, Place, Section, Weighed, Written, fact_text, rounded
+from glost.changes.pictures import Picture
 
 State = Literal["same", "reworded", "rounded", "renamed", "changed", "added", "removed", "unreadable"]
 
@@ -44,7 +45,8 @@ class Reported:
     files differ, be it only in layout or comments. ``fired``: the tests that fire to something else. ``come`` and
     ``gone``: findings of the rules; ``hazards``: those that a material brings anew; ``allowances``: those that stand
     there anew or for another reason. ``moved``: it lies elsewhere now.
-    ``path``: below the side, where it is now."""
+    ``path``: below the side, where it is now. ``pictures``: what tests look like on both sides, where that was
+    asked for."""
 
     old: str | None
     new: str | None
@@ -59,6 +61,7 @@ class Reported:
     allowances: tuple[tuple[Place, Fact], ...] = ()
     moved: bool = False
     path: str = ""
+    pictures: tuple[Picture, ...] = ()
 
     @property
     def differs(self) -> bool:

@@ -234,7 +234,7 @@ def html(results: Sequence[Result], pictures: Mapping[tuple[str, str], Picture] 
     if not results:
         body.append(f"<p>{shown('No fired tile is known here.')}</p>")
     body.append("</main>")
-    return document("Results", body, ["history.css"], pictures=True)
+    return document("Results", body, ["common.css", "history.css"], pictures=True)
 
 
 def _linked(picture: Picture, tile: str) -> str:

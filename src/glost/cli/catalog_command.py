@@ -28,39 +28,46 @@ from glost.workspace.runs.catalog import Gathered, gather, see_all
 from glost.workspace.runs.processes import WorkerLostError
 
 
-def _csv(gathered: Gathered, beside: Path) -> str:
+def _csv(gathered: Gathered, out: Path | None, _: Sequence[Path]) -> str:
     from glost.output.catalog.as_csv import as_csv
 
-    return as_csv(_placed(gathered, beside))
+    return as_csv(_placed(gathered, out))
 
 
-def _jsonl(gathered: Gathered, beside: Path) -> str:
+def _jsonl(gathered: Gathered, out: Path | None, _: Sequence[Path]) -> str:
     from glost.output.catalog.as_jsonl import as_jsonl
 
-    return as_jsonl(_placed(gathered, beside))
+    return as_jsonl(_placed(gathered, out))
 
 
-def _html(gathered: Gathered, beside: Path) -> str:
+def _html(gathered: Gathered, out: Path | None, sheets: Sequence[Path]) -> str:
     from glost.cli.photos import tell_photos
-    from glost.output.catalog.page import page
+    from glost.cli.sheet_links import address_of, addresses_of
+    from glost.output.catalog.page import Links, page
     from glost.workspace.photos import Photos
 
     names = ", ".join(gathered.names)
     title = f"{names}: recipes and tests" if names else "Recipes and tests"
-    rows, photos = _placed(gathered, beside), Photos()
+    links = Links(addresses_of(sheets, out), address_of(Path(), out))
+    if sheets and not any((row.about.file, row.test) in links.sheets for row in gathered.rows):
+        raise click.UsageError(
+            "none of these tests has a sheet there; convert the same files, from this folder, to --to html"
+        )
+    rows, photos = _placed(gathered, out), Photos()
     small = {
         one.fired.photo: photos.small(Path(own.fired.photo))
         for one, own in zip(rows, gathered.rows, strict=True)
         if one.fired and own.fired and one.fired.photo
     }
     tell_photos(photos)
-    return page(rows, gathered.aliases, title, date.today().isoformat(), small)
+    return page(rows, gathered.aliases, title, date.today().isoformat(), gathered.tones, links, small)
 
 
-def _placed(gathered: Gathered, beside: Path) -> Sequence[Row]:
-    """The rows, in which a picture is named by the way to it from that folder."""
+def _placed(gathered: Gathered, out: Path | None) -> Sequence[Row]:
+    """The rows, in which a picture is named by the way to it from where the table lies."""
     import os.path
 
+    beside = Path.cwd() if out is None else out.absolute().parent
     return [
         row
         if row.fired is None or not row.fired.photo
@@ -82,7 +89,11 @@ def _mark(to: str) -> re.Pattern[str]:
     return MARK
 
 
-_FORMS: Mapping[str, Callable[[Gathered, Path], str]] = {"html": _html, "csv": _csv, "jsonl": _jsonl}
+_FORMS: Mapping[str, Callable[[Gathered, Path | None, Sequence[Path]], str]] = {
+    "html": _html,
+    "csv": _csv,
+    "jsonl": _jsonl,
+}
 
 
 EXAMPLES = (
@@ -105,9 +116,23 @@ EXAMPLES = (
 @click.option(
     "--out", type=click.Path(path_type=Path), metavar="FILE", help="A file; otherwise standard output."
 )
+@click.option(
+    "--sheets",
+    type=click.Path(path_type=Path, exists=True),
+    metavar="PAGE-OR-FOLDER",
+    multiple=True,
+    help="Batch sheets that convert --to html wrote; rows lead to theirs. May be given several times.",
+)
 @force_option
 @workers_option
-def command(paths: Sequence[str], to: str, out: Path | None, force: bool, workers: int | None) -> int:
+def command(
+    paths: Sequence[str],
+    to: str,
+    out: Path | None,
+    sheets: Sequence[Path],
+    force: bool,
+    workers: int | None,
+) -> int:
     """Lay out every recipe and test of a collection in one table (default: this folder).
 
     A page to filter, sort and print; a table for a spreadsheet; or JSON, a row a line. A recipe that cannot be read
@@ -115,6 +140,8 @@ def command(paths: Sequence[str], to: str, out: Path | None, force: bool, worker
     """
     if out is None and to == "html" and on_a_terminal():
         raise click.UsageError("a page is for a browser: give it a file, as  --out table.html")
+    if sheets and to != "html":
+        raise click.UsageError("--sheets is for the page: only there a row can lead to its sheet.")
     collections = Collections()
     try:
         chosen = files(paths, collections)
@@ -137,7 +164,7 @@ def command(paths: Sequence[str], to: str, out: Path | None, force: bool, worker
     if gathered.firings:
         note(plain.text(gathered.firings))
         note("glost: these firings are left out of the table; fix them first\n")
-    table = _FORMS[to](gathered, out.absolute().parent if out is not None else Path.cwd())
+    table = _FORMS[to](gathered, out, sheets)
     if output is None:
         put_text(table)
     else:

@@ -21,7 +21,7 @@ from glost.cli.pager import columns, show
 from glost.cli.streams import note, put_text
 from glost.language.yaml_tree import ConfigError
 
-_OUTPUTS = ("text", "markdown", "json")
+_OUTPUTS = ("text", "markdown", "json", "html")
 _PATHS = "glost.paths"
 
 
@@ -59,7 +59,7 @@ EXAMPLES = (
     type=click.Choice(_OUTPUTS),
     default="text",
     show_default=True,
-    help="Text for a person, Markdown for a merge request, JSON for a program.",
+    help="Text for a person, Markdown for a merge request, JSON for a program, HTML with bars of old and new.",
 )
 @click.option("--brief", is_flag=True, help="One line a recipe; of Markdown the table on top alone.")
 @click.pass_context
@@ -75,10 +75,12 @@ def command(
 
     Exit status: 0 the same in meaning, 1 they differ, 2 something could not be read.
     """
-    if brief and output == "json":
-        raise click.UsageError("--brief is for text and Markdown; JSON holds all.")
+    if brief and output in ("json", "html"):
+        raise click.UsageError("--brief is for text and Markdown; JSON and HTML hold all.")
     try:
-        report = report_of(*sides(sides_given, context.meta.get(_PATHS), from_index))
+        report = report_of(
+            *sides(sides_given, context.meta.get(_PATHS), from_index), pictured=output == "html"
+        )
     except ConfigError as error:
         show_error(error)
         return UNUSABLE
@@ -92,6 +94,10 @@ def command(
 def _show(report: Report, output: str, brief: bool) -> None:
     if output == "json":
         put_text(as_json(report))
+    elif output == "html":
+        from glost.changes.html import html
+
+        put_text(html(report))
     elif output == "markdown":
         put_text(markdown(report, brief))
     elif brief:

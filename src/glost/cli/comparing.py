@@ -14,6 +14,7 @@ from glost.changes.fired_change import FiredChange, fired_changes
 from glost.changes.judgement import Judged, come, judged_of, new_hazards, told_of
 from glost.changes.meaning import WEIGHED, Place, Told
 from glost.changes.pairs import Page, Pair, paired
+from glost.changes.pictures import Picture
 from glost.changes.report import CollectionChange, Report, Reported, State, state_of
 from glost.chemistry.firing import Calculator
 from glost.cli.colours import note_findings
@@ -33,9 +34,10 @@ from glost.workspace.paths import SETTINGS
 _UNREADABLE: Final = "unreadable: "
 
 
-def report_of(old: Side, new: Side) -> Report:
-    """All that is between two sides. What cannot be read is noted. Raises ConfigError, UsageError."""
-    return _Comparing(old, new).report()
+def report_of(old: Side, new: Side, pictured: bool = False) -> Report:
+    """All that is between two sides; ``pictured``: with what tests look like on both. What cannot be read is noted.
+    Raises ConfigError, UsageError."""
+    return _Comparing(old, new, pictured).report()
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +51,8 @@ class _Read:
 
 
 class _Comparing:
-    def __init__(self, old: Side, new: Side) -> None:
+    def __init__(self, old: Side, new: Side, pictured: bool) -> None:
+        self._pictured = pictured
         self._sides = (old, new)
         self._algorithm = algorithm_of(old, new)
         self._kilns: dict[int, tuple[Catalogue, Calculator]] = {}
@@ -201,6 +204,7 @@ class _Comparing:
                 hazards=new_hazards(None, after),
                 allowances=tuple((after.allowed if after else {}).items()),
                 path=there.path,
+                pictures=self._pictures(old, new),
             )
         comparison, fired = self._compared(old, new)
         moved = old.version.path != new.version.path and not self._sides[1].one
@@ -221,7 +225,21 @@ class _Comparing:
             ),
             moved,
             there.path,
+            self._pictures(old, new),
         )
+
+    def _pictures(self, old: _Read | None, new: _Read | None) -> tuple[Picture, ...]:
+        if not self._pictured:
+            return ()
+        from glost.changes.pictures import Kiln, pictures
+
+        sides = [
+            (one.entry.recipe, Kiln(*self._kiln_of(one.entry.collection.catalogue)))
+            if one is not None and one.entry is not None
+            else None
+            for one in (old, new)
+        ]
+        return tuple(pictures(*sides))
 
     def _content(self, at: int, one: _Read) -> str | None:
         return self._sides[at].content(one.version, self._algorithm)
@@ -254,7 +272,10 @@ class _Comparing:
         )
 
     def _kiln(self, catalogue: Catalogue) -> Calculator:
-        return self._kilns.setdefault(id(catalogue), (catalogue, Calculator(catalogue)))[1]
+        return self._kiln_of(catalogue)[1]
+
+    def _kiln_of(self, catalogue: Catalogue) -> tuple[Catalogue, Calculator]:
+        return self._kilns.setdefault(id(catalogue), (catalogue, Calculator(catalogue)))
 
     # ---- collections ----
 

@@ -25,6 +25,8 @@ GAP: Final = 8
 SEAM: Final = 2
 """Between two parts."""
 _ADDED_Y: Final = 4
+UNKNOWN: Final = "unknown"
+"""The tone of a material that nobody knows."""
 TONES: Final = MappingProxyType(
     {
         "clay": "clay",
@@ -36,10 +38,10 @@ TONES: Final = MappingProxyType(
         "frit": "frit",
         "opacifier": "opacifier",
         "colourant": "colourant",
-        "": "unknown",
+        "": UNKNOWN,
     }
 )
-"""The tone of each role; any other role has that of a mineral. "" stands for a material that nobody knows."""
+"""The tone of each role; any other role has that of a mineral. "" stands for a material without an entry."""
 
 
 class Slice(NamedTuple):
@@ -108,18 +110,24 @@ def _places(slices: Sequence[Slice], whole: Fraction) -> Iterator[tuple[str, int
 
 def told(slices: Sequence[Slice]) -> str:
     """What the bar shows, in words, on a base of 100."""
+    base, added = listed(slices)
+    return f"made of {base}{f'; added {added}' if added else ''}"
+
+
+def listed(slices: Sequence[Slice]) -> tuple[str, str]:
+    """The materials with their amounts on a base of 100: those of the base, and the additions."""
     base = sum((one.parts for one in slices if one.base), Fraction(0))
 
-    def listed(of_base: bool) -> str:
+    def one_by_one(of_base: bool) -> str:
         return ", ".join(
             f"{one.name} {plain(round_to(one.parts * 100 / base, _step(one.parts * 100 / base))):f}"
             for one in slices
             if one.base is of_base
         )
 
-    added = listed(False)
-    return f"made of {listed(True)}{f'; added {added}' if added else ''}"
+    return (one_by_one(True), one_by_one(False)) if base else ("", "")
 
 
 def _step(share: Fraction) -> Decimal:
-    return Decimal("0.01") if share >= 1 else Decimal("0.000001")
+    """Two decimals; of a trace three figures, wherever they begin."""
+    return Decimal(1).scaleb(-2 if share >= 1 else min(-2, Decimal(float(share)).adjusted() - 2))

@@ -46,7 +46,8 @@ def in_words(glaze: Glaze) -> str:
 def unity_bars(glazes: Sequence[Glaze]) -> Iterator[str]:
     """The drawing of one glaze or several, line by line."""
     most = max(
-        (max(Decimal(1), *(one.unity.of(oxide) for oxide, _ in LANES)) for one in glazes), default=Decimal(1)
+        (max(Decimal(1), *(_length(one.unity, oxide) for oxide, _ in LANES)) for one in glazes),
+        default=Decimal(1),
     )
     a_mol = (_WIDTH - _LEFT - _ROOM) / float(most)
     lanes = [(oxide, look) for oxide, look in LANES if any(one.unity.of(oxide) for one in glazes)]

@@ -66,6 +66,19 @@ def test_a_row_a_test() -> None:
     assert (about.read, found[0].findings, found[0].revision) == ("whole", (), None)
 
 
+def test_surface_and_colour_are_those_of_the_test_itself() -> None:
+    """What was seen on the tile of the recipe is not said of its variations, steps and points."""
+    text = PAGE + '\nvariation "seen":\n    colour: blue\n    cobalt carbonate   1\n'
+    found = {row.test: (row.about.surface, row.about.colour) for row in rows(text)}
+    assert found == {
+        "": ("satin", ""),
+        "storm": ("", ""),
+        "seen": ("", "blue"),
+        "steps 1": ("", ""),
+        "steps 2": ("", ""),
+    }
+
+
 def test_amounts_stand_on_a_base_of_100() -> None:
     plain, storm, _, second = rows(PAGE)
     assert [(one.called, one.parts, one.on_100) for one in plain.weighed] == [

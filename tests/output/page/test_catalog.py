@@ -131,7 +131,7 @@ def test_one_file_that_reaches_for_nothing(tmp_path: Path) -> None:
     assert policy.startswith("default-src 'none'; ")
     assert "unsafe" not in policy
     inline = re.findall(r"<(style|script)>(.*?)</\1>", text, re.DOTALL)
-    assert [kind for kind, _ in inline] == ["style", "script", "script"]
+    assert [kind for kind, _ in inline] == ["style", "style", "script", "script"]
     for kind, inside in inline:
         digest = base64.b64encode(hashlib.sha256(inside.encode()).digest()).decode()
         assert re.search(rf"{kind}-src[^;]*'sha256-{re.escape(digest)}'", policy)
@@ -439,8 +439,9 @@ def test_by_keyboard_alone(screen: Screen, tmp_path: Path) -> None:
         if order[-1] == "table":
             break
     assert body is not None
-    assert order[:12] == [
-        "q", "with", "without", "from", "to", "kind", "atmosphere", "use", "surface", "findings", "fired", "free"
+    assert order[:13] == [
+        "skip", "q", "with", "without", "from", "to", "kind", "atmosphere", "use", "surface", "findings", "fired",
+        "free",
     ]  # fmt: skip
     assert order[-1] == "table"
     table = screen.one("#table")
@@ -514,11 +515,6 @@ def test_nothing_sticks_out(screen: Screen, tmp_path: Path, size: tuple[int, int
     if size[0] < 600:
         assert screen.js("return document.getElementById('scroller').scrollWidth") == size[0]
         assert screen.js("return document.getElementById('filters').open") is False
-    heights = screen.js(
-        "return [...new Set([...document.querySelectorAll('tr[id]')].map((it) => it.offsetHeight))]"
-    )
-    assert isinstance(heights, list)
-    assert len(heights) == 1
 
 
 # ---- paper -----------------------------------------------------------------------------------------------

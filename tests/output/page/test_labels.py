@@ -15,10 +15,11 @@ from glost.output.batch_sheet import batch_sheets
 from glost.output.format import Job, Revision
 from glost.output.formats import labels
 from glost.output.formats.labels import DUST, HAZARD_WORDS, NOT_FOR_FOOD, code_text, hazard_words
+from glost.output.parts_bar import listed
 from glost.recipe.safety.statements import CLASSES
 from tests.output.convert.bench import job_of, recipe_of, studio_jobs
 from tests.output.page.conftest import A4, DESK, LETTER, Screen
-from tests.output.page.test_printing import pages
+from tests.output.page.test_printing import pages, texts_of
 
 TEXT = """\
 glaze "Ebb 釉 Test"
@@ -49,7 +50,11 @@ def test_each_test_has_a_cup_and_a_tile() -> None:
     assert text.count('<p class="revision">revision a1b2c3d, changed since</p>') == 4
     assert text.count("cone 6; oxidation; 500 g base</p>") == 2
     assert text.count('<p class="test">storm: <span class="sets">cobalt carbonate 1</span></p>') == 2
-    assert text.count(">date<") == 4
+    assert text.count(">date<") == text.count(">tile<") == 4
+    assert text.count('class="parts-bar"') == 4
+    made = "nepheline syenite 40, silica 30, red lead 20, gullstone powder 10"
+    assert text.count(f'<p class="made">{made}</p>') == 2
+    assert text.count(f'<p class="made">{made}; + cobalt carbonate 1</p>') == 2
 
 
 def test_hazards_in_plain_words() -> None:
@@ -100,3 +105,28 @@ def test_five_tests_a_page(screen: Screen, tmp_path: Path, paper: tuple[float, f
     screen.show(target, DESK)
     count = sum(len(batch_sheets(one)) for one in studio_jobs())
     assert pages(screen.print(tmp_path / "labels.pdf", paper)) <= count / 4
+
+
+@pytest.mark.parametrize("paper", [A4, LETTER], ids=["A4", "Letter"])
+def test_nothing_is_cut_off_on_paper(screen: Screen, tmp_path: Path, paper: tuple[float, float]) -> None:
+    """Every word of every label stands on the paper whole, and no label is cut by the end of a page."""
+    target = tmp_path / "labels.html"
+    jobs = studio_jobs()[::3]
+    target.write_text(labels.write(jobs), encoding="utf-8")
+    screen.show(target, DESK)
+    out = screen.js(
+        "return [...document.querySelectorAll('article')].filter((it) => {"
+        "const room = it.getBoundingClientRect();"
+        "return it.scrollWidth > it.clientWidth || it.scrollHeight > it.clientHeight ||"
+        "[...it.querySelectorAll('*')].some((one) => { const box = one.getBoundingClientRect();"
+        "return box.right > room.right + 0.5 || box.bottom > room.bottom + 0.5; }) })"
+        ".map((it) => it.textContent)"
+    )
+    assert out == []
+    whole = [" ".join(text.split()) for text in texts_of(screen.print(tmp_path / "labels.pdf", paper))]
+    texts = "".join(whole).replace(" ", "")
+    for one in jobs:
+        for sheet in batch_sheets(one):
+            for line in (*hazard_words(sheet), NOT_FOR_FOOD, ", ".join(listed(sheet.bar)[0].split(", ")[:2])):
+                assert line.replace(" ", "") in texts, (sheet.name, line)
+    assert all(text.count("Not for food or drink.") % 2 == 0 for text in whole)  # cup and tile on one page

@@ -213,9 +213,9 @@ def unread(file: str) -> Row:
 
 
 def _of_test(about: About, test: Test) -> About:
-    """What holds for one test. One that says of itself what it fired to be has that in the place of what its recipe
-    says, and nothing where it says nothing."""
-    if not test.fields:
+    """What holds for one test. Surface and colour are what was seen on a tile: those of the recipe as it stands. Any
+    other test has what it says of itself, and nothing where it says nothing."""
+    if not test.label:
         return about
     own = dict(test.fields)
     return replace(about, surface=own.get("surface", ""), colour=own.get("colour", ""))

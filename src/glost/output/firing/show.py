@@ -29,7 +29,7 @@ def html(firing: Firing) -> str:
     if firing.schedule is not None:
         body += [f"<h2>{shown('Curve')}</h2>", curve(firing.schedule)]
     body.append("</main>")
-    return document(firing.name, body, ["history.css"])
+    return document(firing.name, body, ["common.css", "history.css"])
 
 
 def _nodes(firing: Firing) -> Iterator[Node]:
@@ -115,16 +115,18 @@ def curve(schedule: Schedule) -> str:
 
     line = " ".join(f"{x(minutes)},{y(temperature)}" for minutes, temperature in points)
     label = f"{schedule.said}; hottest {schedule.top:f} {unit}"
-    out = [f'<svg viewBox="0 0 {_WIDE} {_HIGH}" role="img" aria-label="{shown(label)}" font-size="12">']
+    out = [
+        f'<svg class="curve" viewBox="0 0 {_WIDE} {_HIGH}" role="img" aria-label="{shown(label)}" font-size="12">'
+    ]
     for temperature in range(0, int(top) + 1, 200 if unit == "C" else 400):
         at = y(Fraction(temperature))
-        out.append(f'<line x1="{_LEFT}" x2="{_WIDE - 16}" y1="{at}" y2="{at}" stroke="#ccc"/>')
+        out.append(f'<line x1="{_LEFT}" x2="{_WIDE - 16}" y1="{at}" y2="{at}"/>')
         out.append(f'<text x="{_LEFT - 6}" y="{at}" text-anchor="end" dy="4">{temperature} {unit}</text>')
     hours = last / 60
     for hour in range(0, int(hours) + 1, max(1, int(hours) // 10 + 1)):
         at = x(Fraction(hour * 60))
         out.append(f'<text x="{at}" y="{_HIGH - 14}" text-anchor="middle">{hour} h</text>')
-    out.append(f'<polyline points="{line}" fill="none" stroke="currentColor" stroke-width="2"/></svg>')
+    out.append(f'<polyline points="{line}"/></svg>')
     return "".join(out)
 
 

@@ -1,8 +1,9 @@
 """Labels for cups and tiles: a page to print on plain paper and cut along the lines.
 
-Each test has two: one for the cup or bucket that it is mixed in, and a small one for its tile. Both print what a step
-sets, the firing, the mass of the base and the revision in letters. The QR code holds recipe, test and revision as plain
-text, one a line, so that a phone shows what was fired without any network.
+Each test has two: one for the cup or bucket that it is mixed in, and a small one for its tile. Both print what is in
+it, what a step sets, the firing, the mass of the base and the revision in letters, and leave room for the number that
+the tile gets in the kiln. The QR code holds recipe, test and revision as plain text, one a line, so that a phone shows
+what was fired without any network.
 """
 
 from __future__ import annotations
@@ -12,6 +13,7 @@ from collections.abc import Iterator, Sequence
 from glost.errors import ValueRefusedError
 from glost.output.batch_sheet import BatchSheet, batch_sheets
 from glost.output.format import Format, Job
+from glost.output.parts_bar import listed, parts_bar
 from glost.output.web import GENERATED, document, shown
 from glost.recipe.safety.statements import classes_of
 from glost.weighing.units import show_mass
@@ -42,11 +44,12 @@ _MOST_QR = 400
 def write(jobs: Sequence[Job]) -> str:
     """The labels of all tests. Raises ValueError where segno, which draws the QR codes, is not installed."""
     rows = [(job, sheet) for job in jobs for sheet in batch_sheets(job)]
-    return document("Labels for cups and tiles", _body(rows), styles=("labels.css",))
+    return document("Labels for cups and tiles", _body(rows), styles=("common.css", "labels.css"))
 
 
 def _body(rows: Sequence[tuple[Job, BatchSheet]]) -> Iterator[str]:
-    yield '<p class="how">Print at full size on plain paper, A4 or Letter, and cut along the dashed lines.</p>'
+    yield '<header class="how"><h1>Labels for cups and tiles</h1>'
+    yield "<p>Print at full size on plain paper, A4 or Letter, and cut along the dashed lines.</p></header>"
     yield "<main>"
     for job, sheet in rows:
         code = _qr(code_text(job, sheet))
@@ -58,7 +61,8 @@ def _body(rows: Sequence[tuple[Job, BatchSheet]]) -> Iterator[str]:
 
 
 def _cup(job: Job, sheet: BatchSheet, code: str) -> Iterator[str]:
-    yield from ('<article class="cup">', "<header>", *_names(sheet))
+    yield f'<article class="cup"><div class="says">{code}'
+    yield from _names(sheet)
     if job.attention:
         yield f'<p class="errors">! {shown(errors_in_short(job))}</p>'
     made = sheet.plan
@@ -68,11 +72,12 @@ def _cup(job: Job, sheet: BatchSheet, code: str) -> Iterator[str]:
     for added in sheet.additions:
         if added.on_top:
             yield f'<p class="facts">{shown(added.name)} {shown(added.on_top)}</p>'
-    yield from ("</header>", code, '<ul class="hazards">')
+    yield from _made_of(sheet)
+    yield '<ul class="hazards">'
     for line in hazard_words(sheet):
         yield f"<li>{shown(line)}</li>"
-    yield "</ul>"
-    yield f'<p class="blanks">{_blank("date")}{_blank("by")}</p>'
+    yield "</ul></div>"
+    yield f'<p class="blanks">{_blank("tile")}{_blank("date")}{_blank("by")}</p>'
     yield "</article>"
 
 
@@ -84,13 +89,14 @@ def errors_in_short(job: Job) -> str:
 
 
 def _tile(sheet: BatchSheet, code: str) -> Iterator[str]:
-    yield from ('<article class="tile">', "<header>", *_names(sheet))
+    yield f'<article class="tile"><div class="says">{code}'
+    yield from _names(sheet)
     base = [f"{show_mass(sheet.plan.base_mass_g)} base"] if sheet.plan else []
     yield f'<p class="facts">{shown("; ".join([*_firing(sheet), *base]))}</p>'
     yield _revision(sheet)
-    yield f"</header>{code}"
-    yield f'<p class="hazards">{NOT_FOR_FOOD}</p>'
-    yield f'<p class="blanks">{_blank("date")}{_blank("cone")}</p>'
+    yield from _made_of(sheet)
+    yield f'</div><p class="hazards">{NOT_FOR_FOOD}</p>'
+    yield f'<p class="blanks">{_blank("tile")}{_blank("cone")}{_blank("date")}</p>'
     yield "</article>"
 
 
@@ -101,6 +107,14 @@ def _names(sheet: BatchSheet) -> Iterator[str]:
         # The number is its place on the board.
         number = f"<b>{sheet.point.number}</b>: " if sheet.point is not None else ""
         yield f'<p class="test">{number}{shown(sheet.label)}{sets}</p>'
+
+
+def _made_of(sheet: BatchSheet) -> Iterator[str]:
+    """What is in it, on a base of 100: as a bar, and in words."""
+    base, added = listed(sheet.bar)
+    if base:
+        yield f'<div class="bar">{parts_bar(sheet.bar)}</div>'
+        yield f'<p class="made">{shown(base)}{f"; + {shown(added)}" if added else ""}</p>'
 
 
 def _revision(sheet: BatchSheet) -> str:

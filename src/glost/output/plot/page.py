@@ -14,7 +14,7 @@ from glost.recipe.cone import cone_at
 
 def page(chart: Chart) -> str:
     """The whole file."""
-    return document(chart.title, _body(chart), ["plot.css"], ["plot.js"], _held(chart))
+    return document(chart.title, _body(chart), ["common.css", "plot.css"], ["plot.js"], _held(chart))
 
 
 def _held(chart: Chart) -> object:

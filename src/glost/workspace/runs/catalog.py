@@ -13,6 +13,7 @@ from glost.linter.engine import LintContext, examine_resolved
 from glost.linter.finding import Finding, unreadable
 from glost.linter.report import Report, cross_check_each
 from glost.output.catalog.rows import NOT_KNOWN, Revision, Row, RowBuilder, unread
+from glost.output.parts_bar import tone_of
 from glost.workspace.collection import Collections
 from glost.workspace.git.last_commit import NotKnown, last_commits, why_not_known
 from glost.workspace.load import load
@@ -56,13 +57,15 @@ class Reader:
 @dataclass(frozen=True, slots=True)
 class Gathered:
     """The rows of all files, in their order. ``names``: what the collections are called. ``aliases``: the other
-    names of each material that is weighed somewhere. ``broken``: a file could not be read at all. ``not_known``: why
+    names of each material that is weighed somewhere;
+    ``tones``: how each is drawn in the bar of a test. ``broken``: a file could not be read at all. ``not_known``: why
     git does not say which revision a file is, and of how many. ``firings``: what is wrong with firings
     that are left out."""
 
     rows: tuple[Row, ...]
     names: tuple[str, ...]
     aliases: dict[str, tuple[str, ...]]
+    tones: dict[str, str]
     broken: bool
     not_known: dict[str, int]
     firings: tuple[Finding, ...] = ()
@@ -99,6 +102,7 @@ def gather(seen: Sequence[Seen], collections: Collections, revisions: bool = Tru
         ),
         names=tuple(dict.fromkeys(filter(None, (collections.of(path).settings.name for path in paths)))),
         aliases=_aliases(seen, collections),
+        tones=_tones(seen, collections),
         broken=any(row.about.read == "not at all" for one in seen for row in one.rows),
         not_known=why_not_known(commits.values()),
         firings=tuple(outcomes.findings),
@@ -111,6 +115,15 @@ def _findings(seen: Iterable[Seen], collections: Collections) -> dict[str, tuple
     for finding in cross_check_each((collections.root_of(one.path), one.report) for one in seen):
         found.setdefault(finding.file, []).append(finding)
     return {file: tuple(findings) for file, findings in found.items()}
+
+
+def _tones(seen: Iterable[Seen], collections: Collections) -> dict[str, str]:
+    found: dict[str, str] = {}
+    for one in seen:
+        catalogue = collections.of(one.path).catalogue
+        for name in {weighed.called for row in one.rows for weighed in row.weighed} - found.keys():
+            found[name] = tone_of(name, catalogue)
+    return found
 
 
 def _aliases(seen: Iterable[Seen], collections: Collections) -> dict[str, tuple[str, ...]]:

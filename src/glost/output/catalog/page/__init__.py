@@ -9,7 +9,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
-from typing import Any, Final
+from types import MappingProxyType
+from typing import Any, Final, NamedTuple
 
 from glost.output.batch_sheet import LISTED, RESTRICTED, SILENT, UNKNOWN
 from glost.output.catalog.hazard_groups import ALL
@@ -44,25 +45,40 @@ _NO_SCRIPT: Final = (
 )
 
 
+class Links(NamedTuple):
+    """Where a row leads. ``sheets``: file and test to the address of the batch sheet, from where the page lies.
+    ``folder``: the address of the folder that the files of the rows are named from; None where it is not known."""
+
+    sheets: Mapping[tuple[str, str], str] = MappingProxyType({})
+    folder: str | None = None
+
+
+NO_LINKS: Final = Links()
+
+
 def page(
     rows: Sequence[Row],
-    aliases: dict[str, tuple[str, ...]],
+    aliases: Mapping[str, tuple[str, ...]],
     title: str,
     made: str,
-    small: Mapping[str, str] | None = None,
+    tones: Mapping[str, str] = MappingProxyType({}),
+    links: Links = NO_LINKS,
+    small: Mapping[str, str] = MappingProxyType({}),
 ) -> str:
-    """The whole file. ``aliases`` are the other names of materials; ``title`` says whose recipes these are, and
-    ``made`` is the day of the table. ``small``: small pictures of photos, as addresses of images."""
-    carried = held(rows, aliases, small) | {
+    """The whole file. ``aliases`` are the other names of materials, ``tones`` how each is drawn in the bar of a test;
+    ``title`` says whose recipes these are, and ``made`` is the day of the table. ``small``: small pictures of photos,
+    as addresses of images."""
+    carried = held(rows, aliases, tones, links.sheets, small) | {
         "title": title,
         "made": made,
         "words": _words(),
         "columns": _COLUMNS,
+        "folder": links.folder,
     }
     return document(
         title,
         _body(rows, title, made),
-        styles=("overview.css",),
+        styles=("common.css", "overview.css"),
         scripts=("filter.js", "overview.js"),
         held=carried,
         folder=_FOLDER,
@@ -85,9 +101,11 @@ def _body(rows: Sequence[Row], title: str, made: str) -> Iterator[str]:
     recipes = len({row.about.file for row in rows})
     yield f"<noscript><p>{shown(_NO_SCRIPT)}</p></noscript>"
     yield '<div id="whole">'
+    yield '<button type="button" class="skip" id="skip">To the table</button>'
     yield "<header>"
     yield f"<h1>{shown(title)}</h1>"
-    yield f"<p>{_counted(recipes, 'recipe')}, {_counted(len(rows), 'row')}; table of {shown(made)}</p>"
+    yield f"<p>{_counted(recipes, 'recipe')}, {_counted(len(rows), 'row')}; table of {shown(made)}"
+    yield '<span id="one-revision"></span></p>'
     yield "</header>"
     yield from _filters()
     yield '<main id="main">'
@@ -112,18 +130,19 @@ def _body(rows: Sequence[Row], title: str, made: str) -> Iterator[str]:
     yield "</div>"
     yield (
         '<p id="keys" class="unseen">Arrow keys go from row to row, Page Up, Page Down, Home and End further; Enter'
-        " opens a row, Escape closes it.</p>"
+        " opens a row, Escape closes it; Ctrl and C copy it.</p>"
     )
     yield f'<p id="first">{shown(PRECEDENCE)}</p>'
     yield "</main></div>"
     yield '<dialog id="detail" aria-labelledby="detail-name"></dialog>'
     yield '<section id="paper"></section>'
+    yield '<svg id="drawing" aria-hidden="true"></svg>'
 
 
 def _filters() -> Iterator[str]:
-    yield '<details id="filters" open><summary>Filters <span id="count-filters"></span></summary>'
     yield '<form id="form" role="search" aria-label="Which rows are shown">'
-    yield '<label class="wide">Words <input type="search" id="q" autocomplete="off" spellcheck="false"></label>'
+    yield '<label id="find">Words <input type="search" id="q" autocomplete="off" spellcheck="false"></label>'
+    yield '<details id="filters" open><summary>Filters <span id="count-filters"></span></summary><div id="more">'
     for key, label in (("with", "With material"), ("without", "Without material")):
         yield f'<div class="wide"><label>{label} <input id="{key}" list="names" autocomplete="off"'
         yield f' spellcheck="false" aria-describedby="{key}-told"></label>'
@@ -165,7 +184,7 @@ def _filters() -> Iterator[str]:
     yield f'<p class="note">{shown(BY_RECORD)} A row with a material that is not known here, or with a line that'
     yield "cannot be read, is never counted as free.</p></fieldset>"
     yield '<button type="reset" class="wide">Show all rows</button>'
-    yield "</form></details>"
+    yield "</div></details></form>"
 
 
 def _counted(number: int, word: str) -> str:

@@ -10,13 +10,15 @@ const Rows = (() => {
   const open = (held) => {
     const texts = held.texts;
     const folded = texts.map(fold);
-    const materials = held.materials.map(([name, others]) => ({
+    const materials = held.materials.map(([name, others], at) => ({
       name: texts[name],
+      tone: held.tones[at],
       others: others.map((other) => texts[other]),
     }));
     const weighed = ([material, amount, written, note]) => ({
       material,
       name: materials[material].name,
+      tone: materials[material].tone,
       amount: texts[amount],
       written: written < 0 ? "" : texts[written],
       note: note < 0 ? "" : texts[note],
@@ -94,6 +96,7 @@ const Rows = (() => {
         about,
         line,
         test: texts[test],
+        sheet: held.sheets[place] || "",
         step: texts[sets] ? `${texts[test]}: ${texts[sets]}` : texts[test],
         base: bases[base],
         additions: additions.map(weighed),
@@ -269,5 +272,9 @@ const Rows = (() => {
     return wanted;
   };
 
-  return { open, fold, meant, select, ordered, toPart, fromPart, NOTHING };
+  // What a row is called in an address: the file, and the test behind it.
+  const keyOf = (row) => (row.test ? row.about.file + ", " + row.test : row.about.file);
+  const named = (table, key) => table.rows.find((row) => keyOf(row) === key);
+
+  return { open, fold, meant, select, ordered, toPart, fromPart, keyOf, named, NOTHING };
 })();

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from types import MappingProxyType
 from typing import Any
 from urllib.parse import quote
 
@@ -10,6 +11,7 @@ from glost.output.batch_sheet import Caution, Hazards
 from glost.output.catalog.hazard_groups import ALL, groups_on_record
 from glost.output.catalog.rows import About, Fired, Row, Weighed, amount_text
 from glost.output.escape import visible, visible_lines
+from glost.output.parts_bar import UNKNOWN
 from glost.recipe.materials.catalogue import key
 from glost.recipe.safety.statements import plain_text
 
@@ -17,12 +19,18 @@ _READ = ("whole", "in part", "not at all")
 
 
 def held(
-    rows: Sequence[Row], aliases: dict[str, tuple[str, ...]], small: Mapping[str, str] | None = None
+    rows: Sequence[Row],
+    aliases: Mapping[str, tuple[str, ...]],
+    tones: Mapping[str, str] = MappingProxyType({}),
+    sheets: Mapping[tuple[str, str], str] = MappingProxyType({}),
+    small: Mapping[str, str] = MappingProxyType({}),
 ) -> dict[str, Any]:
-    """``texts``: every text. ``materials``: name and other names. ``statements``: H code to its text. ``groups``: key
+    """``tones``: the tone of each material in the bar of a test, in the order of the materials. ``sheets``: place of a
+    row to the address of its sheet, for those that have one. ``texts``: every text.
+    ``materials``: name and other names. ``statements``: H code to its text. ``groups``: key
     and words of each group of hazards, in the order of the bits of a harm's mask. ``harms``, ``bases``, ``abouts``,
     ``rows``: see the methods of _Packer; each names those before it by their place."""
-    packer = _Packer(aliases, small or {})
+    packer = _Packer(aliases, small)
     packed = [packer.row(row) for row in rows]
     codes = sorted({code for row in rows for listed in row.hazards.listed for code in listed.codes})
     return {
@@ -34,15 +42,22 @@ def held(
         "bases": list(map(list, packer.bases)),
         "abouts": packer.abouts,
         "rows": packed,
+        "tones": [tones.get(name, UNKNOWN) for name in packer.names],
+        "sheets": {
+            at: sheets[row.about.file, row.test]
+            for at, row in enumerate(rows)
+            if (row.about.file, row.test) in sheets
+        },
     }
 
 
 class _Packer:
-    def __init__(self, aliases: dict[str, tuple[str, ...]], small: Mapping[str, str]) -> None:
+    def __init__(self, aliases: Mapping[str, tuple[str, ...]], small: Mapping[str, str]) -> None:
         self._aliases = aliases
         self._small = small
         self.texts: dict[str, int] = {}
         self.materials: list[list[Any]] = []
+        self.names: list[str] = []
         self._materials: dict[str, int] = {}
         self.harms: list[list[Any]] = []
         self._harms: dict[int, int] = {}
@@ -124,6 +139,7 @@ class _Packer:
         at = self._materials.get(folded)
         if at is None:
             at = self._materials[folded] = len(self.materials)
+            self.names.append(name)
             self.materials.append(
                 [self._text(name), [self._text(one) for one in self._aliases.get(name, ())]]
             )

@@ -13,10 +13,15 @@
   let order = table.rows;
   let shown = table.rows;
   let leftOut = 0;
+  let open = null; // the row that is shown in full
+  let leaving = false; // on the way back to the address without it
   let active = 0; // the place among the shown rows that the keys stand on
-  let drawn = {}; // which rows are made, and for which height of a row
-  let rowHeight = 0;
+  let drawn = {}; // which rows are made
   let headHeight = 0;
+  // Rows are as high as what stands in them. The height of one that was not on the screen yet is guessed.
+  let guess = 52;
+  const heights = new Float64Array(table.rows.length); // by place; 0 where it is not known
+  let tops = null; // by the order shown, and behind the last one the height of all; null where they changed
 
   // All text becomes part of the page here, and only as text.
   const make = (tag, about = {}, ...inside) => {
@@ -84,10 +89,41 @@
     return at;
   })();
 
+  const DRAWING = it("drawing").namespaceURI;
+  // What a test is made of: each part as wide as its share, the additions lower. A sum of 100 fills the bar.
+  const bar = (row) => {
+    const parts = [...row.base.map((one) => [one, true]), ...row.additions.map((one) => [one, false])]
+      .map(([one, base]) => ({ tone: one.tone, amount: Number(one.amount), base }));
+    const whole = parts.reduce((sum, one) => sum + one.amount, 0);
+    if (row.about.read || !row.base.length || !(whole > 0)) {
+      return "";
+    }
+    const drawing = document.createElementNS(DRAWING, "svg");
+    for (const [key, value] of [["class", "parts-bar"], ["viewBox", "0 0 1000 10"], ["preserveAspectRatio", "none"], ["aria-hidden", "true"]]) {
+      drawing.setAttribute(key, value);
+    }
+    const gap = row.additions.length ? 8 : 0;
+    let at = 0;
+    for (const one of parts) {
+      const push = one.base ? 0 : gap;
+      const [left, right] = [at, at + one.amount].map((sum) => Math.round((sum / whole) * (1000 - gap)) + push);
+      const made = document.createElementNS(DRAWING, "rect");
+      const y = one.base ? 0 : 4;
+      // A trace is still to be seen.
+      for (const [key, value] of [["class", one.tone], ["x", left], ["y", y], ["width", Math.max(right - left - 2, 2)], ["height", 10 - y]]) {
+        made.setAttribute(key, value);
+      }
+      drawing.append(made);
+      at += one.amount;
+    }
+    return drawing;
+  };
+
   const cells = {
     // A test by its own name; a recipe by its kind and where it lies.
     name: (row) => [
       make("b", {}, name(row)),
+      row.sheet ? make("a", { href: row.sheet, tabindex: "-1" }, "batch sheet") : "",
       row.about.read
         ? make("em", {}, unread(row.about))
         : row.test
@@ -106,8 +142,9 @@
         : [make("small", {}, "never fired")],
     // What was added comes first: it is what tells tests of one recipe apart.
     materials: (row) => [
-      row.additions.length ? "+ " + lists(row.additions) + (row.base.length ? "; " : "") : "",
-      lists(row.base),
+      bar(row),
+      make("p", {}, row.additions.length ? "+ " + lists(row.additions) + (row.base.length ? "; " : "") : "",
+        lists(row.base)),
     ],
     hazards: (row) => [make(row.known && !row.harm.restricted.length ? "span" : "em", {}, hazards(row))],
     findings: (row) => [make("span", { class: row.about.counts[0] ? "bad" : "" }, findings(row.about))],
@@ -135,21 +172,94 @@
     return made;
   };
 
+  const topsNow = () => {
+    if (tops === null) {
+      tops = new Float64Array(shown.length + 1);
+      for (let at = 0; at < shown.length; at += 1) {
+        tops[at + 1] = tops[at] + (heights[shown[at].place] || guess);
+      }
+    }
+    return tops;
+  };
+
+  // The row that stands at that height: the last one that begins at it or above.
+  const rowAt = (height) => {
+    const all = topsNow();
+    let [low, high] = [0, Math.max(0, shown.length - 1)];
+    while (low < high) {
+      const middle = (low + high + 1) >> 1;
+      if (all[middle] <= height) {
+        low = middle;
+      } else {
+        high = middle - 1;
+      }
+    }
+    return low;
+  };
+
+  // Looks how high the rows are that were made. Whether one is not as was thought.
   const measure = () => {
-    const first = body.querySelector("tr:not(.gap)");
-    rowHeight = first ? first.getBoundingClientRect().height : 0;
     headHeight = grid.tHead.getBoundingClientRect().height;
+    let differs = false;
+    let [sum, count] = [0, 0];
+    for (const row of body.querySelectorAll("tr[id]")) {
+      const height = row.getBoundingClientRect().height;
+      const place = shown[Number(row.id.slice(1))].place;
+      if (height && Math.abs(height - heights[place]) > 0.4) {
+        heights[place] = height;
+        differs = true;
+      }
+      sum += height;
+      count += 1;
+    }
+    if (differs && sum) {
+      guess = sum / count;
+      tops = null;
+    }
+    return differs;
+  };
+
+  const makeRows = () => {
+    const from = Math.max(0, rowAt(scroller.scrollTop) - SPARE);
+    const to = Math.min(shown.length, rowAt(scroller.scrollTop + scroller.clientHeight) + 1 + SPARE);
+    const all = topsNow();
+    if (drawn.shown !== shown) {
+      body.replaceChildren(gap(0), gap(0));
+      drawn = { shown };
+    }
+    // The same rows are left where they are: a finger, a selection or a reader of the screen may be on one of them.
+    for (const row of body.querySelectorAll("tr[id]")) {
+      const at = Number(row.id.slice(1));
+      if (at < from || at >= to) {
+        row.remove();
+      }
+    }
+    let next = body.firstChild.nextSibling;
+    for (let at = from; at < to; at += 1) {
+      if (next.id === "r" + at) {
+        next = next.nextSibling;
+      } else {
+        body.insertBefore(line(shown[at], at), next);
+      }
+    }
+    body.firstChild.firstChild.style.height = all[from] + "px";
+    body.lastChild.firstChild.style.height = all[shown.length] - all[to] + "px";
   };
 
   const draw = () => {
-    const height = rowHeight || 52;
-    const from = Math.max(0, Math.floor(scroller.scrollTop / height) - SPARE);
-    const to = Math.min(shown.length, from + Math.ceil(scroller.clientHeight / height) + 2 * SPARE);
-    // The same rows are left where they are: a finger or a reader of the screen may be on one of them.
-    if (drawn.shown !== shown || drawn.from !== from || drawn.to !== to || drawn.height !== height) {
-      const lines = shown.slice(from, to).map((row, at) => line(row, from + at));
-      body.replaceChildren(gap(from * height), ...lines, gap((shown.length - to) * height));
-      drawn = { shown, from, to, height };
+    for (let tries = 0; tries < 5; tries += 1) {
+      makeRows();
+      const first = rowAt(scroller.scrollTop);
+      const into = scroller.scrollTop - topsNow()[first];
+      if (!measure()) {
+        break;
+      }
+      // What stands first on the screen stays where it is, whatever the rows above it turned out to be.
+      makeRows();
+      const wanted = topsNow()[first] + into;
+      if (scroller.scrollTop > 0 && Math.abs(scroller.scrollTop - wanted) > 0.5) {
+        scroller.scrollTop = wanted;
+      }
     }
     for (const row of body.querySelectorAll("tr[id]")) {
       const mine = row.id === "r" + active;
@@ -163,12 +273,6 @@
     } else {
       grid.removeAttribute("aria-activedescendant");
     }
-    if (!rowHeight && shown.length) {
-      measure();
-      if (rowHeight) {
-        draw();
-      }
-    }
   };
 
   let waiting = false;
@@ -181,28 +285,42 @@
       });
     }
   });
+  let width = 0;
   new ResizeObserver(() => {
-    measure();
+    if (scroller.clientWidth !== width) {
+      const first = rowAt(scroller.scrollTop);
+      width = scroller.clientWidth;
+      heights.fill(0);
+      tops = null;
+      drawn = {};
+      draw();
+      scroller.scrollTop = topsNow()[first];
+    }
     draw();
   }).observe(scroller);
 
   const goTo = (at) => {
     active = Math.max(0, Math.min(shown.length - 1, at));
-    const top = active * rowHeight;
-    const room = scroller.clientHeight - headHeight;
-    if (top < scroller.scrollTop) {
-      scroller.scrollTop = top;
-    } else if (top + rowHeight > scroller.scrollTop + room) {
-      scroller.scrollTop = top + rowHeight - room;
+    // Rows on the way may turn out higher than was thought.
+    for (let tries = 0; tries < 4; tries += 1) {
+      const [top, bottom] = [topsNow()[active], topsNow()[active + 1]];
+      const room = scroller.clientHeight - headHeight;
+      if (top < scroller.scrollTop) {
+        scroller.scrollTop = top;
+      } else if (bottom > scroller.scrollTop + room) {
+        scroller.scrollTop = bottom - room;
+      } else if (tries) {
+        break;
+      }
+      draw();
     }
-    draw();
   };
 
   grid.addEventListener("keydown", (event) => {
     if (event.target !== grid || event.ctrlKey || event.altKey || event.metaKey || !shown.length) {
       return;
     }
-    const page = Math.max(1, Math.floor((scroller.clientHeight - headHeight) / (rowHeight || 52)) - 1);
+    const page = Math.max(1, Math.floor((scroller.clientHeight - headHeight) / guess) - 1);
     const moves = {
       ArrowDown: active + 1,
       ArrowUp: active - 1,
@@ -222,12 +340,23 @@
   });
   body.addEventListener("click", (event) => {
     const found = event.target.closest("tr[id]");
-    if (found) {
-      active = Number(found.id.slice(1));
-      draw();
-      openDetail(shown[active]);
+    const marked = getSelection();
+    // Whoever marks text, or follows a link, does not open the row.
+    if (!found || event.target.closest("a") || (!marked.isCollapsed && marked.containsNode(found, true))) {
+      return;
+    }
+    active = Number(found.id.slice(1));
+    draw();
+    openDetail(shown[active]);
+  });
+  // Where no text is marked, the row that the keys stand on is copied.
+  grid.addEventListener("copy", (event) => {
+    if (getSelection().isCollapsed && shown.length) {
+      event.clipboardData.setData("text/plain", asText(shown[active]));
+      event.preventDefault();
     }
   });
+  it("skip").addEventListener("click", () => grid.focus());
 
   // ---- one row in full ------------------------------------------------------------------------------------
 
@@ -284,22 +413,72 @@
     return made;
   };
 
-  const openDetail = (row) => {
+  // A row as text, to paste into a message: nothing of its hazards is left out.
+  const asText = (row) => {
+    const about = row.about;
+    const lines = (weighed) => weighed.map((one) => "  " + quoted(one.name) + " " + one.amount);
+    return [
+      name(row) + (row.test ? ", " + row.step : ""),
+      [about.cone && "cone " + about.cone, about.atmosphere, about.surface, about.colour].filter(Boolean).join(", "),
+      about.read ? "amounts, as far as they can be read:" : "base of 100:",
+      ...lines(row.base),
+      row.additions.length ? "additions:" : "",
+      ...lines(row.additions),
+      "hazards on record: " + hazards(row) + (row.harm.codes.length ? " (" + row.harm.codes.join(" ") + ")" : ""),
+      row.harm.silent.length ? held.words.silent + ": " + row.harm.silent.join(", ") : "",
+      place(row) + ", revision " + revision(about),
+      held.words.precedence,
+    ].filter(Boolean).join("\n") + "\n";
+  };
+
+  const copying = (row) => {
+    const said = make("p", { class: "note", role: "status" });
+    const button = make("button", { type: "button", id: "copy" }, "Copy as text");
+    button.addEventListener("click", async () => {
+      try {
+        await navigator.clipboard.writeText(asText(row));
+        said.textContent = "Copied.";
+      } catch {
+        const field = make("textarea", { readonly: "", rows: "8", "aria-label": "This row as text" });
+        field.value = asText(row);
+        said.replaceChildren("This browser did not copy it: take it from here.", field);
+        field.select();
+      }
+    });
+    return [button, said];
+  };
+
+  // Each part of a path by itself, so that no sign in it is taken for more than a name.
+  const fileLink = (row) => {
+    const file = row.about.file;
+    return held.folder === null || file.startsWith("/") || file.includes(":") || file.includes("\\")
+      ? place(row)
+      : make("a", { href: held.folder + "/" + file.split("/").map(encodeURIComponent).join("/") }, place(row));
+  };
+
+  const openDetail = (row, add = true) => {
     const about = row.about;
     const close = make("button", { type: "button", id: "close" }, "Close");
     close.addEventListener("click", () => dialog.close());
+    if (later) {
+      keep(true); // what was asked for is a step of its own
+    }
+    open = row;
+    keep(add);
     const title = make("h2", { id: "detail-name", tabindex: "-1" }, name(row), row.test ? ", " + row.step : "");
     const parts = [
       make("div", { class: "head" }, title, close),
       pairs([
         ["kind", about.kind], ["cone", about.cone], ["atmosphere", about.atmosphere], ["surface", about.surface],
         ["colour", about.colour], ["use", about.use], ["date", about.date], ["tags", about.tags.join(", ")],
-        ...about.others, ["file", place(row)], ["revision", revision(about)],
+        ...about.others, ["file", fileLink(row)], ["revision", revision(about)],
       ]),
     ];
     if (row.base.length || row.additions.length) {
       parts.push(section(about.read ? "Amounts, as far as they can be read" : "Amounts, on a base of 100", amounts(row),
-        make("p", { class: "note" }, "To weigh a batch, take the sheet: it rounds to the balance.")));
+        bar(row),
+        make("p", { class: "note" }, "To weigh a batch, take the ", row.sheet ? make("a", { href: row.sheet }, "batch sheet") : "sheet",
+          ": it rounds to the balance.")));
     }
     if (row.about.read !== 2) {
       parts.push(newest(row));
@@ -319,8 +498,11 @@
     if (!row.harm.cautions.length) {
       parts.push(make("p", { class: "note" }, held.words.precedence));
     }
+    parts.push(...copying(row));
     dialog.replaceChildren(make("div", { class: "inside" }, ...parts));
-    dialog.showModal();
+    if (!dialog.open) {
+      dialog.showModal();
+    }
     dialog.scrollTop = 0;
     title.focus();
   };
@@ -332,6 +514,15 @@
   dialog.addEventListener("close", () => {
     dialog.replaceChildren();
     grid.focus({ preventScroll: true });
+    if (open) {
+      open = null;
+      if (history.state && history.state.opened) {
+        leaving = true; // back to where the row was not open; nothing that was asked for meanwhile is lost
+        history.back();
+      } else {
+        keep(false);
+      }
+    }
   });
 
   // ---- what is asked for ----------------------------------------------------------------------------------
@@ -376,20 +567,40 @@
   const select = () => {
     ({ found: shown, leftOut } = Rows.select(table, order, wanted));
     active = 0;
+    tops = null;
     scroller.scrollTop = 0;
     draw();
     tell();
-    keep();
+    keepSoon();
   };
 
+  // The address says what is asked for, and which row is open. Each filter is a step for the browser's Back; the
+  // letters of one word are one step.
   let later = 0;
-  const keep = () => {
+  let typing = ""; // the field that is typed in
+  let kept = ""; // the field whose letters made the last step
+  const part = () => {
+    const asked = Rows.toPart(wanted);
+    return asked + (open ? (asked ? "&" : "") + new URLSearchParams({ row: Rows.keyOf(open) }) : "");
+  };
+  const address = () => (part() ? "#" + part() : location.pathname + location.search);
+  const keep = (add) => {
+    clearTimeout(later);
+    later = 0;
+    if (part() !== location.hash.slice(1)) {
+      history[add ? "pushState" : "replaceState"](open ? { opened: add } : null, "", address());
+    }
+  };
+  const keepSoon = () => {
     clearTimeout(later);
     later = setTimeout(() => {
-      const part = Rows.toPart(wanted);
-      if (part !== location.hash.slice(1)) {
-        history.replaceState(null, "", part ? "#" + part : location.pathname + location.search);
+      if (leaving) {
+        keepSoon();
+        return;
       }
+      const same = typing !== "" && typing === kept;
+      kept = typing;
+      keep(!same);
     }, 200);
   };
 
@@ -422,6 +633,27 @@
     chips("without");
     sortBy(wanted.sort);
     select();
+    clearTimeout(later); // the address says so already
+    later = 0;
+  };
+
+  // What an address says: the filters, and the row that is open.
+  const follow = () => {
+    wanted = Rows.fromPart(location.hash);
+    typing = kept = "";
+    refresh();
+    const key = new URLSearchParams(location.hash.slice(1)).get("row");
+    const row = key === null ? null : Rows.named(table, key);
+    if (row) {
+      goTo(Math.max(0, shown.indexOf(row)));
+      openDetail(row, false);
+    } else {
+      open = null;
+      dialog.close();
+      if (key !== null) {
+        it("left-out").textContent = "The row of this address is not in this table: " + key;
+      }
+    }
   };
 
   const chips = (key) => {
@@ -482,8 +714,12 @@
     } else {
       return;
     }
+    typing = ["q", "surface"].includes(id) ? id : "";
     select();
   };
+  form.addEventListener("focusout", () => {
+    typing = kept = "";
+  });
   // Some browsers tell of a choice in a list with the one event, some with the other.
   form.addEventListener("input", asked);
   form.addEventListener("change", asked);
@@ -511,9 +747,13 @@
     sortBy(event.target.value);
     select();
   });
-  addEventListener("hashchange", () => {
-    wanted = Rows.fromPart(location.hash);
-    refresh();
+  addEventListener("popstate", () => {
+    if (leaving) {
+      leaving = false;
+      keepSoon();
+    } else {
+      follow();
+    }
   });
 
   // ---- paper ----------------------------------------------------------------------------------------------
@@ -576,12 +816,17 @@
       make("option", { value: key + ",down" }, heading + ", down"),
     ])
   );
+  // One and the same revision in every row says nothing there.
+  const revisions = new Set(table.rows.map((row) => revision(row.about)));
+  if (revisions.size === 1) {
+    it("whole").classList.add("one-revision");
+    it("one-revision").textContent = "; revision of all: " + [...revisions][0];
+  }
   grid.setAttribute("aria-colcount", held.columns.length);
   it("filters").open = !narrow.matches;
   narrow.addEventListener("change", () => {
     it("filters").open = !narrow.matches;
   });
-  wanted = Rows.fromPart(location.hash);
   it("whole").classList.add("ready");
-  refresh();
+  follow();
 })();
