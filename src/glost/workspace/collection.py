@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from glost.errors import GlostError
 from glost.language.source import DecodeError
 from glost.workspace import cache
-from glost.workspace.paths import ENDING, SETTINGS, whole, whole_text
+from glost.workspace.paths import ENDING, SETTINGS, seen_from_here, whole, whole_text
 from glost.workspace.reading import DISK, Files, text_in
 
 if TYPE_CHECKING:
@@ -44,6 +44,14 @@ class Collection(NamedTuple):
     @property
     def outline(self) -> Outline:
         return Outline(self.root, self.settings.skip, self.says)
+
+    @property
+    def called(self) -> str:
+        """What rows of data say of it: its name, else its folder as seen from the working folder; "" for recipes that
+        belong to no collection."""
+        if self.settings.name or self.root is None:
+            return self.settings.name
+        return seen_from_here(self.root)
 
 
 class Collections:

@@ -71,7 +71,7 @@ def test_units_of_a_step_that_differ(name: str) -> None:
 
 
 def test_a_document_without_recipes() -> None:
-    assert json.loads(find_format("json").write([])) == {"version": 1, "recipes": []}
+    assert json.loads(find_format("json").write([])) == {"version": 3, "recipes": []}
 
 
 def test_json_keeps_the_digits_of_the_recipe() -> None:
@@ -86,5 +86,5 @@ def test_json_keeps_the_digits_of_the_recipe() -> None:
 def test_jsonl_is_one_recipe_a_line_with_its_version() -> None:
     lines = find_format("jsonl").write(studio_jobs()).splitlines()
     assert len(lines) == len(studio_jobs())
-    assert all(json.loads(line)["version"] == 1 for line in lines)
+    assert all(json.loads(line)["version"] == 3 for line in lines)
     assert [json.loads(line)["name"] for line in lines] == [job.recipe.name for job in studio_jobs()]

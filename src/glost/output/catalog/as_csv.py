@@ -43,6 +43,7 @@ COLUMNS: Final = (
     "findings",
     "sets",
     *OTHERS,
+    "collection",
 )
 MARK: Final = re.compile(rf"\A{','.join(COLUMNS[:8])},")
 """What begins every such table, and hardly any other."""
@@ -83,6 +84,7 @@ def _cells(row: Row) -> Iterable[str]:
     yield guarded(row.sets)
     others = dict(about.others)
     yield from (guarded(others.get(key, "")) for key in OTHERS)
+    yield guarded(about.collection)
 
 
 def _list(texts: Iterable[str]) -> str:
