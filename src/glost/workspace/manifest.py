@@ -21,7 +21,7 @@ from glost.workspace.files import read_bytes
 from glost.workspace.outputs import ANY, Outputs
 from glost.workspace.paths import display
 
-NAME: Final = ".glost-outputs.json"
+NAME: Final = ".glost-outputs"
 _KIND: Final = "glost outputs"
 _KEYS: Final = ("file", "form", "tests", "base", "recipe", "sha256")
 _MOST: Final = 64 << 20
@@ -95,6 +95,8 @@ class Manifest:
         data = (self._place / file).read_bytes()
         way = self._way_to(base)
         entry = Entry(file.as_posix(), form, tests, way, recipe.as_posix(), sha256(data).hexdigest())
+        if any("\ud800" <= sign <= "\udfff" for text in entry for sign in text):
+            return  # a name that is no text stands in no list, so that nothing is ever taken away by it
         self._entries[entry.file] = entry
         self._now[entry.source] = entry.file
 

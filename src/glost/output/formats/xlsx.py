@@ -91,7 +91,8 @@ def _cell(sheet: Worksheet, row: int, column: int, name: str, text: str) -> None
             f"'{text[:40]}...' has {len(text):,} characters, and a cell holds {_MOST_CHARACTERS:,}",
             f"shorten what stands in the column {name}, or write CSV",
         )
-    sheet.write_string(row, column, text)
+    # The bytes of a file name that are no text come as halves of a character, which no cell holds.
+    sheet.write_string(row, column, text.encode("utf-8", "backslashreplace").decode("utf-8"))
 
 
 def _same_every_time(data: bytes) -> bytes:
