@@ -30,16 +30,20 @@ def files(
         raise UsageError("standard input (-) is read by itself; a file of that name is given as ./-")
     try:
         found = find(paths or ["."], collections, ending)
-        for path in (paths or ["."]) if told else ():
-            why = collections.left_out(Path(path))
-            if why:
-                note(
-                    f"glost: {plain.visible(path)} is left out by {plain.visible(why)}; named, it is taken\n"
-                )
+        if told:
+            show_left_out(paths, collections)
         return found
     except PathNotFoundError as error:
         why = f" ({error.why})" if error.why else ""
         raise UsageError(f"there is no file or folder '{plain.visible(error.path)}'{why}.") from None
+
+
+def show_left_out(paths: Sequence[str], collections: Collections) -> None:
+    """Prints what is taken since it is named, though a walk from above would leave it out. Raises ConfigError."""
+    for path in paths or ["."]:
+        why = collections.left_out(Path(path))
+        if why:
+            note(f"glost: {plain.visible(path)} is left out by {plain.visible(why)}; named, it is taken\n")
 
 
 _KEPT = (SETTINGS, "materials.yaml", "glost-baseline.json")
