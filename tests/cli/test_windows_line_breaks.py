@@ -58,8 +58,8 @@ def test_one_message_names_the_cause_and_the_command(run: Run, clone: Path) -> N
             "git wrote 3 pages here with lines that end in CR LF, since core.autocrlf" in told[0]["message"]
         )
         assert "glost git-setup" in told[0]["hint"]
-    [told] = [one for one in findings(run, clone / "raku", "tern.glost") if one["rule"] == "syntax"]
-    assert "git wrote 1 page here" in told["message"]
+    [alone] = [one for one in findings(run, clone / "raku", "tern.glost") if one["rule"] == "syntax"]
+    assert "git wrote 1 page here" in alone["message"]
 
 
 def test_the_other_rules_still_run(run: Run, clone: Path) -> None:
