@@ -36,6 +36,7 @@ __all__ = [
     "plan",
     "read",
     "write",
+    "write_bytes",
 ]
 
 if TYPE_CHECKING:
@@ -67,6 +68,7 @@ if TYPE_CHECKING:
         plan,
         read,
         write,
+        write_bytes,
     )
 
 

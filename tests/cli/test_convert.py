@@ -91,7 +91,7 @@ def test_recipe_that_cannot_be_read_is_not_converted_and_the_others_are(run: Run
     done = run("convert", "--to", "sheet", "--out", "out")
     assert done.returncode == 1
     assert "a.glost: not converted; fix it first" in done.stderr
-    assert [path.name for path in (tmp_path / "out").iterdir()] == ["b.txt"]
+    assert [path.name for path in (tmp_path / "out").glob("*.txt")] == ["b.txt"]
 
 
 def test_a_sheet_for_each_test_at_the_batch_asked_for(run: Run) -> None:
@@ -176,7 +176,7 @@ def test_sheets_of_single_tests_say_which_they_are(run: Run, tested: Path) -> No
     for _ in range(2):
         assert run("convert", "--to", "sheet", "--out", "out", "--test", "storm").returncode == 0
         assert run("convert", "--to", "sheet", "--out", "out", "--test", "harbour mist").returncode == 0
-    held = {path.name: path.read_text() for path in (tested / "out").iterdir()}
+    held = {path.name: path.read_text() for path in (tested / "out").glob("*.txt")}
     assert sorted(held) == ["dune.txt", "mist.harbour-mist.txt", "mist.storm.txt", "mist.txt"]
     assert re.findall(r"^\[ \].*?(?=  )", held["mist.storm.txt"], re.MULTILINE) == [
         "[ ] nepheline syenite",

@@ -20,6 +20,7 @@ from glost.workspace.runs import processes
 from glost.workspace.runs.convert import Converter
 from glost.workspace.runs.format import FormattedFile, format_file, lay_out_all
 from tests.conftest import STUDIO, Run
+from tests.output.convert.bench import text_in
 from tests.stopping import calls_of, start_stopping
 from tests.work import HANG_S
 
@@ -99,7 +100,7 @@ def test_what_stands_between_recipes_makes_one_text_of_their_texts(name: str) ->
     ]
     if form.between is not None:
         for some in (jobs, jobs[:1], []):
-            assert form.between.join(form.write([job]) for job in some) == form.write(some)
+            assert form.between.join(text_in(name, [job]) for job in some) == text_in(name, some)
 
 
 def test_only_what_differs_is_written(run: Run, tmp_path: Path) -> None:

@@ -14,7 +14,7 @@ from pathlib import Path
 
 import pytest
 
-from glost.output.format import Job, all_formats, format_names
+from glost.output.format import Job, all_formats, find_format, format_names
 from glost.recipe.recipe import Recipe
 from glost.workspace.collection import Collections
 from glost.workspace.load import load
@@ -94,10 +94,10 @@ def test_signs_in_the_names_of_files(tame: Tame, tmp_path: Path) -> None:
     harmless(tame(1, "format", "--check").stdout)
     harmless(tame(0, "format").stdout)
     for to in sorted(format_names()):
-        done = tame(0, "convert", "--to", to)
-        harmless(done.stdout, "\n\f\r")
+        if not find_format(to).binary:
+            harmless(tame(0, "convert", "--to", to).stdout, "\n\f\r")
         harmless(tame(0, "convert", "--to", to, "--out", to).stderr)
-        assert len(list((tmp_path / to).iterdir())) == len(names)
+        assert len(list((tmp_path / to).glob("[!.]*"))) == len(names)
 
 
 @pytest.mark.parametrize("sign", SIGNS)
@@ -119,6 +119,8 @@ def test_signs_that_came_from_elsewhere_in_every_form(tmp_path: Path, sign: str)
         if sign == "surrogate" and form.name == "csv":
             continue  # read_csv takes a decoded text, which holds none
         written = form.write([job])
+        if isinstance(written, bytes):
+            continue
         written.encode("utf-8")
         if form.name in ("json", "jsonl"):
             json.loads(written)
@@ -160,5 +162,5 @@ def test_name_that_is_not_utf_8(tame: Tame, tmp_path: Path) -> None:
         tame(1, "lint", "--output", f"{form}=out.{form}")
     assert tame(1, "lint", "--output", "line", name).stdout
     tame(0, "convert", "--to", "sheet", "--out", "sheets")
-    assert [os.fsencode(path.name) for path in (tmp_path / "sheets").iterdir()] == [b"caf\xe9.txt"]
+    assert [os.fsencode(path.name) for path in (tmp_path / "sheets").glob("*.txt")] == [b"caf\xe9.txt"]
     tame(2, "lint", os.fsdecode(b"no\xe9.glost"))

@@ -12,14 +12,14 @@ from glost.importer.materials import Names
 from glost.importer.page import with_materials
 from glost.language.parse import parse
 from glost.language.source import Source
-from glost.output.format import Job, find_format
+from glost.output.format import Job
 from glost.recipe.recipe import Recipe
 from glost.recipe.resolve import resolve_own
 from glost.workspace.collection import Collections, find
 from glost.workspace.load import load
 from tests.conftest import STUDIO, TOP
 from tests.importer.bench import CATALOGUE, read
-from tests.output.convert.bench import job_of, several
+from tests.output.convert.bench import job_of, several, text_in
 
 FORMATS: list[tuple[str, Form]] = [("csv", "csv"), ("json", "json"), ("jsonl", "json")]
 
@@ -30,7 +30,7 @@ def test_the_whole_studio_comes_back(name: str, form: Form) -> None:
     entries = [load(path, collections) for path in find([str(STUDIO)], collections)]
     catalogue = entries[0].collection.catalogue
     jobs = [Job(e.file, e.resolved.recipe, e.collection.settings, e.collection.catalogue) for e in entries]
-    done = bring("studio", find_format(name).write(jobs), form, Names(catalogue), set())
+    done = bring("studio", text_in(name, jobs), form, Names(catalogue), set())
     assert (done.refused, done.remarks) == ("", ())
     back = [resolve_own(parse(Source("x", page.text)), catalogue).recipe for page in done.pages]
     assert back == [
@@ -43,7 +43,7 @@ def test_the_whole_studio_comes_back(name: str, form: Form) -> None:
 def test_pages_of_the_conformance_suite_come_back(name: str, form: Form) -> None:
     for path in sorted((TOP / "corpus" / "conformance" / "accept").glob("*.glost")):
         recipe = resolve_own(parse(Source("x", path.read_text("utf-8"))), CATALOGUE).recipe
-        done = bring("x", find_format(name).write([job_of(recipe)]), form, Names(CATALOGUE), set())
+        done = bring("x", text_in(name, [job_of(recipe)]), form, Names(CATALOGUE), set())
         assert [read(page.text) for page in done.pages] == [recipe], path.name
 
 
@@ -51,9 +51,7 @@ def test_pages_of_the_conformance_suite_come_back(name: str, form: Form) -> None
 @given(recipes=several.filter(bool))
 @settings(max_examples=40, deadline=None)
 def test_recipe_of_any_kind_comes_back_or_is_reported(name: str, form: Form, recipes: list[Recipe]) -> None:
-    done = bring(
-        "x", find_format(name).write([job_of(recipe) for recipe in recipes]), form, Names(CATALOGUE), set()
-    )
+    done = bring("x", text_in(name, [job_of(recipe) for recipe in recipes]), form, Names(CATALOGUE), set())
     assert done.refused == ""
     assert len(done.pages) + sum(remark.kind == "unwritten" for remark in done.remarks) == len(recipes)
     meant = [with_materials(recipe, CATALOGUE) for recipe in recipes]
@@ -62,7 +60,7 @@ def test_recipe_of_any_kind_comes_back_or_is_reported(name: str, form: Form, rec
 
 def test_name_that_no_page_can_say_is_reported() -> None:
     recipe = replace(Recipe("glaze", 'a "b"'))
-    done = bring("x", find_format("json").write([job_of(recipe)]), "json", Names(CATALOGUE), set())
+    done = bring("x", text_in("json", [job_of(recipe)]), "json", Names(CATALOGUE), set())
     assert done.pages == ()
     assert [remark.kind for remark in done.remarks] == ["unwritten"]
 

@@ -9,7 +9,7 @@ from glost.api.bench import Plan, plan
 from glost.api.changes import Comparison, compare
 from glost.api.checks import Finding, fix, format, lint, lint_text
 from glost.api.chemistry import Formula, formula
-from glost.api.forms import formats, write
+from glost.api.forms import formats, write, write_bytes
 from glost.api.recipes import (
     Amount,
     Collection,
@@ -54,4 +54,5 @@ __all__ = [
     "plan",
     "read",
     "write",
+    "write_bytes",
 ]

@@ -17,19 +17,34 @@ from glost.workspace.paths import ENDING, RECORD, SETTINGS, STANDARD_INPUT, STOC
 
 
 def files(
-    paths: Sequence[str], collections: Collections, ending: str | tuple[str, ...] = ENDING
+    paths: Sequence[str],
+    collections: Collections,
+    ending: str | tuple[str, ...] = ENDING,
+    told: bool = True,
 ) -> list[Path]:
-    """The recipe files meant by the paths of a command, or those of another ending. Raises UsageError where a path
-    is not there, ConfigError where a collection's settings cannot be taken."""
+    """The recipe files meant by the paths of a command, or those of another ending. What is named though a walk would
+    leave it out is taken, and told. Raises UsageError where a path is not there, ConfigError where a collection's
+    settings cannot be taken."""
     from click import UsageError
 
     if STANDARD_INPUT in paths:
         raise UsageError("standard input (-) is read by itself; a file of that name is given as ./-")
     try:
-        return find(paths or ["."], collections, ending)
+        found = find(paths or ["."], collections, ending)
+        if told:
+            show_left_out(paths, collections)
+        return found
     except PathNotFoundError as error:
         why = f" ({error.why})" if error.why else ""
         raise UsageError(f"there is no file or folder '{plain.visible(error.path)}'{why}.") from None
+
+
+def show_left_out(paths: Sequence[str], collections: Collections) -> None:
+    """Prints what is taken since it is named, though a walk from above would leave it out. Raises ConfigError."""
+    for path in paths or ["."]:
+        why = collections.left_out(Path(path))
+        if why:
+            note(f"glost: {plain.visible(path)} is left out by {plain.visible(why)}; named, it is taken\n")
 
 
 _KEPT = (SETTINGS, "materials.yaml", "glost-baseline.json")

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from decimal import Decimal
 from pathlib import Path
 from types import MappingProxyType
+from typing import NamedTuple
 
 import click
 
@@ -24,18 +25,20 @@ from glost.cli.errors import show_error
 from glost.cli.mass import MassType
 from glost.cli.outputs import force_option, refusing
 from glost.cli.progress import counted
-from glost.cli.streams import note, put_text
+from glost.cli.streams import note, on_a_terminal, put, put_text
 from glost.cli.tests_option import Chosen, points_option
 from glost.cli.workers import workers_option
 from glost.errors import ValueRefusedError
 from glost.language.yaml_tree import ConfigError
 from glost.linter.reporters import plain
-from glost.output.format import Format, find_format, format_names
+from glost.output.format import Format, Output, find_format, format_names
 from glost.recipe.points import Points
 from glost.recipe.recipe import Recipe, tests
 from glost.workspace.collection import Collections
+from glost.workspace.landing import base_of, below
+from glost.workspace.manifest import Manifest
 from glost.workspace.outputs import OneOutput, Outputs
-from glost.workspace.paths import STANDARD_INPUT, display, whole
+from glost.workspace.paths import STANDARD_INPUT, display
 from glost.workspace.runs.convert import Converter, Made, Product, Whole
 from glost.workspace.runs.processes import WorkerLostError
 
@@ -63,6 +66,11 @@ EXAMPLES = (
     help="A folder (one file a recipe; any name that ends in /) or a file (all in one); otherwise standard output.",
 )
 @force_option
+@click.option(
+    "--prune",
+    is_flag=True,
+    help="Take away what earlier runs wrote into the folder for recipes that are gone, as long as nobody changed it.",
+)
 @click.option("--batch", type=MassType(), metavar="MASS", help='The mass of the base, as "500 g".')
 @click.option(
     "--test",
@@ -79,6 +87,7 @@ def command(
     to: str,
     out: str | None,
     force: bool,
+    prune: bool,
     batch: Decimal | None,
     labels: Sequence[str],
     points: Points | None,
@@ -94,6 +103,12 @@ def command(
     if (labels or points) and not form.by_test:
         word = "--test" if labels else "--points"
         raise click.UsageError(f"{to} holds whole recipes, with all of their tests: leave {word} out.")
+    if prune and (out is None or not _means_folder(out)):
+        raise click.UsageError("--prune takes old outputs away from a folder; name one with --out.")
+    if form.binary and out is None and on_a_terminal():
+        raise click.UsageError(
+            f"{to} is nothing that a terminal shows: name a file with --out, as all{form.ending}"
+        )
     try:
         converter = _converter(paths, since, form, batch, tuple(labels), points)
         show_not_known(converter.not_known())
@@ -101,9 +116,9 @@ def command(
             converter, workers, Chosen(*labels, points=points) if labels or points else None
         )
         if out is None:
-            put_text(converting.together())
+            _put(converting.together())
         elif _means_folder(out):
-            converting.write_each(Path(out), force)
+            converting.write_each(Path(out), force, prune)
         else:
             converting.write_together(Path(out), force)
     except ConfigError as error:
@@ -119,6 +134,13 @@ def command(
         note(f"glost: {plain.visible(out or 'this')} could not be written: {error.strerror}\n")
         return UNUSABLE
     return converting.status
+
+
+def _put(made: Output) -> None:
+    if isinstance(made, bytes):
+        put(made)
+    else:
+        put_text(made)
 
 
 def _means_folder(out: str) -> bool:
@@ -143,6 +165,16 @@ def _converter(
     return Converter(form, batch, choosing(since)(paths, collections), collections, None, labels, points)
 
 
+class Landing(NamedTuple):
+    """Where the output of a recipe lies: below the folder for all of them, as the recipe does below its base; ``tests``
+    is what its name says of the tests in it."""
+
+    file: Path
+    tests: str
+    base: Path
+    recipe: Path
+
+
 class _Converting:
     """One run; ``status`` is the exit status that the files met so far ask for."""
 
@@ -152,15 +184,15 @@ class _Converting:
         self._chosen = chosen
         self.status = CLEAN
 
-    def together(self) -> str:
+    def together(self) -> Output:
         """All recipes in one text. Raises ValueError, WorkerLostError."""
         return self._together()[0]
 
-    def _together(self) -> tuple[str, int]:
+    def _together(self) -> tuple[Output, int]:
         form = self._converter.form
         if form.between is not None and self._chosen is None:
             made = self._converter.texts(self._converter.paths, self._workers)
-            texts = [text for _, text, _ in self._whole(self._converter.paths, made)]
+            texts = [str(text) for _, text, _ in self._whole(self._converter.paths, made)]
             return form.between.join(texts), len(texts)
         jobs = [self._converter.job(path, whole) for path, whole in self._recipes()]
         return form.write(jobs), len(jobs)
@@ -191,53 +223,82 @@ class _Converting:
             written = output.write(text)
         note(f"{shown}: {number_of(count, 'recipe')} {'written' if written else 'unchanged'}\n")
 
-    def write_each(self, out: Path, force: bool) -> None:
-        """One file a recipe. They are written here and by nobody else, so that a run which is stopped leaves no half
-        of one. Raises OSError, ValueError, WorkerLostError, ConfigError, UsageError."""
-        inner = self._inner(out, {} if self._chosen is None else dict(self._recipes()))
-        targets = {path: out / below for path, below in inner.items()}
+    def write_each(self, out: Path, force: bool, prune: bool) -> None:
+        """One file a recipe; what earlier runs have left of recipes that are gone is named, or taken away. They are
+        written here and by nobody else, so that a run which is stopped leaves no half of one. Raises OSError,
+        ValueError, WorkerLostError, ConfigError, UsageError."""
+        lands = self._lands(out, {} if self._chosen is None else dict(self._recipes()))
+        inner = {path: landing.file for path, landing in lands.items()}
+        targets = {path: out / file for path, file in inner.items()}
         keep_recipes(targets.values(), targets, self._converter.collections)
         written = unchanged = 0
         with refusing():
             outputs = Outputs(out, self._converter.form.mark, force)
             outputs.check_links(inner.values())
+            manifest = Manifest(out)
             new = [path for path, target in targets.items() if not self._converter.stands(path, target)]
             unchanged = len(targets) - len(new)
             outputs.check(inner[path] for path in new)
+            there = [landing for path, landing in lands.items() if path not in set(new)]
             for path, text, content in self._whole(new, self._converter.texts(new, self._workers), targets):
                 if outputs.write(inner[path], text):
                     written += 1
                 else:
                     unchanged += 1
                 self._converter.keep(path, content, text)
+                there.append(lands[path])
+            self._look_after(manifest, there, lands.values(), prune, out)
         self._converter.save()
         left = f", {unchanged} unchanged" if unchanged else ""
         note(f"{plain.visible(str(out))}: {number_of(written, 'recipe')} written{left}\n")
 
-    def _inner(self, out: Path, asked: Mapping[Path, Whole]) -> dict[Path, Path]:
-        """The file for each recipe, below the folder for all, in folders like those the recipes lie in, so that no two
+    def _look_after(
+        self, manifest: Manifest, there: Iterable[Landing], every: Iterable[Landing], prune: bool, out: Path
+    ) -> None:
+        """Keeps the list of what lies in the folder; tells of what belongs to no recipe any more. Raises OSError."""
+        if not self._converter.from_files:
+            return
+        for landing in every:
+            manifest.met(landing.base)
+        for landing in there:
+            manifest.add(landing.file, self._converter.form.name, landing.tests, landing.base, landing.recipe)
+        stale = manifest.stale()
+        taken, left = manifest.prune(stale) if prune else ([], stale)
+        manifest.save()
+        for one in taken:
+            note(
+                f"{plain.visible(display(out / one.entry.file))}: taken away, since {plain.visible(one.why)}\n"
+            )
+        changed = "; it is not as it was written, so it stays" if prune else ""
+        for one in left:
+            note(
+                f"{plain.visible(display(out / one.entry.file))}: stale, since {plain.visible(one.why)}{changed}\n"
+            )
+        if left and not prune:
+            note(f"{plain.visible(str(out))}: --prune takes {number_of(len(left), 'stale output')} away\n")
+
+    def _lands(self, out: Path, asked: Mapping[Path, Whole]) -> dict[Path, Landing]:
+        """The file for each recipe, below the folder for all, where the recipe lies in its collection, so that no two
         meet. Where single tests are ``asked`` for, its name says which: a sheet of some is not to take the place of the
         sheet of all. Raises ValueError."""
         collections = self._converter.collections
         paths = self._converter.paths if self._chosen is None else list(asked)
-        roots = [collections.root_of(path) or whole(path).parent for path in paths]
-        common = Path(os.path.commonpath(roots)) if roots else Path()
         sources: dict[Path, Path] = {}
+        found: dict[Path, Landing] = {}
         for path in paths:
-            inner = Path(os.path.relpath(whole(path), common))
-            if inner.parts[:1] == ("..",):
-                raise ValueRefusedError(
-                    f"{display(path)} lies outside of what is converted with it", "convert it by itself"
-                )
-            named = self._named(asked[path].recipe) if path in asked else ""
-            target = inner.with_name(f"{inner.stem}{named}{self._converter.form.ending}")
+            base = base_of(path, collections)
+            recipe = below(path, base)
+            tests = self._named(asked[path].recipe) if path in asked else ""
+            target = recipe.with_name(f"{recipe.stem}{tests}{self._converter.form.ending}")
             other = sources.setdefault(target, path)
             if other is not path:
+                apart = base_of(other, collections) != base
                 raise ValueRefusedError(
                     f"{display(path)} and {display(other)} would both be written to {out / target}",
-                    "rename one",
+                    "convert each collection into a folder of its own" if apart else "rename one",
                 )
-        return {path: target for target, path in sources.items()}
+            found[path] = Landing(target, tests, base, recipe)
+        return found
 
     def _named(self, recipe: Recipe) -> str:
         from glost.importer.page import stem_of

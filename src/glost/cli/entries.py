@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from pathlib import Path
 
 from glost.cli import CLEAN
 from glost.cli.common import files, show_undone, standard_input
+from glost.output.format import Revision
 from glost.workspace.collection import Collections
+from glost.workspace.git.last_commit import LastCommit, NotKnown, last_commits, revision_of, why_not_known
 from glost.workspace.load import Usable, Withheld, usable, usable_bytes
 from glost.workspace.paths import STANDARD_INPUT
 
@@ -15,7 +17,8 @@ from glost.workspace.paths import STANDARD_INPUT
 class Entries:
     """Reads the recipes that paths mean, one after the other. What cannot be read whole is reported, with what is
     left ``undone`` ("not converted"), and ``status`` is then the exit status that asks for. ``find`` says which
-    recipes the paths mean."""
+    recipes the paths mean; from the first of them on, ``found`` holds the files that they are, none for standard
+    input."""
 
     def __init__(
         self,
@@ -28,11 +31,13 @@ class Entries:
         self._find = find
         self.collections = Collections()
         self.status = CLEAN
+        self.found: list[Path] = []
 
     def __iter__(self) -> Iterator[Usable]:
         """Raises UsageError for a path that is not there, ConfigError for settings that cannot be taken."""
         standard = list(self._paths) == [STANDARD_INPUT]
-        for path in [Path(STANDARD_INPUT)] if standard else self._find(self._paths, self.collections):
+        self.found = [] if standard else self._find(self._paths, self.collections)
+        for path in [Path(STANDARD_INPUT)] if standard else self.found:
             found = self._standard() if standard else usable(path, self.collections)
             if isinstance(found, Usable):
                 yield found
@@ -42,3 +47,22 @@ class Entries:
     def _standard(self) -> Usable | Withheld:
         here = Path.cwd() / STANDARD_INPUT
         return usable_bytes(STANDARD_INPUT, standard_input(), here, self.collections)
+
+
+class Origins:
+    """What collection and what revision each of the entries is from. git is asked for all of them once, and only where
+    somebody asks here."""
+
+    def __init__(self, entries: Entries) -> None:
+        self._entries = entries
+        self._commits: Mapping[Path, LastCommit | NotKnown] | None = None
+
+    def of(self, entry: Usable) -> tuple[str, Revision | None]:
+        """What the collection of an entry is called, and its revision."""
+        if self._commits is None:
+            self._commits = last_commits(self._entries.found, self._entries.collections.root_of)
+        return entry.collection.called, revision_of(self._commits.get(entry.path))
+
+    def not_known(self) -> dict[str, int]:
+        """Why git does not say which revision an entry is, and of how many."""
+        return why_not_known((self._commits or {}).values())

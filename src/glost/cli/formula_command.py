@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from typing import Any, NamedTuple
 
 import click
@@ -10,7 +11,8 @@ import click
 from glost.chemistry.expansion import DROPPED, no_such_model
 from glost.chemistry.firing import Calculator
 from glost.cli import UNUSABLE
-from glost.cli.entries import Entries
+from glost.cli.common import show_not_known
+from glost.cli.entries import Entries, Origins
 from glost.cli.errors import show_error
 from glost.cli.streams import put_text, say
 from glost.cli.tests_option import Chosen
@@ -129,6 +131,7 @@ def command(
         raise click.UsageError(f"--spread goes with the table for a person; take it away, or  {instead}")
     choice = Choice("alumina" if on == "alumina" else "flux", colourants, model, iron)
     entries = Entries(paths, "not calculated")
+    origins = Origins(entries)
     kilns: dict[int, tuple[Catalogue, Calculator]] = {}
     form = _STEPS if steps else _SPREAD if spread else _OUTPUTS[output]
     found: list[Any] = []
@@ -139,12 +142,21 @@ def command(
             _, kiln = kilns.setdefault(id(catalogue), (catalogue, choice.calculator(catalogue)))
             all_tests = tests(entry.recipe)
             bodies = entry.collection.settings.bodies
+            collection, revision = ("", None) if output == "text" else origins.of(entry)
             found += [
-                form.part(account(entry.file, test, kiln, choice, bodies)) for test in chosen.of(all_tests)
+                form.part(
+                    replace(
+                        account(entry.file, test, kiln, choice, bodies),
+                        collection=collection,
+                        revision=revision,
+                    )
+                )
+                for test in chosen.of(all_tests)
             ]
     except ConfigError as error:
         show_error(error)
         return UNUSABLE
+    show_not_known(origins.not_known())
     if not entries.status:
         chosen.check()
     shown = form.whole(found)

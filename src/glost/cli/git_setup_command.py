@@ -12,6 +12,7 @@ from typing import Final
 import click
 
 from glost.cli import CLEAN, UNUSABLE
+from glost.cli.common import number_of
 from glost.cli.errors import show_error
 from glost.cli.streams import say
 from glost.errors import GlostError
@@ -20,10 +21,11 @@ from glost.linter.reporters import plain
 from glost.workspace.files import write_text
 from glost.workspace.git import drivers
 from glost.workspace.git.folders import top_of
+from glost.workspace.git.line_breaks import with_lf
 from glost.workspace.git.revisions import forget, set_setting, setting, store_of
 from glost.workspace.git.run import GitError
 from glost.workspace.git.trial import refused
-from glost.workspace.paths import FIRING, display
+from glost.workspace.paths import FIRING, PAGES, display
 
 _RECIPES: Final = "*.glost text eol=lf diff=glost merge=glost"
 _BASELINES: Final = f"{BASELINE} text eol=lf merge=glost"
@@ -128,7 +130,9 @@ def _put(top: Path, program: str, settings: Mapping[str, str]) -> list[str]:
         if held[name] != value:
             set_setting(top, name, value)
     forget(top, drivers.CACHE)  # what was shown while glost could not be called would stay for ever
+    renewed = with_lf(top, PAGES)
     return [
+        *([f"{number_of(renewed, 'page')}: the lines end in LF again, as git holds them"] if renewed else []),
         *(f"{display(attributes)}: {line}" for line in _ATTRIBUTES.splitlines()),
         f"{display(store_of(top) / 'config')}: {', '.join(settings)}",
         f"git calls {program}; tried: it shows a page by what it means, and merges by that",

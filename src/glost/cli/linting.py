@@ -17,7 +17,17 @@ from glost.cli.streams import note, put_beside, put_text, say
 from glost.language.source import DecodeError
 from glost.language.yaml_tree import ConfigError
 from glost.linter import baseline
-from glost.linter.finding import ERROR, HINT, LEVELS, UNREADABLE, WARNING, Finding, findings_of, unreadable
+from glost.linter.finding import (
+    ERROR,
+    HINT,
+    LEVELS,
+    SYNTAX,
+    UNREADABLE,
+    WARNING,
+    Finding,
+    findings_of,
+    unreadable,
+)
 from glost.linter.report import Report, cross_check_each
 from glost.linter.reporters import plain
 from glost.workspace.collection import Collections
@@ -167,7 +177,11 @@ def _findings_of(
     if others:
         asked = {display(path) for path in chosen}
         findings = [finding for finding in findings if finding.file in asked]
-    return findings
+    if not any(finding.rule == SYNTAX for finding in findings):
+        return findings
+    from glost.cli.line_breaks import told_once
+
+    return told_once(findings)
 
 
 def report(

@@ -36,10 +36,9 @@ from glost.output.paper_record import (
 from glost.recipe.recipe import tests
 from glost.records.record import Record, read_day, read_mass
 from glost.workspace.files import read_bytes
-from glost.workspace.git.last_commit import last_commits
+from glost.workspace.git.last_commit import last_commits, revision_of
 from glost.workspace.load import Usable, job_of
 from glost.workspace.paths import STANDARD_INPUT
-from glost.workspace.runs.convert import revision_of
 
 Answered = TypeVar("Answered")
 _FAR = Fraction(1, 10)

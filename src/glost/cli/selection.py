@@ -36,7 +36,7 @@ def chosen_files(
 
         recipes, others = changed_files(paths, collections, since, ending=PAGES)
     elif in_collection:
-        recipes, others = files(paths, collections, PAGES), []
+        recipes, others = files(paths, collections, PAGES, told=False), []
     else:
         return Chosen(files(paths, collections, PAGES), [])
     return with_the_rest(recipes, others, collections, in_collection)
@@ -68,7 +68,7 @@ def chosen_alone(
 
         recipes = changed_files(paths, collections, since, settings_count=False).changed
     else:
-        recipes = files(paths, collections, PAGES)
+        recipes = files(paths, collections, PAGES, told=not in_collection)
     return not_skipped(recipes, collections) if in_collection else recipes
 
 
@@ -101,6 +101,6 @@ def not_skipped(recipes: Iterable[Path], collections: Collections) -> list[Path]
             return True
         at = whole(file)
         hidden = any(part.startswith(".") for part in at.relative_to(root).parts)
-        return not hidden and not skipped(at.parent)
+        return not hidden and not skipped(at.parent) and not collections.skipped(at)
 
     return [file for file in recipes if belongs(file)]

@@ -62,7 +62,7 @@ def examine_resolved(resolved: AnalysedRecipe, context: LintContext) -> Report:
     source = page.source
     allowed = allowances(page)
     checked = Checked(
-        resolved,
+        _as_it_reads(resolved, context),
         context.catalogue,
         context.settings,
         batch_of(resolved.recipe, context),
@@ -112,6 +112,16 @@ def examine_resolved(resolved: AnalysedRecipe, context: LintContext) -> Report:
         findings = [finding._replace(edits=()) for finding in findings]
     findings.sort(key=lambda finding: finding.order)
     return Report(findings, facts)
+
+
+def _as_it_reads(resolved: AnalysedRecipe, context: LintContext) -> AnalysedRecipe:
+    """The recipe for the rules: where nothing stands against its page but what takes nothing from it, such as Windows
+    line breaks, the rules look at it as at any other."""
+    page = resolved.page
+    harmless = page.blocks and page.diagnostics and all(one.harmless for one in page.diagnostics)
+    if not harmless:
+        return resolved
+    return resolve(page._replace(diagnostics=()), context.catalogue, context.finder)
 
 
 def check(source: Source, context: LintContext) -> list[Finding]:

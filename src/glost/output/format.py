@@ -26,12 +26,14 @@ _FOLDER = Path(__file__).parent / "formats"
 
 @dataclass(frozen=True, slots=True)
 class Revision:
-    """Where a file stands in version control: the short name of its last commit, and whether the file has
-    changed since. ``known`` False: it may be under version control, but nobody would say which revision it is."""
+    """Where a file stands in version control: the short name of its last commit and that commit's day
+    (year-month-day), and whether the file has changed since. ``known`` False: it may be under version control, but
+    nobody would say which revision it is."""
 
     text: str
     changed: bool
     known: bool = True
+    day: str = ""
 
     @property
     def told(self) -> str:
@@ -75,9 +77,9 @@ class Attention(NamedTuple):
 class Job:
     """One recipe to write out, and all that its page needs.
 
-    ``file`` is the path as it is to be shown. ``batch_g``: the mass of the base in grams where the command
-    asks for one, else None. ``revision`` None: the file is not under version control. ``attention``: the errors on its
-    page.
+    ``file`` is the path as it is to be shown, and ``collection`` what the collection is called that it belongs to, ""
+    without one. ``batch_g``: the mass of the base in grams where the command asks for one, else None. ``revision``
+    None: the file is not under version control. ``attention``: the errors on its page.
     """
 
     file: str
@@ -91,6 +93,7 @@ class Job:
     """Of the tests that are asked for; without any, every test is."""
     points: Points | None = None
     """Of blends only these points are asked for, and no test that is no point."""
+    collection: str = ""
 
     def asked(self) -> Iterator[Test]:
         """The tests that are asked for, in the order of the page."""
@@ -102,7 +105,9 @@ class Job:
         )
 
 
-Write: TypeAlias = Callable[[Sequence[Job]], str]
+Output: TypeAlias = str | bytes
+"""A text, or the bytes of a form that is none."""
+Write: TypeAlias = Callable[[Sequence[Job]], Output]
 Read: TypeAlias = Callable[[str], list[Recipe]]
 
 
@@ -114,7 +119,8 @@ class Format:
     ValueError in a potter's words; None where the format is for people only. ``between``: what joins the texts of
     single recipes to the text of them all; None where that is more than such a join. ``tells_revision``: it prints
     where a file stands in version control. ``tells_errors``: it says the errors that stand on a page. ``by_test``: it
-    has a page for each test, so that single ones can be asked for."""
+    has a page for each test, so that single ones can be asked for. ``binary``: it is bytes and no text, and nothing for
+    a terminal."""
 
     name: str
     ending: str
@@ -127,6 +133,7 @@ class Format:
     tells_revision: bool = True
     tells_errors: bool = True
     by_test: bool = False
+    binary: bool = False
 
 
 @functools.cache

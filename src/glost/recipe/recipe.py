@@ -269,12 +269,35 @@ def tests(recipe: Recipe) -> Iterator[Test]:
         test = weigh.test(variation.name, variation.base, variation.additions)
         yield replace(test, block="variation", block_name=variation.name, fields=variation.fields)
     for series in recipe.series:
-        for at in range(len(series)):
+        for at, label in enumerate(column_labels(series)):
             base, added = _column(series.base, at), _column(series.steps, at)
-            test = weigh.test(f"{series.name} {at + 1}", base, added)
+            test = weigh.test(label, base, added)
             yield replace(test, block="series", block_name=series.name)
     for blend in recipe.blends:
         yield from weigh.points(blend)
+
+
+def labels(recipe: Recipe) -> Iterator[str]:
+    """The label of every test of tests(), without the work of mixing each."""
+    if recipe.base or not (recipe.series or recipe.blends):
+        yield ""
+    yield from (variation.name for variation in recipe.variations)
+    for series in recipe.series:
+        yield from column_labels(series)
+    for blend in recipe.blends:
+        yield from (_label(blend, point) for point in blend.points)
+
+
+def column_labels(block: Series | Blend) -> list[str]:
+    """The label of the test that each column of a block is: a step of a series, a corner of a blend."""
+    if isinstance(block, Series):
+        return [f"{block.name} {number}" for number in range(1, len(block) + 1)]
+    corners = {point.corner: point for point in block.points if point.corner is not None}
+    return [_label(block, corners[at]) if at in corners else "" for at in range(block.corners)]
+
+
+def _label(blend: Blend, point: Point) -> str:
+    return f"{blend.name} {point.label}"
 
 
 def _column(steps: Sequence[Step], at: int) -> tuple[Ingredient, ...]:
@@ -331,7 +354,7 @@ class _Weigher:
             base_sets, own_sets = (_mixed_sets([one[at] for one in sets], point.shares) for at in (0, 1))
             test = Test(
                 self._recipe,
-                f"{blend.name} {point.label}",
+                _label(blend, point),
                 self._flat(base),
                 self._flat(added),
                 own_sets,

@@ -7,15 +7,17 @@ texts alone, so that a run over pages that are known already reads no settings a
 
 from __future__ import annotations
 
+import functools
 import os
+import re
 from collections.abc import Iterator, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Final, NamedTuple
 
 from glost.errors import GlostError
 from glost.language.source import DecodeError
 from glost.workspace import cache
-from glost.workspace.paths import ENDING, SETTINGS, whole, whole_text
+from glost.workspace.paths import ENDING, SETTINGS, display, seen_from_here, whole, whole_text
 from glost.workspace.reading import DISK, Files, text_in
 
 if TYPE_CHECKING:
@@ -45,6 +47,14 @@ class Collection(NamedTuple):
     def outline(self) -> Outline:
         return Outline(self.root, self.settings.skip, self.says)
 
+    @property
+    def called(self) -> str:
+        """What rows of data say of it: its name, else its folder as seen from the working folder; "" for recipes that
+        belong to no collection."""
+        if self.settings.name or self.root is None:
+            return self.settings.name
+        return seen_from_here(self.root)
+
 
 class Collections:
     """The collections met in one run, each read once, where ``files`` are. Raises ConfigError for a settings or
@@ -57,6 +67,7 @@ class Collections:
         self._outlines: dict[Path | None, Outline] = {}
         self._read: dict[Path | None, Collection] = {}
         self._libraries: dict[Path, Library] = {}
+        self._ignored: dict[Path, frozenset[str]] = {}
 
     def root_of(self, path: Path) -> Path | None:
         """The nearest folder above a file that holds a glost.yaml. It is asked some ten times for each file, and a
@@ -108,12 +119,35 @@ class Collections:
         return self._outlines[root]
 
     def skipped(self, folder: Path) -> bool:
-        """Whether the collection that this folder lies in leaves it out of a walk that began above it."""
+        """Whether the collection that this folder, or file, lies in leaves it out of a walk that began above it."""
         root, skip, _ = self.outline(folder)
         if root is None or not skip:
             return False
-        absolute = whole(folder)
-        return any(absolute == root / word for word in skip)
+        inner = os.path.relpath(whole(folder), root).replace(os.sep, "/")
+        return any(pattern.fullmatch(inner) for pattern in _patterns(skip))
+
+    def ignored(self, folder: Path) -> frozenset[str]:
+        """What a walk through a folder passes over since git is told to; a folder itself where all of it is."""
+        if self.files is not DISK:  # what a revision holds, git does not pass over
+            return frozenset()
+        if folder not in self._ignored:
+            from glost.workspace.git.ignored import ignored_below
+
+            self._ignored[folder] = ignored_below(folder)
+        return self._ignored[folder]
+
+    def left_out(self, path: Path) -> str:
+        """What would leave a file or folder out of a walk that began above it, in a few words; "" for nothing."""
+        root = self.root_of(path)
+        at = whole(path)
+        while root is not None and at != root:
+            if self.skipped(at):
+                return f"skip in {display((self.root_of(at) or root) / SETTINGS)}"
+            at = at.parent
+        kind = self.files.kind(path)
+        folder = path if kind == "folder" else path.parent
+        ignored = self.ignored(folder) if kind == "folder" or _may_be_ignored(folder) else frozenset()
+        return "what git is told to ignore" if ignored & {str(folder), str(path)} else ""
 
 
 def _read(root: Path | None, files: Files) -> Collection:
@@ -158,9 +192,9 @@ def find(
     paths: Sequence[str], collections: Collections, ending: str | tuple[str, ...] = ENDING
 ) -> list[Path]:
     """The recipe files meant by ``paths``, or those of another ending, sorted, each once. A folder means every such
-    file below it but for hidden folders and those that its collection skips; a file is taken whatever it is called.
-    A link to a folder is not followed, so that no link leads out. Raises PathNotFoundError, and ConfigError for a
-    folder that cannot be looked into."""
+    file below it but for what is hidden, what its collection skips and what git is told to ignore; a file is taken
+    whatever it is called. A link to a folder is not followed, so that no link leads out. Raises PathNotFoundError, and
+    ConfigError for a folder that cannot be looked into."""
     found: dict[str, Path] = {}
     for text in paths:
         path = Path(text)
@@ -177,10 +211,37 @@ def find(
 
 
 def _below(folder: Path, collections: Collections, ending: str | tuple[str, ...]) -> Iterator[Path]:
+    # Of a folder that was named all the same, git says nothing more.
+    ignored = collections.ignored(folder) - {str(folder)}
     for at, folders, files in collections.files.walk(folder):
         folders[:] = sorted(
-            name for name in folders if not name.startswith(".") and not collections.skipped(at / name)
+            name
+            for name in folders
+            if not name.startswith(".")
+            and not (ignored and str(at / name) in ignored)
+            and not collections.skipped(at / name)
         )
         for name in sorted(files):
-            if name.endswith(ending) and not name.startswith("."):
-                yield at / name
+            if not name.endswith(ending) or name.startswith("."):
+                continue
+            file = at / name
+            if not (ignored and str(file) in ignored) and not collections.skipped(file):
+                yield file
+
+
+@functools.cache
+def _patterns(skip: tuple[str, ...]) -> tuple[re.Pattern[str], ...]:
+    return tuple(re.compile(_SIGNS.sub(_meant, re.escape(word))) for word in skip)
+
+
+_SIGNS: Final = re.compile(r"\\\*\\\*/|\\\*|\\\?")
+"""What stands for something else in the name of a folder or file, as re.escape() has it."""
+
+
+def _meant(sign: re.Match[str]) -> str:
+    return {r"\*": "[^/]*", r"\?": "[^/]"}.get(sign[0], "(?:[^/]+/)*")
+
+
+def _may_be_ignored(folder: Path) -> bool:
+    """Whether a .gitignore lies in a folder or above it, so that git is worth asking."""
+    return any(os.path.lexists(above / ".gitignore") for above in (whole(folder), *whole(folder).parents))

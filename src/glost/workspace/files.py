@@ -197,7 +197,8 @@ class FileChangedError(GlostError):
         )
 
 
-_HEAD = 1 << 16
+HEAD = 1 << 16
+"""Bytes by which an earlier output is known."""
 _REPARSE_POINT = 0x400
 """FILE_ATTRIBUTE_REPARSE_POINT, of links and junctions (Windows documentation, "File Attribute Constants")."""
 
@@ -222,7 +223,9 @@ _HANDLES = {os.open, os.mkdir, os.stat, os.rename, os.unlink} <= os.supports_dir
 """Whether the system opens folders, so that a file can be named from there and nothing else be meant meanwhile."""
 
 
-def write_below(folder: Path, inner: PurePath, text: str, may_replace: Callable[[bytes], bool]) -> bool:
+def write_below(
+    folder: Path, inner: PurePath, text: str | bytes, may_replace: Callable[[bytes], bool]
+) -> bool:
     """Puts ``text`` into a file below a folder, whole or not at all, with the folders that it lies in; says whether it
     was written, since a file that holds exactly that text is not touched.
 
@@ -230,7 +233,7 @@ def write_below(folder: Path, inner: PurePath, text: str, may_replace: Callable[
     OSError, LinkError, ForeignFileError.
     """
     # The bytes of a file name that are not UTF-8 come as halves of a character, which no file can hold.
-    data = text.encode("utf-8", "backslashreplace")
+    data = text.encode("utf-8", "backslashreplace") if isinstance(text, str) else text
     for at in range(1, len(inner.parts) + 1):
         if is_link(folder / PurePath(*inner.parts[:at])):
             raise LinkError(PurePath(*inner.parts[:at]))
@@ -246,7 +249,7 @@ def write_below(folder: Path, inner: PurePath, text: str, may_replace: Callable[
     _make_folder(target.parent)
     _sweep(str(target.parent))
     if not _HANDLES:
-        write_text(target, data.decode("utf-8"))
+        write_bytes(target, data)
         return True
     with _opened_below(folder, inner) as handle:
         _write_in(handle, inner.name, data, before)
@@ -258,7 +261,7 @@ def head_of(path: Path) -> bytes:
     if not stat.S_ISREG(path.lstat().st_mode):
         return b""
     with path.open("rb") as file:
-        return file.read(_HEAD)
+        return file.read(HEAD)
 
 
 def is_link(path: Path) -> bool:

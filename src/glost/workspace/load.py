@@ -158,5 +158,6 @@ def job_of(usable: Usable, base_g: Decimal | None = None) -> Job:
         recipe=usable.recipe,
         settings=usable.collection.settings,
         catalogue=usable.collection.catalogue,
+        collection=usable.collection.called,
         attention=errors_of(usable, base_g),
     )

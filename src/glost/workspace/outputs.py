@@ -10,12 +10,13 @@ from __future__ import annotations
 import errno
 import os
 import re
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
+from contextlib import suppress
 from pathlib import Path, PurePath
 
 from glost.errors import GlostError
 from glost.workspace import files
-from glost.workspace.files import ForeignFileError, LinkError, head_of, is_link, write_below
+from glost.workspace.files import HEAD, ForeignFileError, LinkError, head_of, is_link, write_below
 from glost.workspace.paths import SETTINGS, display
 
 ANY = re.compile("")
@@ -75,15 +76,36 @@ class Outputs:
         if foreign:
             raise ForeignOutputError(foreign)
 
-    def write(self, inner: PurePath, text: str) -> bool:
-        """Puts a text into a file, whole or not at all; says whether it was written, since a file that holds it already
-        is not touched. Raises OutputError, OSError."""
+    def write(self, inner: PurePath, text: str | bytes) -> bool:
+        """Puts a text, or bytes, into a file, whole or not at all; says whether it was written, since a file that holds
+        it already is not touched. Raises OutputError, OSError."""
         try:
             return write_below(self._place, inner, text, self._may_replace)
         except LinkError as found:
             raise self._link(found.path) from None
         except ForeignFileError as found:
             raise ForeignOutputError([self._named / found.path]) from None
+
+    def place_of(self, inner: PurePath) -> Path:
+        """Where one of these files lies."""
+        return self._place / inner
+
+    def take_away(self, inner: PurePath, is_still: Callable[[bytes], bool]) -> bool:
+        """Takes a file away that glost wrote in that form and that ``is_still`` what it was, with the folders that are
+        empty then; says whether it did. No link is followed, and nothing else is taken. Raises OSError."""
+        there = self._place / inner
+        ways = (self._place / PurePath(*inner.parts[:at]) for at in range(1, len(inner.parts) + 1))
+        if any(map(is_link, ways)) or not there.is_file():
+            return False
+        data = there.read_bytes()
+        if self._mark.search(data[:HEAD].decode("utf-8", "replace")) is None or not is_still(data):
+            return False
+        there.unlink()
+        with suppress(OSError):  # a folder that holds anything else stays
+            for above in inner.parents:
+                if above.parts:
+                    (self._place / above).rmdir()
+        return True
 
     def _may_replace(self, head: bytes) -> bool:
         return self._force or not head or self._mark.search(head.decode("utf-8", "replace")) is not None
@@ -117,7 +139,7 @@ class OneOutput:
         except ForeignOutputError:
             raise ForeignOutputError([self._file]) from None
 
-    def write(self, text: str) -> bool:
+    def write(self, text: str | bytes) -> bool:
         """As Outputs.write."""
         if not self._with_folder:
             self._folder.stat()

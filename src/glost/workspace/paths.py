@@ -42,6 +42,14 @@ def display(path: Path) -> str:
     return below.replace(os.sep, "/") if below != STANDARD_INPUT else f"./{below}"
 
 
+def seen_from_here(folder: Path) -> str:
+    """A folder by its way from the working folder, the same in every clone: "." for that folder itself."""
+    try:
+        return os.path.relpath(folder).replace(os.sep, "/")
+    except ValueError:  # on another drive there is none
+        return display(folder)
+
+
 def leads_out(folder: Path, name: str) -> bool:
     """Whether a file of a collection is a link that leads out of the repository it lies in, or without one out of its
     folder: what it leads to belongs to somebody else."""

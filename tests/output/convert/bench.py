@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import functools
+from collections.abc import Sequence
 from decimal import Decimal
 from pathlib import Path
 
@@ -10,7 +11,7 @@ from hypothesis import strategies as st
 
 from glost.language.parse import parse
 from glost.language.source import Source
-from glost.output.format import Job, Revision
+from glost.output.format import Job, Revision, find_format
 from glost.recipe.cone import read_cone
 from glost.recipe.fields import ATMOSPHERES, OWN_FIELDS, USES, Quantity, Value
 from glost.recipe.materials.catalogue import Catalogue, shipped_catalogue
@@ -50,6 +51,13 @@ def job_of(
     batch_g: Decimal | None = None,
 ) -> Job:
     return Job(file, recipe, settings, studio_catalogue(), batch_g, revision)
+
+
+def text_in(name: str, jobs: Sequence[Job]) -> str:
+    """The jobs in a format that is text."""
+    made = find_format(name).write(jobs)
+    assert isinstance(made, str)
+    return made
 
 
 @functools.cache

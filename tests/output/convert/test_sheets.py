@@ -319,8 +319,6 @@ def test_nothing_is_lost_by_escaping(text: str) -> None:
 def test_the_words_of_the_total_end_before_its_figure(name: str) -> None:
     page = f'glaze "A"\nbatch: 500 g\nbase:\n    {name}  50\n    kaolin  50\n'
     [line] = [
-        line
-        for line in sheet.FORMAT.write([job_of(recipe_of(page))]).splitlines()
-        if "total on the balance" in line
+        line for line in sheet.write([job_of(recipe_of(page))]).splitlines() if "total on the balance" in line
     ]
     assert re.search(r"total on the balance +500", line)

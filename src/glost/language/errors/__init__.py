@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from typing import Final
 
 from glost.language.diagnostics import Diagnostic
 from glost.language.errors.characters import lookalike, odd_character, plain, plain_line
@@ -29,6 +30,10 @@ def empty() -> Diagnostic:
     )
 
 
+CR_LF: Final = "CR LF, as Windows editors write"
+"""What every message on Windows line breaks says."""
+
+
 def of_the_whole(source: Source) -> Iterator[Diagnostic]:
     """Faults of the file rather than of a line: a byte order mark, Windows line breaks."""
     text = source.text
@@ -38,17 +43,17 @@ def of_the_whole(source: Source) -> Iterator[Diagnostic]:
             "the file begins with an invisible byte order mark",
             "save it as UTF-8 without BOM; glost lint --fix takes the mark away",
             (Edit(Span(0, 1), ""),),
+            harmless=True,
         )
     at = text.find("\r\n")
     if at >= 0:
         breaks = tuple(Edit(Span(m.start(), m.start() + 1), "") for m in re.finditer("\r(?=\n)", text))
         yield Diagnostic(
             Span(at, at + 1),
-            f"{len(breaks)} lines end in CR LF, as Windows editors write them"
-            if len(breaks) > 1
-            else "a line ends in CR LF, as Windows editors write it",
+            f"{len(breaks)} lines end in {CR_LF} them" if len(breaks) > 1 else f"a line ends in {CR_LF} it",
             "let the editor write LF line breaks; glost lint --fix changes them",
             breaks,
+            harmless=True,
         )
 
 

@@ -43,6 +43,7 @@ COLUMNS: Final = (
     "findings",
     "sets",
     *OTHERS,
+    "collection",
     "fired",
     "fired in",
     "tile",
@@ -92,6 +93,7 @@ def _cells(row: Row) -> Iterable[str]:
     yield guarded(row.sets)
     others = dict(about.others)
     yield from (guarded(others.get(key, "")) for key in OTHERS)
+    yield guarded(about.collection)
     fired = row.fired
     if fired is None:
         yield NEVER if about.read == "whole" else ""

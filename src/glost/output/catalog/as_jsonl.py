@@ -10,7 +10,7 @@ from glost.language.exact_json import written
 from glost.linter.finding import Finding
 from glost.output.catalog.rows import NOT_KNOWN, Revision, Row
 
-VERSION: Final = 1
+VERSION: Final = 2
 MARK: Final = re.compile(r'\A\{"version": \d+, "file": ".*", "line": \d+, "read": "')
 """What begins every such table, and hardly any other text."""
 
@@ -31,6 +31,7 @@ def data(row: Row) -> dict[str, Any]:
         "kind": about.kind,
         "recipe": about.name,
         "test": row.test,
+        "collection": about.collection,
         "sets": row.sets,
         "cone": about.cone,
         "cone_low": about.cone_low,

@@ -62,6 +62,7 @@ class About:
 
     file: str
     read: How
+    collection: str = ""
     kind: str = ""
     name: str = ""
     cone: str = ""
@@ -164,10 +165,11 @@ class Row:
 
 
 class RowBuilder:
-    """Makes rows out of recipes that were read with one catalogue."""
+    """Makes rows out of recipes that were read with one catalogue; ``collection`` is what it is called."""
 
-    def __init__(self, catalogue: Catalogue) -> None:
+    def __init__(self, catalogue: Catalogue, collection: str = "") -> None:
         self._catalogue = catalogue
+        self._collection = collection
         # Tests of one recipe, and of its copies, most often hold the same materials.
         self._met: dict[tuple[bool, str, tuple[str, ...]], tuple[Hazards, tuple[Caution, ...]]] = {}
 
@@ -175,7 +177,7 @@ class RowBuilder:
         """A row for each test of a recipe, without findings and revision. Of a page that is not all in its recipe the
         rows say so."""
         faulty = not resolved.complete
-        about = _about(resolved, "in part" if faulty else "whole")
+        about = _about(resolved, "in part" if faulty else "whole", self._collection)
         source = resolved.page.source
         rows = []
         own: tuple[Weighed, ...] | None = None
@@ -207,9 +209,9 @@ class RowBuilder:
         return self._met[asked]
 
 
-def unread(file: str) -> Row:
+def unread(file: str, collection: str = "") -> Row:
     """The row of a file that could not be read at all."""
-    return Row(About(file, "not at all"))
+    return Row(About(file, "not at all", collection))
 
 
 def _of_test(about: About, test: Test) -> About:
@@ -221,7 +223,7 @@ def _of_test(about: About, test: Test) -> About:
     return replace(about, surface=own.get("surface", ""), colour=own.get("colour", ""))
 
 
-def _about(resolved: AnalysedRecipe, read: How) -> About:
+def _about(resolved: AnalysedRecipe, read: How, collection: str) -> About:
     recipe = resolved.recipe
     said = {key: text_of(value) for key, value in recipe.fields.items()}
     cone, tags = recipe.fields.get("cone"), recipe.fields.get("tags", ())
@@ -229,6 +231,7 @@ def _about(resolved: AnalysedRecipe, read: How) -> About:
     return About(
         file=resolved.page.source.path,
         read=read,
+        collection=collection,
         kind=recipe.kind,
         name=recipe.name,
         cone=said.get("cone", ""),

@@ -2,7 +2,9 @@
 
 Several recipes follow each other. A row whose section is empty opens a recipe, a row of a variation or series
 without a name opens that; both are written only where the rows alone would not show it: where there is
-nothing in it, or where one of the same name has gone before.
+nothing in it, or where one of the same name has gone before. The last columns say where a row is from: the test that it
+belongs to, the file, the collection and the revision. They are not part of the recipe; of them reading takes the file
+alone, which tells two recipes of one name apart.
 
 A cell of text that a spreadsheet or a program could take for something else begins with an apostrophe, and a cone
 stands behind its word; reading takes both away, and does without them too. A cone of one figure that stands without its
@@ -16,29 +18,42 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
 from types import MappingProxyType
+from typing import NamedTuple
 
 from glost.errors import GlostError, ValueRefusedError, message_and_hint
 from glost.language.csv_cells import bare, bare_cone, cone_cell, day_cell, guarded, record_of
 from glost.language.tables import in_words, lexicon
 from glost.output.amount import read_amount
 from glost.output.format import Format, Job
+from glost.output.origin import ORIGIN_COLUMNS, origin_cells
 from glost.recipe.blends import SHAPES, divisions
 from glost.recipe.fields import FIELDS, OWN_FIELDS, Quantity, Value
-from glost.recipe.recipe import Blend, Handling, Ingredient, Recipe, Series, Step, Variation
+from glost.recipe.recipe import (
+    Blend,
+    Handling,
+    Ingredient,
+    Recipe,
+    Series,
+    Step,
+    Variation,
+    column_labels,
+)
 
 _VARIATIONS = ("variation", "base variation", "variation field")
 _SEVERAL = ("series", "base series", "blend", "base blend")
 SECTIONS = ("base", "additions", *_VARIATIONS, *_SEVERAL, "handling")
 HEAD_COLUMNS = ("recipe", "kind", *FIELDS, "notes")
-ROW_COLUMNS = ("section", "group", "step", "name", "material", "amount", "unit", "note")
-COLUMNS = HEAD_COLUMNS + ROW_COLUMNS
+ROW_COLUMNS = ("section", "group", "step", "name", "material", "amount", "unit", "note", "test")
+COLUMNS = HEAD_COLUMNS + ROW_COLUMNS + ORIGIN_COLUMNS
 NEEDED = ("recipe", "kind", "section", "name", "amount")
 """Columns that a table must have to be read; the others count as empty where they are missing."""
 
-_PLAIN = frozenset({"amount", "step", "gravity"})
+NUMBERS = frozenset({"amount", "step", "gravity"})
 """Columns of numbers, which are never touched."""
-_CELLS: Mapping[str, Callable[[str], str]] = MappingProxyType({"cone": cone_cell, "date": day_cell})
-"""How a field that is no plain text is written."""
+_CELLS: Mapping[str, Callable[[str], str]] = MappingProxyType(
+    {"cone": cone_cell, "date": day_cell, "revision day": day_cell}
+)
+"""How a cell that is no plain text is written."""
 _CELL_END = re.compile(r"[,\r\n]")
 
 
@@ -48,22 +63,40 @@ _CELL_END = re.compile(r"[,\r\n]")
 def write(jobs: Sequence[Job]) -> str:
     """The table, with its header row. Line ends are CR LF: a file is written without changing them."""
     lines = [record_of(COLUMNS)]
+    for of_job in tables(jobs):
+        head, tail = _cells(HEAD_COLUMNS, of_job.head), _cells(ORIGIN_COLUMNS, of_job.origin)
+        lines += [record_of((*head, *_cells(ROW_COLUMNS, row), *tail)) for row in of_job.rows]
+    return "".join(lines)
+
+
+def _cells(columns: Sequence[str], texts: Iterable[str]) -> list[str]:
+    return [
+        text if not text or column in NUMBERS else _CELLS.get(column, guarded)(text)
+        for column, text in zip(columns, texts, strict=True)
+    ]
+
+
+class Table(NamedTuple):
+    """The cells of one recipe as plain text: those that stand in every row, in front and behind, and the rows."""
+
+    head: Sequence[str]
+    rows: Sequence[Sequence[str]]
+    origin: Sequence[str]
+
+
+def tables(jobs: Sequence[Job]) -> Iterator[Table]:
+    """The cells of each recipe, in the order of COLUMNS."""
     seen: set[tuple[str, str]] = set()
     for job in jobs:
         recipe = job.recipe
-        head = [guarded(recipe.name), recipe.kind]
-        head += [_field(key, _said(recipe.fields[key])) if key in recipe.fields else "" for key in FIELDS]
-        head.append(guarded(recipe.notes))
+        head = [recipe.name, recipe.kind]
+        head += [_said(recipe.fields[key]) if key in recipe.fields else "" for key in FIELDS]
+        head.append(recipe.notes)
         rows = list(_rows(recipe))
         if not rows or (recipe.kind, recipe.name) in seen:
             rows.insert(0, _Row())
         seen.add((recipe.kind, recipe.name))
-        lines += [record_of((*head, *row.cells())) for row in rows]
-    return "".join(lines)
-
-
-def _field(key: str, text: str) -> str:
-    return text if key in _PLAIN else _CELLS.get(key, guarded)(text)
+        yield Table(head, [row.cells() for row in rows], origin_cells(job))
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,11 +111,10 @@ class _Row:
     amount: str = ""
     unit: str = ""
     note: str = ""
+    test: str = ""
 
-    def cells(self) -> Iterator[str]:
-        for column in ROW_COLUMNS:
-            text: str = getattr(self, column)
-            yield text if column in _PLAIN else guarded(text)
+    def cells(self) -> tuple[str, ...]:
+        return tuple(getattr(self, column) for column in ROW_COLUMNS)
 
 
 def _rows(recipe: Recipe) -> Iterator[_Row]:
@@ -92,13 +124,13 @@ def _rows(recipe: Recipe) -> Iterator[_Row]:
     before = None
     for variation in recipe.variations:
         if variation.name == before or not (variation.additions or variation.base):
-            yield _Row("variation", variation.name)
+            yield _Row("variation", variation.name, test=variation.name)
         for ingredient in variation.base:
-            yield _row("base variation", variation.name, ingredient)
+            yield _row("base variation", variation.name, ingredient, variation.name)
         for ingredient in variation.additions:
-            yield _row("variation", variation.name, ingredient)
+            yield _row("variation", variation.name, ingredient, variation.name)
         for key, text in variation.fields:
-            yield _Row("variation field", variation.name, name=key, note=text)
+            yield _Row("variation field", variation.name, name=key, note=text, test=variation.name)
         before = variation.name
     for section, several in (
         ("series", [(one.name, one) for one in recipe.series]),
@@ -108,20 +140,22 @@ def _rows(recipe: Recipe) -> Iterator[_Row]:
         for group, block in several:
             if group == before or not (block.steps or block.base):
                 yield _Row(section, group)
+            labels = column_labels(block)
             for head, steps in ((f"base {section}", block.base), (section, block.steps)):
-                yield from _steps(head, group, steps)
+                yield from _steps(head, group, steps, labels)
             before = group
     for handling in recipe.handling:
         yield _Row("handling", name=_joined(handling.names), note=handling.text)
 
 
-def _steps(section: str, group: str, steps: Iterable[Step]) -> Iterator[_Row]:
+def _steps(section: str, group: str, steps: Iterable[Step], labels: Sequence[str]) -> Iterator[_Row]:
     for step in steps:
-        for number, quantity in enumerate(step.quantities, 1):
-            yield _row(section, group, Ingredient(step.name, step.material, quantity, step.note), number)
+        for number, (quantity, test) in enumerate(zip(step.quantities, labels, strict=False), 1):
+            line = Ingredient(step.name, step.material, quantity, step.note)
+            yield _row(section, group, line, test, number)
 
 
-def _row(section: str, group: str, ingredient: Ingredient, step: int | None = None) -> _Row:
+def _row(section: str, group: str, ingredient: Ingredient, test: str = "", step: int | None = None) -> _Row:
     quantity = ingredient.quantity
     return _Row(
         section,
@@ -132,6 +166,7 @@ def _row(section: str, group: str, ingredient: Ingredient, step: int | None = No
         f"{quantity.amount:f}",
         quantity.unit,
         ingredient.note,
+        test,
     )
 
 
@@ -200,6 +235,7 @@ class _Draft:
     section: str = ""
     cone: str = ""
     """As the table has it, where it stands without its word."""
+    file: str = ""
 
     def recipe(self) -> Recipe:
         return Recipe(
@@ -243,7 +279,7 @@ def _drafts(text: str) -> list[_Draft]:
     records = _records(text.removeprefix("\ufeff"))
     columns = _header(next(records, []))
     drafts: list[_Draft] = []
-    seen: set[tuple[str, str]] = set()
+    seen: set[tuple[str, str, str]] = set()
     for row, record in enumerate(records, 2):
         if not any(record):
             continue
@@ -297,16 +333,18 @@ def _header(record: list[str]) -> list[str]:
     return columns
 
 
-def _take(row: int, cells: dict[str, str], drafts: list[_Draft], seen: set[tuple[str, str]]) -> None:
+def _take(row: int, cells: dict[str, str], drafts: list[_Draft], seen: set[tuple[str, str, str]]) -> None:
     section = cells["section"]
     if section not in ("", *SECTIONS):
         raise CellError(
             row, "section", f"'{section}' is not a section", f"write one of: {', '.join(SECTIONS)}"
         )
     head = tuple(cells[column] for column in HEAD_COLUMNS)
-    known = (cells["kind"], cells["recipe"])
     current = drafts[-1] if drafts else None
-    if current is None or not section or known != (current.kind, current.name):
+    # A row that somebody has put in by hand says no file.
+    file = cells["file"] or (current.file if current else "")
+    known = (file, cells["kind"], cells["recipe"])
+    if current is None or not section or known != (current.file, current.kind, current.name):
         if section and known in seen:
             raise CellError(
                 row,
@@ -347,7 +385,7 @@ def _opened(row: int, cells: dict[str, str], head: tuple[str, ...]) -> _Draft:
                 fields[key] = known.read(cells[key])
             except ValueError as error:
                 raise CellError(row, key, *message_and_hint(error)) from None
-    return _Draft(row, head, cells["kind"], cells["recipe"], fields, cells["notes"])
+    return _Draft(row, head, cells["kind"], cells["recipe"], fields, cells["notes"], file=cells["file"])
 
 
 def _take_line(row: int, cells: dict[str, str], draft: _Draft, section: str) -> None:
@@ -583,6 +621,5 @@ FORMAT = Format(
     mark=re.compile(rf"\A{re.escape(','.join(HEAD_COLUMNS))},"),
     together=True,
     read=read_csv,
-    tells_revision=False,
     tells_errors=False,
 )

@@ -7,7 +7,7 @@ numbers as doubles still gets each amount right; reading here takes them as deci
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from decimal import Decimal
 from typing import Any
 
@@ -15,6 +15,7 @@ from glost.errors import ValueRefusedError, refused_at
 from glost.language.exact_json import check_against, loaded, written
 from glost.output.amount import bounded
 from glost.output.format import Format, Job
+from glost.output.origin import revision_data
 from glost.output.used_data import read_uses, used_data
 from glost.recipe.blends import SHAPES, divisions
 from glost.recipe.fields import FIELDS, Quantity, Value
@@ -26,29 +27,14 @@ from glost.recipe.recipe import (
     Series,
     Step,
     Variation,
-    names_a_recipe,
+    labels,
 )
 from glost.weighing.rounding import plain
 
-VERSION = 2
-"""Of the form of the data. It changes when what is written would be read as something else by who knows the one
-before. What the first version can say is written in it."""
-
-
-def version_of(recipe: Recipe) -> int:
-    """The least version of the form that can say all of a recipe: before the second there were no blends, no base that
-    is set anew, no recipes among the ingredients, and nothing that a variation says of itself."""
-    anew = any(one.base or one.fields for one in recipe.variations) or any(one.base for one in recipe.series)
-    names = (one.name for one in _lines(recipe))
-    return VERSION if recipe.blends or anew or recipe.uses or any(map(names_a_recipe, names)) else 1
-
-
-def _lines(recipe: Recipe) -> Iterator[Ingredient | Step]:
-    yield from (*recipe.base, *recipe.additions)
-    for variation in recipe.variations:
-        yield from (*variation.base, *variation.additions)
-    for series in recipe.series:
-        yield from (*series.base, *series.steps)
+VERSION = 3
+"""Of the form of the data. It changes when what is written could not be read, or not as what it is, by who knows the
+one before. The second brought blends, a base that is set anew, recipes among the ingredients, and what a variation says
+of itself; the third says of each recipe where it is from, and its tests. All are read."""
 
 
 # ---- writing -------------------------------------------------------------------------------------------
@@ -56,14 +42,20 @@ def _lines(recipe: Recipe) -> Iterator[Ingredient | Step]:
 
 def write(jobs: Sequence[Job]) -> str:
     """One document that holds all recipes."""
-    version = max((version_of(job.recipe) for job in jobs), default=1)
-    document = {"version": Decimal(version), "recipes": [data_of(job) for job in jobs]}
+    document = {"version": Decimal(VERSION), "recipes": [data_of(job) for job in jobs]}
     return written(document) + "\n"
 
 
 def data_of(job: Job) -> dict[str, Any]:
-    """A recipe as the schema has it, with the errors that stand on its page."""
-    return {**data(job.recipe), "findings": [one.data for one in job.attention]}
+    """A recipe as the schema has it, with where it is from, its tests, and the errors that stand on its page."""
+    return {
+        **data(job.recipe),
+        "file": job.file,
+        "collection": job.collection,
+        "revision": revision_data(job.revision),
+        "tests": list(labels(job.recipe)),
+        "findings": [one.data for one in job.attention],
+    }
 
 
 def data(recipe: Recipe) -> dict[str, Any]:
@@ -265,5 +257,4 @@ FORMAT = Format(
     mark=re.compile(r'\A\{\s*"version": \d+,\s*"recipes": \['),
     together=True,
     read=read_json,
-    tells_revision=False,
 )

@@ -10,15 +10,13 @@ from decimal import Decimal
 from glost.errors import message_and_hint
 from glost.language.exact_json import JsonError, loaded, written
 from glost.output.format import Format, Job
-from glost.output.formats.json import check, data_of, recipe, version_of
+from glost.output.formats.json import VERSION, check, data_of, recipe
 from glost.recipe.recipe import Recipe
 
 
 def write(jobs: Sequence[Job]) -> str:
     """One line a recipe."""
-    return "".join(
-        written({"version": Decimal(version_of(job.recipe)), **data_of(job)}, None) + "\n" for job in jobs
-    )
+    return "".join(written({"version": Decimal(VERSION), **data_of(job)}, None) + "\n" for job in jobs)
 
 
 def read_jsonl(text: str) -> list[Recipe]:
@@ -47,5 +45,4 @@ FORMAT = Format(
     together=True,
     read=read_jsonl,
     between="",
-    tells_revision=False,
 )

@@ -17,6 +17,7 @@ from glost.chemistry.estimate_span import Span, span, widened
 from glost.chemistry.firing import Calculator, Fired, On
 from glost.chemistry.ranges import Ranges, ranges
 from glost.chemistry.unity import FLUXES, PLAIN, WITH_COLOURANTS, Convention, place
+from glost.output.format import Revision
 from glost.recipe.body import Body, body_of
 from glost.recipe.materials.catalogue import Catalogue
 from glost.recipe.materials.oxides import IRON_AS
@@ -60,6 +61,9 @@ class Account:
     withheld: tuple[str, ...]
     fit: BodyFit | None = None
     spans: Mapping[str, Span] = field(default_factory=dict)
+    collection: str = ""
+    revision: Revision | None = None
+    """Where the recipe is from; both are for programs, and only looked up for them."""
 
     @property
     def test(self) -> Test:

@@ -17,8 +17,9 @@ from glost.chemistry.unity import COLOURANTS, GROUPS, Unity
 from glost.linter.json_text import json_text
 from glost.output.formula.account import Account
 from glost.output.formula.granted import granted
+from glost.output.origin import revision_data
 
-VERSION = 2
+VERSION = 3
 
 
 def part(account: Account) -> str:
@@ -27,7 +28,7 @@ def part(account: Account) -> str:
 
 
 def whole(parts: Iterable[str]) -> str:
-    """``{"version": 1, "tests": [...]}``."""
+    """``{"version": 3, "tests": [...]}``."""
     rows = ",\n".join(parts)
     return (
         f'{{"version": {VERSION}, "tests": [\n{rows}\n]}}\n'
@@ -44,6 +45,10 @@ def data(account: Account) -> dict[str, Any]:
     equivalents = {term.oxide: round(float(term.equivalents), 6) for term in unity.terms} if unity else None
     return {
         "file": account.file,
+        "collection": account.collection,
+        "revision": revision_data(account.revision),
+        "recipe": account.test.recipe.name,
+        "test": account.test.label,
         "name": account.test.name,
         "label": account.test.label,
         "kind": account.test.recipe.kind,

@@ -6,9 +6,10 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from glost.chemistry.unity import place
-from glost.language.csv_cells import guarded, record_of
+from glost.language.csv_cells import day_cell, guarded, record_of
 from glost.output.formula import as_json
 from glost.output.formula.account import Account
+from glost.output.origin import ORIGIN_COLUMNS, revision_cells
 
 _FIRST = (
     "file",
@@ -42,8 +43,13 @@ class Row:
 def part(account: Account) -> Row:
     """The row of one test. Numbers are those of the JSON; a cell without a figure is empty."""
     data = as_json.data(account)
+    name, day, changed = revision_cells(account.revision)
     cells = {
         "file": guarded(account.file),
+        "collection": guarded(account.collection),
+        "revision": guarded(name),
+        "revision day": day_cell(day) if day else "",
+        "changed since": changed,
         "recipe": guarded(account.test.recipe.name),
         "test": guarded(account.test.label),
         "kind": data["kind"],
@@ -98,6 +104,7 @@ def whole(rows: Iterable[Row]) -> str:
         *_GRANTED,
         *(f"{name} {oxide} {end}" for name, _ in _TABLES for oxide in ranged for end in _ENDS),
         *(f"{name} moves {end}" for name in _ESTIMATES for end in _ENDS),
+        *ORIGIN_COLUMNS[1:],
     ]
     return record_of(columns) + "".join(
         record_of([row.cells.get(column, "") for column in columns]) for row in found

@@ -6,9 +6,11 @@ import os
 from collections import Counter
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from pathlib import Path
-from typing import NamedTuple
+from typing import Final, NamedTuple
 
+from glost.output.format import NOT_KNOWN, Revision
 from glost.workspace.git.folders import Beginning, Places
+from glost.workspace.git.revisions import is_shallow
 from glost.workspace.git.run import GitError, asked, asked_of_files, commit_of
 
 _LOG = ("log", "--no-color", "--no-notes", "--no-ext-diff", "--no-textconv", "--format=%H %h %cs")
@@ -33,6 +35,20 @@ class NotKnown(NamedTuple):
     why: str
 
 
+SHALLOW: Final = (
+    "this clone is shallow, and what came before it was made elsewhere; run  git fetch --unshallow  (in a pipeline: "
+    "ask for the whole history)"
+)
+
+
+class _Commit(NamedTuple):
+    """A commit as git lists it: its full name, its short name and its day."""
+
+    full: str
+    short: str
+    day: str
+
+
 def last_commits(paths: Sequence[Path], begins: Beginning) -> dict[Path, LastCommit | NotKnown]:
     """The last commit of each of many files; those that lie in no repository, or in no commit, are left out. Only the
     repository is asked that holds the beginning of a file's collection. git is called a few times a repository, however
@@ -41,14 +57,27 @@ def last_commits(paths: Sequence[Path], begins: Beginning) -> dict[Path, LastCom
     for top, files in _by_repository(paths, begins, commits).items():
         try:
             touched = _one_by_one(top, files) if len(files) <= _FEW else _last_touched(top, files)
+            cut_off = _cut_off(top)
             changed = _changed(top, files) if touched else set()
         except GitError as error:
             if not _nothing_committed(top):
                 commits.update((path, NotKnown(str(error))) for those in files.values() for path in those)
             continue
-        for name, (short, day) in touched.items():
-            commits |= dict.fromkeys(files[name], LastCommit(short, day, name in changed))
+        for name, commit in touched.items():
+            told = (
+                NotKnown(SHALLOW)
+                if commit.full in cut_off
+                else LastCommit(commit.short, commit.day, name in changed)
+            )
+            commits |= dict.fromkeys(files[name], told)
     return commits
+
+
+def revision_of(found: LastCommit | NotKnown | None) -> Revision | None:
+    """What is printed of it."""
+    if isinstance(found, NotKnown):
+        return NOT_KNOWN
+    return None if found is None else Revision(found.short, found.changed, day=found.day)
 
 
 def why_not_known(found: Iterable[LastCommit | NotKnown]) -> dict[str, int]:
@@ -56,11 +85,22 @@ def why_not_known(found: Iterable[LastCommit | NotKnown]) -> dict[str, int]:
     return dict(Counter(one.why for one in found if isinstance(one, NotKnown)))
 
 
-def _named(said: bytes) -> Iterator[tuple[str, tuple[str, str]]]:
-    """Of every commit that git has listed: its full name, its short name and its day."""
+def _named(said: bytes) -> Iterator[_Commit]:
+    """Every commit that git has listed."""
     for line in said.decode("ascii").splitlines():
-        name, short, day = line.split()
-        yield name, (short, day)
+        yield _Commit(*line.split())
+
+
+def _cut_off(top: Path) -> frozenset[str]:
+    """The commits of a shallow clone that seem to begin everything, since their parents were left behind: git says of
+    each file that they touched it. Raises GitError."""
+    if not is_shallow(top):
+        return frozenset()
+    listed = top / os.fsdecode(asked(top, "rev-parse", "--git-path", "shallow").removesuffix(b"\n"))
+    try:
+        return frozenset(listed.read_text("ascii").split())
+    except (OSError, ValueError) as error:
+        raise GitError(f"what this shallow clone leaves out cannot be read: {error}") from None
 
 
 def _by_repository(
@@ -89,17 +129,17 @@ def _nothing_committed(top: Path) -> bool:
         return False
 
 
-def _one_by_one(top: Path, names: Iterable[str]) -> dict[str, tuple[str, str]]:
-    """The short name and the day of the last commit that touched each file. Raises GitError."""
-    found: dict[str, tuple[str, str]] = {}
+def _one_by_one(top: Path, names: Iterable[str]) -> dict[str, _Commit]:
+    """The last commit that touched each file. Raises GitError."""
+    found: dict[str, _Commit] = {}
     for name in names:
-        found.update((name, named) for _, named in _named(asked(top, *_LOG, "-1", "--", name)))
+        found.update((name, named) for named in _named(asked(top, *_LOG, "-1", "--", name)))
     return found
 
 
-def _last_touched(top: Path, names: Collection[str]) -> dict[str, tuple[str, str]]:
-    """The short name and the day of the last commit that touched each file, as git log has it for each by itself: from
-    a merge it goes on to the first parent that holds the same file. Raises GitError."""
+def _last_touched(top: Path, names: Collection[str]) -> dict[str, _Commit]:
+    """The last commit that touched each file, as git log has it for each by itself: from a merge it goes on to the
+    first parent that holds the same file. Raises GitError."""
     listed = asked(top, "rev-list", "--topo-order", "--parents", "HEAD").decode("ascii").splitlines()
     commits = [line.split() for line in listed]
     wanted = {commits[0][0]: set(names)}
@@ -148,12 +188,13 @@ def _differing(top: Path, steps: Sequence[tuple[str, str]], below: str) -> Itera
     yield from found
 
 
-def _names_of(top: Path, commits: Collection[str]) -> Mapping[str, tuple[str, str]]:
-    """The short name and the day of each commit. Raises GitError."""
+def _names_of(top: Path, commits: Collection[str]) -> Mapping[str, _Commit]:
+    """Each commit by its full name, with its short name and its day. Raises GitError."""
     if not commits:
         return {}
     given = "".join(f"{commit}\n" for commit in commits).encode("ascii")
-    return dict(_named(asked(top, *_LOG, "--no-walk=unsorted", "--stdin", given=given)))
+    listed = asked(top, *_LOG, "--no-walk=unsorted", "--stdin", given=given)
+    return {commit.full: commit for commit in _named(listed)}
 
 
 def _changed(top: Path, names: Collection[str]) -> set[str]:

@@ -44,9 +44,13 @@ class Reader:
         try:
             entry = load(path, self.collections)
         except DecodeError as error:
-            return Seen(path, (unread(shown),), Report([unreadable(shown, error)], []))
+            return Seen(
+                path,
+                (unread(shown, self.collections.of(path).called),),
+                Report([unreadable(shown, error)], []),
+            )
         root, settings, catalogue, _ = entry.collection
-        teller = self._tellers.setdefault(root, RowBuilder(catalogue))
+        teller = self._tellers.setdefault(root, RowBuilder(catalogue, entry.collection.called))
         return Seen(
             path,
             teller.rows(entry.resolved),

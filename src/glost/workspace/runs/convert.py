@@ -8,12 +8,18 @@ from pathlib import Path
 from typing import Generic, NamedTuple, TypeVar
 
 from glost.linter.finding import Finding
-from glost.output.format import NOT_KNOWN, Attention, Format, Job, Revision
+from glost.output.format import Attention, Format, Job, Output
 from glost.recipe.points import Points
 from glost.recipe.recipe import Recipe
 from glost.workspace import cache
 from glost.workspace.collection import Collections
-from glost.workspace.git.last_commit import LastCommit, NotKnown, last_commits, why_not_known
+from glost.workspace.git.last_commit import (
+    LastCommit,
+    NotKnown,
+    last_commits,
+    revision_of,
+    why_not_known,
+)
 from glost.workspace.load import Usable, Withheld, errors_of, usable, usable_bytes
 from glost.workspace.page_cache import CollectionCache, PageCache, content_of
 from glost.workspace.paths import STANDARD_INPUT, display
@@ -75,6 +81,11 @@ class Converter:
         if given is None and form.tells_revision:
             self._revisions = last_commits(paths, collections.root_of)
 
+    @property
+    def from_files(self) -> bool:
+        """Whether the recipes are files, and not what standard input held."""
+        return self._given is None
+
     def not_known(self) -> dict[str, int]:
         """Why git does not say which revision a recipe is, and of how many."""
         return why_not_known(self._revisions.values())
@@ -83,7 +94,7 @@ class Converter:
         """The recipe of every file, in order; ``workers`` as for ``cores.each``. Raises WorkerLostError."""
         return each(self.read, self.paths, workers, _WORTH_SHARING)
 
-    def texts(self, paths: Sequence[Path], workers: int | None = None) -> Iterator[Made[str]]:
+    def texts(self, paths: Sequence[Path], workers: int | None = None) -> Iterator[Made[Output]]:
         """Each of those recipes in the form by itself, in order; ``workers`` as for ``cores.each``. Raises
         WorkerLostError."""
         return each(self.convert, paths, workers, _WORTH_SHARING)
@@ -97,7 +108,7 @@ class Converter:
         except OSError:
             return False
 
-    def keep(self, path: Path, content: str, text: str) -> None:
+    def keep(self, path: Path, content: str, text: Output) -> None:
         """Lets later runs know which text the recipe with that content was written to."""
         if self._given is None and content:
             self._known(path).keep(path, content, cache.digest(text))
@@ -117,7 +128,7 @@ class Converter:
         """The recipe of one file."""
         return self._made(path, lambda whole: whole)
 
-    def convert(self, path: Path) -> Made[str]:
+    def convert(self, path: Path) -> Made[Output]:
         """The recipe of one file, in the form."""
         return self._made(path, lambda whole: self.form.write([self.job(path, whole)]))
 
@@ -129,6 +140,7 @@ class Converter:
             recipe=whole.recipe,
             settings=collection.settings,
             catalogue=collection.catalogue,
+            collection=collection.called,
             batch_g=self._batch_g,
             revision=revision_of(self._revisions.get(path)),
             attention=whole.attention,
@@ -155,9 +167,3 @@ class Converter:
 
     def _shown(self, path: Path) -> str:
         return STANDARD_INPUT if self._given is not None else display(path)
-
-
-def revision_of(found: LastCommit | NotKnown | None) -> Revision | None:
-    if isinstance(found, NotKnown):
-        return NOT_KNOWN
-    return None if found is None else Revision(found.short, found.changed)

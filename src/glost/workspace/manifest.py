@@ -1,0 +1,174 @@
+"""The list of what runs have written into a folder, kept in that folder.
+
+It is how a later run knows an output whose recipe is gone, and what it may take away: a file that stands in the list
+and still holds what was written. A list may come with somebody else's clone, so nothing in it is taken on trust: a file
+that it names lies below the folder, bears the mark and the ending of its form, and is no link.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterable, Iterator
+from hashlib import sha256
+from pathlib import Path, PurePath
+from typing import Any, Final, NamedTuple
+
+from glost.errors import GlostError
+from glost.language.exact_json import loaded, written
+from glost.language.source import DecodeError
+from glost.output.format import Format, find_format, format_names
+from glost.workspace.files import read_bytes
+from glost.workspace.outputs import ANY, Outputs
+from glost.workspace.paths import display
+
+NAME: Final = ".glost-outputs"
+_KIND: Final = "glost outputs"
+_KEYS: Final = ("file", "form", "tests", "base", "recipe", "sha256")
+_MOST: Final = 64 << 20
+"""Bytes of a list that are read: enough for some 200,000 outputs."""
+
+
+class ManifestError(GlostError, ValueError):
+    """The list cannot be taken as it stands."""
+
+
+class Entry(NamedTuple):
+    """One output. ``file``: where it lies below the folder; ``tests``: what its name says of the tests in it, "" for
+    all of them. ``base``: the way from the folder to where the recipes lie from, and ``recipe`` the way on from there;
+    all with / between folders. ``sha256``: of what was written."""
+
+    file: str
+    form: str
+    tests: str
+    base: str
+    recipe: str
+    sha256: str
+
+    @property
+    def source(self) -> tuple[str, str, str, str]:
+        """What it was made from, and as what."""
+        return self.base, self.recipe, self.form, self.tests
+
+
+class Stale(NamedTuple):
+    """An output that belongs to no recipe any more, and why."""
+
+    entry: Entry
+    why: str
+
+
+class Manifest:
+    """The list in one folder."""
+
+    def __init__(self, folder: Path) -> None:
+        """Raises ManifestError, OutputError."""
+        self._folder = folder
+        # Whatever lies there was found to be a list, or is not there.
+        self._outputs = Outputs(folder, ANY)
+        self._outputs.check_links([PurePath(NAME)])
+        self._place = self._outputs.place_of(PurePath())
+        self._entries = {entry.file: entry for entry in self._read()}
+        self._now: dict[tuple[str, str, str, str], str] = {}
+        self._bases: set[str] = set()
+
+    def _read(self) -> Iterator[Entry]:
+        path = self._place / NAME
+        if not os.path.lexists(path):
+            return
+        try:
+            held = loaded(read_bytes(path, _MOST).decode("utf-8"))
+            if not isinstance(held, dict) or held.get("kind") != _KIND or held.get("version") != 1:
+                raise ValueError
+            yield from [_entry(one) for one in held["outputs"]]
+        except (ValueError, KeyError, TypeError, DecodeError):
+            raise ManifestError(
+                f"'{display(self._folder / NAME)}' cannot be read as the list of what was written here",
+                "take it away: the next run begins a new one, which knows nothing of earlier outputs",
+            ) from None
+
+    def met(self, base: Path) -> None:
+        """Recipes below that folder are converted, so that their outputs are looked after."""
+        self._bases.add(self._way_to(base))
+
+    def add(self, file: Path, form: str, tests: str, base: Path, recipe: Path) -> None:
+        """An output that lies there now. Raises OSError."""
+        data = (self._place / file).read_bytes()
+        way = self._way_to(base)
+        entry = Entry(file.as_posix(), form, tests, way, recipe.as_posix(), sha256(data).hexdigest())
+        if any("\ud800" <= sign <= "\udfff" for text in entry for sign in text):
+            return  # a name that is no text stands in no list, so that nothing is ever taken away by it
+        self._entries[entry.file] = entry
+        self._now[entry.source] = entry.file
+
+    def _way_to(self, base: Path) -> str:
+        try:
+            return os.path.relpath(os.path.realpath(base), self._place).replace(os.sep, "/")
+        except ValueError:  # on another drive there is none
+            return base.as_posix()
+
+    def stale(self) -> list[Stale]:
+        """The outputs of the recipes below the folders met that belong to none of them any more. Of recipes that lie
+        elsewhere nothing is said."""
+        return [
+            Stale(entry, why)
+            for _, entry in sorted(self._entries.items())
+            if entry.base in self._bases
+            and os.path.lexists(self._place / entry.file)
+            and (why := self._why_stale(entry))
+        ]
+
+    def _why_stale(self, entry: Entry) -> str:
+        now = self._now.get(entry.source, entry.file)
+        if now != entry.file:
+            return f"{entry.recipe} is now written to {now}"
+        if not os.path.lexists(self._place / entry.base / entry.recipe):
+            return f"there is no {entry.recipe} any more"
+        return ""
+
+    def prune(self, stale: Iterable[Stale]) -> tuple[list[Stale], list[Stale]]:
+        """Takes stale outputs away; those that it took, and those that it left, since they are not what was written.
+        Raises OSError."""
+        taken: list[Stale] = []
+        left: list[Stale] = []
+        for one in stale:
+            form = find_format(one.entry.form)
+            gone = one.entry.file.endswith(form.ending) and self._take_away(one.entry, form)
+            (taken if gone else left).append(one)
+            if gone:
+                del self._entries[one.entry.file]
+        return taken, left
+
+    def _take_away(self, entry: Entry, form: Format) -> bool:
+        outputs = Outputs(self._folder, form.mark)
+        return outputs.take_away(PurePath(entry.file), lambda data: sha256(data).hexdigest() == entry.sha256)
+
+    def save(self) -> None:
+        """Writes the list, without what is not there any more. Raises OSError, OutputError."""
+        held = [
+            entry for _, entry in sorted(self._entries.items()) if os.path.lexists(self._place / entry.file)
+        ]
+        if not held and not os.path.lexists(self._place / NAME):
+            return
+        lines = ",\n".join(written(entry._asdict(), None) for entry in held)
+        text = f'{{"version": 1, "kind": "{_KIND}", "outputs": [\n{lines}\n]}}\n'
+        self._outputs.write(PurePath(NAME), text)
+
+
+def _entry(one: Any) -> Entry:
+    """An entry of a list. Raises ValueError, TypeError, KeyError for one that no run of glost has written."""
+    if not isinstance(one, dict) or set(one) != set(_KEYS):
+        raise ValueError
+    entry = Entry(*(one[key] for key in _KEYS))
+    if not all(isinstance(text, str) and "\0" not in text for text in entry):
+        raise ValueError
+    if entry.form not in format_names() or not all(map(_lies_below, (entry.file, entry.recipe))):
+        raise ValueError
+    return entry
+
+
+def _lies_below(text: str) -> bool:
+    """Whether a way with / between folders leads below the folder that it begins in, on this system."""
+    parts = text.split("/")
+    return (
+        not {"", ".", ".."} & set(parts) and PurePath(text).parts == tuple(parts) and not PurePath(text).drive
+    )
