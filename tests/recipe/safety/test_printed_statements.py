@@ -93,7 +93,7 @@ def test_no_blank_on_any_sheet_of_the_whole_catalogue(form: Format) -> None:
     recipe = Recipe("glaze", "All Of It", base=every)
     job = Job("all.glost", recipe, Settings(), shipped_catalogue())
     text = form.write([job])
-        assert isinstance(text, str)
+    assert isinstance(text, str)
     assert "H372" in text or form is labels.FORMAT
     assert not BLANK.search(text)
 
