@@ -242,7 +242,7 @@ def test_rows_lead_to_sheets_that_are_there(run: Run, tmp_path: Path) -> None:
         assert (tmp_path / "my sheets").resolve() in page.resolve().parents
         assert f'id="{unquote(part)}"' in page.read_text("utf-8")
         assert held["texts"][about[0]].endswith(f"washes/{page.stem}.glost")
-    assert (out.parent / unquote(held["folder"])).resolve() == Path.cwd()
+    assert (out.parent / unquote(held["folder"])).resolve() == tmp_path.resolve()
 
 
 @pytest.mark.parametrize(
