@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from glost.workspace.git import last_commit as module
-from glost.workspace.git.last_commit import LastCommit, NotKnown
+from glost.workspace.git.last_commit import SHALLOW, LastCommit, NotKnown
 from glost.workspace.git.last_commit import last_commits as last_commits_of
 
 
@@ -230,8 +230,14 @@ def test_shallow_clone_and_worktree(tmp_path: Path, repository: Repository) -> N
     for folder in ("tree", "clone"):
         paths = sorted((tmp_path / folder).glob("*.glost"))
         assert len(paths) >= 3
-        assert last_commits(paths) == one_by_one(paths)
-        assert len(last_commits(paths)) == len(paths)
+        edge = (tmp_path / "clone" / ".git" / "shallow").read_text()[:7] if folder == "clone" else "none"
+        expected = {
+            path: NotKnown(SHALLOW) if one.short.startswith(edge) else one
+            for path, one in one_by_one(paths).items()
+        }
+        assert asked(paths) == expected
+        assert len(asked(paths)) == len(paths)
+        assert (NotKnown(SHALLOW) in expected.values()) == (folder == "clone")
 
 
 @pytest.mark.parametrize("count", [1, 2, 3, 60])
@@ -251,7 +257,7 @@ def test_git_is_called_as_often_for_many_files_as_for_some(
     paths = repository.files()
     monkeypatch.setattr(subprocess, "run", counted)
     assert len(last_commits(paths)) == count
-    assert len(calls) <= {1: 3, 2: 4}.get(count, 5)
+    assert len(calls) <= {1: 4, 2: 5}.get(count, 6)  # one of them asks whether the clone is shallow
 
 
 def test_without_git(repository: Repository, monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:

@@ -59,7 +59,10 @@ def table_of(text: str) -> list[dict[str, str]]:
 
 def test_every_recipe_and_test_of_the_demo_collection_is_there(run: Run) -> None:
     done = run("catalog", *EVERYTHING, "--to", "jsonl")
-    assert (done.returncode, done.stderr) == (0, "")
+    assert done.returncode == 0
+    assert done.stderr.startswith("glost: ") and done.stderr.endswith(
+        "needs-work is left out by skip in " + str(STUDIO / "glost.yaml") + "; named, it is taken\n"
+    )
     collections = Collections()
     expected = [
         (path.as_posix(), test.recipe.name, test.label)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from glost.api import pages
@@ -73,7 +73,10 @@ def formula(
     usable = one.recipe.usable
     collection = usable.collection
     calculator = choice.calculator(collection.catalogue)
-    found = account(usable.file, one.inner, calculator, choice, collection.settings.bodies)
+    found = replace(
+        account(usable.file, one.inner, calculator, choice, collection.settings.bodies),
+        collection=collection.called,
+    )
     data = as_json.data(found)
     return Formula(
         one,

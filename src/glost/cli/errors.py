@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from glost.cli.colours import note_findings
 from glost.cli.streams import note
@@ -14,11 +14,18 @@ if TYPE_CHECKING:
     from click import UsageError
 
 
+_MOST: Final = 100
+"""Mistakes of settings that are told at once."""
+
+
 def show_error(error: Exception, before: str = "") -> None:
     """Prints what is wrong and how to put it right: with file, line, column and a caret below the text where the error
     knows its file, else on one line behind ``before``, such as "a.json: not recorded"."""
     if isinstance(error, ConfigError):
-        note_findings(findings_of(error))
+        found = findings_of(error)
+        note_findings(found[:_MOST])
+        if len(found) > _MOST:
+            note(f"and {len(found) - _MOST} more; fix these first\n")
     else:
         note(f"{before}: {sentence(error)}\n" if before else f"{sentence(error)}\n")
 

@@ -43,7 +43,7 @@ def format_text(page: tree.Page) -> str:
     """The text of ``page`` in the one layout, proven: read again it gives the same tree and the same
     comments, and laying it out again changes nothing. Raises FormatError otherwise."""
     if page.diagnostics:
-        if all(diagnostic.harmless for diagnostic in page.diagnostics):
+        if all(diagnostic.takes_nothing for diagnostic in page.diagnostics):
             raise FormatError(page.diagnostics[0].message, "fix that first: glost lint --fix does")
         count = len(page.diagnostics)
         raise FormatError(

@@ -118,8 +118,8 @@ def _as_it_reads(resolved: AnalysedRecipe, context: LintContext) -> AnalysedReci
     """The recipe for the rules: where nothing stands against its page but what takes nothing from it, such as Windows
     line breaks, the rules look at it as at any other."""
     page = resolved.page
-    harmless = page.blocks and page.diagnostics and all(one.harmless for one in page.diagnostics)
-    if not harmless:
+    takes_nothing = page.blocks and page.diagnostics and all(one.takes_nothing for one in page.diagnostics)
+    if not takes_nothing:
         return resolved
     return resolve(page._replace(diagnostics=()), context.catalogue, context.finder)
 

@@ -75,6 +75,7 @@ def _spaced(text: str) -> str:
         if not colon and ":" in piece:
             colon = True
             piece = re.sub(" ?: ?", ": ", piece, count=1)
+        piece = piece.replace(" %", "%")  # the step of a blend has a blank there or none
         pieces[at] = _DECIMAL.sub(lambda found: _number(found["whole"] or "0", found["part"]), piece)
     return "".join(pieces)
 

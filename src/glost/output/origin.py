@@ -5,6 +5,7 @@ from __future__ import annotations
 
 from typing import Any, Final
 
+from glost.output.escape import visible
 from glost.output.format import Job, Revision
 
 ORIGIN_COLUMNS: Final = ("file", "collection", "revision", "revision day", "changed since")
@@ -13,7 +14,7 @@ _NOT_KNOWN: Final = "not known"
 
 def origin_cells(job: Job) -> tuple[str, ...]:
     """The cells of ORIGIN_COLUMNS."""
-    return (job.file, job.collection, *revision_cells(job.revision))
+    return (visible(job.file), job.collection, *revision_cells(job.revision))
 
 
 def revision_cells(revision: Revision | None) -> tuple[str, str, str]:

@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, Final, NamedTuple
 
 from glost.errors import GlostError
 from glost.language.source import DecodeError
+from glost.language.yaml_tree import ConfigError
 from glost.workspace import cache
 from glost.workspace.paths import ENDING, SETTINGS, display, seen_from_here, whole, whole_text
 from glost.workspace.reading import DISK, Files, text_in
@@ -126,6 +127,14 @@ class Collections:
         inner = os.path.relpath(whole(folder), root).replace(os.sep, "/")
         return any(pattern.fullmatch(inner) for pattern in _patterns(skip))
 
+    def skips_in(self, folder: Path) -> bool:
+        """Whether the collection that the files of a folder belong to skips anything. One that cannot be read is told
+        of where a page of it is looked at, so that it hides no other."""
+        try:
+            return bool(self.outline(folder / SETTINGS).skip)
+        except ConfigError:
+            return False
+
     def ignored(self, folder: Path) -> frozenset[str]:
         """What a walk through a folder passes over since git is told to; a folder itself where all of it is."""
         if self.files is not DISK:  # what a revision holds, git does not pass over
@@ -221,11 +230,11 @@ def _below(folder: Path, collections: Collections, ending: str | tuple[str, ...]
             and not (ignored and str(at / name) in ignored)
             and not collections.skipped(at / name)
         )
-        for name in sorted(files):
-            if not name.endswith(ending) or name.startswith("."):
-                continue
+        pages = sorted(name for name in files if name.endswith(ending) and not name.startswith("."))
+        skips = bool(pages) and collections.skips_in(at)
+        for name in pages:
             file = at / name
-            if not (ignored and str(file) in ignored) and not collections.skipped(file):
+            if not (ignored and str(file) in ignored) and not (skips and collections.skipped(file)):
                 yield file
 
 

@@ -14,7 +14,7 @@ import pytest
 
 from glost.output.formats.csv import read_csv
 from glost.recipe.recipe import labels
-from glost.recipe.recipe import tests as tests_of
+from glost.recipe.recipe import tests as every_test
 from tests.conftest import Run
 from tests.output.convert.bench import recipe_of, studio_jobs
 from tests.repository import committed
@@ -157,12 +157,12 @@ def test_a_row_put_in_by_hand_needs_no_file(run: Run, studio: Path) -> None:
 
 def test_labels_are_those_of_the_tests() -> None:
     for job in studio_jobs():
-        assert list(labels(job.recipe)) == [test.label for test in tests_of(job.recipe)]
+        assert list(labels(job.recipe)) == [test.label for test in every_test(job.recipe)]
     blend = recipe_of(
         'glaze "B"\ncone: 6\nbase:\n    silica 60\n    kaolin 40\n'
         'blend "colours" by 50 %:\n    red iron oxide 1, 0, 0\n    rutile 0, 2, 0\n    tin oxide 0, 0, 3\n'
     )
-    assert list(labels(blend)) == [test.label for test in tests_of(blend)]
+    assert list(labels(blend)) == [test.label for test in every_test(blend)]
 
 
 def test_a_shallow_clone_says_that_revisions_are_not_known(run: Run, studio: Path, tmp_path: Path) -> None:

@@ -154,7 +154,8 @@ def test_the_table_says_what_its_rows_say(told: Told) -> None:
         assert texts[about[0]] == row["file"]
         assert texts[packed[2]] == row["test"]
         shown = [
-            (texts[held["materials"][one[0]][0]], Decimal(texts[one[1]])) for one in (*about[15], *packed[3])
+            (texts[held["materials"][one[0]][0]], Decimal(texts[one[1]]))
+            for one in (*held["bases"][packed[3]], *packed[4])
         ]
         exact = [(one["material"] or one["name"], one["on_100"]) for one in row["materials"]]
         assert [name for name, _ in shown] == [name for name, _ in exact]

@@ -43,7 +43,7 @@ def of_the_whole(source: Source) -> Iterator[Diagnostic]:
             "the file begins with an invisible byte order mark",
             "save it as UTF-8 without BOM; glost lint --fix takes the mark away",
             (Edit(Span(0, 1), ""),),
-            harmless=True,
+            takes_nothing=True,
         )
     at = text.find("\r\n")
     if at >= 0:
@@ -53,7 +53,7 @@ def of_the_whole(source: Source) -> Iterator[Diagnostic]:
             f"{len(breaks)} lines end in {CR_LF} them" if len(breaks) > 1 else f"a line ends in {CR_LF} it",
             "let the editor write LF line breaks; glost lint --fix changes them",
             breaks,
-            harmless=True,
+            takes_nothing=True,
         )
 
 

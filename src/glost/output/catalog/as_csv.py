@@ -10,6 +10,7 @@ from typing import Final
 
 from glost.language.csv_cells import cone_cell, day_cell, guarded, record_of
 from glost.output.catalog.rows import NEVER, NOT_KNOWN, OTHERS, Row, amount_text
+from glost.output.escape import visible
 
 COLUMNS: Final = (
     "file",
@@ -66,7 +67,7 @@ def as_csv(rows: Iterable[Row]) -> str:
 
 def _cells(row: Row) -> Iterable[str]:
     about, hazards, revision = row.about, row.hazards, row.revision
-    yield guarded(about.file)
+    yield guarded(visible(about.file))
     yield str(row.line)
     yield about.read
     for text in (about.kind, about.name, row.test):

@@ -156,6 +156,9 @@ def _holds_words(row: Row, words: Iterable[str]) -> bool:
     texts += [about.date, *about.tags, *(said for _, said in about.others), about.notes, row.test]
     for one in row.weighed:
         texts += [one.called, one.name, one.note]
+    if row.fired is not None:
+        *said, faults, remarks, _ = row.fired
+        texts += [*said, *faults, remarks]
     held = "\n".join(fold(text) for text in texts)
     return all(fold(word) in held for word in words)
 

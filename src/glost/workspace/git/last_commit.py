@@ -57,7 +57,7 @@ def last_commits(paths: Sequence[Path], begins: Beginning) -> dict[Path, LastCom
     for top, files in _by_repository(paths, begins, commits).items():
         try:
             touched = _one_by_one(top, files) if len(files) <= _FEW else _last_touched(top, files)
-            cut_off = _cut_off(top)
+            cut_off = _cut_off(top, {commit.full for commit in touched.values()})
             changed = _changed(top, files) if touched else set()
         except GitError as error:
             if not _nothing_committed(top):
@@ -91,16 +91,18 @@ def _named(said: bytes) -> Iterator[_Commit]:
         yield _Commit(*line.split())
 
 
-def _cut_off(top: Path) -> frozenset[str]:
-    """The commits of a shallow clone that seem to begin everything, since their parents were left behind: git says of
-    each file that they touched it. Raises GitError."""
+def _cut_off(top: Path, commits: Collection[str]) -> frozenset[str]:
+    """Those of the commits that seem to begin everything since their parents were left behind by a shallow clone: git
+    says of each file that they touched it. Raises GitError."""
     if not is_shallow(top):
         return frozenset()
     listed = top / os.fsdecode(asked(top, "rev-parse", "--git-path", "shallow").removesuffix(b"\n"))
     try:
-        return frozenset(listed.read_text("ascii").split())
+        edge = set(listed.read_text("ascii").split()) & set(commits)
     except (OSError, ValueError) as error:
         raise GitError(f"what this shallow clone leaves out cannot be read: {error}") from None
+    # The very first commit stands there too, where the clone reaches just so far.
+    return frozenset(one for one in edge if b"\nparent " in asked(top, "cat-file", "commit", one))
 
 
 def _by_repository(

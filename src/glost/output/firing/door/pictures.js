@@ -18,7 +18,7 @@ const pictures = (() => {
         canvas.width = Math.max(1, Math.round(picture.width * scale));
         canvas.height = Math.max(1, Math.round(picture.height * scale));
         const pen = canvas.getContext("2d");
-        pen.fillStyle = "#fff"; // behind a picture that lets light through
+        pen.fillStyle = "white"; // behind a picture that lets light through
         pen.fillRect(0, 0, canvas.width, canvas.height);
         pen.imageSmoothingQuality = "high";
         pen.drawImage(picture, 0, 0, canvas.width, canvas.height);
