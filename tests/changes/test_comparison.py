@@ -205,7 +205,7 @@ def test_recipes_of_the_studio(one: Recipe, other: Recipe) -> None:
 
 
 @quick
-@given(st.sampled_from(STUDIO), st.integers(2, 9))
+@given(st.sampled_from([one for one in STUDIO if one.base]), st.integers(2, 9))
 def test_every_amount_times_the_same_is_the_same_recipe(recipe: Recipe, times: int) -> None:
     def times_it(quantity: Quantity) -> Quantity:
         return quantity if quantity.unit == "%" else quantity._replace(amount=quantity.amount * times)

@@ -78,7 +78,7 @@ def test_sheets_of_some_points_do_not_take_the_place_of_all(run_here: Run, studi
             "convert", "blends/three-waters.glost", "--to", "sheet", "--out", "out/", *more, cwd=studio
         )
         assert made.returncode == 0
-    assert len([path for path in (studio / "out").rglob("*.txt")]) == 3
+    assert len(list((studio / "out").rglob("*.txt"))) == 3
 
 
 @pytest.mark.parametrize("name", BLENDS)

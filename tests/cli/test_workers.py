@@ -160,7 +160,7 @@ def test_sheets_of_a_run_that_was_stopped_are_whole(
     out = tmp_path / "out"
     calls = calls_of(tmp_path, *command, "2")
     shutil.rmtree(out)
-    process = start_stopping(tmp_path, calls // 2, signal.SIGINT, (*command, "2"), whole_group=True)
+    process = start_stopping(tmp_path, calls * 3 // 4, signal.SIGINT, (*command, "2"), whole_group=True)
     assert process.communicate(timeout=HANG_S)[1].strip() == "glost: stopped"
     assert process.returncode == 130
     there = len(list(out.glob("*.txt")))

@@ -146,17 +146,16 @@ class Collections:
         return self._ignored[folder]
 
     def left_out(self, path: Path) -> str:
-        """What would leave a file or folder out of a walk that began above it, in a few words; "" for nothing."""
+        """What would leave a file or folder out of a walk that began above it, in a few words; "" for nothing. git is
+        not asked about a single file: an editor and a hook name many, and asking costs as much as the look at it."""
         root = self.root_of(path)
         at = whole(path)
         while root is not None and at != root:
             if self.skipped(at):
                 return f"skip in {display((self.root_of(at) or root) / SETTINGS)}"
             at = at.parent
-        kind = self.files.kind(path)
-        folder = path if kind == "folder" else path.parent
-        ignored = self.ignored(folder) if kind == "folder" or _may_be_ignored(folder) else frozenset()
-        return "what git is told to ignore" if ignored & {str(folder), str(path)} else ""
+        ignored = self.ignored(path) if self.files.kind(path) == "folder" else frozenset()
+        return "what git is told to ignore" if str(path) in ignored else ""
 
 
 def _read(root: Path | None, files: Files) -> Collection:
@@ -249,8 +248,3 @@ _SIGNS: Final = re.compile(r"\\\*\\\*/|\\\*|\\\?")
 
 def _meant(sign: re.Match[str]) -> str:
     return {r"\*": "[^/]*", r"\?": "[^/]"}.get(sign[0], "(?:[^/]+/)*")
-
-
-def _may_be_ignored(folder: Path) -> bool:
-    """Whether a .gitignore lies in a folder or above it, so that git is worth asking."""
-    return any(os.path.lexists(above / ".gitignore") for above in (whole(folder), *whole(folder).parents))

@@ -155,13 +155,13 @@ def test_the_table_says_what_its_rows_say(told: Told) -> None:
         assert texts[packed[2]] == row["test"]
         shown = [
             (texts[held["materials"][one[0]][0]], Decimal(texts[one[1]]))
-            for one in (*held["bases"][packed[3]], *packed[4])
+            for one in [*held["bases"][packed[3]], *packed[4]]
         ]
         exact = [(one["material"] or one["name"], one["on_100"]) for one in row["materials"]]
         assert [name for name, _ in shown] == [name for name, _ in exact]
         for (_, amount), (name, right) in zip(shown, exact, strict=True):
             assert abs(amount - right) <= Decimal("0.00005"), (row["file"], name)
-        codes = {code for _, codes, _ in held["harms"][packed[4]][0] for code in codes}
+        codes = {code for _, codes, _ in held["harms"][packed[5]][0] for code in codes}
         assert codes == {one["code"] for one in row["hazards"]}
         assert (texts[about[8]], texts[about[9]]) == (row["surface"], row["colour"])
 

@@ -108,9 +108,11 @@ def test_any_recipe_is_text_on_its_pages(recipe: object) -> None:
     expected = {
         html.write: {"html", "head", "meta", "title", "style", "body", "nav", "h1", "h2", "h3", "h4", "ul", "li", "a",
                      "b", "span", "main", "article", "header", "p", "dl", "div", "dt", "dd", "table", "thead", "tr",
-                     "th", "tbody", "td", "tfoot", "small", "section", "br", "script", "input", "svg", "rect"},
-        labels.write: {"html", "head", "meta", "title", "style", "body", "main", "section", "article", "header", "h1", "h2",
-                       "p", "div", "svg", "path", "ul", "li", "span", "i"},
+                     "th", "tbody", "td", "tfoot", "small", "section", "br", "script", "input", "svg", "rect", "figure",
+                     "g", "path", "text", "line", "circle", "polyline"},
+        labels.write: {"html", "head", "meta", "title", "style", "body", "main", "section", "article", "header",
+                       "h1", "h2",
+                       "p", "div", "svg", "path", "rect", "ul", "li", "span", "i", "b"},
     }  # fmt: skip
     for write, tags in expected.items():
         text = write([job])
