@@ -76,7 +76,7 @@ def test_hooks_block_nothing_that_was_there_before(
 
     # What is new blocks, in a page with held findings as in a new one.
     page = files[0]
-    page.write_text(page.read_text("utf-8") + '\nvariation "New":\n    gerstley dust  3\n', "utf-8")
+    page.write_text(page.read_text("utf-8") + '\nvariation "New":\n    dust of doors  3\n', "utf-8")
     assert run("lint", "--in-collection", str(page)).returncode == 1
     (tmp_path / "new.glost").write_text(
         messy_page(chance, "New").replace("base:", "base:\n  dust of ages 30")
