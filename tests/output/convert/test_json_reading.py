@@ -54,7 +54,7 @@ def test_the_least_that_is_a_recipe() -> None:
             '{"version": 1, "version": 1, "recipes": []}',
             "the key 'version' stands twice in one object; keep one",
         ),
-        ('{"version": 4, "recipes": []}', "version: 3 stands here; write one of: 1, 2, 3"),
+        ('{"version": 4, "recipes": []}', "version: 4 stands here; write one of: 1, 2, 3"),
         ('{"version": true, "recipes": []}', "version: true stands here; write one of: 1, 2"),
         ('{"recipes": []}', "the whole: 'version' is missing; write it"),
         ("[]", "the whole: write an object in {} here"),
