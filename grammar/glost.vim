@@ -3,7 +3,7 @@ if exists('b:current_syntax')
   finish
 endif
 syntax match glostField /^\a[A-Za-z -]*:/
-syntax match glostHead /^\%(base \+blend\|blend\|base \+variation\|base \+series\|variation\|series\|additions\|handling\|notes\|base\)\%( \+\"[^\"]*\"\)\?:/ contains=glostName
+syntax match glostHead /^\%(base \+blend\|blend\|base \+variation\|base \+series\|variation\|series\|additions\|handling\|notes\|base\)\%( \+\"[^\"]*\"\)\?\%( \+by \+[0-9.]\+ *%\)\?:/ contains=glostName
 syntax match glostKind /^\%(glaze\|engobe\|slip\|wash\|body\) \+\ze\"/ nextgroup=glostName
 syntax match glostName /"[^"]*"/ contained
 syntax match glostAmount /\%( \|, *\)\@<=[0-9.]\+\%( *\%(%\|g\|kg\|oz\|lb\)\)\?\ze *\%($\|#\|(\|,\)/

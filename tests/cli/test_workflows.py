@@ -72,7 +72,7 @@ def path(tmp_path_factory: pytest.TempPathFactory) -> str:
 @pytest.fixture
 def clone(tmp_path: Path) -> Path:
     """A clone of the demo collection, which has a branch ``origin/main``."""
-    shutil.copytree(STUDIO, tmp_path / "shared", ignore=shutil.ignore_patterns("log"))
+    shutil.copytree(STUDIO, tmp_path / "shared")
     git(tmp_path / "shared", "init", "-q", "-b", "main")
     git(tmp_path / "shared", "add", "-A")
     git(tmp_path / "shared", "commit", "-q", "-m", "the demo collection")

@@ -24,14 +24,16 @@ def files() -> dict[Path, str]:
     return {TEXTMATE: textmate(tables()), VIM: vim(tables())}
 
 
-def openings(read: Tables) -> list[tuple[str, bool, str]]:
-    """The heads that open a block: the word or words, whether a name in quotes follows, and what stands below."""
+def openings(read: Tables) -> list[tuple[str, bool, bool, str]]:
+    """The heads that open a block: the word or words, whether a name in quotes follows, whether a step does (by 20 %),
+    and what stands below."""
     found = []
     for kind, (_, lines) in read.heads.items():
         word = re.match(r"[a-z]+(?: \+?[a-z]+)*", read.patterns[kind])
         below = next((_BELOW[line] for line in lines if line in _BELOW), "")
         if word is not None and below:
-            found.append((word[0].replace(" +", " "), "(?P<quoted>" in read.patterns[kind], below))
+            pattern = read.patterns[kind]
+            found.append((word[0].replace(" +", " "), "(?P<quoted>" in pattern, "(?P<step>" in pattern, below))
     return found
 
 
@@ -76,12 +78,15 @@ def textmate(read: Tables) -> str:
             },
         }
     ]
-    for word, named, below in openings(read):
-        begin = rf"^({_words([word])})" + (rf" +{quoted}" if named else "") + "(:)"
-        captures = {"1": {"name": "keyword.control.head.glost"}}
-        if named:
-            captures["2"] = {"name": "entity.name.function.test.glost"}
-        captures[str(len(captures) + 1)] = {"name": "punctuation.separator.glost"}
+    for word, named, stepped, below in openings(read):
+        begin = rf"^({_words([word])})" + (rf" +{quoted}" if named else "")
+        names = ["keyword.control.head.glost"] + ["entity.name.function.test.glost"] * named
+        if stepped:
+            begin += rf" +(by) +({number} *%)"
+            names += ["keyword.control.head.glost", "constant.numeric.amount.glost"]
+        begin += "(:)"
+        names.append("punctuation.separator.glost")
+        captures = {str(at): {"name": name} for at, name in enumerate(names, 1)}
         blocks.append(
             {
                 "begin": begin,
@@ -110,7 +115,7 @@ def textmate(read: Tables) -> str:
 
 
 def vim(read: Tables) -> str:
-    words = [word.replace(" ", r" \+") for word, _, _ in openings(read)]
+    words = [word.replace(" ", r" \+") for word, *_ in openings(read)]
     either = r"\|".join
     heads, units, kinds = either(words), either(read.lexicon.units), either(read.lexicon.kinds)
     amount = rf"[0-9.]\+\%( *\%({units}\)\)\?"
@@ -120,7 +125,7 @@ def vim(read: Tables) -> str:
         "  finish",
         "endif",
         r"syntax match glostField /^\a[A-Za-z -]*:/",
-        rf"syntax match glostHead /^\%({heads}\)\%( \+\"[^\"]*\"\)\?:/ contains=glostName",
+        rf"syntax match glostHead /^\%({heads}\)\%( \+\"[^\"]*\"\)\?\%( \+by \+[0-9.]\+ *%\)\?:/ contains=glostName",
         rf"syntax match glostKind /^\%({kinds}\) \+\ze\"/ nextgroup=glostName",
         'syntax match glostName /"[^"]*"/ contained',
         rf"syntax match glostAmount /\%( \|, *\)\@<={amount}\ze *\%($\|#\|(\|,\)/",
