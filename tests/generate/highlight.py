@@ -33,7 +33,9 @@ def openings(read: Tables) -> list[tuple[str, bool, bool, str]]:
         below = next((_BELOW[line] for line in lines if line in _BELOW), "")
         if word is not None and below:
             pattern = read.patterns[kind]
-            found.append((word[0].replace(" +", " "), "(?P<quoted>" in pattern, "(?P<step>" in pattern, below))
+            found.append(
+                (word[0].replace(" +", " "), "(?P<quoted>" in pattern, "(?P<step>" in pattern, below)
+            )
     return found
 
 
