@@ -64,6 +64,18 @@ def test_a_place_inside_a_character_or_behind_the_text_is_taken_to_the_nearest()
 # ---- findings, and what is read for them --------------------------------------------------------------------------
 
 
+@pytest.mark.parametrize("skip", ["held", "h*", "held/near.glost", "**/near.glost"])
+def test_what_a_collection_skips_is_no_neighbour(tmp_path: Path, skip: str) -> None:
+    """As on the command line: folders, pages and patterns."""
+    (tmp_path / "glost.yaml").write_text(f'skip: ["{skip}"]\n')
+    (tmp_path / "held").mkdir()
+    (tmp_path / "held" / "near.glost").write_text(PAGE.replace("Ebb", "Near"))
+    studio, page = write(PAGE, tmp_path)
+    assert [one.file for one in studio.pages(page.path)] == ["ebb.glost"]
+    (tmp_path / "glost.yaml").write_text("{}\n")
+    assert len(list(studio.pages(page.path))) == 2
+
+
 def test_findings_are_those_of_the_command_line_for_every_page_of_the_studio() -> None:
     from glost.linter.report import cross_check
     from glost.workspace.collection import Collections, find

@@ -19,7 +19,7 @@ from glost.linter.finding import Finding
 from glost.linter.report import Fact, Report, cross_check
 from glost.linter.rule import Rule, all_rules
 from glost.recipe.library import Kept, Library
-from glost.workspace.collection import Collection, Collections
+from glost.workspace.collection import Collection, Collections, skips
 from glost.workspace.config import without_own
 from glost.workspace.files import is_link, read_text
 from glost.workspace.firings import FiringSurroundings
@@ -232,7 +232,7 @@ class Studio:
                 name for name in below if not name.startswith(".") and not self._skips(at / name)
             )
             for name in sorted(files):
-                if name.endswith(ENDING) and not name.startswith("."):
+                if name.endswith(ENDING) and not name.startswith(".") and not self._skips(at / name):
                     if is_link(at / name) and not lies_within(area, str(at / name)):
                         continue
                     yield at / name
@@ -243,11 +243,9 @@ class Studio:
             if folders == MOST_FOLDERS:
                 return
 
-    def _skips(self, folder: Path) -> bool:
-        collection = self.collection(folder)
-        return collection.root is not None and any(
-            folder == collection.root / word for word in collection.settings.skip
-        )
+    def _skips(self, path: Path) -> bool:
+        collection = self.collection(path)
+        return collection.root is not None and skips(collection.settings.skip, collection.root, path)
 
     def _from_disk(self, path: Path) -> Page | None:
         signature = _signature(path)

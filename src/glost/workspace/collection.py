@@ -122,10 +122,7 @@ class Collections:
     def skipped(self, folder: Path) -> bool:
         """Whether the collection that this folder, or file, lies in leaves it out of a walk that began above it."""
         root, skip, _ = self.outline(folder)
-        if root is None or not skip:
-            return False
-        inner = os.path.relpath(whole(folder), root).replace(os.sep, "/")
-        return any(pattern.fullmatch(inner) for pattern in _patterns(skip))
+        return root is not None and bool(skip) and skips(skip, root, whole(folder))
 
     def skips_in(self, folder: Path) -> bool:
         """Whether the collection that the files of a folder belong to skips anything. One that cannot be read is told
@@ -235,6 +232,12 @@ def _below(folder: Path, collections: Collections, ending: str | tuple[str, ...]
             file = at / name
             if not (ignored and str(file) in ignored) and not (skips and collections.skipped(file)):
                 yield file
+
+
+def skips(skip: tuple[str, ...], root: Path, path: Path) -> bool:
+    """Whether the key skip of a collection means this folder, or file, below its root."""
+    inner = os.path.relpath(path, root).replace(os.sep, "/")
+    return any(pattern.fullmatch(inner) for pattern in _patterns(skip))
 
 
 @functools.cache
