@@ -13,6 +13,7 @@ import click
 from glost.cli import CLEAN, FINDINGS, UNUSABLE
 from glost.cli.entries import Entries
 from glost.cli.errors import sentence, show_error
+from glost.cli.outputs import beginning
 from glost.cli.streams import note, put_text, say
 from glost.cli.tests_option import points_option
 from glost.importer.page import stem_of
@@ -172,7 +173,8 @@ def command(
         else:
             assert by is not None
             text, told = _blend(found, by, labels, name, out)
-        _write(out, text)
+        with beginning(out):
+            write_new(out, text)
     except ConfigError as error:
         show_error(error)
         return UNUSABLE
@@ -376,16 +378,3 @@ def _revision(entry: Usable, collections: Collections) -> str:
     if found is None or isinstance(found, NotKnown):
         return ""
     return f"revision {found.short}{', changed since' if found.changed else ''}"
-
-
-def _write(out: Path, text: str) -> None:
-    try:
-        write_new(out, text)
-    except FileExistsError:
-        raise click.UsageError(
-            f"'{plain.visible(str(out))}' is there already, and no file is written over; name another."
-        ) from None
-    except OSError as error:
-        raise click.UsageError(
-            f"'{plain.visible(str(out))}' could not be written: {error.strerror or error}."
-        ) from None

@@ -8,8 +8,7 @@ from pathlib import Path
 
 import click
 
-from glost.cli.days import DateType
-from glost.cli.stock_entries import put
+from glost.cli.stock_entries import entry_options, put
 
 EXAMPLES = (
     'glost delivery "silica=25 kg" --price "31.50 EUR" --lot S-95b --on 2026-04-09 --log log',
@@ -19,25 +18,8 @@ EXAMPLES = (
 
 
 @click.command()
-@click.argument("items", nargs=-1, metavar="[MATERIAL=MASS]...")
-@click.option("--on", "day", type=DateType(), required=True, metavar="DATE", help="Its day, as 2026-03-14.")
-@click.option(
-    "--table",
-    type=click.Path(path_type=Path, dir_okay=False),
-    metavar="FILE.csv",
-    help="Many at once: a table with the columns material,mass,price,lot.",
-)
-@click.option("--by", default="", metavar="NAME", help="Who took it in.")
-@click.option("--remarks", default="", help="What else there is to say.")
+@entry_options("material,mass,price,lot", "Who took it in.")
 @click.option("--price", default="", metavar="PRICE", help='What was paid, as "31.50 EUR", or "1.26 EUR/kg".')
-@click.option("--lot", default="", help="The lot of the one material.")
-@click.option(
-    "--log",
-    "log",
-    type=click.Path(path_type=Path, file_okay=False),
-    metavar="DIR",
-    help="The folder of the log; otherwise log/ beside the glost.yaml of this collection.",
-)
 def command(
     items: Sequence[str],
     day: date,

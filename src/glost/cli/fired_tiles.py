@@ -51,7 +51,7 @@ class FiredTiles:
         if record is not None and not whole:
             whole = f"{record.recipe}, {record.test}" if record.test else record.recipe
         path = self._page_of(read, kind, whole) if whole else None
-        recipe = self._recipe(path, "") if path is not None else None
+        recipe = self._recipe(path) if path is not None else None
         name, label = _parted(whole, recipe, record)
         source: Source = "not known"
         revision = ""
@@ -102,12 +102,12 @@ class FiredTiles:
                 test = _test_called(recipe, name)
                 changed = ", changed that very day" if commit.day == day else ""
                 return "page then", commit.short + changed, _of_test(test, catalogue) if test else None
-        recipe = self._recipe(path, "")
+        recipe = self._recipe(path)
         test = _test_called(recipe, name) if recipe else None
         return "page now", "", _of_test(test, catalogue) if test else None
 
-    def _recipe(self, path: Path, commit: str) -> Recipe | None:
-        key = (path, commit)
+    def _recipe(self, path: Path) -> Recipe | None:
+        key = (path, "")
         if key not in self._recipes:
             found = usable(path, self._collections)
             self._recipes[key] = found.recipe if isinstance(found, Usable) else None

@@ -13,7 +13,7 @@ from glost.cli.colours import note_findings
 from glost.cli.common import files, number_of
 from glost.cli.days import DateType
 from glost.cli.errors import show_error
-from glost.cli.outputs import refusing
+from glost.cli.outputs import beginning, refusing
 from glost.cli.streams import note, on_a_terminal, put_text, say
 from glost.language.yaml_tree import ConfigError
 from glost.linter.finding import UNREADABLE, unreadable
@@ -171,20 +171,11 @@ def _begin(
 def _put(out: Path, text: str, door: bool) -> None:
     """Writes what was begun. A list for the kiln door takes the place of an earlier page of glost, in which nobody
     wrote anything. Raises UsageError."""
-    try:
+    with beginning(out), refusing():
         if door:
-            with refusing():
-                OneOutput(out, GENERATED).write(text)
+            OneOutput(out, GENERATED).write(text)
         else:
             write_new(out, text)
-    except FileExistsError:
-        raise click.UsageError(
-            f"'{plain.visible(str(out))}' is there already, and no file is written over; name another."
-        ) from None
-    except OSError as error:
-        raise click.UsageError(
-            f"'{plain.visible(str(out))}' could not be written: {error.strerror or error}."
-        ) from None
 
 
 def _test_of(record: Record, root: Path, collections: Collections) -> str:

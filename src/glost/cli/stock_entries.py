@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from datetime import date
 from pathlib import Path
+from typing import TypeVar
 
 import click
 
 from glost.cli import CLEAN, FINDINGS, UNUSABLE
+from glost.cli.days import DateType
 from glost.cli.errors import show_error, usage_error
 from glost.cli.streams import note, say
 from glost.errors import ValueRefusedError, refused_at
@@ -22,6 +24,42 @@ from glost.workspace.config import config_source
 from glost.workspace.logbook import folder_of
 from glost.workspace.paths import display
 from glost.workspace.stockbook import keep_entry
+
+_Command = TypeVar("_Command", bound=Callable[..., object])
+
+
+def entry_options(columns: str, by: str) -> Callable[[_Command], _Command]:
+    """Adds what both commands take: the materials, or a table with these columns, the day, who (``by`` says what for),
+    remarks, a lot and the log."""
+    options = (
+        click.argument("items", nargs=-1, metavar="[MATERIAL=MASS]..."),
+        click.option(
+            "--on", "day", type=DateType(), required=True, metavar="DATE", help="Its day, as 2026-03-14."
+        ),
+        click.option(
+            "--table",
+            type=click.Path(path_type=Path, dir_okay=False),
+            metavar="FILE.csv",
+            help=f"Many at once: a table with the columns {columns}.",
+        ),
+        click.option("--by", default="", metavar="NAME", help=by),
+        click.option("--remarks", default="", help="What else there is to say."),
+        click.option("--lot", default="", help="The lot of the one material."),
+        click.option(
+            "--log",
+            "log",
+            type=click.Path(path_type=Path, file_okay=False),
+            metavar="DIR",
+            help="The folder of the log; otherwise log/ beside the glost.yaml of this collection.",
+        ),
+    )
+
+    def added(command: _Command) -> _Command:
+        for option in reversed(options):
+            command = option(command)
+        return command
+
+    return added
 
 
 def put(
