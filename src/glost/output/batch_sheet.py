@@ -223,13 +223,7 @@ class BatchSheet:
 
 def batch_sheets(job: Job) -> tuple[BatchSheet, ...]:
     """The sheets of a recipe, one a test that is asked for, in the order of the page."""
-    every = tests_asked(job)
-    return tuple(batch_sheet(job, test, number, len(every)) for number, test in enumerate(every, 1))
-
-
-def tests_asked(job: Job) -> tuple[Test, ...]:
-    """The tests of a recipe that are asked for, in the order of the page."""
-    return tuple(job.asked())
+    return tuple(batch_sheet(job, test, number, len(job.asked)) for number, test in enumerate(job.asked, 1))
 
 
 def batch_sheet(job: Job, test: Test, number: int = 1, count: int = 1) -> BatchSheet:
@@ -316,7 +310,7 @@ def hazards_of_all(jobs: Iterable[Job]) -> Hazards:
     """What is known of the materials of all tests that are asked for, each material once."""
     used: dict[str, list[Material | None]] = {}
     for job in jobs:
-        for test in tests_asked(job):
+        for test in job.asked:
             for name, found in _materials(job, (*test.base, *test.additions)).items():
                 if found not in used.setdefault(name, []):
                     used[name].append(found)
@@ -493,27 +487,20 @@ def _handling(job: Job, used: Mapping[str, Material | None]) -> Iterable[Note]:
     """The recipe's notes, then the house's. A note of the recipe is left out only where all it speaks of is
     in the recipe and in another test; a name that nothing in the recipe answers to is shown, to be on the
     safe side."""
-    every = {
-        _called(job, part.called) for test in tests(job.recipe) for part in (*test.base, *test.additions)
-    }
-    elsewhere = every - set(used)
+    elsewhere = job.called - set(used)
     for handling in job.recipe.every_handling:
-        if not handling.names or any(_called(job, name) not in elsewhere for name in handling.names):
+        if not handling.names or any(job.catalogue.called(name) not in elsewhere for name in handling.names):
             yield Note(handling.names, handling.text, house=False)
     for name, text in job.settings.handling.items():
-        if name == "all" or _called(job, name) in used:
+        if name == "all" or job.catalogue.called(name) in used:
             yield Note((name,), text, house=True)
-
-
-def _called(job: Job, name: str) -> str:
-    found = job.catalogue.find(name)
-    return found.name if found else name
 
 
 def hazards_of(used: Mapping[str, Material | None]) -> Hazards:
     """What is known of the materials of a test; None stands for one that the catalogue does not hold."""
     known = [material for material in used.values() if material]
-    codes = sorted({code for material in known for code in material.statements})
+    stated = {material.name: (material, material.statements) for material in known}
+    codes = sorted({code for _, own in stated.values() for code in own})
     return Hazards(
         listed=tuple(
             Listed(
@@ -529,7 +516,7 @@ def hazards_of(used: Mapping[str, Material | None]) -> Hazards:
             if hazard.statements
         ),
         texts=tuple(
-            (code, _statement(code, known) or "text not on record here; see the supplier's safety data sheet")
+            (code, _statement(code, stated) or "text not on record here; see the supplier's safety data sheet")
             for code in codes
         ),
         silent=tuple(
@@ -541,9 +528,15 @@ def hazards_of(used: Mapping[str, Material | None]) -> Hazards:
     )
 
 
-def _statement(code: str, known: Iterable[Material]) -> str | None:
+def _statement(code: str, stated: Mapping[str, tuple[Material, tuple[str, ...]]]) -> str | None:
     return batch_text(
-        code, {material.name: material.detail_of(code) for material in known if code in material.statements}
+        code, {name: material.detail_of(code) for name, (material, own) in stated.items() if code in own}
+    )
+
+
+def _cautions_of_one(material: Material) -> tuple[str, ...]:
+    return cautions_for(
+        material.own_statements, material.soluble != "no", material.caustic, bool(material.carries)
     )
 
 
@@ -554,12 +547,7 @@ def cautions_of(
     ``atmosphere``: as the page writes it, "" where it does not."""
     known = [material for material in used.values() if material]
     always = cautions_for((), soluble=False, caustic=False, atmosphere=atmosphere)
-    by_material = {
-        material.name: cautions_for(
-            material.own_statements, material.soluble != "no", material.caustic, bool(material.carries)
-        )
-        for material in known
-    }
+    by_material = {material.name: catalogue.told_of(material, _cautions_of_one) for material in known}
     every = cautions_for(
         (code for material in known for code in material.own_statements),
         soluble=any(material.soluble != "no" for material in known),

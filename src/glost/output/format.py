@@ -73,9 +73,9 @@ class Attention(NamedTuple):
         }
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Job:
-    """One recipe to write out, and all that its page needs.
+    """One recipe to write out, and all that its page needs. Its tests are made once, however often they are asked for.
 
     ``file`` is the path as it is to be shown, and ``collection`` what the collection is called that it belongs to, ""
     without one. ``batch_g``: the mass of the base in grams where the command asks for one, else None. ``revision``
@@ -95,14 +95,25 @@ class Job:
     """Of blends only these points are asked for, and no test that is no point."""
     collection: str = ""
 
-    def asked(self) -> Iterator[Test]:
+    @functools.cached_property
+    def every(self) -> tuple[Test, ...]:
+        """All tests of the recipe, in the order of the page."""
+        return tuple(tests(self.recipe))
+
+    @functools.cached_property
+    def asked(self) -> tuple[Test, ...]:
         """The tests that are asked for, in the order of the page."""
-        every = tests(self.recipe)
-        return (
+        return tuple(
             test
-            for test in (every if self.points is None else self.points.of(every))
+            for test in (self.every if self.points is None else self.points.of(self.every))
             if not self.labels or labels_of(test, self.labels)
         )
+
+    @functools.cached_property
+    def called(self) -> frozenset[str]:
+        """What the materials of all its tests are called: their canonical names, or as they are written."""
+        found = {part.called for test in self.every for part in (*test.base, *test.additions)}
+        return frozenset(map(self.catalogue.called, found))
 
 
 Output: TypeAlias = str | bytes

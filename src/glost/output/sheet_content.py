@@ -46,7 +46,7 @@ def pages(job: Job, level: int) -> Iterator[list[Node]]:
     behind them. ``level``: of their titles."""
     sheets = batch_sheets(job)
     alone = len(sheets) == 1
-    for mapped in maps_of(Cup(test) for test in job.asked()) if job.recipe.blends else ():
+    for mapped in maps_of(Cup(test) for test in job.asked) if job.recipe.blends else ():
         yield list(map_page(mapped, job, level))
     for sheet in sheets:
         yield list(content(sheet, level, alone))

@@ -14,9 +14,11 @@ from glost.weighing.rounding import exact_sum, plain
 def on_top(part: Part, test: Test) -> str:
     """What is said beside an addition of a test; "" where its material is not in the base. The sum is of all lines of
     that material."""
-    in_base = _total(one for one in test.base if one.called == part.called)
-    added = _total(one for one in test.additions if one.called == part.called)
-    return words(in_base, added, test.recipe.in_masses) if in_base else ""
+    in_base = [one for one in test.base if one.called == part.called]
+    if not any(one.parts for one in in_base):
+        return ""
+    added = [one for one in test.additions if one.called == part.called]
+    return words(_total(in_base), _total(added), test.recipe.in_masses)
 
 
 def _total(parts: Iterable[Part]) -> Decimal:

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
+from functools import cached_property
 from math import isqrt
 from typing import Final
 
@@ -25,9 +26,10 @@ REPEATABILITY_FLOOR: Final = Decimal("0.41")
 """Least standard deviation that a balance is credited with, in divisions (USP <41>, from memory)."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Balance:
-    """One balance of the studio. All masses in grams.
+    """One balance of the studio. All masses in grams. What follows from its figures is worked out once: a plan asks
+    for it at every line, and a third of a sheet's time went there (so it has no slots).
 
     capacity_g: the most it carries, cup included. readability_g: one division of the display.
     repeatability_g: standard deviation of repeated weighings of one load, where the maker states it.
@@ -74,18 +76,18 @@ class Balance:
                 f"The {what} of the balance '{self.name}' is {mass} g: it must be above 0."
             )
 
-    @property
+    @cached_property
     def room_g(self) -> Decimal:
         """What can be weighed into the cup, in grams: the capacity less the cup."""
-        return to_decimal(Fraction(self.capacity_g) - Fraction(self.cup_g or 0))
+        return to_decimal(self._room)
 
-    @property
+    @cached_property
     def scatter_g(self) -> Decimal:
         """Standard deviation of repeated weighings, in grams: as stated, but never below 0.41 d (USP <41>)."""
         floor = Fraction(REPEATABILITY_FLOOR) * Fraction(self.readability_g)
         return to_decimal(max(Fraction(self.repeatability_g or 0), floor))
 
-    @property
+    @cached_property
     def variance(self) -> Fraction:
         """Variance of one mass in the cup, in grams squared, exact: what the choice of a balance goes by.
 
@@ -93,7 +95,7 @@ class Balance:
         """
         return 2 * reading_variance(self.readability_g, self.scatter_g)
 
-    @property
+    @cached_property
     def most_g(self) -> Decimal:
         """The most that one weighing can come to, in grams: the room, down to a division. 0 where the cup leaves
         room for less than one division."""
@@ -101,8 +103,11 @@ class Balance:
 
     def carries(self, mass_g: Mass, with_cup: bool = True) -> bool:
         """Whether mass_g (grams), and the cup unless with_cup is False, stays within the capacity."""
-        cup = Fraction(self.cup_g or 0) if with_cup else Fraction(0)
-        return Fraction(mass_g) + cup <= Fraction(self.capacity_g)
+        return mass_g <= (self._room if with_cup else self.capacity_g)
+
+    @cached_property
+    def _room(self) -> Fraction:
+        return Fraction(self.capacity_g) - Fraction(self.cup_g or 0)
 
     def rules_out(self, mass_g: Mass) -> bool:
         """Whether mass_g (grams), as the display shows it, is less than the balance is to be used from."""

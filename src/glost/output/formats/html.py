@@ -126,7 +126,7 @@ def _maps(jobs: Sequence[Job], anchors: Sequence[str]) -> list[tuple[Job, Mapped
     if not any(job.recipe.blends for job in jobs):
         return found
     for job in jobs:
-        cups = [Cup(test, name=next(left)) for test in job.asked()]
+        cups = [Cup(test, name=next(left)) for test in job.asked]
         found += [(job, mapped) for mapped in maps_of(cups)]
     return found
 

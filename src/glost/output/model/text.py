@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from functools import lru_cache
 
 from glost.language.width import padded, width
 from glost.output.board_rows import in_columns, rows_of
@@ -260,12 +261,17 @@ def wrapped(text: str, indent: int = 0, lead: str | None = None, columns: int = 
     return [lead + first, *(edge + line for line in rest)]
 
 
-def broken(text: str, columns: int, others: int | None = None) -> list[str]:
+def broken(text: str, columns: int, others: int | None = None) -> Sequence[str]:
     """``text`` in lines of at most ``columns``, or those behind the first of at most ``others``: broken at blanks, or
     within a word that is wider than a line."""
     if width(text) <= columns:
-        return [text]
-    others = columns if others is None else others
+        return (text,)
+    return _broken(text, columns, columns if others is None else others)
+
+
+@lru_cache(maxsize=512)
+def _broken(text: str, columns: int, others: int) -> tuple[str, ...]:
+    """The same of a text that takes several lines. Sheets say the same cautions again and again."""
     lines: list[str] = []
     line = ""
     for word in text.split(" "):
@@ -284,4 +290,4 @@ def broken(text: str, columns: int, others: int | None = None) -> list[str]:
                 lines.append(line)
                 line = ""
             line += character
-    return [*lines, line.rstrip(" ")]
+    return (*lines, line.rstrip(" "))

@@ -183,6 +183,11 @@ class Catalogue:
         found = self.spelled(name)
         return found if found is not None else self.names().meant(name, near=False).material
 
+    def called(self, name: str) -> str:
+        """The canonical name of the material meant, or ``name`` itself where the catalogue has none."""
+        found = self.find(name)
+        return found.name if found else name
+
     def told_of(self, material: Material, tell: Callable[[Material], Told]) -> Told:
         """What a function tells of a material of this catalogue. It is asked once for each: a collection has thousands
         of lines, and a hundred materials."""
