@@ -129,12 +129,14 @@ class _Problem:
     def _sums(self, of: Callable[[Choice], Decimal]) -> _Sum:
         return _Sum(
             sum((share * of(held) for share, held in self._fixed), _ZERO),
-            [[share * of(choice) for choice in held] for share, held in self._open],
+            [(share, [of(choice) for choice in held]) for share, held in self._open],
         )
 
     def _range(self, over: _Sum, under: _Sum, times: int = 1) -> Range | None:
         if not under.typical:
             return None
+        if not over.fixed and not any(map(any, over.floats)):
+            return Range(_ZERO, _ZERO)
         low = _extreme(over, under, -1)
         high = _extreme(over, under, 1)
         return Range((low or _ZERO) * times, None if high is None else high * times)
@@ -142,42 +144,53 @@ class _Problem:
     @staticmethod
     def _sum_range(total: _Sum) -> Range:
         return Range(
-            total.fixed + sum((min(line) for line in total.open), _ZERO),
-            total.fixed + sum((max(line) for line in total.open), _ZERO),
+            total.fixed + sum((share * min(line) for share, line in total.open), _ZERO),
+            total.fixed + sum((share * max(line) for share, line in total.open), _ZERO),
         )
 
 
 class _Sum:
-    """A sum over the lines: ``fixed`` of those that are known, and what each of the ``open`` lines may bring."""
+    """A sum over the lines: ``fixed`` of those that are known, and of each of the ``open`` lines its share and what it
+    may bring a share of one. ``floats``: the same, multiplied."""
 
-    def __init__(self, fixed: Decimal, open_: Sequence[Sequence[Decimal]]) -> None:
+    def __init__(self, fixed: Decimal, open_: Sequence[tuple[Decimal, Sequence[Decimal]]]) -> None:
         self.fixed = fixed
         self.open = open_
-        self.floats = [[float(value) for value in line] for line in open_]
+        near = [(float(share), line) for share, line in open_]
+        self.floats = [[share * float(value) for value in line] for share, line in near]
         self.typical = self.at([0] * len(open_))
 
     def at(self, chosen: Sequence[int]) -> Decimal:
-        return self.fixed + sum((line[at] for line, at in zip(self.open, chosen, strict=True)), _ZERO)
+        open_ = (share * line[at] for (share, line), at in zip(self.open, chosen, strict=True))
+        return self.fixed + sum(open_, _ZERO)
 
 
 def _extreme(over: _Sum, under: _Sum, sign: int) -> Decimal | None:
     """The greatest (``sign`` 1) or least (-1) share ``over`` / ``under``; None where it has no end."""
-    best = over.typical / under.typical
+    typical = over.typical / under.typical
+    choose = max if sign > 0 else min
+    lines = list(zip(over.floats, under.floats, strict=True))
+    above, below = float(over.fixed), float(under.fixed)
+    guess = float(typical)
+    before = [0] * len(lines)
     # Each round betters the share by another choice of analyses, of which there are finitely many; in practice three.
     for _ in range(100):
-        guess = float(best)
         chosen = []
-        for numerators, denominators in zip(over.floats, under.floats, strict=True):
-            gains = [sign * (n - guess * d) for n, d in zip(numerators, denominators, strict=True)]
-            chosen.append(gains.index(max(gains)))
-        numerator, denominator = over.at(chosen), under.at(chosen)
-        if not denominator:
-            return None if sign > 0 and numerator else best
-        found = numerator / denominator
-        if sign * (found - best) <= 0:
-            return best
-        best = found
-    return best
+        numerator, denominator = above, below
+        for numerators, denominators in lines:
+            gains = [n - guess * d for n, d in zip(numerators, denominators, strict=True)]
+            at = gains.index(choose(gains))
+            numerator += numerators[at]
+            denominator += denominators[at]
+            chosen.append(at)
+        if not denominator and sign > 0 and numerator:
+            return None
+        if not denominator or chosen == before:
+            break
+        before = chosen
+        guess = numerator / denominator
+    found = over.at(before) / under.at(before)
+    return found if sign * (found - typical) > 0 else typical
 
 
 def _held(found: Mapping[str, Range | None]) -> Mapping[str, Range]:
