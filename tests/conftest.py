@@ -26,6 +26,10 @@ hypothesis.settings.register_profile("same", _PATIENT, derandomize=True)
 hypothesis.settings.register_profile("explore", _PATIENT)
 hypothesis.settings.load_profile("explore" if os.environ.get("GLOST_EXPLORE") else "same")
 
+# Tests start glost some thousand times. Where the environment forbids Python to keep what it compiled, each start of a
+# fresh checkout would compile a hundred modules anew, which is most of its time.
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+
 NEEDS_BROWSER = "_screen"
 STARTS_PROCESSES = {"run_process", NEEDS_BROWSER}
 """Fixtures."""

@@ -6,9 +6,10 @@ It writes so many recipes of three kinds, and the same recipes as YAML, into a t
 demo collection (33 lines on average), "small" (18 lines, nothing found) and "small, found" (the same, two findings a
 page). It then times, as whole processes: `glost lint` with all default rules, its cache empty, then full; `glost format
 --check` of known pages; reading the files; PyYAML's C loader with jsonschema; of the demo pages up to 5,000 also
-yamllint and check-jsonschema. What is compared is processor time, of a process and all that it started. Last the start
-of `glost lint one-file`: of a page that changed since, against `python -c "import lark"`, and of one that did not,
-against `python -c "import click"`. It prints a table and never fails on a time. Needs the extra 'bench'.
+yamllint and check-jsonschema, and, beside a cold lint of them, sheets, formulas and the plot. What is compared is
+processor time, of a process and all that it started. Last the start of `glost lint one-file`: of a page that changed
+since, against `python -c "import lark"`, and of one that did not, against `python -c "import click"`. It prints tables
+and never fails on a time. Needs the extra 'bench'.
 """
 
 from __future__ import annotations
@@ -59,6 +60,8 @@ def make(folder: Path, count: int) -> tuple[Path, Path]:
     chance = random.Random(2026)
     collections = Collections()
     entries = [load(path, collections) for path in find([str(STUDIO)], collections)]
+    # A page that mixes others would find none of them under its name.
+    entries = [entry for entry in entries if not entry.resolved.recipe.uses]
     recipes, yamls = folder / f"recipes-{count}", folder / f"yaml-{count}"
     for target in (recipes, yamls):
         target.mkdir(parents=True)
@@ -212,6 +215,27 @@ def compare(kind: str, size: int, runs: int, place: Path) -> tuple[Path, float, 
     return recipes, cold.processor, warm.processor
 
 
+def compare_outputs(recipes: Path, lint: float, runs: int, place: Path) -> None:
+    """Prints what it takes to write these pages out and to calculate from them, beside a cold lint of them."""
+    glost = [sys.executable, "-m", "glost"]
+    sheets = place / "sheets"
+
+    def take_away() -> None:
+        shutil.rmtree(sheets, ignore_errors=True)
+
+    commands = {
+        "glost convert --to sheet, all new": ["convert", str(recipes), "--to", "sheet", "--out", str(sheets)],
+        "glost formula --output json": ["formula", str(recipes), "--output", "json"],
+        "glost plot": ["plot", str(recipes), "--out", str(place / "plot.html"), "--force"],
+    }
+    count = sum(1 for _ in recipes.rglob("*.glost"))
+    for name, words in commands.items():
+        taken = timed([*glost, *words], runs, take_away, GLOST_CACHE="off")
+        print(
+            f"| {count:,} | {name} | {taken.processor:.2f} | {taken.processor / lint:.2f} x | {taken.memory} |"
+        )
+
+
 def compare_starts(one: Path, cache: Path, runs: int) -> None:
     """Prints what one page takes, new and known, against the import of general libraries."""
     python = sys.executable
@@ -245,10 +269,18 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as folder:
         place = Path(folder)
         growth = []
+        outputs: list[tuple[Path, float]] = []
         for kind in asked.kinds.split(";"):
             at = [compare(kind, size, asked.runs, place) for size in sizes]
             (_, cold, warm), (_, most_cold, most_warm) = at[0], at[-1]
             growth.append(f"{kind}: cold {most_cold / cold:.1f} x, known {most_warm / warm:.1f} x")
+            if kind == "demo":
+                (pages, lint, _), *_ = at
+                outputs = [(pages, lint)]
+        print("\n| recipes | what | processor seconds | of a cold lint | MB |")
+        print("| --- | --- | --- | --- | --- |")
+        for pages, lint in outputs:
+            compare_outputs(pages, lint, asked.runs, place)
         print()
         if len(sizes) > 1:
             print(f"growth from {sizes[0]:,} to {sizes[-1]:,} recipes:", "; ".join(growth))

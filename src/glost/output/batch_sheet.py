@@ -18,7 +18,7 @@ from glost.recipe.blends import Point
 from glost.recipe.fields import FIELDS, Quantity, Value
 from glost.recipe.materials.catalogue import Catalogue, Material, cited
 from glost.recipe.on_top import on_top
-from glost.recipe.recipe import Part, Recipe, Test, own_batch_g, sets_said, tests
+from glost.recipe.recipe import Part, Recipe, Test, own_batch_g, sets_said
 from glost.recipe.safety.cautions import FOOD_CAUTION, KILN_CAUTION, cautions_for
 from glost.recipe.safety.incompatible import clashes
 from glost.recipe.safety.statements import batch_text
@@ -516,7 +516,10 @@ def hazards_of(used: Mapping[str, Material | None]) -> Hazards:
             if hazard.statements
         ),
         texts=tuple(
-            (code, _statement(code, stated) or "text not on record here; see the supplier's safety data sheet")
+            (
+                code,
+                _statement(code, stated) or "text not on record here; see the supplier's safety data sheet",
+            )
             for code in codes
         ),
         silent=tuple(

@@ -9,7 +9,7 @@ from __future__ import annotations
 import functools
 import importlib
 import re
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from pathlib import Path

@@ -86,7 +86,7 @@ def where_it_went(
                 test=record.test,
                 person=record.person,
                 project=record.project,
-                material=_name(catalogue, line.material),
+                material=catalogue.called(line.material),
                 grams=used_g(line),
                 weighed=line.actual_g is not None,
                 file=file,
@@ -99,13 +99,8 @@ def where_it_went(
         known.update(line.lot for line in entry.lines if line.lot)
         if entry.kind == "delivery":
             came += [
-                Came(entry.day, _name(catalogue, line.material), line.mass_g)
+                Came(entry.day, catalogue.called(line.material), line.mass_g)
                 for line in entry.lines
                 if line.lot and key(line.lot) == key(lot)
             ]
     return Lot(lot, tuple(sorted(came)), tuple(sorted(uses)), tuple(sorted(known)))
-
-
-def _name(catalogue: Catalogue, material: str) -> str:
-    found = catalogue.find(material)
-    return found.name if found else material

@@ -54,8 +54,7 @@ class Prices:
                     self._paid.setdefault(self.name_of(line.material), []).append(paid)
 
     def name_of(self, material: str) -> str:
-        found = self._catalogue.find(material)
-        return found.name if found else material
+        return self._catalogue.called(material)
 
     def of(self, material: str, day: date | None = None, lot: str = "") -> Found | None:
         """The price of a material on a day, None for the last day of the log; None where there is none."""

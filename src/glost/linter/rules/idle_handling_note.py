@@ -16,7 +16,7 @@ def check(checked: Checked) -> Iterator[Diagnostic]:
         return
     used = {one.called for one in resolved.weighed()} | {"all"}
     for instruction in resolved.handling:
-        idle = [name for name in instruction.names if _called(name.text, checked) not in used]
+        idle = [name for name in instruction.names if checked.catalogue.called(name.text) not in used]
         if idle:
             yield _told(idle, used, checked)
 
@@ -26,7 +26,7 @@ _MOST_NAMED = 3
 
 def _told(idle: list[tree.Name], used: set[str], checked: Checked) -> Diagnostic:
     """One diagnostic for a line, however many names it holds."""
-    named = [_called(name.text, checked) for name in idle[:_MOST_NAMED]]
+    named = [checked.catalogue.called(name.text) for name in idle[:_MOST_NAMED]]
     more = len(idle) - len(named)
     last = idle[len(named) - 1]
     if more:
@@ -45,11 +45,6 @@ def _told(idle: list[tree.Name], used: set[str], checked: Checked) -> Diagnostic
         f"{correct} the name{'s' if len(idle) > 1 else ''}, take {'them out' if len(idle) > 1 else 'the note away'}, "
         "or write  all:  where it holds for every material",
     )
-
-
-def _called(name: str, checked: Checked) -> str:
-    material = checked.catalogue.find(name)
-    return material.name if material else name
 
 
 RULE = Rule(
