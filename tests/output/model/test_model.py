@@ -70,6 +70,49 @@ note: iron is counted as Fe2O3; iron is counted as Fe2O3; iron is counted as
         f"**note**: {'iron is counted as Fe2O3; ' * 4}\n",
         f'<p class="aside"><b>note:</b> {"iron is counted as Fe2O3; " * 4}</p>',
     ),
+    "facts": (
+        Section("", [Paragraph("base 100 g, no additions " * 4, "fact"), Paragraph("12 g", "fact", "water")]),
+        """\
+  base 100 g, no additions base 100 g, no additions base 100 g, no additions
+    base 100 g, no additions
+  water: 12 g
+""",
+        f"{'base 100 g, no additions ' * 4}\n\n**water**: 12 g\n",
+        f"<section> <p>{'base 100 g, no additions ' * 4}</p> <p><b>water:</b> 12 g</p> </section>",
+    ),
+    "columns of one group": (
+        Table(
+            [
+                Column("", names=True, least=6),
+                *(Column(head, figures=True, group="mol") for head in ("before", "now")),
+                Column("now", figures=True, group="% by mass"),
+            ],
+            [Row(["SiO2", "3.1", "3.25", "70"])],
+        ),
+        """\
+           mol       % by mass
+        before   now        now
+SiO2       3.1  3.25         70
+""",
+        """\
+|  | mol: before | mol: now | % by mass: now |
+| --- | ---: | ---: | ---: |
+| SiO2 | 3.1 | 3.25 | 70 |
+""",
+        """\
+<table><thead><tr>
+<th scope="colgroup" colspan="1"></th>
+<th scope="colgroup" colspan="2">mol</th>
+<th scope="colgroup" colspan="1">% by mass</th>
+</tr><tr>
+<th scope="col"></th>
+<th scope="col" class="figure">before</th>
+<th scope="col" class="figure">now</th>
+<th scope="col" class="figure">now</th>
+</tr></thead><tbody>
+<tr><th scope="row">SiO2</th><td class="figure">3.1</td><td class="figure">3.25</td><td class="figure">70</td></tr>
+</tbody></table>""",
+    ),
     "line": (
         Line(f"{'a folder/' * 12}a.glost"),
         f"  {'a folder/' * 12}a.glost\n",
@@ -228,6 +271,20 @@ def test_what_is_never_broken_runs_over() -> None:
     path = "/".join(["a folder"] * 12)
     table = Table([Column(""), Column("", unbroken=True)], [Row(["silica", path])])
     assert as_text([table]) == f"silica  {path}\n"
+
+
+def test_rows_may_stand_in_below_their_bands() -> None:
+    rows = [Row(["silica", "24"]), Band("additions"), Row(["tin oxide", "5"])]
+    table = Table([Column("base"), Column("parts", figures=True)], rows, stepped=True)
+    assert as_text([table]).splitlines() == [
+        "base         parts",
+        "  silica        24",
+        "additions",
+        "  tin oxide      5",
+    ]
+    plain = Table(table.columns, rows)
+    assert as_markdown([table]) == as_markdown([plain])
+    assert list(as_html([table])) == list(as_html([plain]))
 
 
 def test_words_of_terms_stand_alike_where_they_take_room() -> None:

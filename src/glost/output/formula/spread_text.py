@@ -11,7 +11,7 @@ from glost.output import figures
 from glost.output.formula.account import Account
 from glost.output.formula.granted import UNITS, sources
 from glost.output.formula.text import GROUP_NAMES, block, nodes_of, shown, terms
-from glost.output.model import Column, Entries, Entry, Node, Paragraph, Row, Table
+from glost.output.model import Column, Node, Paragraph, Row, Table
 
 _WIDTH = 22
 
@@ -29,7 +29,7 @@ def _nodes(account: Account) -> Iterator[Node]:
     yield block(_what(account))
     yield _table(ranges)
     yield terms(_figures(account, ranges))
-    yield Entries(list(_sources(account)))
+    yield block(_sources(account))
 
 
 def _what(account: Account) -> Iterator[Paragraph]:
@@ -73,7 +73,7 @@ def _figures(account: Account, ranges: Ranges) -> Iterator[tuple[str, str]]:
         yield what, f"{span.low:.1f} to {span.high:.1f}{UNITS[what] or ' 1e-7/K'}"
 
 
-def _sources(account: Account) -> Iterator[Entry]:
+def _sources(account: Account) -> Iterator[Paragraph]:
     made_up = set(account.fired.invented)
     for name, found in sources(account):
         told = "; ".join(found)
@@ -82,7 +82,7 @@ def _sources(account: Account) -> Iterator[Entry]:
             told = (
                 f"made up; each oxide taken at {less} to {more} times as much, an assumption of this program"
             )
-        yield Entry(told, name)
+        yield Paragraph(told, "fact", name)
 
 
 def _between(one: Range | None, decimals: int) -> str:

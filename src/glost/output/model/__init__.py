@@ -24,10 +24,11 @@ class Heading:
 @dataclass(frozen=True, slots=True)
 class Paragraph:
     """One or more sentences. ``kind``: "attention" for what must not be passed over, "strong" for what stands out,
-    "aside" for a remark on what it stands below. ``lead``: a word or two before it, set off."""
+    "aside" for a remark on what it stands below, "fact" for one of several statements, each of which is seen to begin.
+    ``lead``: a word or two before it, set off."""
 
     text: str
-    kind: Literal["", "attention", "strong", "aside"] = ""
+    kind: Literal["", "attention", "strong", "aside", "fact"] = ""
     lead: str = ""
 
 
@@ -154,7 +155,8 @@ Cell: TypeAlias = str | Tick | Blank | Named | Changed | Trend
 class Column:
     """``figures``: numbers, with their points below each other. ``strong``: what the eye looks for. ``names``: what the
     other cells of a row are of. ``least``: what it takes in text at least, so that the tables of many tests stand
-    alike. ``unbroken``: its cells are never broken, however long a line gets."""
+    alike. ``unbroken``: its cells are never broken, however long a line gets. ``group``: what stands above it and the
+    columns beside it of the same group."""
 
     head: str
     figures: bool = False
@@ -162,6 +164,7 @@ class Column:
     names: bool = False
     least: int = 0
     unbroken: bool = False
+    group: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -184,12 +187,13 @@ class Row:
 class Table:
     """Rows of as many cells as there are columns. A column in which no row has anything is left out, unless it takes
     room at ``least``. ``written``: it is filled in by hand, so that there is room between its rows. Style sheets know
-    the ``name``."""
+    the ``name``. ``stepped``: in text its rows stand further in than its bands and its first head."""
 
     columns: Sequence[Column]
     rows: Sequence[Row | Band]
     written: bool = False
     name: str = ""
+    stepped: bool = False
 
 
 class Spot(NamedTuple):
@@ -261,4 +265,5 @@ def filled(table: Table) -> Table:
         ],
         table.written,
         table.name,
+        table.stepped,
     )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from itertools import groupby
 
 from glost.output.board_picture import drawn as drawn_map
 from glost.output.escape import visible_lines
@@ -111,6 +112,10 @@ def _entry(entry: Entry) -> str:
 
 def _table(table: Table) -> Iterator[str]:
     yield f"<table{_class(table.name)}><thead><tr>"
+    if any(column.group for column in table.columns):
+        for group, columns in groupby(table.columns, key=lambda column: column.group):
+            yield f'<th scope="colgroup" colspan="{len(list(columns))}">{shown(group)}</th>'
+        yield "</tr><tr>"
     for at, column in enumerate(table.columns):
         boxes = any(isinstance(row, Row) and isinstance(row.cells[at], Tick) for row in table.rows)
         head = shown(column.head) or (_TICKED if boxes else "")

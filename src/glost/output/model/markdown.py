@@ -140,7 +140,7 @@ def _prose(text: str) -> Iterator[str]:
 
 
 def _table(table: Table) -> Iterator[str]:
-    yield _row(escaped(column.head) for column in table.columns)
+    yield _row(escaped(": ".join(filter(None, (column.group, column.head)))) for column in table.columns)
     yield _row("---:" if column.figures else "---" for column in table.columns)
     for row in table.rows:
         if isinstance(row, Band):

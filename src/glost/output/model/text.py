@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from itertools import groupby
 from typing import NamedTuple
 
 from glost.language.width import padded, width
@@ -41,6 +42,7 @@ _LEAST_NAME = 12
 _LEAST_CELL = 8
 _BOX = 4
 _INSET = 2
+_LEADS = {"attention": "!   ", "fact": "  "}
 _DEEPEST = COLUMNS // 2
 """Free text that is indented further than this is not indented further on the page."""
 
@@ -75,10 +77,14 @@ def _spaced(nodes: Iterable[Node], columns: int, margin: int) -> Iterator[str]:
         if before is not None and _begins_anew(before, placed):
             yield ""
         node, _, inset = placed
-        inset += margin if isinstance(node, (Paragraph, Table)) else 0
+        inset += margin if _at_margin(node) else 0
         lines = _lines(node, columns - inset)
         yield from (f"{'':{inset}}{line}" if line else "" for line in lines) if inset else lines
         before = placed
+
+
+def _at_margin(node: Leaf) -> bool:
+    return isinstance(node, Table) or (isinstance(node, Paragraph) and node.kind != "fact")
 
 
 def _begins_anew(before: _Placed, placed: _Placed) -> bool:
@@ -107,8 +113,8 @@ def _lines(node: Leaf, columns: int) -> Iterator[str]:
             attention = kind == "attention"
             # An aside goes on below its text, so that the eye finds its lead.
             hung = min(width(visible(lead)) + 2, _DEEPEST) if lead and kind == "aside" else 0
-            indent = 4 if attention else hung
-            yield from wrapped(line, indent, "!   " if attention else "", columns)
+            indent = 4 if attention or kind == "fact" else hung
+            yield from wrapped(line, indent, _LEADS.get(kind, ""), columns)
         case Line(text):
             yield f"{'':{_INSET}}{visible(text)}"
         case Terms(rows, least=least):
@@ -165,11 +171,14 @@ def _table(node: Table, columns: int) -> Iterator[str]:
     heads = [visible(column.head) for column in node.columns]
     signs = "".join(">" if column.figures else "=" if column.unbroken else "<" for column in node.columns)
     least = [column.least for column in node.columns]
+    groups = [visible(column.group) for column in node.columns]
     cells = [[_cell(cell) for cell in row.cells] for row in rows]
     if len(heads) > 1 and any(isinstance(row.cells[0], Tick) for row in rows):
         heads, cells, signs = _with_boxes(heads, cells, signs)
-        least = least[1:]
-    head, *bodies = blocks(heads, cells, signs, columns=columns, least=least)
+        least, groups = least[1:], groups[1:]
+    elif node.stepped:
+        cells = [[f"{'':{_INSET}}{name}", *others] for name, *others in cells]
+    head, *bodies = blocks(heads, cells, signs, columns=columns, least=least, groups=groups)
     yield from head if any(heads) else ()
     remaining = iter(bodies)
     before: Row | Band | None = None
@@ -237,11 +246,12 @@ def blocks(
     indent: int = 0,
     columns: int = COLUMNS,
     least: Sequence[int] = (),
+    groups: Sequence[str] = (),
 ) -> list[list[str]]:
     """The heads and each row of a table, as lines. ``signs`` has one a column: ``>`` for figures, which are aligned on
     their point, ``<`` for text, ``=`` for text that is never broken. A name in the first column that is longer than the
     page allows stands above its row; a longer text in another column goes on below. ``least``: what each column takes
-    at least."""
+    at least. ``groups``: what stands above the head of each and of those beside it."""
     stacks: list[list[str]] = []
     for at, sign in enumerate(signs):
         cells = [row[at] for row in rows]
@@ -249,10 +259,32 @@ def blocks(
     wide = [
         max(size, *map(width, stack)) for size, stack in zip(least or [0] * len(stacks), stacks, strict=True)
     ]
+    _widen(wide, groups)
     sizes = _sizes(wide, signs, columns - indent)
     if sizes is None:
-        return [[], *(_stacked(heads, row, indent, columns) for row in rows)]
-    return [_block(row, sizes, signs, indent, columns) for row in zip(*stacks, strict=True)]
+        names = (
+            [", ".join(filter(None, names)) for names in zip(groups, heads, strict=True)] if groups else heads
+        )
+        return [[], *(_stacked(names, row, indent, columns) for row in rows)]
+    head, *shown = [_block(row, sizes, signs, indent, columns) for row in zip(*stacks, strict=True)]
+    return [[*([_above(groups, sizes)] if any(groups) else []), *head], *shown]
+
+
+def _widen(sizes: list[int], groups: Sequence[str]) -> None:
+    """Gives the last column of each group the room that the words above it need."""
+    at = 0
+    for group, members in groupby(groups):
+        first, at = at, at + len(list(members))
+        sizes[at - 1] += max(0, width(group) - sum(sizes[first:at]) - 2 * (at - first - 1))
+
+
+def _above(groups: Sequence[str], sizes: Sequence[int]) -> str:
+    """The line of what stands above several heads, each in the middle of them."""
+    line = ""
+    for group, members in groupby(zip(groups, sizes, strict=True), key=lambda one: one[0]):
+        room = sum(size + 2 for _, size in members) - (0 if line else 2)
+        line += f"{group:^{room}}"
+    return line.rstrip()
 
 
 def _sizes(sizes: list[int], signs: str, room: int) -> list[int] | None:
