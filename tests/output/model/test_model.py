@@ -301,12 +301,9 @@ def test_close_nodes_have_no_empty_line_between_and_inset_ones_stand_further_in(
         Section("", [Paragraph(title), Section("", [table, terms], inset=True)], close=True)
         for title in ("1. Masses", "2. Moles")
     ]
-    before: list[Node] = [
-        Heading("Storm", 3),
-        Section("", [Line("a.glost"), Entries([Entry("x")])], close=True),
-    ]
+    before = Section("", [Heading("Storm", 3), Line("a.glost"), Entries([Entry("x")])], close=True)
     inner = ["    a  b", "    1  2", "    water     60 g"]
-    assert as_text([*before, *steps], margin=2).splitlines() == [
+    assert as_text([before, *steps], margin=2).splitlines() == [
         *("Storm", "  a.glost", "  - x"),
         *("", "  1. Masses", *inner),
         *("", "  2. Moles", *inner),
@@ -335,6 +332,9 @@ def test_two_lists_of_markdown_stay_two() -> None:
 
 def test_figures_stand_below_each_other_by_their_points() -> None:
     assert aligned(["1.25", "100", "<0.01", ""]) == ["  1.25", "100   ", " <0.01", "      "]
+    assert aligned(["0.15 EUR", "12.5 EUR", "-", "no price at all"]) == [
+        *("       0.15 EUR", "      12.5 EUR ", "       -       ", "no price at all"),
+    ]
     table = Table(
         [Column("", False), Column("cup", figures=True), Column("g", figures=True)],
         [Row([Tick("a"), "9", "5.25"]), Row([Tick("b"), "10", "100.5"])],

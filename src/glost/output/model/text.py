@@ -91,7 +91,7 @@ def _begins_anew(before: _Placed, placed: _Placed) -> bool:
     """Whether an empty line stands between two nodes, those of sections among them."""
     if placed.block is before.block:
         return placed.block is None and _apart(before.node, placed.node)
-    return not isinstance(before.node, Heading)
+    return True
 
 
 def _apart(before: Leaf, node: Leaf) -> bool:
@@ -224,14 +224,22 @@ def _cell(cell: Cell) -> str:
 
 
 def aligned(figures: Sequence[str]) -> list[str]:
-    """Figures one above the other, points aligned, all of one width. What is no figure stands where units do."""
-    parts = [figure.partition(".") for figure in figures]
+    """Figures one above the other, points aligned, all of one width. A sign in the place of one stands where units do;
+    words end where figures do."""
+    parts = [("", "", "") if _in_words(figure) else figure.partition(".") for figure in figures]
     before = max((width(whole) for whole, _, _ in parts), default=0)
     behind = max((width(point + rest) for _, point, rest in parts), default=0)
+    size = max([before + behind, *(width(figure) for figure in figures if _in_words(figure))])
     return [
-        f"{' ' * (before - width(whole))}{whole}{padded(point + rest, behind)}"
-        for whole, point, rest in parts
+        f"{' ' * (size - behind - width(whole))}{whole}{padded(point + rest, behind)}"
+        if whole or point
+        else " " * (size - width(figure)) + figure
+        for figure, (whole, point, rest) in zip(figures, parts, strict=True)
     ]
+
+
+def _in_words(figure: str) -> bool:
+    return len(figure) > 1 and not any(map(str.isdigit, figure))
 
 
 def table(heads: Sequence[str], rows: Sequence[Sequence[str]], signs: str, indent: int = 0) -> list[str]:
