@@ -443,7 +443,7 @@ def _check(result: _Page, pages: Sequence[_Page], prose: set[tuple[str, ...]]) -
     """Raises MergeError where the result is not, place by place, what both changes say together."""
     base, ours, theirs = (page.facts for page in pages)
     after = result.facts
-    for place in {*base, *ours, *theirs, *after}:
+    for place in {**base, **ours, **theirs, **after}:
         was, here, there = base.get(place), ours.get(place), theirs.get(place)
         if here == there or there == was:
             meant = here

@@ -205,7 +205,7 @@ def merged(base: Baseline, ours: Baseline, theirs: Baseline) -> Baseline:
     """What two branches made of one baseline, together. What one of them took out or put in is out or in; where both
     changed the count of one entry, both changes hold, but nothing is held back that neither of them would."""
     counts: Counter[Known] = Counter()
-    for key in {*ours.counts, *theirs.counts}:
+    for key in {**ours.counts, **theirs.counts}:
         was, here, there = (side.counts[key] for side in (base, ours, theirs))
         if was in (here, there):
             count = there if here == was else here

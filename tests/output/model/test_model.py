@@ -19,6 +19,7 @@ from glost.output.model import (
     Entries,
     Entry,
     Heading,
+    Line,
     Moment,
     Node,
     Paragraph,
@@ -60,6 +61,64 @@ CASES: dict[str, tuple[Node, str, str, str]] = {
         "<p><b>base 100 g</b></p>",
     ),
     "aside": (Paragraph("toxic", "aside"), "toxic\n", "toxic\n", '<p class="aside">toxic</p>'),
+    "aside with a lead": (
+        Paragraph("iron is counted as Fe2O3; " * 4, "aside", "note"),
+        """\
+note: iron is counted as Fe2O3; iron is counted as Fe2O3; iron is counted as
+      Fe2O3; iron is counted as Fe2O3;
+""",
+        f"**note**: {'iron is counted as Fe2O3; ' * 4}\n",
+        f'<p class="aside"><b>note:</b> {"iron is counted as Fe2O3; " * 4}</p>',
+    ),
+    "facts": (
+        Section("", [Paragraph("base 100 g, no additions " * 4, "fact"), Paragraph("12 g", "fact", "water")]),
+        """\
+  base 100 g, no additions base 100 g, no additions base 100 g, no additions
+    base 100 g, no additions
+  water: 12 g
+""",
+        f"{'base 100 g, no additions ' * 4}\n\n**water**: 12 g\n",
+        f"<section> <p>{'base 100 g, no additions ' * 4}</p> <p><b>water:</b> 12 g</p> </section>",
+    ),
+    "columns of one group": (
+        Table(
+            [
+                Column("", names=True, least=6),
+                *(Column(head, figures=True, group="mol") for head in ("before", "now")),
+                Column("now", figures=True, group="% by mass"),
+            ],
+            [Row(["SiO2", "3.1", "3.25", "70"])],
+        ),
+        """\
+           mol       % by mass
+        before   now        now
+SiO2       3.1  3.25         70
+""",
+        """\
+|  | mol: before | mol: now | % by mass: now |
+| --- | ---: | ---: | ---: |
+| SiO2 | 3.1 | 3.25 | 70 |
+""",
+        """\
+<table><thead><tr>
+<th scope="colgroup" colspan="1"></th>
+<th scope="colgroup" colspan="2">mol</th>
+<th scope="colgroup" colspan="1">% by mass</th>
+</tr><tr>
+<th scope="col"></th>
+<th scope="col" class="figure">before</th>
+<th scope="col" class="figure">now</th>
+<th scope="col" class="figure">now</th>
+</tr></thead><tbody>
+<tr><th scope="row">SiO2</th><td class="figure">3.1</td><td class="figure">3.25</td><td class="figure">70</td></tr>
+</tbody></table>""",
+    ),
+    "line": (
+        Line(f"{'a folder/' * 12}a.glost"),
+        f"  {'a folder/' * 12}a.glost\n",
+        f"{'a folder/' * 12}a.glost\n",
+        f'<p class="aside">{"a folder/" * 12}a.glost</p>',
+    ),
     "terms": (
         Terms([("water", "60 g"), ("", "left open")]),
         "  water     60 g\n            left open\n",
@@ -200,6 +259,62 @@ def test_a_column_without_anything_in_it_is_left_out() -> None:
     assert as_text([empty]) == "a\n\n"
 
 
+def test_a_column_that_takes_room_in_any_case_is_kept() -> None:
+    rows = [Row(["", "CaO", "1.00"])]
+    columns = [Column("", least=4), Column("", least=5), Column("mol", figures=True, least=6)]
+    assert as_text([Table(columns, rows)]) == "                mol\n      CaO      1.00\n"
+    wide = [Row(["R2O, RO", "CaO", "1.00"])]
+    assert as_text([Table(columns, wide)]).splitlines()[1] == "R2O, RO  CaO      1.00"
+
+
+def test_what_is_never_broken_runs_over() -> None:
+    path = "/".join(["a folder"] * 12)
+    table = Table([Column(""), Column("", unbroken=True)], [Row(["silica", path])])
+    assert as_text([table]) == f"silica  {path}\n"
+
+
+def test_rows_may_stand_in_below_their_bands() -> None:
+    rows = [Row(["silica", "24"]), Band("additions"), Row(["tin oxide", "5"])]
+    table = Table([Column("base"), Column("parts", figures=True)], rows, stepped=True)
+    assert as_text([table]).splitlines() == [
+        "base         parts",
+        "  silica        24",
+        "additions",
+        "  tin oxide      5",
+    ]
+    plain = Table(table.columns, rows)
+    assert as_markdown([table]) == as_markdown([plain])
+    assert list(as_html([table])) == list(as_html([plain]))
+
+
+def test_words_of_terms_stand_alike_where_they_take_room() -> None:
+    rows = [("B2O3", "0.1"), ("loss on ignition", "8 %")]
+    one, *_ = as_text([Terms(rows, least=19)]).splitlines()
+    assert one == "  B2O3                0.1"
+    assert as_text([Terms(rows[:1], least=19)]).splitlines() == [one]
+
+
+def test_close_nodes_have_no_empty_line_between_and_inset_ones_stand_further_in() -> None:
+    terms = Terms([("water", "60 g")])
+    table = Table([Column("a"), Column("b")], [Row(["1", "2"])])
+    steps: list[Node] = [
+        Section("", [Paragraph(title), Section("", [table, terms], inset=True)], close=True)
+        for title in ("1. Masses", "2. Moles")
+    ]
+    before = Section("", [Heading("Storm", 3), Line("a.glost"), Entries([Entry("x")])], close=True)
+    inner = ["    a  b", "    1  2", "    water     60 g"]
+    assert as_text([before, *steps], margin=2).splitlines() == [
+        *("Storm", "  a.glost", "  - x"),
+        *("", "  1. Masses", *inner),
+        *("", "  2. Moles", *inner),
+    ]
+
+
+def test_only_a_column_of_boxes_is_said_to_be_one() -> None:
+    table = Table([Column(""), Column("")], [Row([Tick("x"), "CaO"])])
+    assert " ".join(as_html([table])).count("unseen") == 1
+
+
 @pytest.mark.parametrize("empty", [Terms([]), Entries([]), Table([Column("a")], [])])
 def test_what_has_no_rows_says_nothing(empty: Node) -> None:
     nodes: list[Node] = [Heading("Cups"), empty, Paragraph("none")]
@@ -217,6 +332,9 @@ def test_two_lists_of_markdown_stay_two() -> None:
 
 def test_figures_stand_below_each_other_by_their_points() -> None:
     assert aligned(["1.25", "100", "<0.01", ""]) == ["  1.25", "100   ", " <0.01", "      "]
+    assert aligned(["0.15 EUR", "12.5 EUR", "-", "no price at all"]) == [
+        *("       0.15 EUR", "      12.5 EUR ", "       -       ", "no price at all"),
+    ]
     table = Table(
         [Column("", False), Column("cup", figures=True), Column("g", figures=True)],
         [Row([Tick("a"), "9", "5.25"]), Row([Tick("b"), "10", "100.5"])],

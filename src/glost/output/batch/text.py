@@ -11,8 +11,22 @@ from typing import Final
 from glost.output.batch.amount import ASSUMED_GRAVITY
 from glost.output.batch.figures import percent, poured, to_places
 from glost.output.batch.plan import BenchLine, BenchPlan, remarks, tarings
-from glost.output.escape import visible
-from glost.output.model.text import blocks, table, wrapped
+from glost.output.model import (
+    Band,
+    Column,
+    Entries,
+    Entry,
+    Heading,
+    Line,
+    Node,
+    Paragraph,
+    Row,
+    Section,
+    Table,
+    Terms,
+    Tick,
+)
+from glost.output.model.text import as_text
 from glost.weighing.balance import Balance
 from glost.weighing.premix import NoPremix, Premix
 from glost.weighing.rounding import exact_sum, significant
@@ -36,50 +50,64 @@ _SHORT: Final = {
     Manner.RUNNING: "one running total",
     Manner.APART: "running total, the others apart",
 }
-_INDENT = 4
 
 
 def text(plans: Iterable[BenchPlan]) -> str:
     """All plans, one empty line between."""
-    return "\n".join("".join(f"{line}\n" for line in _lines(made)) for made in plans)
+    return "\n".join(as_text(nodes_of(made)) for made in plans)
 
 
-def _lines(made: BenchPlan) -> Iterator[str]:
-    way = made.way
-    yield visible(made.test.name)
+def nodes_of(made: BenchPlan) -> Iterator[Node]:
+    """The whole plan of one test."""
+    sheet = made.sheet
+    yield _block(_what(made))
+    yield _block(_attention(sheet.attention))
+    yield _block(_weighing(made))
+    yield _table(made)
+    yield _block(_attention(remarks(made)))
+    yield from (_block(_help(line, made)) for line in made.outside)
+    yield _comparison(made)
+    yield _block([Paragraph(SURE), Paragraph(HANDLE), Entries(list(_handling(made)))])
+
+
+def _block(nodes: Iterable[Node]) -> Section:
+    """Nodes without an empty line between them."""
+    return Section("", list(nodes), close=True)
+
+
+def _attention(texts: Iterable[str]) -> Iterator[Paragraph]:
+    return (Paragraph(text, "attention") for text in texts)
+
+
+def _what(made: BenchPlan) -> Iterator[Node]:
+    """What is weighed, and how much of it."""
+    yield Heading(made.test.name, 3)
     if made.sheet.sets:
-        yield from wrapped(f"sets {visible(made.sheet.sets)}", 4, "  ")
-    yield f"  {visible(made.file)}"
-    yield from wrapped(_mass(made), 2, "  ")
-    if made.amount.slip:
-        yield from _slip(made)
-    if made.sheet.attention:
-        yield ""
-    for error in made.sheet.attention:
-        yield from wrapped(visible(error), _INDENT, "!   ")
-    yield ""
-    if way.carried:
-        yield from wrapped(f"Weigh with {_how(made)}")
-    yield from wrapped(_load(way))
+        yield Paragraph(f"sets {made.sheet.sets}", "fact")
+    yield Line(made.file)
+    yield Paragraph(_mass(made), "fact")
+    yield from (Paragraph(text, "fact") for text in _slip(made))
+
+
+def _weighing(made: BenchPlan) -> Iterator[Node]:
+    """What to press, and what it carries."""
+    if made.way.carried:
+        yield Paragraph(f"Weigh with {_how(made)}")
+    yield Paragraph(_load(made.way))
     if made.sheet.balance_note:
-        yield from wrapped(made.sheet.balance_note)
-    yield from ("", *_table(made))
-    yield from ("", *_warnings(made))
-    for line in made.outside:
-        yield from (*_help(line, made), "")
-    yield from _comparison(made)
-    yield from ("", *wrapped(SURE), *wrapped(HANDLE))
-    notes = made.sheet.handling
-    for note in notes:
-        names = ", ".join(map(visible, note.names))
-        yield from wrapped(f"{names}: {visible(note.text)}", _INDENT, "  - ")
-    if made.sheet.hazards.unknown:
-        unknown = ", ".join(map(visible, made.sheet.hazards.unknown))
-        yield from wrapped(
-            f"not in the catalogue, so that nothing is known here of hazards: {unknown}", 4, "  ! "
+        yield Paragraph(made.sheet.balance_note)
+
+
+def _handling(made: BenchPlan) -> Iterator[Entry]:
+    sheet = made.sheet
+    yield from (Entry(note.text, ", ".join(note.names)) for note in sheet.handling)
+    if sheet.hazards.unknown:
+        unknown = ", ".join(sheet.hazards.unknown)
+        yield Entry(
+            f"not in the catalogue, so that nothing is known here of hazards: {unknown}", attention=True
         )
-    for name, what in made.sheet.hazards.restricted:
-        yield from wrapped(f"{visible(name)}: restricted ({visible(what)})", _INDENT, "  ! ")
+    for name, what in sheet.hazards.restricted:
+        yield Entry(f"{name}: restricted ({what})", attention=True)
 
 
 def _mass(made: BenchPlan) -> str:
@@ -94,34 +122,23 @@ def _mass(made: BenchPlan) -> str:
 
 def _slip(made: BenchPlan) -> Iterator[str]:
     slip = made.amount.slip
-    assert slip is not None
+    if slip is None:
+        return
     own = "that of the recipe" if slip.measured else "worked out"
-    yield from wrapped(
+    yield (
         f"slip: {poured(slip.volume_ml)} ml that weigh {poured(slip.mass_g)} g, out of {poured(slip.dry_g)} g dry and"
         f" {poured(slip.water_g)} g water ({to_places(slip.water_percent, 1):f} % of the dry mass); specific gravity"
-        f" {to_places(slip.gravity, 3):f}, {own}",
-        4,
-        "  ",
+        f" {to_places(slip.gravity, 3):f}, {own}"
     )
     if slip.by_water is not None:
-        yield from wrapped(
-            f"the recipe's gravity is taken; its water alone would give {to_places(slip.by_water, 3):f}",
-            4,
-            "  ",
-        )
+        yield f"the recipe's gravity is taken; its water alone would give {to_places(slip.by_water, 3):f}"
     if slip.assumed:
-        yield from wrapped(
-            f"no density on record for {', '.join(map(visible, slip.assumed))}: {ASSUMED_GRAVITY} is assumed (common"
-            " practice)",
-            4,
-            "  ",
+        yield (
+            f"no density on record for {', '.join(slip.assumed)}: {ASSUMED_GRAVITY} is assumed (common practice)"
         )
     if slip.dissolving:
-        yield from wrapped(
-            f"{', '.join(map(visible, slip.dissolving))} dissolves in part: take the water as a first guess and go by"
-            " the gravity",
-            4,
-            "  ",
+        yield (
+            f"{', '.join(slip.dissolving)} dissolves in part: take the water as a first guess and go by the gravity"
         )
 
 
@@ -129,7 +146,7 @@ def _slip(made: BenchPlan) -> Iterator[str]:
 
 
 def _called(balance: Balance | None) -> str:
-    return f"'{visible(balance.name)}'" if balance else "the balance"
+    return f"'{balance.name}'" if balance else "the balance"
 
 
 def _how(made: BenchPlan) -> str:
@@ -184,55 +201,48 @@ def _load(way: Way) -> str:
     return f"The batch comes to {load}; {main} carries {carries}, so that the cup may weigh up to {room:f} g."
 
 
-def _table(made: BenchPlan) -> list[str]:
+def _table(made: BenchPlan) -> Table:
     way = made.way
-    on = len({line.balance for line in way.lines}) > 1
-    tared = way.manner is Manner.TARED
     several = len(way.vessels) > 1
-    heads = [
-        "",
-        *(["vessel"] if several else []),
-        *(["on"] if on else []),
-        "grams",
-        *([] if tared and not several else ["display"]),
-        "off %",
-        "\u00b1 g",
-        "\u00b1 %",
+    on = len({line.balance for line in way.lines}) > 1
+    display = several or way.manner is not Manner.TARED
+    columns = [
+        *(Column(""), Column("")),
+        *([Column("vessel")] if several else []),
+        *([Column("on")] if on else []),
+        Column("grams", figures=True, strong=True),
+        *([Column("display", figures=True)] if display else []),
+        *(Column(head, figures=True) for head in ("off %", "\u00b1 g", "\u00b1 %")),
     ]
-    signs = "<" + ("<" if several else "") + ("<" if on else "")
-    signs += ">" * (len(heads) - len(signs))
-    rows: list[list[str]] = []
-    below: list[list[str]] = []
-    base: list[bool] = []
-    for line in made.lines:
-        one = line.way
-        for fill in one.fills:
-            whole = fill.number == 1
-            display = one.display_of(fill)
-            base.append(one.base)
-            rows.append(
-                [
-                    f"{'[ ] ' if one.within else '[ ]!'}{visible(line.part.name)}",
-                    *([f"{fill.vessel or 'apart'}"] if several else []),
-                    *([visible(one.balance.name) if one.balance else ""] if on else []),
-                    f"{fill.target_g:f}",
-                    *([] if tared and not several else ["" if display is None else f"{display:f}"]),
-                    percent(one.rounding, signed=True) if whole else "",
-                    f"{significant(one.standard_g):f}" if whole else "",
-                    percent(one.relative) if whole else "",
-                ]
-            )
-            said = visible("; ".join(_said(line, fill)))
-            below.append(wrapped(said, _INDENT + 2, " " * (_INDENT + 2)))
-    head, *shown = blocks(heads, rows, signs)
-    lines = list(head)
+    rows: list[Row | Band] = []
     before = True
-    for block, in_base, more in zip(shown, base, below, strict=True):
-        if before and not in_base:
-            lines.append("additions")
-        before = in_base
-        lines += [*block, *more]
-    return lines
+    for line in made.lines:
+        if before and not line.way.base:
+            rows.append(Band("additions"))
+        before = line.way.base
+        rows += [_row(line, fill, several, on, display) for fill in line.way.fills]
+    return Table(columns, rows)
+
+
+def _row(line: BenchLine, fill: Fill, several: bool, on: bool, display: bool) -> Row:
+    """What is weighed of a line into one vessel. How far it is off is said once, with its first portion."""
+    one, name = line.way, line.part.name
+    shown = one.display_of(fill)
+    first = fill.number == 1
+    return Row(
+        (
+            Tick(name, attention=not one.within),
+            name,
+            *([f"{fill.vessel or 'apart'}"] if several else []),
+            *([one.balance.name if one.balance else ""] if on else []),
+            f"{fill.target_g:f}",
+            *(["" if shown is None else f"{shown:f}"] if display else []),
+            percent(one.rounding, signed=True) if first else "",
+            f"{significant(one.standard_g):f}" if first else "",
+            percent(one.relative) if first else "",
+        ),
+        "; ".join(_said(line, fill)),
+    )
 
 
 def _said(line: BenchLine, fill: Fill) -> Iterator[str]:
@@ -247,57 +257,55 @@ def _said(line: BenchLine, fill: Fill) -> Iterator[str]:
         yield line.part.note
 
 
-def _warnings(made: BenchPlan) -> Iterator[str]:
-    said = list(remarks(made))
-    for remark in said:
-        yield from wrapped(visible(remark), _INDENT, "!   ")
-    if said:
-        yield ""
-
-
 # ---- what helps ------------------------------------------------------------------------------------------
 
 
-def _help(line: BenchLine, made: BenchPlan) -> Iterator[str]:
-    assert line.help is not None
-    one, name = line.way, visible(line.part.name)
-    tolerance = percent(made.tolerance)
+def _help(line: BenchLine, made: BenchPlan) -> Iterator[Node]:
+    yield Paragraph(
+        f"{line.part.name}: {_why(line)}, and {percent(made.tolerance)} % is allowed. What helps:",
+        "attention",
+    )
+    yield Section("", [Terms(list(_helps(line)), least=7)], inset=True)
+
+
+def _why(line: BenchLine) -> str:
+    """Why a line is out of tolerance."""
+    one = line.way
     exact = f"{to_places(one.exact_g, 6):f} g"
     minimum = one.balance.minimum_g if one.balance else None
     if one.flaw is Flaw.MINIMUM and minimum is not None:
-        why = f"{exact} is less than the {minimum:f} g that {_called(one.balance)} is to be used from"
-    elif one.flaw is Flaw.UNSURE:
-        why = (
+        return f"{exact} is less than the {minimum:f} g that {_called(one.balance)} is to be used from"
+    if one.flaw is Flaw.UNSURE:
+        return (
             f"{exact} on {_called(one.balance)} is sure to \u00b1 {significant(one.standard_g):f} g,"
             f" {percent(one.relative)} % of it"
         )
-    else:
-        why = (
-            f"{exact} reads {one.target_g:f} g on {_called(one.balance)}, {percent(abs(one.rounding))} % off"
-        )
-    yield from wrapped(f"{name}: {why}, and {tolerance} % is allowed. What helps:", _INDENT, "!   ")
-    smallest = line.help.smallest_batch_g
-    yield from _point(
+    return f"{exact} reads {one.target_g:f} g on {_called(one.balance)}, {percent(abs(one.rounding))} % off"
+
+
+def _helps(line: BenchLine) -> Iterator[tuple[str, str]]:
+    """What helps, by a word for each."""
+    assert line.help is not None
+    smallest, finer, premix = line.help.smallest_batch_g, line.help.finer, line.help.premix
+    yield (
         "more",
         f"{smallest:f} g of base, the smallest batch that will do" if smallest else "no batch will do here",
     )
-    finer = line.help.finer
     if finer is None:
-        said = "no usual balance will do"
+        yield "finer", "no usual balance will do"
     elif finer.there:
-        said = f"take {_called(finer.there)}, which reads {finer.there.readability_g:f} g"
+        yield "finer", f"take {_called(finer.there)}, which reads {finer.there.readability_g:f} g"
     else:
-        said = f"one that reads {finer.division_g:f} g"
-    yield from _point("finer", said)
-    if isinstance(line.help.premix, NoPremix):
-        yield from _point("premix", visible(line.help.premix.why))
+        yield "finer", f"one that reads {finer.division_g:f} g"
+    if isinstance(premix, NoPremix):
+        yield "premix", premix.why
     else:
-        for at, said in enumerate(_premix(line.help.premix), 1):
-            yield from _point("premix" if at == 1 else "", f"{at}. {said}")
+        for at, said in enumerate(_premix(premix), 1):
+            yield "premix" if at == 1 else "", f"{at}. {said}"
 
 
 def _premix(mix: Premix) -> Iterator[str]:
-    name, carrier, on = visible(mix.material), visible(mix.carrier), _called(mix.balance)
+    name, carrier, on = mix.material, mix.carrier, _called(mix.balance)
     brings, carried = to_places(mix.brings_g, 6), to_places(mix.brings_carrier_g, 6)
     yield (
         f"On {on} weigh {mix.small_g:f} g {name} and {mix.with_g:f} g {carrier}, and grind them together: {mix.mix_g:f}"
@@ -313,24 +321,23 @@ def _premix(mix: Premix) -> Iterator[str]:
     )
 
 
-def _point(word: str, said: str) -> list[str]:
-    return wrapped(said, _INDENT + 8, f"{' ' * _INDENT}{word:<8}")
-
-
 # ---- the three ways --------------------------------------------------------------------------------------
 
 
-def _comparison(made: BenchPlan) -> Iterator[str]:
+def _comparison(made: BenchPlan) -> Table:
+    columns = [Column("The three ways"), Column("out"), Column("whole batch"), Column("tare", figures=True)]
     rows = []
     for way in made.ways:
         out = sum(not line.within for line in way.lines)
         rows.append(
-            [
-                f"{'* ' if way is made.way else '  '}{_SHORT[way.manner]}",
-                f"{out} of {len(way.lines)}",
-                f"\u00b1 {significant(way.standard_g):f} g",
-                f"{tarings(way)}",
-                f"{len(way.vessels)}" if way.carried else "none will do",
-            ]
+            Row(
+                (
+                    f"{'* ' if way is made.way else '  '}{_SHORT[way.manner]}",
+                    f"{out} of {len(way.lines)}",
+                    f"\u00b1 {significant(way.standard_g):f} g",
+                    f"{tarings(way)}",
+                    f"{len(way.vessels)}" if way.carried else "none will do",
+                )
+            )
         )
-    yield from table(["The three ways", "out", "whole batch", "tare", "vessels"], rows, "<<<><")
+    return Table([*columns, Column("vessels")], rows)

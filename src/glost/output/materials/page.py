@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from math import fsum
 from typing import Final, NamedTuple
 
 from glost.chemistry.analysis import Analysis
@@ -88,7 +89,8 @@ def relatives(material: Material, catalogue: Catalogue, kiln: Calculator) -> tup
     for other in catalogue:
         composition = _shares(kiln.analysis(other.name)) if other.name != material.name else {}
         if composition:
-            away = sum(abs(own.get(o, 0.0) - composition.get(o, 0.0)) for o in {*own, *composition}) / 2
+            # Summed exactly: in every run the same, in whichever order a set has its oxides.
+            away = fsum(abs(own.get(o, 0.0) - composition.get(o, 0.0)) for o in {*own, *composition}) / 2
             if away <= FARTHEST:
                 found.append(Relative(other, round(away, 2)))
     found.sort(key=lambda one: (one.distance, one.material.name))

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from decimal import Decimal
 from itertools import groupby
@@ -11,17 +10,18 @@ from typing import Any
 from glost.chemistry.analysis import AS_STATED, ORGANIC, Analysis
 from glost.chemistry.firing import Unknown
 from glost.chemistry.unity import place
-from glost.language.width import padded
+from glost.language.width import width
 from glost.output import figures
 from glost.output.batch_sheet import RESTRICTED
-from glost.output.escape import visible
 from glost.output.materials.page import MEASURE, Page, Use
+from glost.output.model import Column, Heading, Node, Paragraph, Row, Section, Table, Terms
+from glost.output.model.text import as_text
 from glost.recipe.materials.oxides import OXYGEN
 from glost.recipe.safety.cautions import PRECEDENCE
 from glost.recipe.safety.statements import plain_text
 
 _COLUMNS = 100
-_LABEL = 16
+_LABEL = 15
 SILENT = "none on record here, which does not mean that there is no hazard"
 _IN_WATER = {"no": "not counted as soluble", "slightly": "dissolves slightly", "yes": "dissolves"}
 _KINDS = {
@@ -37,78 +37,117 @@ MOST_USES = 20
 
 def page_text(page: Page, every_use: bool = False) -> str:
     """The page of one material. ``every_use``: all recipes that use it are named, not the first few."""
-    return "".join(f"{line}\n" for line in _page(page, every_use))
+    return _shown(page_nodes(page, every_use))
 
 
-def _page(page: Page, every_use: bool) -> Iterator[str]:
+def _shown(nodes: Iterable[Node]) -> str:
+    return as_text(nodes, _COLUMNS, margin=2)
+
+
+def page_nodes(page: Page, every_use: bool = False) -> Iterator[Node]:
+    """All that is told of one material."""
     material = page.material
-    yield f"{visible(material.name)} ({material.role})"
+    yield Heading(f"{material.name} ({material.role})", 3)
+    yield _terms(_names(page))
+    composition = list(_composition(page.composition, page.invented, material.composition))
+    more = list(_more(page))
+    if isinstance(page.composition, Unknown):
+        yield _block(_terms([*composition, *more]))
+    else:
+        table = Section("", list(_figures(page, page.composition)), inset=True)
+        # What burns out whole has hardly any figures; they stand with its kind.
+        if page.composition.oxides:
+            yield from (_block(_terms(composition)), _block(table))
+        else:
+            yield _block(_terms(composition), table)
+        yield _block(_terms(more))
+    if page.relatives is not None:
+        yield _relatives(page)
+    if page.uses is not None:
+        yield _uses(page.uses, every_use)
+
+
+def _block(*nodes: Node) -> Section:
+    """Nodes without an empty line between them."""
+    return Section("", nodes, close=True)
+
+
+def _terms(rows: Iterable[tuple[str, str]]) -> Terms:
+    return Terms(list(rows), least=_LABEL)
+
+
+def _names(page: Page) -> Iterator[tuple[str, str]]:
+    material = page.material
     if page.own:
-        yield from _row("collection", "its materials.yaml has an entry for this material")
+        yield "collection", "its materials.yaml has an entry for this material"
     if material.aliases:
-        yield from _row("also called", ", ".join(material.aliases))
+        yield "also called", ", ".join(material.aliases)
     if material.cas:
-        yield from _row("CAS", ", ".join(material.cas))
-    yield from _row("source", material.source)
+        yield "CAS", ", ".join(material.cas)
+    yield "source", material.source
     if material.note:
-        yield from _row("note", material.note)
-    yield ""
-    yield from _composition(page, page.composition, material.composition)
+        yield "note", material.note
+
+
+def _composition(
+    analysis: Analysis | Unknown, invented: bool, record: Mapping[str, Any] | None
+) -> Iterator[tuple[str, str]]:
+    if isinstance(analysis, Unknown):
+        yield "composition", f"unknown: {analysis.reason}"
+        return
+    kind = "a made-up formula, of no real material" if invented else _KINDS[analysis.kind]
+    yield "composition", f"{kind}: {analysis.formula}" if analysis.formula else kind
+    yield "from", _sourced(analysis.source, record.get("standing", "") if record else "")
+
+
+def _more(page: Page) -> Iterator[tuple[str, str]]:
+    material = page.material
     density = material.density
     if density:
-        yield from _row("density", f"{density['value']} {density['unit']} ({density['source']})")
-    yield from _row("in water", _IN_WATER[material.soluble])
+        yield "density", f"{density['value']} {density['unit']} ({density['source']})"
+    yield "in water", _IN_WATER[material.soluble]
     if material.caustic:
-        yield from _row("caustic", "its alkali burns skin and eyes")
+        yield "caustic", "its alkali burns skin and eyes"
     if material.restricted:
-        yield from _row("restricted", f"{material.restricted}. {RESTRICTED}")
+        yield "restricted", f"{material.restricted}. {RESTRICTED}"
     yield from _hazards(page)
-    if page.relatives is not None:
-        yield ""
-        yield from _relatives(page)
-    if page.uses is not None:
-        yield ""
-        yield from _uses(page.uses, every_use)
 
 
-def _composition(page: Page, analysis: Analysis | Unknown, record: Mapping[str, Any] | None) -> Iterator[str]:
-    if isinstance(analysis, Unknown):
-        yield from _row("composition", f"unknown: {analysis.reason}")
-        return
-    kind = "a made-up formula, of no real material" if page.invented else _KINDS[analysis.kind]
-    yield from _row("composition", f"{kind}: {analysis.formula}" if analysis.formula else kind)
-    yield from _row("from", _sourced(analysis.source, record.get("standing", "") if record else ""))
-    if analysis.oxides:
-        yield ""
-        yield from _oxides(page, analysis)
-    for form, mass in analysis.losses.items():
-        if form not in (AS_STATED, ORGANIC):
-            name = "oxygen" if form == OXYGEN else f"lost as {form}"
-            yield f"    {name:<18}{figures.percent(mass):>9}"
-    losses = [one.loss for one in (analysis, *page.corners)]
-    if any(losses):
-        ends = f"{'':>12}{figures.between(min(losses), max(losses), 2):>18}" if page.corners else ""
-        yield f"    {'loss on ignition':<18}{figures.percent(analysis.loss):>9}{ends}"
-    if abs(analysis.unaccounted) >= figures.LEAST_PERCENT:
-        yield f"    {'not accounted for':<18}{figures.percent(analysis.unaccounted):>9}"
+def _figures(page: Page, analysis: Analysis) -> Iterator[Node]:
+    """The oxides and what is lost, with the range of each where the material may be something else too."""
+    heads = ("raw wt %", "fired wt %", "raw, may be") if analysis.oxides else ("", "", "")
+    columns = [
+        Column("", least=17),
+        *(Column(head, figures=True, least=least) for head, least in zip(heads, (8, 10, 16), strict=True)),
+    ]
+    rows = [*_oxides(page, analysis), *_lost(page, analysis)]
+    yield Table(columns, rows) if page.corners else Table(columns[:-1], [Row(row.cells[:-1]) for row in rows])
     for of, standing, one in page.members:
-        yield from _wrapped(f"may be: {visible(of)}; {visible(_sourced(one.source, standing))}", 4, 12)
-    for remark in analysis.remarks:
-        yield from _wrapped(f"note: {remark}", 4, 10)
-    yield ""
+        yield Paragraph(f"{of}; {_sourced(one.source, standing)}", "aside", "may be")
+    yield from (Paragraph(remark, "aside", "note") for remark in analysis.remarks)
 
 
-def _oxides(page: Page, analysis: Analysis) -> Iterator[str]:
-    """The oxides, with the range of each where the material may be something else too."""
+def _oxides(page: Page, analysis: Analysis) -> Iterator[Row]:
     fired = sum(analysis.oxides.values())
     may_be = (analysis, *page.corners)
-    names = {oxide for one in may_be for oxide in one.oxides}
-    yield f"    {'':<18}{'raw wt %':>9}{'fired wt %':>12}{'raw, may be' if page.corners else '':>18}".rstrip()
+    names = {oxide for one in may_be for oxide in one.oxides} if analysis.oxides else ()
     for oxide in sorted(names, key=place):
         raw = analysis.oxides.get(oxide, Decimal(0))
         held = [one.oxides.get(oxide, Decimal(0)) for one in may_be]
-        ends = f"{figures.between(min(held), max(held), 2):>18}" if page.corners else ""
-        yield f"    {oxide:<18}{figures.percent(raw):>9}{figures.percent(raw * 100 / fired):>12}{ends}"
+        ends = figures.between(min(held), max(held), 2)
+        yield Row((oxide, figures.percent(raw), figures.percent(raw * 100 / fired), ends))
+
+
+def _lost(page: Page, analysis: Analysis) -> Iterator[Row]:
+    for form, mass in analysis.losses.items():
+        if form not in (AS_STATED, ORGANIC):
+            yield Row(("oxygen" if form == OXYGEN else f"lost as {form}", figures.percent(mass), "", ""))
+    losses = [one.loss for one in (analysis, *page.corners)]
+    if any(losses):
+        ends = figures.between(min(losses), max(losses), 2)
+        yield Row(("loss on ignition", figures.percent(analysis.loss), "", ends))
+    if abs(analysis.unaccounted) >= figures.LEAST_PERCENT:
+        yield Row(("not accounted for", figures.percent(analysis.unaccounted), "", ""))
 
 
 def _sourced(source: str, standing: str) -> str:
@@ -116,22 +155,21 @@ def _sourced(source: str, standing: str) -> str:
     return source if not standing or standing in source else f"{source} ({standing})"
 
 
-def _hazards(page: Page) -> Iterator[str]:
+def _hazards(page: Page) -> Iterator[tuple[str, str]]:
     hazards = page.material.hazards
     if not hazards:
-        yield from _row("hazards", SILENT)
+        yield "hazards", SILENT
     for at, hazard in enumerate(hazards):
         for code_at, code in enumerate(hazard.statements):
-            label = "hazards" if not at and not code_at else ""
-            text = plain_text(code, hazard.detail_of(code))
-            yield from _row(label, f"{code}: {text or 'its text is not on record here'}")
+            text = plain_text(code, hazard.detail_of(code)) or "its text is not on record here"
+            yield "hazards" if not at and not code_at else "", f"{code}: {text}"
         if hazard.carried:
-            yield from _row("", f"of the {hazard.carried} that its dust holds")
-        yield from _row("", f"source: {hazard.cited}")
-    yield from _row("", PRECEDENCE)
+            yield "", f"of the {hazard.carried} that its dust holds"
+        yield "", f"source: {hazard.cited}"
+    yield "", PRECEDENCE
 
 
-def _relatives(page: Page) -> Iterator[str]:
+def _relatives(page: Page) -> Section:
     found = page.relatives or ()
     if not found:
         if isinstance(page.composition, Unknown):
@@ -140,39 +178,47 @@ def _relatives(page: Page) -> Iterator[str]:
             why = (
                 "no other is near" if page.composition.oxides else "not to be told, since all of it burns out"
             )
-        yield from _row("relatives", why)
-        return
-    yield from _row("relatives", f"by {MEASURE}. Near in composition only: each has its own hazards")
-    for one in found:
-        restricted = f"  restricted: {one.material.restricted}" if one.material.restricted else ""
-        yield f"    {one.distance:>6.2f}  {visible(one.material.name)}{restricted}"
+        return _block(_terms([("relatives", why)]))
+    said = f"by {MEASURE}. Near in composition only: each has its own hazards"
+    columns = [Column("", figures=True, least=6), Column(""), Column("")]
+    rows = [
+        Row(
+            (
+                f"{one.distance:.2f}",
+                one.material.name,
+                f"restricted: {one.material.restricted}" if one.material.restricted else "",
+            )
+        )
+        for one in found
+    ]
+    return _block(_terms([("relatives", said)]), Section("", [Table(columns, rows)], inset=True))
 
 
-def _uses(found: Sequence[Use], every_use: bool) -> Iterator[str]:
+def _uses(found: Sequence[Use], every_use: bool) -> Section:
     if not found:
-        yield from _row("used in", "no recipe here")
-        return
-    yield from _row("used in", f"{len(found)} recipe{'s' if len(found) != 1 else ''} here")
+        return _block(_terms([("used in", "no recipe here")]))
+    told = f"{len(found)} recipe{'s' if len(found) != 1 else ''} here"
     shown = found if every_use else found[:MOST_USES]
-    widest = max(len(visible(use.name)) for use in shown)
-    for use in shown:
-        yield f"    {padded(visible(use.name), widest)}  {visible(use.file)}"
+    nodes: list[Node] = [
+        Table([Column(""), Column("", unbroken=True)], [Row((use.name, use.file)) for use in shown])
+    ]
     if len(shown) < len(found):
-        yield f"    and {len(found) - len(shown)} more; --all names them"
+        nodes.append(Paragraph(f"and {len(found) - len(shown)} more; --all names them"))
+    return _block(_terms([("used in", told)]), Section("", nodes, inset=True))
 
 
 def listing(pages: Iterable[Page]) -> str:
     """One line a material, by role; the materials stand in that order already."""
-    rows = list(pages)
-    widest = max((len(visible(row.material.name)) for row in rows), default=0)
-    blocks = []
-    for role, group in groupby(rows, key=lambda row: row.material.role):
-        lines = [f"{role}\n"]
-        for row in group:
-            marks = "; ".join(_marks(row))
-            lines.append(f"  {padded(visible(row.material.name), widest)}  {marks}".rstrip() + "\n")
-        blocks.append("".join(lines))
-    return "\n".join(blocks)
+    return _shown(listing_nodes(list(pages)))
+
+
+def listing_nodes(pages: Sequence[Page]) -> Iterator[Node]:
+    """The materials, a table a role."""
+    widest = max((width(page.material.name) for page in pages), default=0)
+    columns = [Column("", least=widest), Column("", unbroken=True)]
+    for role, group in groupby(pages, key=lambda page: page.material.role):
+        yield Heading(role, 3)
+        yield Table(columns, [Row((page.material.name, "; ".join(_marks(page)))) for page in group])
 
 
 def _marks(page: Page) -> Iterator[str]:
@@ -193,18 +239,3 @@ def _marks(page: Page) -> Iterator[str]:
         yield f"restricted: {material.restricted}"
     if material.statements:
         yield " ".join(material.statements)
-
-
-def _row(label: str, text: str) -> Iterator[str]:
-    yield from _wrapped(f"{label:<{_LABEL}}{visible(text)}", 2, 2 + _LABEL)
-
-
-def _wrapped(text: str, indent: int, below: int) -> list[str]:
-    return textwrap.wrap(
-        text,
-        _COLUMNS,
-        initial_indent=" " * indent,
-        subsequent_indent=" " * below,
-        break_long_words=False,
-        break_on_hyphens=False,
-    )

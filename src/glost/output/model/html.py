@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from itertools import groupby
 
 from glost.output.board_picture import drawn as drawn_map
 from glost.output.escape import visible_lines
@@ -16,6 +17,7 @@ from glost.output.model import (
     Form,
     Heading,
     Leaf,
+    Line,
     Map,
     Named,
     Node,
@@ -60,6 +62,8 @@ def _lines(node: Leaf) -> Iterator[str]:
             yield f"<h{level}>{shown(text)}</h{level}>"
         case Paragraph():
             yield _paragraph(node)
+        case Line(text):
+            yield f'<p class="aside">{shown(text)}</p>'
         case Terms(rows, name, told_apart):
             yield f"<dl{_class(name or 'terms')}>"
             for word, value in rows:
@@ -108,8 +112,14 @@ def _entry(entry: Entry) -> str:
 
 def _table(table: Table) -> Iterator[str]:
     yield f"<table{_class(table.name)}><thead><tr>"
-    for column in table.columns:
-        yield f'<th scope="col"{_figure(column.figures)}>{shown(column.head) or _TICKED}</th>'
+    if any(column.group for column in table.columns):
+        for group, columns in groupby(table.columns, key=lambda column: column.group):
+            yield f'<th scope="colgroup" colspan="{len(list(columns))}">{shown(group)}</th>'
+        yield "</tr><tr>"
+    for at, column in enumerate(table.columns):
+        boxes = any(isinstance(row, Row) and isinstance(row.cells[at], Tick) for row in table.rows)
+        head = shown(column.head) or (_TICKED if boxes else "")
+        yield f'<th scope="col"{_figure(column.figures)}>{head}</th>'
     yield "</tr></thead><tbody>"
     for row in table.rows:
         if isinstance(row, Band):

@@ -2,25 +2,25 @@
 
 from __future__ import annotations
 
-import textwrap
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from decimal import Decimal
 from itertools import groupby
 from typing import Any
 
 from glost.language.csv_cells import guarded, record_of
 from glost.language.exact_json import written
-from glost.language.width import padded, width
+from glost.output.model import Column, Heading, Node, Paragraph, Row, Section, Table
+from glost.output.model.text import as_text as nodes_as_text
 from glost.recipe.money import told_sums
 from glost.recipe.safety.cautions import PRECEDENCE
+from glost.records import usage as used
 from glost.records.prices import Bill
 from glost.records.text import shown
-from glost.records.usage import Amount, Hazardous, Row, Usage
+from glost.records.usage import Amount, Hazardous, Usage
 from glost.weighing.rounding import exact_sum
 
 VERSION = 1
 KIND = "glost usage"
-_WIDTH = 80
 _NOBODY = "(no name written down)"
 _MARK = "* "
 PLANNED = "Planned: the target of a line for which no weighed mass was written down."
@@ -31,21 +31,30 @@ PLANNED = "Planned: the target of a line for which no weighed mass was written d
 
 def as_text(usage: Usage) -> str:
     """Tables, one a group, then what is known of the hazards and who used what carries them."""
-    out = [_title(usage)]
+    return nodes_as_text(nodes_of(usage))
+
+
+def nodes_of(usage: Usage) -> Iterator[Node]:
+    """All that is told of what was used."""
+    yield Heading(_title(usage), 3)
     marked = usage.hazardous_names
     if usage.asked.by == "material":
-        out += ["", *_table(usage.rows, marked)] if usage.rows else []
-        out += [line for _, bill in usage.bills for line in _billed(bill)]
+        table = _table(usage.rows, marked)
+        yield _block([table, *(fact for _, bill in usage.bills for fact in _billed(bill))])
     else:
         bills = dict(usage.bills)
         for group, rows in groupby(usage.rows, key=lambda row: row.group):
-            out += ["", _name(group), *_table(tuple(rows), marked)]
-            out += _billed(bills[group]) if group in bills else []
+            billed = _billed(bills[group]) if group in bills else ()
+            yield _block([Heading(_name(group), 3), _table(tuple(rows), marked), *billed])
     if any(row.amount.planned_g for row in usage.rows):
-        out += ["", PLANNED]
+        yield Paragraph(PLANNED)
     if usage.rows:
-        out += _hazards(usage)
-    return "\n".join(out) + "\n"
+        yield from _hazards(usage)
+
+
+def _block(nodes: Iterable[Node]) -> Section:
+    """Nodes without an empty line between them."""
+    return Section("", list(nodes), close=True)
 
 
 def _title(usage: Usage) -> str:
@@ -61,35 +70,35 @@ def _name(text: str) -> str:
     return shown(text) or _NOBODY
 
 
-def _table(rows: Sequence[Row], marked: frozenset[str]) -> list[str]:
-    names = [
-        "  material",
-        *(f"{_MARK if row.material in marked else '  '}{shown(row.material)}" for row in rows),
-        "  together",
+def _table(rows: Sequence[used.Row], marked: frozenset[str]) -> Table:
+    """What was used of each material. A mark stands before what carries a hazard."""
+    costs = any(row.bill is not None for row in rows)
+    columns = [
+        Column("  material"),
+        Column("weighed g", figures=True),
+        Column("planned g", figures=True),
+        Column("batches", figures=True),
+        *([Column("cost", figures=True)] if costs else []),
     ]
-    sums = [exact_sum(row.amount.weighed_g for row in rows), exact_sum(row.amount.planned_g for row in rows)]
-    weighed = _aligned("weighed g", [*(row.amount.weighed_g for row in rows), sums[0]])
-    planned = _aligned("planned g", [*(row.amount.planned_g for row in rows), sums[1]])
-    batches = ["batches", *(str(row.amount.batches) for row in rows), ""]
-    if not sums[1]:
-        planned = [""] * len(names)
-    wide = max(map(width, names))
+    weighed, planned = (
+        exact_sum(getattr(row.amount, kind) for row in rows) for kind in ("weighed_g", "planned_g")
+    )
+
+    def line(name: str, amounts: tuple[Decimal, Decimal], batches: str, cost: str) -> Row:
+        first, second = (f"{mass:f}" if mass else "-" for mass in amounts)
+        return Row((name, first, second if planned else "", batches, *([cost] if costs else [])))
+
     lines = [
-        f"{padded(name, wide)}  {first}{f'  {second}' if second else ''}  {count:>7}{cost}".rstrip(" ")
-        for name, first, second, count, cost in zip(
-            names, weighed, planned, batches, _costs(rows), strict=True
+        line(
+            f"{_MARK if row.material in marked else '  '}{shown(row.material)}",
+            (row.amount.weighed_g, row.amount.planned_g),
+            f"{row.amount.batches}",
+            "" if row.bill is None else _cost(row.bill),
         )
+        for row in rows
     ]
-    return lines if len(rows) > 1 else lines[:-1]
-
-
-def _costs(rows: Sequence[Row]) -> list[str]:
-    """The column of what each row cost, empty where nobody asked."""
-    if all(row.bill is None for row in rows):
-        return [""] * (len(rows) + 2)
-    told = [_cost(row.bill) for row in rows if row.bill is not None]
-    size = max(len("cost"), *map(len, told))
-    return [f"  {text.rjust(size)}" for text in ("cost", *told, "")]
+    together = [line("  together", (weighed, planned), "", "")] if len(rows) > 1 else []
+    return Table(columns, [*lines, *together])
 
 
 def _cost(bill: Bill) -> str:
@@ -98,46 +107,47 @@ def _cost(bill: Bill) -> str:
     return f"{told_sums(bill.money)} and more" if bill.money else "no price"
 
 
-def _billed(bill: Bill) -> list[str]:
+def _billed(bill: Bill) -> Iterator[Paragraph]:
     """What a group cost, and what is not in it. Each figure is rounded by itself, once."""
     told = told_sums(bill.money)
     if not bill.unpriced:
-        return _wrapped(f"Cost: {told}", "  ")
+        yield Paragraph(told, "fact", "Cost")
+        return
     lacking = ", ".join(f"{shown(name)} ({grams:f} g)" for name, grams in bill.unpriced)
-    return [
-        *_wrapped(f"Cost, incomplete: {told or 'not known'}", "  "),
-        *_wrapped(f"No price is on record for {lacking}.", "  "),
-    ]
+    yield Paragraph(told or "not known", "fact", "Cost, incomplete")
+    yield Paragraph(f"No price is on record for {lacking}.", "fact")
 
 
-def _aligned(head: str, masses: Sequence[Decimal]) -> list[str]:
-    """Masses below their head with the points below each other; a mass of nothing is a dash."""
-    parts = [f"{mass:f}".partition(".") for mass in masses]
-    decimals = max(len(point + behind) for _, point, behind in parts)
-    texts = [
-        f"{whole}{(point + behind).ljust(decimals)}" if mass else "-".ljust(decimals + 1)
-        for mass, (whole, point, behind) in zip(masses, parts, strict=True)
-    ]
-    size = max(len(head), *map(len, texts))
-    return [text.rjust(size) for text in (head, *texts)]
-
-
-def _hazards(usage: Usage) -> list[str]:
-    out = ["", "Hazards", *_wrapped(PRECEDENCE, "  ")]
+def _hazards(usage: Usage) -> Iterator[Node]:
+    yield _block([Heading("Hazards", 3), Paragraph(PRECEDENCE, "fact")])
     for entry in usage.hazardous:
-        out += ["", f"{_MARK}{shown(entry.material)}: {_used(entry.amount)}"]
-        out += _wrapped(f"used by {', '.join(map(_name, entry.people))}", "    ")
-        out += _wrapped(" ".join(code for code, _ in entry.statements), "    ")
-        out += [line for source in entry.sources for line in _wrapped(f"source: {source}", "    ")]
+        yield _block(
+            [
+                Paragraph(f"{_MARK}{shown(entry.material)}: {_used(entry.amount)}"),
+                _inset(_who_and_what(entry)),
+            ]
+        )
     texts = {code: text for entry in usage.hazardous for code, text in entry.statements}
     if texts:
-        out += ["", f"  {_LISTED}:"]
-        out += [line for code in sorted(texts) for line in _wrapped(f"{code} {texts[code]}".rstrip(), "    ")]
-    if usage.silent:
-        out += ["", *_wrapped(f"{_SILENT}: {', '.join(map(shown, usage.silent))}.", "  ")]
-    if usage.unknown:
-        out += ["", *_wrapped(f"{_UNKNOWN}: {', '.join(map(shown, usage.unknown))}.", "  ")]
-    return out
+        yield _block(
+            [
+                Paragraph(f"{_LISTED}:", "fact"),
+                _inset(f"{code} {texts[code]}".rstrip() for code in sorted(texts)),
+            ]
+        )
+    for lead, names in ((_SILENT, usage.silent), (_UNKNOWN, usage.unknown)):
+        if names:
+            yield _block([Paragraph(f"{', '.join(map(shown, names))}.", "fact", lead)])
+
+
+def _who_and_what(entry: Hazardous) -> Iterator[str]:
+    yield f"used by {', '.join(map(_name, entry.people))}"
+    yield " ".join(code for code, _ in entry.statements)
+    yield from (f"source: {source}" for source in entry.sources)
+
+
+def _inset(texts: Iterable[str]) -> Section:
+    return Section("", [Paragraph(text, "fact") for text in texts], inset=True)
 
 
 _LISTED = "What the statements say; the supplier's sheet may list more"
@@ -150,12 +160,6 @@ def _used(amount: Amount) -> str:
     planned = f"{amount.planned_g:f} g planned" if amount.planned_g else ""
     lots = f"; lot {', '.join(map(shown, amount.lots))}" if amount.lots else ""
     return f"{' and '.join(part for part in (weighed, planned) if part)}{lots}"
-
-
-def _wrapped(text: str, indent: str) -> list[str]:
-    return textwrap.wrap(
-        text, _WIDTH, initial_indent=indent, subsequent_indent=indent + "  ", break_on_hyphens=False
-    )
 
 
 # ---- table ---------------------------------------------------------------------------------------------
@@ -194,7 +198,7 @@ def as_csv(usage: Usage) -> str:
     return "".join(out)
 
 
-def _rows_by_currency(rows: Sequence[Row]) -> Iterator[tuple[Row, tuple[str, str, str]]]:
+def _rows_by_currency(rows: Sequence[used.Row]) -> Iterator[tuple[used.Row, tuple[str, str, str]]]:
     """Each row with what it cost, the currency, and grams without a price; once more for each further currency, with
     masses of 0, so that columns can be added up. Without a price its cells are empty, never 0."""
     for row in rows:
