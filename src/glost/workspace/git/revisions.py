@@ -162,8 +162,10 @@ def merged_by_lines(
     theirs: bytes,
     marker_size: int = 7,
     labels: Sequence[str] = ("ours", "base", "theirs"),
+    style: str = "",
 ) -> tuple[bytes, bool]:
-    """git's own merge of three texts, line by line, and whether it is without a conflict. Raises GitError."""
+    """git's own merge of three texts, line by line, and whether it is without a conflict. ``style``: diff3 or zdiff3,
+    for what both sides come from to stand between the marks. Raises GitError."""
     import tempfile
 
     named = [word for label in labels for word in ("-L", label)]
@@ -174,7 +176,8 @@ def merged_by_lines(
                 file.write_bytes(data)
             answer, status = asked_anywhere(
                 Path(name),
-                *("merge-file", "-p", f"--marker-size={marker_size}", *named, *map(str, files)),
+                *("merge-file", "-p", f"--marker-size={marker_size}", *([f"--{style}"] if style else [])),
+                *(*named, *map(str, files)),
                 most=127,  # the number of conflicts
             )
     except OSError as error:  # a full disk, most often
