@@ -130,7 +130,7 @@ def copied_from(top: Path, old: str, new: str, path: str) -> str | None:
             "-r",
             "-z",
             "--name-status",
-            "-C",
+            f"-C{_ALIKE}%",
             "--find-copies-harder",
             "--diff-filter=CR",
             old,
