@@ -112,15 +112,6 @@ def changes_since(top: Path, commit: str | None) -> Changes:
     return Changes(frozenset(there), frozenset(gone))
 
 
-def pages_of_folder(top: Path) -> frozenset[str]:
-    """What lies in the working folder and git would not pass over: what it knows, and what it does not know yet and
-    does not ignore. Repositories within this one are not looked into. Raises GitError."""
-    listed = asked(
-        top, "ls-files", "-z", "--cached", "--others", "--exclude-standard", seconds=_SECONDS_FOR_ALL
-    )
-    return frozenset(_paths(listed))
-
-
 def _paths(listed: bytes) -> list[str]:
     return [os.fsdecode(part) for part in listed.split(b"\0")[:-1]]
 
