@@ -83,7 +83,7 @@ def test_two_new_tiles_of_one_name_are_a_conflict() -> None:
 
 def test_one_thing_said_otherwise_by_both_is_a_conflict_that_keeps_both() -> None:
     done = put(changed(("satin", "matt")), changed(("satin", "glossy")))
-    ((where, what, ours, theirs),) = done.conflicts
+    ((where, what, ours, theirs, _before),) = done.conflicts
     assert (where, what, ours, theirs) == ("tile 1", "surface:", "surface: matt", "surface: glossy")
 
 

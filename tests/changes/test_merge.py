@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import re
+from fractions import Fraction
+
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from glost.changes.comparison import compare
 from glost.changes.meaning import told
-from glost.changes.merge import Merged, MergeError, merged
+from glost.changes.merge import Marks, Merged, MergeError, Totals, merged
 from glost.language.layout import format_text
 from glost.language.parse import parse
 from glost.language.source import Source
@@ -112,12 +115,103 @@ def test_one_material_changed_by_both_is_a_conflict_that_names_it() -> None:
     assert [(one.where, one.what) for one in result.conflicts] == [("base", "silica")]
     assert [(one.ours, one.theirs) for one in result.conflicts] == [("silica 52", "silica 53")]
     lines = result.text.splitlines()
-    at = lines.index("<<<<<<< ours: base, silica")
-    assert lines[at + 3] == "======="
-    assert lines[at + 6] == ">>>>>>> theirs: base, silica"
+    # The comment above both stands once, and each mark says what the base totals with it.
+    at = lines.index("<<<<<<< ours: base, silica (base totals 98)")
+    assert lines[at - 1] == "    # from the new sack"
+    assert lines[at + 2] == "======="
+    assert lines[at + 4] == ">>>>>>> theirs: base, silica (base totals 99)"
     # The rest is put together around it.
     assert "    kaolin                 28" in lines
     assert "    whiting                18" in lines
+
+
+def test_with_what_both_come_from_between_the_marks() -> None:
+    marks = Marks(7, "main", "1a2b3c4", "trial", with_base=True)
+    theirs = changed((SILICA[0], "silica  53"), ("tin oxide               4", "tin oxide 5"))
+    ours = changed(SILICA, ("tin oxide               4", "tin oxide 6"))
+    result = merged(PAGE, ours, theirs, studio_catalogue(), by_lines, marks)
+    assert result.totals == Totals(Fraction(102), Fraction(103), Fraction(100))
+    assert (
+        """    # from the new sack
+<<<<<<< main: base, silica (base totals 102)
+    silica                 52
+||||||| 1a2b3c4: base, silica (base totals 100)
+    silica                 50
+=======
+    silica                 53
+>>>>>>> trial: base, silica (base totals 103)
+"""
+        in result.text
+    )
+    # What is no part of the base says no total.
+    assert "<<<<<<< main: additions, tin oxide\n" in result.text
+    assert [one.base for one in result.conflicts] == ["silica 50", "tin oxide 4"]
+
+
+def test_a_total_in_grams_says_so() -> None:
+    grams = re.sub(r"([0-9]) %|([0-9]+)(?=[,\n])", r"\1\2 g", PAGE).replace("cone: 6 g", "cone: 6")
+    sides = [
+        format_text(parse(Source("a", grams.replace("50 g", f"{amount} g")))) for amount in ("50.5", "51.25")
+    ]
+    result = merged(grams, *sides, studio_catalogue(), by_lines)
+    assert "ours: base, silica (base totals 100.5 g)" in result.text
+    assert "theirs: base, silica (base totals 101.25 g)" in result.text
+
+
+K30 = "kaolin                 30"
+K28 = "kaolin                 28"
+WET = "silica, kaolin: wet"
+
+
+@pytest.mark.parametrize(
+    ("ours", "theirs", "line"),
+    [
+        ((K30, K28), (K30, f"{K30}  # the new sack"), f"{K28}  # the new sack"),
+        ((K30, K28), (K30, f"{K30}  # allow idle-one: as fired"), f"{K28}  # allow idle-one: as fired"),
+        ((K30, K28), (K30, f"{K30}  (sieve twice)"), f"{K28}  (sieve twice)"),
+        (
+            (K30, f"{K30}  (sieve)"),
+            (K30, "china clay 30  # why"),
+            "china clay             30  (sieve)  # why",
+        ),
+        (("cone: 6", "cone: 7"), ("cone: 6", "cone: 6  # as the packs said"), "cone: 7  # as the packs said"),
+        ((WET, f"{WET}, P100"), (WET, f"{WET}  # since May"), f"{WET}, P100  # since May"),
+        ((f"    {K30}", f"    # of the bank\n    {K30}"), (K30, K28), f"# of the bank\n    {K28}"),
+    ],
+    ids=["comment", "allowance", "note", "three", "field", "handling", "above"],
+)
+def test_what_is_said_of_an_amount_and_the_amount_are_two_things(
+    ours: tuple[str, str], theirs: tuple[str, str], line: str
+) -> None:
+    for one, other in ((ours, theirs), (theirs, ours)):
+        result = merge(changed(one), changed(other))
+        assert result.conflicts == ()
+        assert f"{line}\n" in result.text
+
+
+@pytest.mark.parametrize(
+    "pair",
+    [
+        [("kaolin                 30", f"kaolin                 30  # {word}") for word in ("dawn", "dusk")],
+        [("kaolin                 30", f"kaolin                 30  ({word})") for word in ("dawn", "dusk")],
+        [("# from the new sack", f"# {word}") for word in ("dawn", "dusk")],
+        [("# kept for May", f"# {word}") for word in ("dawn", "dusk")],
+    ],
+    ids=["comment", "note", "above", "top"],
+)
+def test_two_comments_on_one_place_are_a_conflict(pair: list[tuple[str, str]]) -> None:
+    result = merge(changed(pair[0]), changed(pair[1]))
+    assert len(result.conflicts) == 1
+    assert result.text.count("<<<<<<<") == result.text.count(">>>>>>>") == 1
+    for word in ("dawn", "dusk"):
+        assert result.text.count(word) == 1
+
+
+def test_comments_above_the_title_are_told_as_such() -> None:
+    pair = [("# kept for May", f"# {word}") for word in ("here", "there")]
+    (conflict,) = merge(changed(pair[0]), changed(pair[1])).conflicts
+    assert conflict.where == "title, the comments above it"
+    assert (conflict.ours, conflict.theirs) == ("", "")  # never two equal texts
 
 
 def test_taken_out_by_one_and_changed_by_the_other_is_a_conflict() -> None:
@@ -127,7 +221,7 @@ def test_taken_out_by_one_and_changed_by_the_other_is_a_conflict() -> None:
 
 def test_marks_are_as_long_as_asked_for() -> None:
     theirs = changed((SILICA[0], "silica  53"))
-    text = merged(PAGE, changed(SILICA), theirs, studio_catalogue(), by_lines, 11).text
+    text = merged(PAGE, changed(SILICA), theirs, studio_catalogue(), by_lines, Marks(11)).text
     assert "\n<<<<<<<<<<< ours" in text
     assert "\n===========\n" in text
 

@@ -16,6 +16,7 @@ import glost.cli.comparing
 from glost.workspace import load
 from tests.cli.test_compare import SCHEMA, edit, git
 from tests.conftest import Run
+from tests.repository import committed
 
 PAGE = 'glaze "{name}"\ncone: 6\n\nbase:\n{base}\n'
 
@@ -407,3 +408,29 @@ def test_comparisons_agree_with_a_model(run: Run, tmp_path: Path) -> None:
 @pytest.mark.slow
 def test_many_comparisons_agree_with_a_model(run: Run, tmp_path: Path) -> None:
     _history(run, tmp_path, 300, seed=2)
+
+
+def test_git_is_asked_once_what_it_ignores(run: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """And what lies in a repository within this one is left out all the same."""
+    from glost.workspace.git import ignored
+    from glost.workspace.git import run as git_run
+
+    asked: list[str] = []
+    ask = git_run.asked
+
+    def counted(top: Path, *words: str, **more: Any) -> bytes:
+        asked.extend(word for word in words if word == "ls-files")
+        return ask(top, *words, **more)
+
+    for module in (git_run, ignored):
+        monkeypatch.setattr(module, "asked", counted)
+    (tmp_path / "dune.glost").write_text(page("Dune", silica=60, kaolin=40), "utf-8")
+    (tmp_path / ".gitignore").write_text("out/\n", "utf-8")
+    committed(tmp_path, "one")
+    for folder in ("out", "inner"):
+        (tmp_path / folder).mkdir()
+        (tmp_path / folder / "other.glost").write_text(page("Other", silica=50, kaolin=50), "utf-8")
+    committed(tmp_path / "inner", "a repository of its own")
+    done = run("compare", "HEAD", cwd=tmp_path)
+    assert (done.returncode, "1 recipe compared: the same" in done.stderr) == (0, True), done.stderr
+    assert asked == ["ls-files"]

@@ -78,7 +78,7 @@ def test_without_us_the_same_is_a_conflict(studio: Path, run: Run) -> None:
 def test_the_same_material_is_a_conflict_that_names_it(studio: Path) -> None:
     page = branches(studio, [SILICA, KAOLIN], [(SILICA[0], "silica                 25"), WHITING])
     said = git(studio, "merge", "--no-edit", "theirs")
-    assert "both changed base, silica: 'silica 24' here, 'silica 25' there" in said
+    assert "both changed base, silica: 'silica 24' in main, 'silica 25' in theirs" in said
     assert "CONFLICT" in said
     text = page.read_text("utf-8")
     assert text.count("<<<<<<< ") == text.count("=======\n") == text.count(">>>>>>> ") == 1
@@ -91,7 +91,7 @@ def test_a_side_that_cannot_be_read_is_merged_as_git_does(studio: Path) -> None:
     page = branches(studio, [WHITING, KAOLIN], broken)
     said = git(studio, "merge", "--no-edit", "theirs")
     assert "merged line by line, as git does" in said
-    assert "<<<<<<< ours" in page.read_text("utf-8")
+    assert "<<<<<<< main" in page.read_text("utf-8")
 
 
 def test_textconv_prints_what_it_cannot_read_as_it_is(run: Run, tmp_path: Path) -> None:

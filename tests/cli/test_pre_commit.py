@@ -103,7 +103,7 @@ def test_a_good_recipe_is_committed(studio: Path) -> None:
     status, said = commit(studio)
     assert status == 0, said
     assert re.search(r"^glost lint\.+Passed$", said, re.M)
-    assert re.search(r"^glost lint, the whole collection\.+\(no files to check\)Skipped$", said, re.M)
+    assert re.search(r"^glost lint, the whole collection\.+Passed$", said, re.M)
     assert commits(studio) == 2
 
 
@@ -210,6 +210,21 @@ def test_settings_alone_are_checked_with_every_recipe(studio: Path, file: str, t
     assert said in printed
     assert re.search(r"^glost lint\.+\(no files to check\)Skipped$", printed, re.M)
     assert commits(studio) == 2
+
+
+def test_recipes_and_settings_in_one_commit_tell_each_finding_once(studio: Path) -> None:
+    git(studio, "rm", "-q", "old/blurred.glost")
+    page(studio / "mist.glost", bad("Mist"))
+    page(studio / "glost.yaml", "batch: 1 kg\n")
+    status, said = commit(studio)
+    assert status == 1
+    # The page of the commit by one hook, the page that was not touched by the other.
+    assert len(re.findall(r"^mist\.glost:6:1: error: ", said, re.M)) == 1
+    assert len(re.findall(r"^old/straw\.glost:6:1: error: ", said, re.M)) == 1
+    status, said = pre_commit(studio, "run", "--all-files")
+    assert status == 1
+    assert len(re.findall(r"^mist\.glost:6:1: error: ", said, re.M)) == 1
+    assert len(re.findall(r"^old/straw\.glost:6:1: error: ", said, re.M)) == 1
 
 
 # ---- many files ----------------------------------------------------------------------------------------------

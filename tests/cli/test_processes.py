@@ -39,6 +39,7 @@ CALLS: dict[str, tuple[str, ...]] = {
     "session": ("session", "studio/washes", "--batch", "100 g"),
     "compare": ("compare", EBB, SATIN),
     "history": ("history", EBB),
+    "blame": ("blame", EBB),
     "textconv": ("textconv", EBB),
     "merge": ("merge", "base.glost", "ours.glost", "theirs.glost"),
     "explain": ("explain", "base-total"),

@@ -19,7 +19,7 @@ from glost.linter.rule import all_rules
 from tests.conftest import STUDIO, Run
 from tests.linter.old_collection import write_old_collection
 
-FORMS = ("text", "line", "json", "sarif", "github", "gitlab", "junit", "counts")
+FORMS = ("text", "line", "json", "jsonl", "sarif", "github", "gitlab", "junit", "counts")
 GOOD = """\
 glaze "A"
 cone: 6

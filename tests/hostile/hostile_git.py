@@ -178,6 +178,7 @@ COMMANDS: Sequence[Sequence[str]] = (
     ("compare", "side:shelf/moss.glost", "shelf/moss.glost"),
     ("history", "shelf/drift.glost", "--output", "csv"),
     ("history", "shelf/moss.glost"),
+    ("blame", "shelf/moss.glost"),
     ("textconv", "shelf/moss.glost"),
     ("merge", "base.side", "ours.merged", "theirs.side", "shelf/side.glost"),
 )

@@ -172,7 +172,7 @@ def test_textconv_shows_the_page_whatever_fails(
 @pytest.mark.parametrize(
     "error", [MemoryError(), RecursionError(), RuntimeError("x"), OSError(28, "no space")]
 )
-@pytest.mark.parametrize("where", ["_collection", "_put_together", "_warn"])
+@pytest.mark.parametrize("where", ["_collection", "_by_meaning", "_warn"])
 def test_whatever_fails_in_glost_git_has_merged(
     sides: Path, where: str, error: Exception, monkeypatch: pytest.MonkeyPatch
 ) -> None:

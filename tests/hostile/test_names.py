@@ -46,6 +46,7 @@ WORDS: dict[str, tuple[str, ...]] = {
     "session": (),
     "compare": ("HEAD",),
     "history": (BAD_NAME,),
+    "blame": (BAD_NAME,),
     "textconv": (BAD_NAME,),
     "merge": (BAD_NAME, BAD_NAME, BAD_NAME, BAD_NAME),
     "git-setup": ("--print",),

@@ -23,6 +23,7 @@ from glost.api.recipes import (
     parse,
     read,
 )
+from glost.api.table import catalog
 from glost.errors import GlostError, ValueRefusedError
 from glost.language.yaml_tree import ConfigError
 
@@ -41,6 +42,7 @@ __all__ = [
     "RecipeError",
     "Test",
     "ValueRefusedError",
+    "catalog",
     "collection",
     "compare",
     "fix",

@@ -2,34 +2,39 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Sequence
 from pathlib import Path
 
-from glost.api.recipes import PathLike, RecipeError, paths
+from glost.api.recipes import PathLike, RecipeError, parted
 from glost.language.layout import format_text
 from glost.language.parse import parse
 from glost.language.source import Source
 from glost.linter.engine import LintContext, examine
 from glost.linter.finding import Finding, mistakes
 from glost.linter.fixing import fix as fixed
-from glost.linter.report import cross_check_each
+from glost.linter.report import Report, cross_check_each
 from glost.workspace.collection import Collections
-from glost.workspace.paths import PAGES
+from glost.workspace.paths import PAGES, display, whole
 from glost.workspace.runs.lint import lint_files
 from glost.workspace.runs.lint_options import LintOptions
 
 __all__ = ["Finding", "fix", "format", "lint", "lint_text"]
 
 
-def lint(path: PathLike | Sequence[PathLike]) -> list[Finding]:
+def lint(path: PathLike | Sequence[PathLike], beside: PathLike | Sequence[PathLike] = ()) -> list[Finding]:
     """What is found in files, or in the recipes below folders, in the order of file, line and column; what shows only
     where pages are compared with each other is among it. An empty list is a clean page. A file that cannot be read is a
-    finding too, of the rule "unreadable". Raises NotFoundError, ConfigError."""
-    given = [Path(path)] if isinstance(path, (str, os.PathLike)) else [Path(one) for one in path]
+    finding too, of the rule "unreadable". ``beside``: other pages of the collection, which these are held against and
+    which are not reported on: so the findings of parts are those of the whole. Raises NotFoundError, ConfigError."""
     met = Collections()
-    seen = lint_files(paths(given, met, PAGES), LintOptions(), met, 1)
-    return cross_check_each((met.root_of(one.path), one.report) for one in seen)
+    chosen, others = parted(path, beside, met, PAGES)
+    seen = [
+        one if one.path in chosen else one._replace(report=Report([], one.report.facts))
+        for one in lint_files(sorted({*chosen, *others}, key=whole), LintOptions(), met, 1)
+    ]
+    found = cross_check_each((met.root_of(one.path), one.report) for one in seen)
+    asked = {display(one) for one in chosen}
+    return [finding for finding in found if not others or finding.file in asked]
 
 
 def lint_text(text: str, file: str = "text", folder: PathLike | None = None) -> list[Finding]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
 from functools import cached_property
@@ -25,7 +25,7 @@ from glost.workspace.collection import Collection as Alone
 from glost.workspace.collection import Collections, PathNotFoundError, find
 from glost.workspace.config import without_own
 from glost.workspace.load import Entry, Gated, Usable, gate, usable, usable_text
-from glost.workspace.paths import ENDING, SETTINGS
+from glost.workspace.paths import ENDING, SETTINGS, whole
 
 PathLike: TypeAlias = "str | os.PathLike[str]"
 
@@ -209,6 +209,19 @@ def paths(given: list[Path], met: Collections, ending: str | tuple[str, ...] = E
         return find([str(path) for path in given], met, ending)
     except PathNotFoundError as error:
         raise NotFoundError(error.message, error.hint) from None
+
+
+def parted(
+    path: PathLike | Sequence[PathLike],
+    beside: PathLike | Sequence[PathLike],
+    met: Collections,
+    ending: str | tuple[str, ...] = ENDING,
+) -> tuple[list[Path], list[Path]]:
+    """The files that are meant, and those beside them that are not among these. Raises NotFoundError, ConfigError."""
+    sides = ([one] if isinstance(one, (str, os.PathLike)) else list(one) for one in (path, beside))
+    chosen, others = (paths([Path(one) for one in side], met, ending) for side in sides)
+    known = {whole(one) for one in chosen}
+    return chosen, [one for one in others if whole(one) not in known]
 
 
 def made(found: Gated) -> Recipe:

@@ -62,7 +62,7 @@ def _recipe(one: Reported) -> dict[str, Any]:
         "name": one.name,
         "state": one.state,
         "text_differs": one.text_differs,
-        "changes": [_change(change) for change in comparison.changes] if comparison else [],
+        "changes": [change_data(change) for change in comparison.changes] if comparison else [],
         "rewordings": [_rewording(rewording) for rewording in comparison.rewordings] if comparison else [],
         "fired": [_fired(change) for change in one.fired],
         "allowed": [
@@ -82,7 +82,8 @@ def _place(place: Place) -> dict[str, Any]:
     return {"section": place.section, "within": place.within, "what": place.what}
 
 
-def _change(change: Change) -> dict[str, Any]:
+def change_data(change: Change) -> dict[str, Any]:
+    """A change, as every document has it."""
     return {
         **_place(change.place),
         "old": _side(change.old, change.old_written),
@@ -93,8 +94,11 @@ def _change(change: Change) -> dict[str, Any]:
 
 
 def _side(fact: Fact | None, how: Written | None) -> dict[str, Any] | None:
-    if fact is None:
-        return None
+    return None if fact is None else fact_data(fact, how)
+
+
+def fact_data(fact: Fact, how: Written | None) -> dict[str, Any]:
+    """What a place says, exactly, rounded and as it is written."""
     if isinstance(fact, Weighed):
         return {
             "on_100": [_rounded(amount) for amount in fact.on_100],

@@ -5,12 +5,14 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Sequence
 from fractions import Fraction
-from typing import Final, NamedTuple
+from typing import Any, Final, NamedTuple
 
-from glost.changes.comparison import compare
-from glost.changes.meaning import WEIGHED, Fact, Place, Told, Weighed, fact_text, rounded
+from glost.changes.as_json import change_data, fact_data
+from glost.changes.comparison import Change, compare
+from glost.changes.meaning import SECTIONS, WEIGHED, Fact, Place, Told, Weighed, fact_text, rounded
 from glost.chemistry.unity import Unity
 from glost.language.csv_cells import cone_cell, guarded, record_of
+from glost.language.exact_json import written
 from glost.language.width import width
 from glost.output.escape import visible
 from glost.output.model import (
@@ -35,8 +37,12 @@ from glost.output.web import document, shown
 NOT_COMMITTED: Final = "now"
 """What the column of the working folder is called, where it differs from the last commit."""
 
-_FIELDS: Final = ("cone", "atmosphere")
-"""Fields that stand above the amounts; a change of these makes another glaze of the same amounts."""
+_FIRST: Final = ("cone", "atmosphere")
+"""Fields that stand before the others; a change of these makes another glaze of the same amounts."""
+_WIDEST: Final = 24
+"""Characters of what stands in a cell; what is longer, or has lines, is told below the revision that changed it."""
+WRITTEN: Final = "written"
+"""Stands in a cell for a longer text."""
 _AMOUNT: Final = re.compile(r"\d+(?:\.\d+)?", re.ASCII)
 _MARK: Final = "*"
 CHANGED: Final = "changed in this revision; what only follows the total of the base is not marked"
@@ -47,7 +53,8 @@ NOTHING: Final = "-"
 class Revision(NamedTuple):
     """One column: what the revision is called, its day, its subject, and the recipe then: None where it could not be
     read whole. ``unity``: its formula, None where something in it is not known. ``outcomes``: the fired tiles of this
-    revision with what came of each, in the order of firing."""
+    revision with what came of each, in the order of firing. ``before``: what it was made from, of which a merge has
+    two; None where that is the revision before it. ``moves``: where its file came from or went, in words."""
 
     short: str
     day: str
@@ -55,6 +62,13 @@ class Revision(NamedTuple):
     told: Told | None
     unity: Unity | None = None
     outcomes: tuple[str, ...] = ()
+    author: str = ""
+    commit: str = ""
+    path: str = ""
+    gone: bool = False
+    merges: bool = False
+    before: tuple[Told, ...] | None = None
+    moves: tuple[str, ...] = ()
 
 
 class AmountCell(NamedTuple):
@@ -65,37 +79,47 @@ class AmountCell(NamedTuple):
 
 
 class Row(NamedTuple):
-    """A material, or a field; ``heading`` is the section that it stands in."""
+    """A material, or a field; ``heading`` is the section that it stands in. ``long``: some text of it is too long for a
+    cell of a table."""
 
     heading: str
     what: str
     cells: tuple[AmountCell, ...]
+    long: bool = False
 
 
 def rows_of(revisions: Sequence[Revision], decimals: int = 2) -> list[Row]:
     """The rows, in the order of the sections, and in each as the pages have it: amounts on a base of 100."""
-    changed = _changed(revisions)
+    changed = [{change.place for change in changes} for changes in changes_of(revisions)]
     places: dict[Place, None] = {}
     for revision in reversed(revisions):
         places |= dict.fromkeys(revision.told.meaning if revision.told else ())
-    order = [Place("name"), *(Place("field", what=field) for field in _FIELDS)]
-    order += sorted(
-        (place for place in places if place.section in WEIGHED and place.what),
-        key=lambda place: (WEIGHED.index(place.section), place.within),
-    )
     rows = []
-    for place in order:
-        if place not in places:
-            continue
+    for place in sorted(filter(_has_a_row, places), key=_order):
         what = place.what or place.section
         steps = _steps(revisions, place)
         for step in range(steps) if steps > 1 else [None]:
-            cells = (
-                AmountCell(_text(revision.told, place, step, decimals), place in changed[at])
+            cells = tuple(
+                AmountCell(_text(revision, place, step, decimals), place in changed[at])
                 for at, revision in enumerate(revisions)
             )
-            rows.append(Row(_heading(place), what if step is None else f"{what}, {step + 1}", tuple(cells)))
+            is_long = place.section not in WEIGHED and any(map(_is_long, cells))
+            named = what if step is None else f"{what}, {step + 1}"
+            rows.append(Row(_heading(place), named, cells, is_long))
     return rows
+
+
+def _has_a_row(place: Place) -> bool:
+    return place.section != "kind" and (place.section not in WEIGHED or bool(place.what))
+
+
+def _order(place: Place) -> tuple[int, int, str]:
+    first = _FIRST.index(place.what) if place.section == "field" and place.what in _FIRST else len(_FIRST)
+    return SECTIONS.index(place.section), first, place.within
+
+
+def _is_long(cell: AmountCell) -> bool:
+    return len(cell.text) > _WIDEST or "\n" in cell.text
 
 
 def _steps(revisions: Sequence[Revision], place: Place) -> int:
@@ -104,27 +128,36 @@ def _steps(revisions: Sequence[Revision], place: Place) -> int:
     return max((len(fact.on_100) for fact in facts if isinstance(fact, Weighed)), default=1)
 
 
-def _changed(revisions: Sequence[Revision]) -> list[set[Place]]:
-    """The places that each revision changed against the last one before it that could be read."""
-    out: list[set[Place]] = []
-    before: Told | None = None
+def changes_of(revisions: Sequence[Revision]) -> list[tuple[Change, ...]]:
+    """What each revision changed: against what it was made from, or the last one before it that could be read. What
+    only follows the total of the base, or is rounded, is no change. A merge changed what none of its sides has."""
+    out: list[tuple[Change, ...]] = []
+    last: Told | None = None
     for revision in revisions:
-        changes = compare(before, revision.told).changes if before and revision.told else ()
-        out.append({change.place for change in changes if not change.follows})
-        before = revision.told or before
+        before = ((last,) if last else ()) if revision.before is None else revision.before
+        out.append(_changes(before, revision.told))
+        last = revision.told or last
     return out
 
 
+def _changes(before: Sequence[Told], now: Told | None) -> tuple[Change, ...]:
+    if now is None or not before:
+        return ()
+    sides = [[one for one in compare(old, now).real if not one.follows] for old in before]
+    others = [{change.place for change in side} for side in sides[1:]]
+    return tuple(change for change in sides[0] if all(change.place in places for places in others))
+
+
 def _heading(place: Place) -> str:
-    if place.section in ("name", "field"):
+    if place.section in ("name", "field", "notes"):
         return ""
     return f'{place.section} "{place.within}"' if place.within else place.section
 
 
-def _text(one: Told | None, place: Place, step: int | None, decimals: int) -> str:
-    if one is None:
-        return UNREAD
-    fact: Fact | None = one.meaning.get(place)
+def _text(one: Revision, place: Place, step: int | None, decimals: int) -> str:
+    if one.told is None:
+        return "" if one.gone else UNREAD
+    fact: Fact | None = one.told.meaning.get(place)
     if isinstance(fact, Weighed):
         amounts = fact.on_100 if step is None else fact.on_100[step : step + 1]
         return ", ".join(_trimmed(amount, decimals) for amount in amounts)
@@ -145,7 +178,7 @@ def text(file: str, revisions: Sequence[Revision]) -> str:
     apart = _apart(rows)
     name = max([12, *(width(visible(row.what)) + 2 for row in apart)]) + 2
     order = range(len(revisions) - 1, -1, -1)
-    wide = [_width(revisions[at], [row.cells[at] for row in apart]) for at in order]
+    wide = [_width(revisions[at], [_short(row, row.cells[at]) for row in apart]) for at in order]
     nodes = _head(file, revisions, rows)
     for start, end in _tables(wide, COLUMNS - name):
         nodes.append(_table(revisions, apart, order[start:end]))
@@ -203,15 +236,20 @@ def _name(revisions: Sequence[Revision]) -> str:
 
 def _apart(rows: Sequence[Row]) -> list[Row]:
     """The rows but those of fields that have always said the same: they stand above the table, once."""
-    return [row for row in rows if row.heading or not _same(row)]
+    return [row for row in rows if not _same(row) or (row.heading and row.heading != "handling")]
 
 
 def _same(row: Row) -> bool:
+    """Whether all revisions that have the recipe say the same."""
     return len({cell.text for cell in row.cells if cell.text != UNREAD}) <= 1
 
 
 def _head(file: str, revisions: Sequence[Revision], rows: Sequence[Row]) -> list[Node]:
-    always = [(row.what, _said(row)) for row in rows if not row.heading and row.what != "name" and _same(row)]
+    always = [
+        (row.what, _said(row))
+        for row in rows
+        if not row.heading and row.what not in ("name", "notes") and _same(row)
+    ]
     return [
         Heading(_name(revisions) or file, 1),
         Terms(
@@ -246,10 +284,14 @@ def _table(
             out.append(Band(heading))
         trend: list[Cell] = []
         if lines:
-            trend = [_trend(revisions, row)] if row.heading else [""]
-        cells: list[Cell] = [_cell(row.cells[at]) for at in order]
+            trend = [_trend(revisions, row)] if row.heading and row.heading != "handling" else [""]
+        cells: list[Cell] = [_cell(_short(row, row.cells[at])) for at in order]
         out.append(TableRow([f"{'  ' if heading else ''}{row.what}", *trend, *cells]))
     return Table(columns, out, name="revisions")
+
+
+def _short(row: Row, cell: AmountCell) -> AmountCell:
+    return cell._replace(text=WRITTEN) if row.long and cell.text not in ("", UNREAD) else cell
 
 
 def _cell(cell: AmountCell) -> Cell:
@@ -268,12 +310,31 @@ def _trend(revisions: Sequence[Revision], row: Row) -> Trend:
 
 
 def _list_of(revisions: Sequence[Revision]) -> Terms:
-    """The revisions with their days and subjects and what came of their tiles, the newest first."""
+    """The revisions with their days, authors and subjects, what stands in no cell of the table, and what came of their
+    tiles, the newest first."""
     rows = []
-    for one in reversed(revisions):
-        rows.append((one.short, "  ".join(filter(None, (one.day, one.subject)))))
+    for one, changes in reversed(list(zip(revisions, changes_of(revisions), strict=True))):
+        rows.append((one.short, "  ".join(filter(None, (one.day, one.author, one.subject)))))
+        rows += [("", said) for said in one.moves]
+        rows += [("", said) for change in changes if (said := _in_words(change))]
         rows += [("", f"fired {said}") for said in one.outcomes]
     return Terms(rows)
+
+
+def _in_words(change: Change) -> str:
+    """What no cell of the table tells: a longer text, an allowance, a whole block."""
+    place = change.place
+    sides = ["" if fact is None else " ".join(fact_text(fact).split()) for fact in (change.old, change.new)]
+    if place.section in WEIGHED:
+        if place.what:
+            return ""
+        return f'{place.section} "{place.within}" {"new" if change.old is None else "taken out"}'
+    if place.section in ("name", "field") and max(map(len, sides)) <= _WIDEST:
+        return ""
+    what = {"field": place.what, "allowances": f"allows {place.what}"}.get(place.section, place.section)
+    if place.section == "handling":
+        what = f"handling, {place.what}"
+    return f"{what}: {sides[0] or NOTHING} -> {sides[1] or NOTHING}"
 
 
 def _tables(wide: Sequence[int], room: int) -> Iterator[tuple[int, int]]:
@@ -307,6 +368,8 @@ def csv(file: str, revisions: Sequence[Revision]) -> str:
     for row in rows_of(revisions, 6):
         named = (guarded(row.heading), guarded(row.what))
         lines.append(record_of([*named, *(_plain_cell(row, cell) for cell in row.cells)]))
+    for what in ("author", "subject", "path"):
+        lines.append(record_of(["commit", what, *(guarded(getattr(one, what)) for one in revisions)]))
     if any(revision.outcomes for revision in revisions):
         lines.append(
             record_of(["fired", "tiles", *(guarded("; ".join(revision.outcomes)) for revision in revisions)])
@@ -319,3 +382,52 @@ def _plain_cell(row: Row, cell: AmountCell) -> str:
         return cell.text
     is_cone = not row.heading and row.what == "cone" and cell.text != UNREAD
     return cone_cell(cell.text) if is_cone else guarded(cell.text)
+
+
+# ---- JSON ----------------------------------------------------------------------------------------------
+
+VERSION: Final = 1
+KIND: Final = "glost history"
+
+
+def as_json(file: str, revisions: Sequence[Revision]) -> str:
+    """One document, the newest revision first, as schema/history.schema.json has it."""
+    pairs = reversed(list(zip(revisions, changes_of(revisions), strict=True)))
+    document = {
+        "version": VERSION,
+        "kind": KIND,
+        "file": file,
+        "name": _name(revisions),
+        "revisions": [_data(one, changes) for one, changes in pairs],
+    }
+    return written(document) + "\n"
+
+
+def _data(one: Revision, changes: Sequence[Change]) -> dict[str, Any]:
+    state = "gone" if one.gone else "unread" if one.told is None else "read"
+    return {
+        "commit": one.commit or None,
+        "short": one.short,
+        "day": one.day or None,
+        "author": one.author,
+        "subject": one.subject,
+        "path": one.path,
+        "state": state,
+        "merge": one.merges,
+        "moves": list(one.moves),
+        "recipe": None if one.told is None else _recipe_data(one.told),
+        "changes": [change_data(change) for change in changes],
+        "fired": list(one.outcomes),
+    }
+
+
+def _recipe_data(one: Told) -> list[dict[str, Any]]:
+    return [
+        {
+            "section": place.section,
+            "within": place.within,
+            "what": place.what,
+            "says": fact_data(fact, one.written.get(place)),
+        }
+        for place, fact in one.meaning.items()
+    ]

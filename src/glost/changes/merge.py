@@ -1,6 +1,7 @@
 """Two changes of one recipe, or firing, put together: line by line of meaning, where git sees only lines of text.
 
-Two people who change two materials are never in each other's way, however near the lines stand. Where both change the
+Two people who change two materials are never in each other's way, however near the lines stand; nor are two of whom
+one changes an amount, and the other the note or the comment behind it, or the comments above. Where both change the
 same material otherwise, both lines are kept between the usual marks of a conflict, and the material is named.
 
 Everything here is compared with what was meant: where the merged page would not say exactly what the two changes say
@@ -10,12 +11,13 @@ together, there is no merge.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from fractions import Fraction
 from typing import Final, Literal, NamedTuple, TypeAlias
 
 from glost.changes.comparison import scale
 from glost.changes.firing_text import said_of, said_of_tile
-from glost.changes.meaning import WEIGHED, Place, Told, Weighed, told
+from glost.changes.meaning import WEIGHED, Place, Told, Weighed, rounded, told
 from glost.errors import GlostError
 from glost.language import tree
 from glost.language.layout import FormatError, format_text
@@ -36,19 +38,46 @@ _SIDES: Final[tuple[Side, Side]] = ("ours", "theirs")
 
 
 class Conflict(NamedTuple):
-    """What both changed: the section and the material, or the field; and both lines, "" for one taken out."""
+    """What both changed: the section and the material, or the field; and the lines of both, and of what both come from,
+    "" for one taken out, or not there yet."""
 
     where: str
     what: str
     ours: str
     theirs: str
+    base: str = ""
+
+
+class Marks(NamedTuple):
+    """How the marks of a conflict are written: how long, under which names the sides stand in them, and whether what
+    both sides come from stands between them."""
+
+    size: int = 7
+    ours: str = "ours"
+    base: str = "base"
+    theirs: str = "theirs"
+    with_base: bool = False
+
+
+PLAIN_MARKS: Final = Marks()
+
+
+class Totals(NamedTuple):
+    """What the base of a recipe totals, in ``unit`` ("" are parts), with all that one side has where both changed it;
+    and what it totalled before."""
+
+    ours: Fraction
+    theirs: Fraction
+    base: Fraction
+    unit: str = ""
 
 
 class Merged(NamedTuple):
-    """The merged page, with marks where there are conflicts."""
+    """The merged page, with marks where there are conflicts; ``totals`` where these are in the base."""
 
     text: str
     conflicts: tuple[Conflict, ...]
+    totals: Totals | None = None
 
 
 class MergeError(GlostError):
@@ -56,13 +85,18 @@ class MergeError(GlostError):
 
 
 def merged(
-    base: str, ours: str, theirs: str, catalogue: Catalogue, merge_lines: MergeLines, marker_size: int = 7
+    base: str,
+    ours: str,
+    theirs: str,
+    catalogue: Catalogue,
+    merge_lines: MergeLines,
+    marks: Marks = PLAIN_MARKS,
 ) -> Merged:
     """The page that holds both changes. Raises MergeError where a page cannot be read whole, or where it is not
     certain what both changes mean together."""
     pages = [_Page(text, catalogue) for text in (base, ours, theirs)]
     _check_scales(pages)
-    merger = _Merger(merge_lines, marker_size)
+    merger = _Merger(merge_lines)
     lines = list(merger.pages(*(page.parts for page in pages)))
     laid = all(page.laid for page in pages[1:])
     if not merger.conflicts:
@@ -71,10 +105,12 @@ def merged(
             text = _laid_out(text)
         _check(_Page(text, catalogue), pages, merger.prose)
         return Merged(text, ())
-    for side in _SIDES:
-        if not merger.prose_conflict:
-            _Page(_text(lines, side), catalogue)
-    return Merged(_text(lines, None, marker_size), tuple(merger.conflicts))
+    totals = None
+    if not merger.prose_conflict:
+        chosen = [_Page(_text(lines, side), catalogue) for side in _SIDES]
+        if any(isinstance(line, _Choice) and line.in_base for line in lines):
+            totals = _totals(pages[0], *chosen)
+    return Merged(_text(lines, marks, totals), tuple(merger.conflicts), totals)
 
 
 def doubt(base: str, ours: str, theirs: str, result: str, catalogue: Catalogue) -> str:
@@ -97,26 +133,44 @@ def doubt(base: str, ours: str, theirs: str, result: str, catalogue: Catalogue) 
 
 @dataclass(frozen=True, slots=True)
 class _Unit:
-    """The least that is changed as a whole: a line with the comments above it, or a stretch of free text. ``name`` is
-    how its material is spelled, and stands at ``at`` in the last line; ``said`` is all else that it says."""
+    """The least that is changed as a whole: a line, in the pieces that may be changed each by itself, with the comments
+    ``above`` it; or a stretch of free text, whose lines all stand ``above``. ``name`` is how its material is spelled;
+    ``said`` is what it says besides, written as ``middle``; ``note`` and ``comment`` stand behind, with the blanks
+    before them."""
 
     key: tuple[str, ...]
-    name: str
     said: tuple[object, ...]
-    lines: tuple[str, ...]
-    at: tuple[int, int] = (0, 0)
+    above: tuple[str, ...]
+    start: str = ""
+    name: str = ""
+    middle: str = ""
+    note: str = ""
+    comment: str = ""
 
-    def spelled(self, name: str) -> _Unit:
-        """The same with its material spelled as that."""
-        start, end = self.at
-        last = self.lines[-1]
-        return _Unit(
-            self.key,
-            name,
-            self.said,
-            (*self.lines[:-1], last[:start] + name + last[end:]),
-            (start, start + len(name)),
-        )
+    @property
+    def is_text(self) -> bool:
+        return self.key == _FREE_TEXT
+
+    @property
+    def line(self) -> str:
+        return f"{self.start}{self.name}{self.middle}{self.note}{self.comment}"
+
+    @property
+    def lines(self) -> tuple[str, ...]:
+        return self.above if self.is_text else (*self.above, self.line)
+
+    @property
+    def shown(self) -> str:
+        """The line without the blanks that lay it out; "" for free text."""
+        return "" if self.is_text else " ".join(self.line.split())
+
+    @property
+    def says(self) -> tuple[object, ...]:
+        """All that it says, however it is laid out."""
+        return (self.name, self.said, self.note.strip(), self.comment.strip(), _remarks(self.above))
+
+
+_FREE_TEXT: Final = ("text",)
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,8 +185,8 @@ class _Part:
     @property
     def said(self) -> tuple[object, ...]:
         return (
-            self.head.said,
-            *((unit.key, unit.name, unit.said) for unit in self.units),
+            self.head.says,
+            *((unit.key, unit.says) for unit in self.units),
             _remarks(self.tail),
         )
 
@@ -149,7 +203,7 @@ class _Page:
         if page.is_firing:
             firing = resolve_firing(page)
             complete = firing.complete
-            self.facts = dict(_facts_of_firing(firing.firing)) if complete else {}
+            self.facts: _Facts = dict(_facts_of_firing(firing.firing)) if complete else {}
         else:
             resolved = resolve_own(page, catalogue)
             complete = resolved.complete
@@ -174,55 +228,50 @@ class _Page:
     def _part(self, block: tree.Block, lead: Sequence[str]) -> _Part:
         head = block.head
         assert not isinstance(head, tree.Unread)
-        lines = (*lead, self._line(head))
-        comment = head.comment.text if head.comment else ""
-        remarks = _remarks(lead)
         at: tuple[str, ...]
         said: tuple[object, ...]
         match head:
             case tree.Title(kind, name):
-                at, said = ("title",), (kind.text, name.text, comment, remarks)
+                at, said = ("title",), (kind.text, name.text)
             case tree.Field(field, value):
-                at, said = ("field", field.text), (value.text, comment, remarks)
+                at, said = ("field", field.text), (value.text,)
             case tree.Head(word, name_of):
                 called = name_of.text if name_of else ""
                 called = folded(called) if block.role == "tile" else called
                 at = ("field", word.text) if block.role == "field_below" else (block.role, called)
-                said = (head.step and str(head.step.value), comment, remarks)
+                said = (head.step and str(head.step.value),)
+        unit = self._unit(at, (), said, lead, head, None, head.comment)
         body = list(block.lines)
         behind: list[tree.Line] = []
         while body and isinstance(body[-1], (tree.Blank, tree.Remark)):
             behind.insert(0, body.pop())
         units = self._prose(body) if block.role in _TEXTS else self._units(body)
-        return _Part(at, _Unit(at, "", said, lines), _unique_units(units), tuple(map(self._line, behind)))
+        return _Part(at, unit, _unique_units(units), tuple(map(self._line, behind)))
 
     def _prose(self, body: Sequence[tree.Line]) -> list[_Unit]:
         lines = tuple(map(self._line, body))
-        return [_Unit(("text",), "", tuple(line.strip() for line in lines), lines)] if body else []
+        return [_Unit(_FREE_TEXT, tuple(line.strip() for line in lines), lines)] if body else []
 
     def _units(self, body: Sequence[tree.Line]) -> list[_Unit]:
         units: list[_Unit] = []
         above: list[str] = []
         for line in body:
-            text = self._line(line)
             if isinstance(line, tree.Item):
                 amounts = tuple((str(amount.value), amount.unit) for amount in line.amounts)
-                comment = (line.note and line.note.text, line.comment and line.comment.text)
                 at: tuple[str, ...] = (self._called(line.name.written if line.name.kind else line.name.text),)
-                units.append(self._unit(at, (line.name,), (amounts, *comment), above, text))
-                above = []
+                names: Sequence[tree.Name] = (line.name,)
+                units.append(self._unit(at, names, amounts, above, line, line.note, line.comment))
             elif isinstance(line, tree.Own):
-                own = (line.value.text, line.comment and line.comment.text)
-                key_of = tree.Name(line.key.text, False, line.key.span)
-                units.append(self._unit((f"{line.key.text}:",), (key_of,), own, above, text))
-                above = []
+                names = (tree.Name(line.key.text, False, line.key.span),)
+                own = (line.value.text,)
+                units.append(self._unit((f"{line.key.text}:",), names, own, above, line, None, line.comment))
             elif isinstance(line, tree.Instruction):
                 at = tuple(sorted(self._called(name.text) for name in line.names))
-                said = (line.text.text, line.comment and line.comment.text)
-                units.append(self._unit(at, line.names, said, above, text))
-                above = []
+                units.append(self._unit(at, line.names, (line.text.text,), above, line, None, line.comment))
             else:
-                above.append(text)
+                above.append(self._line(line))
+                continue
+            above = []
         return units
 
     def _unit(
@@ -231,11 +280,27 @@ class _Page:
         names: Sequence[tree.Name],
         said: tuple[object, ...],
         above: Sequence[str],
-        text: str,
+        line: tree.Line | tree.Title | tree.Field | tree.Head,
+        note: tree.Text | None,
+        comment: tree.Text | None,
     ) -> _Unit:
-        edge = self._source.position(names[0].span.start).column - 1
-        end = edge + names[-1].span.end - names[0].span.start
-        return _Unit(at, text[edge:end], (*said, _remarks(above)), (*above, text), (edge, end))
+        text = self._line(line)
+
+        def column(offset: int) -> int:
+            return self._source.position(offset).column - 1
+
+        end = len(text)
+        behind = ""
+        if comment is not None:
+            end = len(text[: column(comment.span.start)].rstrip())
+            behind = text[end:]
+        noted = ""
+        if note is not None:
+            begin = len(text[: column(note.span.start)].rstrip())
+            noted, end = text[begin:end], begin
+        first = column(names[0].span.start) if names else 0
+        last = column(names[-1].span.end) if names else 0
+        return _Unit(at, said, tuple(above), text[:first], text[first:last], text[last:end], noted, behind)
 
 
 def _names(catalogue: Catalogue) -> Callable[[str], str]:
@@ -267,11 +332,13 @@ def _unique_units(units: Sequence[_Unit]) -> tuple[_Unit, ...]:
 
 
 class _Choice(NamedTuple):
-    """Lines of which a person has to choose."""
+    """Lines of which a person has to choose; ``in_base``: the total of the base depends on it."""
 
     ours: tuple[str, ...]
     theirs: tuple[str, ...]
+    base: tuple[str, ...]
     label: str
+    in_base: bool = False
 
 
 _Line: TypeAlias = "str | _Choice"
@@ -280,7 +347,7 @@ _Line: TypeAlias = "str | _Choice"
 class _Merger:
     """``conflicts`` are those met; ``prose`` says that free text of both was put together, line by line."""
 
-    def __init__(self, merge_lines: MergeLines, marker_size: int) -> None:
+    def __init__(self, merge_lines: MergeLines) -> None:
         self._merge_lines = merge_lines
         self.conflicts: list[Conflict] = []
         self.prose: set[tuple[str, ...]] = set()
@@ -292,7 +359,7 @@ class _Merger:
         ours: Mapping[tuple[str, ...], _Part],
         theirs: Mapping[tuple[str, ...], _Part],
     ) -> Iterator[_Line]:
-        for at in _in_order(list(ours), list(theirs)):
+        for at in in_order(list(ours), list(theirs)):
             was, here, there = base.get(at), ours.get(at), theirs.get(at)
             if here is None or there is None:
                 kept = here or there
@@ -314,54 +381,58 @@ class _Merger:
         before = {unit.key: unit for unit in was.units} if was else {}
         here = {unit.key: unit for unit in ours.units}
         there = {unit.key: unit for unit in theirs.units}
-        for at in _in_order(list(here), list(there)):
+        for at in in_order(list(here), list(there)):
             yield from self._unit(where, before.get(at), here.get(at), there.get(at))
-        tails = [_remarks(part.tail) if part else () for part in (was, ours, theirs)]
-        if tails[1] == tails[0] != tails[2]:
-            yield from theirs.tail
-        elif tails[2] in (tails[0], tails[1]):
-            yield from ours.tail
-        else:
-            raise MergeError(f"both changed the comments below '{where}'")
+        yield from self._remarks(
+            f"{where}, the comments below it", was.tail if was else (), ours.tail, theirs.tail
+        )
 
     def _unit(
         self, where: str, was: _Unit | None, ours: _Unit | None, theirs: _Unit | None
     ) -> Iterator[_Line]:
         if ours is None or theirs is None:
             kept = ours or theirs
-            if kept is None or (was is not None and (kept.said, kept.name) == (was.said, was.name)):
+            if kept is None or (was is not None and kept.says == was.says):
                 return  # the other side took it out
             if was is None:
                 yield from kept.lines
                 return
-            yield self._conflict(where, ours, theirs)
+            yield self._conflict(where, was, ours, theirs)
             return
-        if ours.said == theirs.said:
-            taken = ours
-        elif was is not None and ours.said == was.said:
-            taken = theirs
-        elif was is not None and theirs.said == was.said:
-            taken = ours
-        elif ours.key == ("text",):
+        if ours.is_text:
             yield from self._prose(where, was, ours, theirs)
             return
+        named = _named(where, ours)
+        above = was.above if was else ()
+        yield from self._remarks(f"{named}, the comments above it", above, ours.above, theirs.above)
+        line = _line_of_both(was, ours, theirs)
+        if line is None:
+            sides = (replace(one, above=()) if one else None for one in (was, ours, theirs))
+            yield self._conflict(where, *sides)
         else:
-            yield self._conflict(where, ours, theirs)
-            return
-        name = _merged_name(was, ours, theirs)
-        if name is None:
-            yield self._conflict(where, ours, theirs)
-            return
-        yield from taken.lines if name == taken.name else taken.spelled(name).lines
+            yield line
 
-    def _conflict(self, where: str, ours: _Unit | None, theirs: _Unit | None) -> _Choice:
+    def _conflict(self, where: str, was: _Unit | None, ours: _Unit | None, theirs: _Unit | None) -> _Choice:
         unit = ours or theirs
         assert unit is not None
-        what = "" if unit.key == ("text",) or " ".join(unit.key).strip() == where else ", ".join(unit.key)
-        lines = [one.lines if one else () for one in (ours, theirs)]
-        shown = [" ".join(side[-1].split()) if side else "" for side in lines]
+        what = "" if " ".join(unit.key).strip() == where else ", ".join(unit.key)
+        shown = [one.shown if one else "" for one in (ours, theirs, was)]
         self.conflicts.append(Conflict(where, what, *shown))
-        return _Choice(lines[0], lines[1], ", ".join(filter(None, (where, what))))
+        lines = [one.lines if one else () for one in (ours, theirs, was)]
+        weighs = ours is None or theirs is None or ours.said != theirs.said
+        return _Choice(lines[0], lines[1], lines[2], _named(where, unit), where == "base" and weighs)
+
+    def _remarks(
+        self, where: str, was: Sequence[str], ours: Sequence[str], theirs: Sequence[str]
+    ) -> Iterator[str]:
+        """Comments that stand by themselves."""
+        before, here, there = map(_remarks, (was, ours, theirs))
+        if here in (there, before):
+            yield from theirs if here != there else ours
+        elif there == before:
+            yield from ours
+        else:
+            yield from self._by_lines(where, was, ours, theirs)
 
     def _two_tiles(self, ours: _Part, theirs: _Part) -> _Choice:
         """Two new tiles of one name are two tiles: nothing of them is put together."""
@@ -371,25 +442,55 @@ class _Merger:
             (*part.head.lines, *(line for unit in part.units for line in unit.lines), *part.tail)
             for part in (ours, theirs)
         )
-        return _Choice(mine, other, where)
+        return _Choice(mine, other, (), where)
 
     def _prose(self, where: str, was: _Unit | None, ours: _Unit, theirs: _Unit) -> Iterator[str]:
-        texts = ["".join(f"{line}\n" for line in unit.lines) if unit else "" for unit in (ours, was, theirs)]
+        if was is not None and ours.said == was.said:
+            yield from theirs.lines
+        elif ours.said == theirs.said or (was is not None and theirs.said == was.said):
+            yield from ours.lines
+        else:
+            self.prose.add(ours.key)
+            yield from self._by_lines(where, was.lines if was else (), ours.lines, theirs.lines)
+
+    def _by_lines(
+        self, where: str, was: Sequence[str], ours: Sequence[str], theirs: Sequence[str]
+    ) -> Iterator[str]:
+        texts = ("".join(f"{line}\n" for line in lines) for lines in (ours, was, theirs))
         text, clean = self._merge_lines(*texts)
-        self.prose.add(ours.key)
         if not clean:
             self.prose_conflict = True
             self.conflicts.append(Conflict(where, "", "", ""))
         yield from text.split("\n")[:-1]
 
 
-def _merged_name(was: _Unit | None, ours: _Unit, theirs: _Unit) -> str | None:
-    if ours.name == theirs.name or (was is not None and theirs.name == was.name):
-        return ours.name
-    return theirs.name if was is not None and ours.name == was.name else None
+def _named(where: str, unit: _Unit) -> str:
+    """The section, and the material or the field, once."""
+    if " ".join(unit.key).strip() == where:
+        return where
+    return ", ".join(filter(None, (where, *unit.key)))
 
 
-def _in_order(ours: Sequence[tuple[str, ...]], theirs: Sequence[tuple[str, ...]]) -> list[tuple[str, ...]]:
+def _line_of_both(was: _Unit | None, ours: _Unit, theirs: _Unit) -> str | None:
+    """One line with what both changed of it, each piece by itself; None where both changed the same piece."""
+    said = _taken(was and was.said, ours.said, theirs.said)
+    name = _taken(was and was.name, ours.name, theirs.name)
+    note = _taken(was.note.strip() if was else "", ours.note.strip(), theirs.note.strip())
+    comment = _taken(was.comment.strip() if was else "", ours.comment.strip(), theirs.comment.strip())
+    if said is None or name is None or note is None or comment is None:
+        return None
+    of = (ours, theirs)
+    return replace(of[said], name=of[name].name, note=of[note].note, comment=of[comment].comment).line
+
+
+def _taken(was: object, ours: object, theirs: object) -> int | None:
+    """Which side has what both say together: 0 ours, 1 theirs; None where both changed it, each otherwise."""
+    if ours == theirs or theirs == was:
+        return 0
+    return 1 if ours == was else None
+
+
+def in_order(ours: Sequence[tuple[str, ...]], theirs: Sequence[tuple[str, ...]]) -> list[tuple[str, ...]]:
     """All keys: in our order, and what only they have behind what it follows there."""
     out = list(ours)
     for at, one in enumerate(theirs):
@@ -398,17 +499,49 @@ def _in_order(ours: Sequence[tuple[str, ...]], theirs: Sequence[tuple[str, ...]]
     return out
 
 
-def _text(lines: Iterable[_Line], side: Side | None, marker_size: int = 7) -> str:
+def _text(lines: Iterable[_Line], how: Side | Marks | None, totals: Totals | None = None) -> str:
+    """The page with what that side has where both changed something, or with marks around both."""
     out: list[str] = []
     for line in lines:
         if isinstance(line, str):
             out.append(line)
-        elif side is not None:
-            out += line.ours if side == "ours" else line.theirs
-        else:
-            out += [f"{'<' * marker_size} ours: {line.label}", *line.ours, "=" * marker_size]
-            out += [*line.theirs, f"{'>' * marker_size} theirs: {line.label}"]
+        elif isinstance(how, Marks):
+            out += _marked(line, how, totals if line.in_base else None)
+        elif how is not None:
+            out += line.ours if how == "ours" else line.theirs
     return "".join(f"{line}\n" for line in out)
+
+
+def _marked(choice: _Choice, marks: Marks, totals: Totals | None) -> list[str]:
+    said = ["", "", ""]
+    if totals is not None:
+        amounts = (totals.ours, totals.base, totals.theirs)
+        said = [f" (base totals {total_text(amount, totals.unit)})" for amount in amounts]
+    before = [f"{'|' * marks.size} {marks.base}: {choice.label}{said[1]}", *choice.base]
+    return [
+        f"{'<' * marks.size} {marks.ours}: {choice.label}{said[0]}",
+        *choice.ours,
+        *(before if marks.with_base else []),
+        "=" * marks.size,
+        *choice.theirs,
+        f"{'>' * marks.size} {marks.theirs}: {choice.label}{said[2]}",
+    ]
+
+
+def total_text(amount: Fraction, unit: str = "") -> str:
+    """A total as a page would have it, with at most four decimals."""
+    text = rounded(amount, 4)
+    text = text.rstrip("0").rstrip(".") if "." in text else text
+    return f"{text} {unit}".rstrip()
+
+
+def _totals(was: _Page, ours: _Page, theirs: _Page) -> Totals | None:
+    told = [page.told for page in (ours, theirs, was)]
+    totals = [one.total for one in told if one is not None]
+    masses = [one.in_masses for one in told if one is not None]
+    if len(totals) < len(told) or len(set(masses)) > 1:
+        return None
+    return Totals(totals[0], totals[1], totals[2], "g" if masses[0] else "")
 
 
 # ---- what was meant --------------------------------------------------------------------------------------
@@ -462,6 +595,15 @@ def _check(result: _Page, pages: Sequence[_Page], prose: set[tuple[str, ...]]) -
         raise MergeError("the base would no longer total what it does on both sides")
 
 
+class _NotePlace(NamedTuple):
+    """The note behind an amount, which is changed by itself; it is told of as its material is."""
+
+    section: str
+    within: str
+    what: str
+    of: str = "note"
+
+
 class _FiringPlace(NamedTuple):
     """Where something is said of a firing: as Place, with ``within`` the name of a tile."""
 
@@ -470,7 +612,7 @@ class _FiringPlace(NamedTuple):
     what: str = ""
 
 
-_Facts: TypeAlias = "dict[Place | _FiringPlace, object]"
+_Facts: TypeAlias = "dict[Place | _FiringPlace | _NotePlace, object]"
 
 
 def _facts_of_firing(firing: Firing) -> Iterator[tuple[Place | _FiringPlace, object]]:
@@ -497,7 +639,8 @@ def _facts(one: Told) -> _Facts:
     for place, fact in one.meaning.items():
         if isinstance(fact, Weighed):
             written = one.written[place]
-            facts[place] = (_as_written(written.amounts, written.parts), fact.note)
+            facts[place] = _as_written(written.amounts, written.parts)
+            facts[_NotePlace(*place)] = fact.note
         else:
             facts[place] = fact
     return facts

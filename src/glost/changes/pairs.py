@@ -65,6 +65,11 @@ def _matched(left: dict[str, Page], right: dict[str, Page], by: Callable[[Told],
     return found
 
 
+def are_alike(one: Told, other: Told) -> bool:
+    """Whether two pages have so much of their mixes in common that one can be the other under a new name."""
+    return _in_common(_mix(one), _mix(other)) >= _ALIKE
+
+
 def _alike(left: dict[str, Page], right: dict[str, Page]) -> list[Pair]:
     """Takes out of both sides, the most alike first, what has most of its mix in common. Where a page is as much alike
     to two, it is nobody's for sure."""

@@ -40,6 +40,7 @@ COMMANDS = {
     "session": "Plan many tests at one go: what to fetch, each jar opened once.",
     "compare": "Say what changed between recipes, or revisions, in meaning.",
     "history": "Show a recipe's amounts through its revisions.",
+    "blame": "Say who last changed each amount and field of a recipe in meaning.",
     "textconv": "Print a recipe as git's diff should see it.",
     "merge": "Merge two changes of a recipe; git calls it.",
     "git-setup": "Let git compare and merge recipes by what they mean.",

@@ -13,7 +13,7 @@ from glost.language.source import LARGEST_FILE
 from glost.linter.finding import UNREADABLE, Finding
 from glost.linter.reporters import plain
 from glost.workspace.collection import Collections, PathNotFoundError, find
-from glost.workspace.paths import ENDING, RECORD, SETTINGS, STANDARD_INPUT, STOCK
+from glost.workspace.paths import ENDING, MATERIALS, RECORD, SETTINGS, STANDARD_INPUT, STOCK
 
 
 def files(
@@ -47,7 +47,7 @@ def show_left_out(paths: Sequence[str], collections: Collections) -> None:
             note(f"glost: {plain.visible(path)} is left out by {plain.visible(why)}; named, it is taken\n")
 
 
-_KEPT = (SETTINGS, "materials.yaml", "glost-baseline.json")
+_KEPT = (SETTINGS, MATERIALS, "glost-baseline.json")
 """Files of a collection that no report and no sheet is ever meant to take the place of."""
 
 

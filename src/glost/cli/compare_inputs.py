@@ -17,8 +17,8 @@ from glost.cli.errors import usage_error
 from glost.language.source import DecodeError
 from glost.linter.reporters import plain
 from glost.workspace.collection import Collections, PathNotFoundError, find
-from glost.workspace.git.folders import top_of
-from glost.workspace.git.revisions import last_in_common, pages_of_folder
+from glost.workspace.git.folders import top_of, within
+from glost.workspace.git.revisions import last_in_common
 from glost.workspace.git.run import GitError, commit_of
 from glost.workspace.git.snapshot import Snapshot, Staged, snapshot_of, stage_of, staged
 from glost.workspace.paths import whole
@@ -108,6 +108,7 @@ class _Asked:
         self._commits: dict[str, str | None] = {}
         self._snapshots: dict[str, Snapshot] = {}
         self._index: Staged | None = None
+        self._others: dict[Path, bool] = {}
 
     # ---- what the words mean ----
 
@@ -304,18 +305,12 @@ class _Asked:
         UsageError, ConfigError."""
         collections = Collections()
         versions: dict[str, Version] = {}
-        known: frozenset[str] | None = None
         for text in texts:
             if not os.path.lexists(text):
                 continue
-            found = files([text], collections)
+            found = files([text], collections)  # but for what git ignores
             if Path(text).is_dir():
-                assert self._top is not None
-                try:
-                    known = pages_of_folder(self._top) if known is None else known
-                except GitError as error:
-                    raise usage_error(error, "git does not say what lies in this folder") from None
-                found = [file for file in found if self._from_top(file.absolute()) in known]
+                found = [file for file in found if not self._lies_in_another(file.absolute().parent)]
             for file in found:
                 path = self._from_top(file.absolute())
                 versions[path] = Version(path, file)
@@ -324,6 +319,12 @@ class _Asked:
             tuple(self._top / self._from_top(Path(text).absolute()) for text in texts) if self._top else ()
         )
         return Side(versions, collections, one, None, begins)
+
+    def _lies_in_another(self, folder: Path) -> bool:
+        """Whether a folder belongs to a repository within this one, of which git would say nothing."""
+        if folder not in self._others:
+            self._others[folder] = self._top is not None and within(folder, self._top) is not None
+        return self._others[folder]
 
     # ---- pairs of sides ----
 

@@ -25,12 +25,15 @@ from glost.workspace.git.line_breaks import with_lf
 from glost.workspace.git.revisions import forget, set_setting, setting, store_of
 from glost.workspace.git.run import GitError
 from glost.workspace.git.trial import refused
-from glost.workspace.paths import FIRING, PAGES, display
+from glost.workspace.paths import FIRING, MATERIALS, PAGES, SETTINGS, display
 
 _RECIPES: Final = "*.glost text eol=lf diff=glost merge=glost"
 _BASELINES: Final = f"{BASELINE} text eol=lf merge=glost"
-_ATTRIBUTES: Final = f"{_RECIPES}\n*{FIRING} text eol=lf diff=glost merge=glost\n{_BASELINES}"
-_EARLIER: Final = (f"{_RECIPES}\n{_BASELINES}", _RECIPES)
+_PAGES_AND_BASELINES: Final = f"{_RECIPES}\n*{FIRING} text eol=lf diff=glost merge=glost\n{_BASELINES}"
+_ATTRIBUTES: Final = "\n".join(
+    (_PAGES_AND_BASELINES, *(f"{name} text eol=lf merge=glost" for name in (SETTINGS, MATERIALS)))
+)
+_EARLIER: Final = (_PAGES_AND_BASELINES, f"{_RECIPES}\n{_BASELINES}", _RECIPES)
 """What an earlier glost wrote."""
 _BEGIN: Final = "# glost git-setup\n"
 _BEGIN_NEW: Final = "# glost git-setup (this file was made by it)\n"
@@ -55,7 +58,7 @@ EXAMPLES = (
 def command(undo: bool, printing: bool) -> int:
     """Let git compare and merge the recipes of this repository by what they mean.
 
-    Writes five settings to .git/config, which hold for you alone, and three lines to .gitattributes, which are
+    Writes five settings to .git/config, which hold for you alone, and five lines to .gitattributes, which are
     committed and hold for all: git passes over them where the settings are not made. First it is tried, in a repository
     made for that, whether git can call glost. --undo takes both away again.
     """

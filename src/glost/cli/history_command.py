@@ -2,31 +2,35 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
 import click
 
-from glost.changes.history import NOT_COMMITTED, Revision, csv, html, text
-from glost.changes.meaning import Told, told
+from glost.changes.history import NOT_COMMITTED, Revision, as_json, csv, html, text
 from glost.chemistry.firing import Calculator
 from glost.chemistry.unity import Unity
 from glost.cli import CLEAN, UNUSABLE
 from glost.cli.errors import show_error, usage_error
 from glost.cli.fired_revisions import with_outcomes
+from glost.cli.lineage import Version, versions_of
 from glost.cli.streams import note, put_text, say
 from glost.language.yaml_tree import ConfigError
 from glost.linter.reporters import plain
 from glost.recipe.recipe import tests
 from glost.workspace.collection import Collections
-from glost.workspace.git.folders import Places
-from glost.workspace.git.revisions import commits_of
 from glost.workspace.git.run import GitError
 from glost.workspace.load import Withheld
 from glost.workspace.paths import display
-from glost.workspace.runs.revisions import Version, version_at, version_now
 
-_OUTPUTS: dict[str, Callable[[str, Sequence[Revision]], str]] = {"text": text, "csv": csv, "html": html}
+_OUTPUTS: dict[str, Callable[[str, Sequence[Revision]], str]] = {
+    "text": text,
+    "csv": csv,
+    "html": html,
+    "json": as_json,
+}
+_DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", re.ASCII)
 
 
 EXAMPLES = (
@@ -43,69 +47,65 @@ EXAMPLES = (
     type=click.Choice(list(_OUTPUTS)),
     default="text",
     show_default=True,
-    help="Text for a person, CSV for a spreadsheet, HTML for a browser and for paper.",
+    help="Text for a person, CSV for a spreadsheet, HTML for a browser and for paper, JSON for a program.",
 )
-def command(path: Path, output: str) -> int:
+@click.option(
+    "-n", "--number", type=click.IntRange(1), metavar="COUNT", help="The newest COUNT revisions alone."
+)
+@click.option("--since", metavar="DAY", help="Revisions of that day (year-month-day) and later alone.")
+def command(path: Path, output: str, number: int | None, since: str | None) -> int:
     """Show a recipe's amounts through its revisions in git: one column a revision, the newest first, one row a
-    material.
+    material or a field.
 
-    The amounts stand on a base of 100. The file is followed through its renames. Where it was changed since the last
-    commit, the first column is the file as it is now. In CSV the oldest revision stands first. Below a revision stand
-    the tiles that were fired of it, where the firings of the collection have any, with what came of each.
+    The amounts stand on a base of 100. The recipe is followed by what it means, through renames of its file, and into
+    the branches that were merged; a copy begins with the commit that made it. PATH may be a file that is gone, or
+    REV:PATH for the history up to that commit. Where the file was changed since the last commit, the first column is
+    the file as it is now. In CSV the oldest revision stands first. Below a revision stand its author, what it changed
+    that has no place in the table, and the tiles that were fired of it.
 
     Exit status: 0, or 2 where there is no history to show.
     """
     if path.is_dir():
         raise click.UsageError(f"'{plain.visible(str(path))}' is a folder; name one recipe in it.")
+    if since is not None and not _DAY.fullmatch(since):
+        raise click.UsageError(f"--since takes a day such as 2026-03-14, not '{plain.visible(since)}'.")
     collections = Collections()
-    top, own = Places(collections.root_of).of(path)
-    if own is not None:
-        raise click.UsageError(
-            f"'{plain.visible(str(path))}' lies in {plain.visible(display(own))}, a repository of its own, which is "
-            "not asked about a collection that begins outside of it."
-        )
-    if top is None:
-        raise click.UsageError(
-            f"'{plain.visible(str(path))}' lies in no git repository, so that it has no history."
-        )
     try:
-        revisions = with_outcomes(_revisions(path, top, collections), path, collections)
+        path, versions = versions_of(path, collections)
+        if since is not None:
+            versions = [one for one in versions if one.commit is None or one.commit.day >= since]
+            if not versions:
+                raise click.UsageError(f"no commit since {since} changed '{plain.visible(str(path))}'.")
+        revisions = [_revision(one) for one in versions[:number]][::-1]
+        revisions = with_outcomes(revisions, path, collections)
     except GitError as error:
         raise usage_error(error, "git could not tell the history") from None
     except ConfigError as error:
         show_error(error)
         return UNUSABLE
-    if not revisions:
-        raise click.UsageError(f"there is no file '{plain.visible(str(path))}', and no commit has one.")
-    shown = _OUTPUTS[output](display(path), revisions)
+    made = _OUTPUTS[output](display(path), revisions)
     if output == "text":
-        say(shown)
+        say(made)
     else:
-        put_text(shown)
+        put_text(made)
     return CLEAN
 
 
-def _revisions(path: Path, top: Path, collections: Collections) -> list[Revision]:
-    """The columns, the oldest first. Raises GitError, ConfigError."""
-    out = []
-    last: bytes | None = None
-    for commit in commits_of(path, top):
-        version = version_at(path, top, commit, collections)
-        if version is not None:
-            last = version.data
-            out.append(Revision(commit.short, commit.day, commit.subject, *_told(version)))
-    now = version_now(path, collections)
-    if now is not None and now.data != last:
-        out.append(Revision(NOT_COMMITTED, "", "not committed yet", *_told(now)))
-    return out
-
-
-def _told(version: Version) -> tuple[Told | None, Unity | None]:
-    """What a revision says, and its unity formula where all in it is known."""
-    found = version.found
+def _revision(one: Version) -> Revision:
+    """Raises GitError, ConfigError."""
+    found = one.found
+    unity: Unity | None = None
     if isinstance(found, Withheld):
-        note(f"{plain.visible(version.called)}: not read whole; its column holds question marks\n")
-        return None, None
-    catalogue = found.collection.catalogue
-    fired = Calculator(catalogue).fire(next(tests(found.recipe)))
-    return told(found.recipe, catalogue), None if fired.partial else fired.unity
+        note(f"{plain.visible(one.called)}: not read whole; its column holds question marks\n")
+    elif found is not None:
+        fired = Calculator(found.collection.catalogue).fire(next(tests(found.recipe)))
+        unity = None if fired.partial else fired.unity
+    commit = one.commit
+    if commit is None:
+        about = Revision(NOT_COMMITTED, "", "not committed yet", one.told, unity)
+    else:
+        about = Revision(
+            commit.short, commit.day, commit.subject, one.told, unity,
+            author=commit.author, commit=commit.name, path=commit.path, merges=commit.merges,
+        )  # fmt: skip
+    return about._replace(before=tuple(one.told_before()), gone=one.gone, moves=one.moves, path=one.path)

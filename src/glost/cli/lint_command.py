@@ -15,7 +15,7 @@ from glost.cli.errors import show_error
 from glost.cli.linting import OUTPUTS, lint, report, report_failure
 from glost.cli.mass import MassType
 from glost.cli.outputs import force_option, refusing
-from glost.cli.selection import chosen_files, in_collection_option, with_the_rest
+from glost.cli.selection import chosen_files, in_collection_option, rest_option, the_rest, with_the_rest
 from glost.cli.stdin_filename import check_stdin_filename, stdin_filename_option
 from glost.cli.streams import note, pass_on, put, say
 from glost.cli.workers import workers_option
@@ -100,6 +100,7 @@ EXAMPLES = (
 @changed_option
 @staged_option
 @in_collection_option
+@rest_option
 @click.option(
     "--fix", is_flag=True, help="Fix how pages are written, tell each fix, and report what is left."
 )
@@ -160,6 +161,7 @@ def command(
     since: str | None,
     from_index: bool,
     in_collection: bool,
+    rest: bool,
     fix: bool,
     rescale: bool,
     diff: bool,
@@ -190,6 +192,11 @@ def command(
         raise click.UsageError(
             "--diff writes nothing, and --write-baseline writes a baseline; leave one out."
         )
+    if rest and (since is not None or from_index or in_collection or fix or not paths):
+        raise click.UsageError(
+            "--rest goes with PATHS, settings among them, and with none of --changed, --staged, --in-collection and "
+            "--fix."
+        )
     if from_index:
         refuse_with_staged(fix=fix, write_baseline=writing, prune=pruning)
     if strict and level == ERROR:
@@ -218,6 +225,8 @@ def command(
             collections = index.collections
             changed, rest, unfinished = index.pages(paths)
             chosen, others = with_the_rest(changed, rest, collections, in_collection)
+        elif rest:
+            chosen, others = the_rest(paths, collections)
         else:
             chosen, others = chosen_files(paths, collections, since, in_collection)
         keep_recipes(map(Path, named), (*chosen, *others), collections)

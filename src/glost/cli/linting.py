@@ -66,6 +66,12 @@ def _gitlab() -> Reporter:
     return gitlab
 
 
+def _jsonl() -> Reporter:
+    from glost.linter.reporters.as_json import as_jsonl
+
+    return as_jsonl
+
+
 def _junit() -> Reporter:
     from glost.linter.reporters.junit import junit
 
@@ -85,6 +91,7 @@ OUTPUTS: dict[str, Callable[[], Reporter]] = {
     "sarif": _sarif,
     "github": _github,
     "gitlab": _gitlab,
+    "jsonl": _jsonl,
     "junit": _junit,
     "counts": _counts,
 }

@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import os
 from collections import Counter
+from collections.abc import Sequence
 from contextlib import suppress
 from pathlib import Path
-from typing import Any
+from typing import Any, Final, NamedTuple
 
 import click
 
-from glost.changes.merge import Merged, MergeError, doubt, merged
+from glost.changes.merge import Conflict, Marks, MergeError, Totals, doubt, merged, total_text
+from glost.changes.merge_settings import merged_settings
 from glost.cli import CLEAN, FINDINGS
 from glost.cli.errors import show_error
 from glost.cli.streams import note, say
@@ -27,12 +29,18 @@ from glost.recipe.settings import Settings
 from glost.workspace.collection import Collection, Collections
 from glost.workspace.files import read_bytes, write_bytes
 from glost.workspace.git.drivers import CONFLICT, MERGED
+from glost.workspace.git.folders import top_of
 from glost.workspace.git.revisions import merged_by_lines
 from glost.workspace.git.run import GitError
+from glost.workspace.git.sides import names_of_sides
 
 UNMERGED = 255
 """Nothing could be merged, and OURS is as it was: git takes a status above 128 for a merge that failed, and one up to
 it for a conflict that stands in OURS (gitattributes(5), "Defining a custom merge driver", of git 2.42 and later)."""
+
+
+_STYLES: Final = ("merge", "diff3", "zdiff3")
+"""git's words for how much stands between the marks of a conflict."""
 
 
 class _Command(click.Command):
@@ -66,12 +74,37 @@ EXAMPLES = (
     metavar="SIGNS",
     help="The length of the marks of a conflict.",
 )
-def command(base: Path, ours: Path, theirs: Path, path: Path | None, marker_size: int) -> int:
+@click.option(
+    "--labels",
+    nargs=3,
+    default=("", "", ""),
+    metavar="OURS BASE THEIRS",
+    help="What the sides are called in the marks; without, the branches that are merged.",
+)
+@click.option(
+    "--conflict-style",
+    "style",
+    type=click.Choice(_STYLES),
+    default=_STYLES[0],
+    show_default=True,
+    help="With diff3 or zdiff3, what both sides come from stands between the marks, as git's merge.conflictStyle asks.",
+)
+def command(
+    base: Path,
+    ours: Path,
+    theirs: Path,
+    path: Path | None,
+    marker_size: int,
+    labels: tuple[str, str, str],
+    style: str,
+) -> int:
     """Merge what OURS and THEIRS changed since BASE, and write it to OURS; git calls this where it was set up.
 
     Where git merges line by line without a conflict, the result is git's. Where it does not, changes of different
-    materials are put together; the same material changed by both is a conflict, with the usual marks around it. PATH
-    is the recipe's own, for messages and for the collection it belongs to.
+    materials are put together, and so are an amount and the comment behind it; the same amount changed by both is a
+    conflict, with the usual marks around it, the names of the branches, and what the base totals with either. PATH is
+    the recipe's own, for messages and for the collection it belongs to. A materials.yaml, a glost.yaml and a baseline
+    are merged entry by entry.
 
     Whatever goes wrong, no side is lost: OURS holds the merge, or what both sides have with marks around it, or is as
     it was. Where it was written, the last word on standard output is "merged" or "conflict".
@@ -86,8 +119,9 @@ def command(base: Path, ours: Path, theirs: Path, path: Path | None, marker_size
         return UNMERGED
     sides = (before, here, there)
     named = path or ours
-    entries = _merged_baseline(sides, called) if named.name == baseline.FILE else None
-    result, conflict = _merged(sides, named, called, marker_size) if entries is None else (entries, False)
+    marks = _marks(marker_size, labels, style)
+    entries = _merged_entries(sides, named, called, marks)
+    result, conflict = _merged(sides, named, called, marks) if entries is None else entries
     try:
         write_bytes(ours, result)  # whatever bytes the sides hold; git keeps both of them
     except OSError as error:
@@ -97,7 +131,66 @@ def command(base: Path, ours: Path, theirs: Path, path: Path | None, marker_size
     return FINDINGS if conflict else CLEAN
 
 
-def _merged_baseline(sides: tuple[bytes, bytes, bytes], called: str) -> bytes | None:
+def _marks(size: int, labels: Sequence[str], style: str) -> _Marks:
+    names = names_of_sides(top_of(Path.cwd()), labels, os.environ)
+    ours, base, theirs = (plain.visible(name) for name in names)
+    return _Marks(Marks(size, ours, base, theirs, style != _STYLES[0]), style)
+
+
+class _Marks(NamedTuple):
+    """The marks, and git's word for their style."""
+
+    marks: Marks
+    style: str
+
+    def by_lines(self, ours: bytes, base: bytes, theirs: bytes) -> tuple[bytes, bool]:
+        """git's own merge, with these marks. Raises GitError."""
+        marks = self.marks
+        names = (marks.ours, marks.base, marks.theirs)
+        return merged_by_lines(ours, base, theirs, marks.size, names, self.style if marks.with_base else "")
+
+    def of_texts(self, ours: str, base: str, theirs: str) -> tuple[str, bool]:
+        """The same, of texts. Raises MergeError."""
+        try:
+            data, clean = self.by_lines(*(text.encode("utf-8") for text in (ours, base, theirs)))
+        except GitError as error:
+            raise MergeError(str(error)) from None
+        return data.decode("utf-8"), clean
+
+
+def _merged_entries(
+    sides: tuple[bytes, bytes, bytes], path: Path, called: str, marks: _Marks
+) -> tuple[bytes, bool] | None:
+    """A file of entries, merged entry by entry; None for any other, and where a side cannot be read."""
+    if path.name == baseline.FILE:
+        return _merged_baseline(sides, called)
+    if path.suffix.lower() not in (".yaml", ".yml"):
+        return None
+    try:
+        base, ours, theirs = map(decode, sides)
+        text, conflicts = merged_settings(base, ours, theirs, marks.of_texts, marks.marks)
+    except (DecodeError, MergeError) as why:
+        show_error(why, f"{called}: merged line by line, as git does")
+        return _merged_lines(sides, called, marks)
+    except Exception as error:
+        _tell_mistake(error, called)
+        return _merged_lines(sides, called, marks)
+    for where in conflicts:
+        note(f"{called}: both changed {plain.visible(where)}\n")
+    return text.encode("utf-8"), bool(conflicts)
+
+
+def _merged_lines(sides: tuple[bytes, bytes, bytes], called: str, marks: _Marks) -> tuple[bytes, bool]:
+    before, here, there = sides
+    try:
+        data, clean = marks.by_lines(here, before, there)
+    except GitError as error:
+        show_error(error, f"{called}: git could not merge it")
+        return _both_whole(before, here, there, marks.marks)
+    return data, not clean
+
+
+def _merged_baseline(sides: tuple[bytes, bytes, bytes], called: str) -> tuple[bytes, bool] | None:
     """A baseline merged entry by entry, which is never a conflict; None where a side is no baseline."""
     try:
         base, ours, theirs = (
@@ -107,7 +200,7 @@ def _merged_baseline(sides: tuple[bytes, bytes, bytes], called: str) -> bytes | 
     except (baseline.BaselineError, DecodeError) as why:
         show_error(why, f"{called}: merged line by line, as git does")
         return None
-    return baseline.write(baseline.merged(base, ours, theirs)).encode("utf-8")
+    return baseline.write(baseline.merged(base, ours, theirs)).encode("utf-8"), False
 
 
 class _ReadError(GlostError):
@@ -121,71 +214,76 @@ def _read(file: Path) -> bytes:
         raise _ReadError(f"'{file}' cannot be read: {error.message}") from None
 
 
-def _merged(
-    sides: tuple[bytes, bytes, bytes], path: Path, called: str, marker_size: int
-) -> tuple[bytes, bool]:
+def _merged(sides: tuple[bytes, bytes, bytes], path: Path, called: str, marks: _Marks) -> tuple[bytes, bool]:
     """The text that comes out of base, ours and theirs, and whether there are conflicts in it."""
     before, here, there = sides
     try:
-        by_git, clean = merged_by_lines(here, before, there, marker_size)
+        by_git, clean = marks.by_lines(here, before, there)
     except GitError as error:
         show_error(error, f"{called}: git could not merge it")
-        return _both_whole(before, here, there, marker_size)
+        return _both_whole(before, here, there, marks.marks)
     try:
         collection = _collection(path)
         if not clean:
-            return _by_meaning(sides, collection, called, marker_size)
+            return _by_meaning(sides, collection, called, marks)
         _warn(called, by_git, sides, collection)
     except MergeError as why:
         show_error(why, f"{called}: merged line by line, as git does")
     except Exception as error:
-        # Memory, depth, a mistake of ours: whoever is called to merge must not drop a side.
-        if os.environ.get("GLOST_DEBUG"):
-            raise
-        note(f"{called}: merged line by line, as git does: a mistake in glost ({type(error).__name__})\n")
+        _tell_mistake(error, called)
     return by_git, not clean
 
 
+def _tell_mistake(error: Exception, called: str) -> None:
+    """Memory, depth, a mistake of ours: whoever is called to merge must not drop a side."""
+    if os.environ.get("GLOST_DEBUG"):
+        raise error
+    note(f"{called}: merged line by line, as git does: a mistake in glost ({type(error).__name__})\n")
+
+
 def _by_meaning(
-    sides: tuple[bytes, bytes, bytes], collection: Collection, called: str, marker_size: int
+    sides: tuple[bytes, bytes, bytes], collection: Collection, called: str, marks: _Marks
 ) -> tuple[bytes, bool]:
     """As _merged. Raises MergeError."""
-    result = _put_together(sides, collection, marker_size)
-    for conflict in result.conflicts:
-        where = plain.visible(", ".join(filter(None, (conflict.where, conflict.what))))
-        shows = [
-            f"'{plain.visible(line)}'" if line else "taken out" for line in (conflict.ours, conflict.theirs)
-        ]
-        shown = f": {shows[0]} here, {shows[1]} there" if conflict.ours or conflict.theirs else ""
-        note(f"{called}: both changed {where}{shown}\n")
-    return result.text.encode("utf-8"), bool(result.conflicts)
-
-
-def _both_whole(before: bytes, here: bytes, there: bytes, marker_size: int) -> tuple[bytes, bool]:
-    """Both sides in one conflict, unless only one has changed anything."""
-    if before in (here, there) or here == there:
-        return (here if before == there else there), False
-    marks = [sign * marker_size for sign in (b"<", b"=", b">")]
-    ours, theirs = (side if side.endswith(b"\n") or not side else side + b"\n" for side in (here, there))
-    return b"".join((marks[0], b" ours\n", ours, marks[1], b"\n", theirs, marks[2], b" theirs\n")), True
-
-
-def _put_together(sides: tuple[bytes, bytes, bytes], collection: Collection, marker_size: int) -> Merged:
-    """Raises MergeError."""
-
-    def by_lines(here: str, before: str, there: str) -> tuple[str, bool]:
-        texts = (here.encode("utf-8"), before.encode("utf-8"), there.encode("utf-8"))
-        try:
-            data, clean = merged_by_lines(*texts, marker_size)
-        except GitError as error:
-            raise MergeError(str(error)) from None
-        return data.decode("utf-8"), clean
-
     try:
         texts = [decode(data) for data in sides]
     except DecodeError:
         raise MergeError("a side cannot be read whole") from None
-    return merged(texts[0], texts[1], texts[2], collection.catalogue, by_lines, marker_size)
+    result = merged(texts[0], texts[1], texts[2], collection.catalogue, marks.of_texts, marks.marks)
+    for conflict in result.conflicts:
+        note(f"{called}: {_conflict_text(conflict, marks.marks)}\n")
+    if result.totals is not None:
+        note(f"{called}: {_totals_text(result.totals, marks.marks)}\n")
+    return result.text.encode("utf-8"), bool(result.conflicts)
+
+
+def _conflict_text(conflict: Conflict, marks: Marks) -> str:
+    where = plain.visible(", ".join(filter(None, (conflict.where, conflict.what))))
+    if not conflict.ours and not conflict.theirs:
+        return f"both changed {where}"
+    shows = [f"'{plain.visible(line)}'" if line else "taken out" for line in (conflict.ours, conflict.theirs)]
+    before = f"; before '{plain.visible(conflict.base)}'" if conflict.base else "; new in both"
+    return f"both changed {where}: {shows[0]} in {marks.ours}, {shows[1]} in {marks.theirs}{before}"
+
+
+def _totals_text(totals: Totals, marks: Marks) -> str:
+    with_ours, with_theirs, before = (
+        total_text(amount, totals.unit) for amount in (totals.ours, totals.theirs, totals.base)
+    )
+    neither = "" if totals.base in (totals.ours, totals.theirs) else ", which neither gives"
+    return f"the base totals {with_ours} with {marks.ours}, {with_theirs} with {marks.theirs}; it was {before}{neither}"
+
+
+def _both_whole(before: bytes, here: bytes, there: bytes, marks: Marks) -> tuple[bytes, bool]:
+    """Both sides in one conflict, unless only one has changed anything."""
+    if before in (here, there) or here == there:
+        return (here if before == there else there), False
+    begin, middle, end = (
+        f"{sign * marks.size}{name}\n".encode()
+        for sign, name in (("<", f" {marks.ours}"), ("=", ""), (">", f" {marks.theirs}"))
+    )
+    ours, theirs = (side if side.endswith(b"\n") or not side else side + b"\n" for side in (here, there))
+    return b"".join((begin, ours, middle, theirs, end)), True
 
 
 def _collection(path: Path) -> Collection:

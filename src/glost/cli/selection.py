@@ -20,6 +20,13 @@ in_collection_option = click.option(
 )
 
 
+rest_option = click.option(
+    "--rest",
+    is_flag=True,
+    help="Of the settings among PATHS, check all recipes they hold for, but those that PATHS name: another call does.",
+)
+
+
 class Chosen(NamedTuple):
     """The recipes to report on, and the others of their collections that those are compared with."""
 
@@ -56,6 +63,20 @@ def with_the_rest(
         walked.pop(known_by(file), None)
     roots = {collections.root_of(file) for file in recipes}
     return Chosen(recipes, [file for file in walked.values() if collections.root_of(file) in roots])
+
+
+def the_rest(paths: Sequence[str], collections: Collections) -> Chosen:
+    """The recipes of the collections whose settings (glost.yaml, materials, a baseline) are named, but for those that
+    are named themselves. Raises ConfigError."""
+    named = [Path(text) for text in paths if text.endswith(PAGES)]
+    settings = [Path(text) for text in paths if not text.endswith(PAGES)]
+    for file in settings:
+        collections.of(file)  # settings may be wrong where they hold for no recipe yet
+    roots = {str(collections.root_of(file) or file.parent) for file in settings}
+    known = {known_by(file) for file in named}
+    rest = {known_by(file): file for file in find(sorted(roots), collections, PAGES)}
+    found = [file for at, file in rest.items() if at not in known]
+    return Chosen(found, named if found else [])
 
 
 def chosen_alone(

@@ -137,6 +137,9 @@ def read_as_far(source: Source) -> tuple[Node | None, list[ConfigError]]:
     ]
     if odd:
         return None, list({error.position.line: error for error in reversed(odd)}.values())
+    merges = _unfinished_merges(source)
+    if merges:
+        return None, merges
     loader = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
     builder = _Builder(source, mark)
     try:
@@ -145,6 +148,18 @@ def read_as_far(source: Source) -> tuple[Node | None, list[ConfigError]]:
         return None, [*builder.refused, _not_yaml(source, mark, error)]
     except ConfigError as error:
         return None, [*builder.refused, error]
+
+
+def _unfinished_merges(source: Source) -> list[ConfigError]:
+    """One error for each pair of sides that a merge has left, whatever the lines between the marks would be read as."""
+    if "<<<<<<<" not in source.text:
+        return []
+    from glost.language.errors.conflict import unfinished_merges
+
+    return [
+        ConfigError(source, _at(source, merge.span.start), merge.message, merge.hint)
+        for merge in unfinished_merges(source)
+    ]
 
 
 def _at(source: Source, offset: int) -> Position:

@@ -7,6 +7,7 @@ from pathlib import Path
 
 ENDING = ".glost"
 SETTINGS = "glost.yaml"
+MATERIALS = "materials.yaml"
 RECORD = ".batch"
 """The ending of a record in the log of batches."""
 STOCK = ".stock.yaml"

@@ -25,5 +25,10 @@ def unfinished_merges(source: Source) -> Iterator[Diagnostic]:
         yield Diagnostic(
             Span(found.start(), found.end("end")),
             f"a merge is not finished: lines {first} to {last} hold what both sides wrote",
-            "keep the lines that are meant, and delete the others and the marks (<<<, === and >>>)",
+            f"keep the lines that are meant, and delete the others and the marks ({_marks(found[0])})",
         )
+
+
+def _marks(text: str) -> str:
+    """The marks that stand there, as a person looks for them."""
+    return "<<<, |||, === and >>>" if "\n|||||||" in text else "<<<, === and >>>"

@@ -12,6 +12,7 @@ MARKS: Final[Mapping[str, re.Pattern[str]]] = {
     "text": _HEAD,
     "line": _HEAD,
     "json": re.compile(r'\A\{\s*"version": \d+,\s*"findings": \['),
+    "jsonl": re.compile(r'\A\{"version": \d+, "file": ".*", "line": \d+, "column": \d+,'),
     "sarif": re.compile(r'\A\{\s*"\$schema": "[^"]*sarif[^"]*",[^}]*"driver": \{\s*"name": "glost"'),
     "github": re.compile(r"\A::(?:error|warning|notice) file="),
     "gitlab": re.compile(r'\A\[(?:\s*\]|\s*\{\s*"description": "[^\n]*\n\s*"check_name": "[a-z-]+",)'),

@@ -33,11 +33,16 @@ cat -- "$1" 2>/dev/null || git merge-file -p "$1" "$1" "$1"; }; }; shown"""
 # git merge-file prints a file that is merged with itself: git is there even where the path holds nothing else.
 
 _MERGE: Final = f"""\
-case "$(%s merge --marker-size %%L -- %%O %%A %%B %%P)" in {MERGED}) exit 0;; {CONFLICT}) exit 1;; esac; \
+style=$(git config merge.conflictStyle 2>/dev/null || echo merge); \
+case "$(%s merge --marker-size %%L --labels %%X %%S %%Y --conflict-style "$style" -- %%O %%A %%B %%P)" in \
+{MERGED}) exit 0;; {CONFLICT}) exit 1;; esac; \
 echo %%P': not merged by glost; merged line by line, as git does' >&2; \
-git merge-file --marker-size=%%L -L ours -L base -L theirs %%A %%O %%B; s=$?; test $s -lt 128 && exit $s; \
+case %%X in %%%%X) set -- ours base theirs;; *) set -- %%X %%S %%Y;; esac; \
+git merge-file --marker-size=%%L -L "$1" -L "$2" -L "$3" %%A %%O %%B; s=$?; test $s -lt 128 && exit $s; \
 {{ echo '<<<<<<< ours' && cat %%A && echo && echo ======= && cat %%B && echo && echo '>>>>>>> theirs'; }} >%%A.both \
 && mv -f %%A.both %%A && exit 1; exit 255"""
+# git 2.44 and newer put what they call the sides in the place of %X, %S and %Y, in quotes; an older one leaves these
+# signs as they are. The style of conflicts may be set for one call alone, which only git itself knows.
 
 
 def shell_words(command: Sequence[str]) -> str:

@@ -112,15 +112,6 @@ def changes_since(top: Path, commit: str | None) -> Changes:
     return Changes(frozenset(there), frozenset(gone))
 
 
-def pages_of_folder(top: Path) -> frozenset[str]:
-    """What lies in the working folder and git would not pass over: what it knows, and what it does not know yet and
-    does not ignore. Repositories within this one are not looked into. Raises GitError."""
-    listed = asked(
-        top, "ls-files", "-z", "--cached", "--others", "--exclude-standard", seconds=_SECONDS_FOR_ALL
-    )
-    return frozenset(_paths(listed))
-
-
 def _paths(listed: bytes) -> list[str]:
     return [os.fsdecode(part) for part in listed.split(b"\0")[:-1]]
 
@@ -162,8 +153,10 @@ def merged_by_lines(
     theirs: bytes,
     marker_size: int = 7,
     labels: Sequence[str] = ("ours", "base", "theirs"),
+    style: str = "",
 ) -> tuple[bytes, bool]:
-    """git's own merge of three texts, line by line, and whether it is without a conflict. Raises GitError."""
+    """git's own merge of three texts, line by line, and whether it is without a conflict. ``style``: diff3 or zdiff3,
+    for what both sides come from to stand between the marks. Raises GitError."""
     import tempfile
 
     named = [word for label in labels for word in ("-L", label)]
@@ -174,7 +167,8 @@ def merged_by_lines(
                 file.write_bytes(data)
             answer, status = asked_anywhere(
                 Path(name),
-                *("merge-file", "-p", f"--marker-size={marker_size}", *named, *map(str, files)),
+                *("merge-file", "-p", f"--marker-size={marker_size}", *([f"--{style}"] if style else [])),
+                *(*named, *map(str, files)),
                 most=127,  # the number of conflicts
             )
     except OSError as error:  # a full disk, most often

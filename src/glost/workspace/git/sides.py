@@ -1,0 +1,84 @@
+"""What the two sides of a merge are called: by the names that git hands over, and where it hands none, by what it says
+of the merge that is under way."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import Final, NamedTuple
+
+from glost.workspace.git.run import GitError, asked
+
+_AT_HEAD: Final = "HEAD"
+_OURS, _THEIRS, _BASE = "ours", "theirs", "base"
+_HEADS: Final = "refs/heads/"
+_ACTION: Final = re.compile(r"(?:merge|pull \S+) (\S+)")
+"""What git says of itself in GIT_REFLOG_ACTION while it merges one other branch (git(1))."""
+
+
+class Sides(NamedTuple):
+    """What stands in the marks of a conflict."""
+
+    ours: str
+    base: str
+    theirs: str
+
+
+NAMELESS: Final = Sides(_OURS, _BASE, _THEIRS)
+
+
+def names_of_sides(top: Path | None, given: Sequence[str], environment: Mapping[str, str]) -> Sides:
+    """``given``: the names of ours, base and theirs, as git 2.44 and newer put them in the place of %X, %S and %Y
+    (gitattributes(5)); an older one leaves these signs as they are. HEAD is named by its branch."""
+    ours, base, theirs = (
+        "" if one in ("%X", "%S", "%Y") else _on_one_line(one) for one in given or ("", "", "")
+    )
+    if ours in ("", _AT_HEAD):
+        ours = _here(top) or ours
+    return Sides(ours or _OURS, base or _BASE, theirs or _there(top, environment) or _THEIRS)
+
+
+def _on_one_line(name: str) -> str:
+    return " ".join(name.split())
+
+
+def _here(top: Path | None) -> str:
+    """The branch that is checked out; while commits are carried over, the one they are put on."""
+    if top is None:
+        return ""
+    try:
+        return asked(top, "symbolic-ref", "--short", _AT_HEAD).decode("utf-8", "replace").strip()
+    except GitError:
+        pass  # no branch is checked out
+    try:
+        found = asked(top, "for-each-ref", "--points-at", _AT_HEAD, "--format=%(refname:short)", _HEADS)
+    except GitError:
+        return ""
+    names = found.decode("utf-8", "replace").split()
+    return names[0] if len(names) == 1 else _AT_HEAD
+
+
+def _there(top: Path | None, environment: Mapping[str, str]) -> str:
+    merging = _ACTION.fullmatch(environment.get("GIT_REFLOG_ACTION", ""))
+    if merging is not None:
+        return merging[1]
+    named = {
+        value for name, value in environment.items() if name.startswith("GITHEAD_")
+    }  # as a merge strategy is told
+    if len(named) == 1:
+        return _on_one_line(named.pop())
+    return _carried_over(top)
+
+
+def _carried_over(top: Path | None) -> str:
+    """The branch whose commits are carried over by a rebase, "" where none is under way."""
+    if top is None:
+        return ""
+    try:
+        at = (
+            asked(top, "rev-parse", "--git-path", "rebase-merge/head-name").decode("utf-8", "replace").strip()
+        )
+        return (top / at).read_text("utf-8").strip().removeprefix(_HEADS)
+    except (GitError, OSError, UnicodeDecodeError):
+        return ""
