@@ -62,7 +62,7 @@ def merged(
     certain what both changes mean together."""
     pages = [_Page(text, catalogue) for text in (base, ours, theirs)]
     _check_scales(pages)
-    merger = _Merger(merge_lines, marker_size)
+    merger = _Merger(merge_lines)
     lines = list(merger.pages(*(page.parts for page in pages)))
     laid = all(page.laid for page in pages[1:])
     if not merger.conflicts:
@@ -280,7 +280,7 @@ _Line: TypeAlias = "str | _Choice"
 class _Merger:
     """``conflicts`` are those met; ``prose`` says that free text of both was put together, line by line."""
 
-    def __init__(self, merge_lines: MergeLines, marker_size: int) -> None:
+    def __init__(self, merge_lines: MergeLines) -> None:
         self._merge_lines = merge_lines
         self.conflicts: list[Conflict] = []
         self.prose: set[tuple[str, ...]] = set()
