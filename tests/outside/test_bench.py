@@ -8,24 +8,20 @@ from fractions import Fraction
 
 import pytest
 
-from glost.weighing.balance import REPEATABILITY_FLOOR, Balance
+from glost.weighing.balance import REPEATABILITY_FLOOR, Balance, reading_variance
 from glost.weighing.batch import Line
 from glost.weighing.slurry import (
     dry_fraction,
     dry_in_volume,
-    dry_per_litre,
-    gravity_of_pint,
     gravity_with_water,
     mixture_gravity,
-    pint_weight_oz,
     slip_volume,
 )
 from glost.weighing.uncertainty import (
     Weighed,
-    rounding_uncertainty,
+    square_root,
     total_uncertainty,
     uncertainties,
-    weighing_uncertainty,
 )
 from glost.weighing.units import VOLUME_UNITS, millilitres
 from glost.weighing.ways import ways
@@ -33,28 +29,18 @@ from glost.weighing.ways import ways
 D = Decimal
 
 
-# Source: USP <41> (second-hand copies; 0.41 d from memory): 2 s / m <= 0.10 %, s never below 0.41 d, so that the
-# minimum weight is never below 820 d; its printed example: s = 0.00015 g gives 0.30000 g.
-def test_minimum_weights_of_usp_41() -> None:
-    for division in ("0.001", "0.01", "0.1", "1"):
-        least = Balance("any", D(10000), D(division)).minimum_weight(D("0.001"))
-        assert least == 820 * D(division)
-    stated = Balance("stated", D(200), D("0.0001"), repeatability_g=D("0.00015"))
-    assert stated.minimum_weight(D("0.001")) == D("0.3")
-
-
 # Source: JCGM 100:2008 (GUM), 4.3.9 (from memory): a triangular distribution of half width a has the standard
 # uncertainty a / sqrt(6). The difference of two roundings to d is triangular with half width d, which is where
 # the 0.41 of USP <41> comes from.
 def test_where_the_floor_comes_from() -> None:
-    two_roundings = (2 * rounding_uncertainty(D(1)) ** 2).sqrt()
+    two_roundings = (2 * square_root(reading_variance(D(1), D(0))) ** 2).sqrt()
     assert round(two_roundings, 2) == REPEATABILITY_FLOOR
 
 
 # Source: JCGM 100:2008 (GUM), F.2.2.1 (from memory): a display that steps by d has, from this alone, a standard
 # uncertainty of 0.29 d.
 def test_rounding_of_a_display() -> None:
-    assert round(rounding_uncertainty(D(1)), 2) == D("0.29")
+    assert round(square_root(reading_variance(D(1), D(0))), 2) == D("0.29")
 
 
 # ---- simulated weighings -------------------------------------------------------------------------------
@@ -152,7 +138,7 @@ def test_simulated_weighings(weigh: Weigh, chained: bool, division: str, scatter
         assert statistics.stdev(share_errors(batches, at, 3)) == pytest.approx(
             float(expected.share), rel=WITHIN
         )
-        assert expected.standard_g == weighing_uncertainty(D(division), D(scatter))
+        assert expected.standard_g == square_root(2 * reading_variance(D(division), D(scatter)))
     assert statistics.stdev(total_errors(batches)) == pytest.approx(
         float(total_uncertainty(lines)), rel=WITHIN
     )
@@ -187,7 +173,7 @@ def test_a_simulated_batch_with_a_small_line_apart() -> None:
 # Source: "Forming Techniques for the Self-Reliant Potter" (GTZ/GATE, 1991), "Dry content of liquid": a litre of
 # 1700 g, dry material of specific gravity 2.5, holds 1,166 g; 30 litres hold 35 kg.
 def test_the_worked_example_of_brongniarts_formula() -> None:
-    assert int(dry_per_litre(D(1700), D("2.5"))) == 1166
+    assert int(dry_in_volume(D(1000), D("1.7"), D("2.5"))) == 1166
     assert round(dry_in_volume(D(30000), D("1.7"), D("2.5"))) == 35000
     assert round(dry_fraction(D("1.7"), D("2.5")) * 1700, 2) == D("1166.67")
 
@@ -200,21 +186,6 @@ def test_a_slurry_of_quartz_and_calcite() -> None:
     assert round(dry, 5) == D("2.67246")
     assert round(slip_volume(D(100), D(60), dry), 4) == D("97.4188")
     assert round(gravity_with_water(D(60), dry), 5) == D("1.64239")
-
-
-# Source: C. F. Binns, "The Potter's Craft": a pint of casting slip should weigh 26 ounces. By the imperial pint,
-# of which water weighs 20 oz, that is 1.30; by the US pint, 16.69 oz, it is 1.558.
-def test_a_pint_of_26_ounces() -> None:
-    assert gravity_of_pint(D(26), "imperial pint") == D("1.3")
-    assert round(gravity_of_pint(D(26), "US pint"), 3) == D("1.558")
-    assert pint_weight_oz(D("1.3"), "imperial pint") == 26
-
-
-# Source: the imperial form of the same formula (from memory), W = (P - 20) S / (S - 1), ounces in a pint: P = 26
-# and S = 2.5 give 10 oz of dry material.
-def test_dry_material_in_an_imperial_pint() -> None:
-    gravity = gravity_of_pint(D(26), "imperial pint")
-    assert dry_fraction(gravity, D("2.5")) * 26 == 10
 
 
 # ---- volumes -------------------------------------------------------------------------------------------

@@ -7,11 +7,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from glost.weighing.balance import Balance
 from glost.weighing.batch import Line, plan
 from glost.weighing.rounding import exact_sum, largest_remainder, round_to
 from glost.weighing.sieve import SIEVE_OPENINGS_UM, opening_um
-from glost.weighing.slurry import dry_per_litre, slurry_per_litre
+from glost.weighing.slurry import dry_in_volume
 from glost.weighing.units import MASS_UNITS, grams, read_mass
 
 D = Decimal
@@ -82,7 +81,7 @@ def test_two_sieves_of_the_standard() -> None:
 # Source: "Forming Techniques for the Self-Reliant Potter" (GTZ/GATE, 1991), "Dry content of liquid": 1700 g/l
 # and 2.5 give 1166 g/l; 30 l hold 35 kg, and 5 % of that is 1.75 kg.
 def test_dry_content_of_a_liquid() -> None:
-    dry = dry_per_litre(D(1700), D("2.5"))
+    dry = dry_in_volume(D(1000), D("1.7"), D("2.5"))
     assert int(dry) == 1166
     assert abs(dry - D("1166.67")) < D("0.01")
     assert abs(30 * dry - 35000) < D("0.001")
@@ -106,18 +105,7 @@ def test_dry_content_of_a_liquid() -> None:
     ],
 )
 def test_table_of_dry_content(slurry: int, dry: int) -> None:
-    assert abs(dry_per_litre(D(slurry), D("2.6")) - dry) <= 1
-    assert abs(slurry_per_litre(D(dry), D("2.6")) - slurry) <= 1
-
-
-# Source: USP <41>, a copy of the text official 2019-08-01 (second-hand): repeatability 0.00015 g gives
-# 0.30000 g at 0.10 %; the maker's rule of 820 divisions (second-hand) gives 8.2 g for 0.01 g and 82 g for 0.1
-# g.
-def test_minimum_weight() -> None:
-    analytical = Balance("analytical", D(200), D("0.0001"), repeatability_g=D("0.00015"))
-    assert analytical.minimum_weight(D("0.001")) == D("0.3")
-    assert Balance("fine", D(300), D("0.01")).minimum_weight(D("0.001")) == D("8.2")
-    assert Balance("floor", D(6000), D("0.1")).minimum_weight(D("0.001")) == D("82")
+    assert abs(dry_in_volume(D(1000), D(slurry) / 1000, D("2.6")) - dry) <= 1
 
 
 # Source: the US census of 1790 and the apportionment of 120 seats by largest remainder, the standard textbook

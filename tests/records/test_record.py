@@ -9,15 +9,19 @@ from typing import Any
 import pytest
 from hypothesis import given
 
-from glost.language.exact_json import LARGEST, written
-from glost.records.record import Record, data, record_from_json
+from glost.language.exact_json import LARGEST, loaded, written
+from glost.records.record import Record, data, record_from
 from tests.conftest import TOP
 from tests.records.bench import GROWN, MIST, json_of, records
 
 
+def read(text: str) -> Record:
+    return record_from(loaded(text))
+
+
 def refused(text: str) -> str:
     with pytest.raises(ValueError) as caught:  # noqa: PT011 - the caller compares the message
-        record_from_json(text)
+        read(text)
     return str(caught.value)
 
 
@@ -28,7 +32,7 @@ def with_line(**changes: Any) -> str:
 
 @given(records)
 def test_json_gives_the_record_back(record: Record) -> None:
-    again = record_from_json(json_of(record))
+    again = read(json_of(record))
     assert again == record
     assert [f"{line.target_g:f}" for line in again.lines if line.target_g] == [
         f"{line.target_g:f}" for line in record.lines if line.target_g
@@ -36,7 +40,7 @@ def test_json_gives_the_record_back(record: Record) -> None:
 
 
 def test_the_saved_record_of_the_demo_is_one() -> None:
-    record = record_from_json((TOP / "corpus" / "records" / "harbour-mist.json").read_text("utf-8"))
+    record = read((TOP / "corpus" / "records" / "harbour-mist.json").read_text("utf-8"))
     assert (record.recipe, record.total_actual_g) == ("Harbour Mist", Decimal("1045.2"))
 
 
@@ -47,8 +51,8 @@ def test_the_day_and_the_moment_are_those_of_weighing() -> None:
 
 def test_amounts_are_exact() -> None:
     text = json_of().replace("120.1", "120.10")
-    assert str(record_from_json(text).lines[0].actual_g) == "120.10"
-    assert record_from_json(text.replace("120.10", "1.201e2")) == MIST
+    assert str(read(text).lines[0].actual_g) == "120.10"
+    assert read(text.replace("120.10", "1.201e2")) == MIST
 
 
 @pytest.mark.parametrize(

@@ -77,8 +77,6 @@ def test_smallest_is_never_below_the_minimum() -> None:
 def test_a_tolerance_is_a_fraction(tolerance: str) -> None:
     with pytest.raises(ValueError, match="fraction between 0 and 1"):
         FINE.smallest_for(D(tolerance))
-    with pytest.raises(ValueError, match="fraction between 0 and 1"):
-        FINE.minimum_weight(D(tolerance))
 
 
 @given(

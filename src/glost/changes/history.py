@@ -361,7 +361,7 @@ def _formulas(revisions: Sequence[Revision]) -> Iterator[str]:
 # ---- CSV -----------------------------------------------------------------------------------------------
 
 
-def csv(file: str, revisions: Sequence[Revision]) -> str:
+def csv(_: str, revisions: Sequence[Revision]) -> str:
     """A row a material; the amounts have up to six decimals."""
     heads = (f"{revision.short} {revision.day}".rstrip() for revision in revisions)
     lines = [record_of(["section", "material", *(guarded(head) for head in heads)])]

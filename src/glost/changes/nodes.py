@@ -61,7 +61,7 @@ def nodes_of(one: Reported, arrow: str = ARROW, level: int = 3) -> Iterator[Node
     yield Heading(one.title, level)
     files = [file for file in (one.old, one.new) if file is not None]
     yield Paragraph(f" {arrow} ".join(dict.fromkeys(files)))
-    yield from attention(one, arrow)
+    yield from attention(one)
     comparison = one.comparison
     if one.state in _STATES:
         yield Paragraph(_STATES[one.state])
@@ -121,7 +121,7 @@ def _row(row: Amounts, arrow: str) -> Row:
     )
 
 
-def attention(one: Reported, arrow: str = ARROW) -> Iterator[Node]:
+def attention(one: Reported) -> Iterator[Node]:
     """What switches a check off, and what may hurt somebody."""
     if one.allowances:
         yield Paragraph("; ".join(map(allowance_text, one.allowances)), "attention", "now allowed")

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from decimal import Decimal, localcontext
 from types import MappingProxyType
 
-from glost.chemistry.analysis import HUNDRED, Analysis, analyse
+from glost.chemistry.analysis import HUNDRED, Analysis
 from glost.errors import ValueRefusedError
 from glost.recipe.materials.elements import exact_enough
 from glost.recipe.materials.oxides import STANDARD, OxideTable
@@ -137,17 +137,3 @@ def _percent(amounts: Mapping[str, Decimal]) -> Mapping[str, Decimal]:
     with localcontext(exact_enough()):
         total = sum(amounts.values(), Decimal(0))
         return {oxide: HUNDRED * amount / total for oxide, amount in amounts.items()}
-
-
-def fired_glass(weight_percent: Mapping[str, Decimal], table: OxideTable = STANDARD) -> Melt:
-    """The melt of a composition that is given as oxides already, mass % (of any sum), and loses nothing.
-
-    Oxides are converted to those of the table. Nothing is refused here: a sum other than 100 is what it is.
-    Raises FormulaError or ValueError for what is no oxide, and ValueError for figures without a sum."""
-    return melt(
-        (
-            Line(oxide, figure, analyse({"kind": "formula", "formula": oxide}, table))
-            for oxide, figure in weight_percent.items()
-        ),
-        table,
-    )

@@ -116,7 +116,7 @@ class _Problem:
         moles = {oxide: self._sums(mol(oxide)) for oxide in self._oxides}
         grams = {oxide: self._sums(weight(oxide)) for oxide in self._oxides}
         unity = {oxide: self._range(moles[oxide], one) for oxide in self._oxides}
-        none = self._sums(lambda choice: _ZERO)
+        none = self._sums(lambda _: _ZERO)
         return Ranges(
             _held(unity),
             _held({oxide: self._range(grams[oxide], all_grams, 100) for oxide in self._oxides}),

@@ -7,7 +7,7 @@ maturity is in it, and time, grain and the body take no part. docs/models.md tel
 from __future__ import annotations
 
 import functools
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from typing import Final
 
 from glost.chemistry.additive import (
@@ -20,7 +20,6 @@ from glost.chemistry.additive import (
     composition,
     fit_of,
     half_widths_told,
-    one_model,
     placed,
     read_data,
 )
@@ -69,18 +68,3 @@ def estimate(oxides: Mapping[str, Amount], basis: Basis = "wt") -> Estimated:
     return Estimate(
         value, centre - half, centre + half, own.model, UNIT, place.outside, "; ".join((*note, *told)), held
     )
-
-
-def by_fusibility(estimates: Iterable[Estimate]) -> tuple[Estimate, ...]:
-    """From the most fusible to the least. Raises MixedModelsError when one of them is of another model."""
-    return tuple(sorted(one_model(estimates), key=lambda one: one.value))
-
-
-def order_right(apart: float) -> float:
-    """The share of pairs of glasses, of different authors, that were measured in the order in which they were
-    estimated, when the estimates lie about ``apart`` °C apart. 0.5 is a coin."""
-    share = 0.5
-    for least, right in fit().order:
-        if abs(apart) >= least:
-            share = right
-    return share

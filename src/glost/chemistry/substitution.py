@@ -273,7 +273,7 @@ class _Match:
             tuple(self._remarks(found.fired, found.base, found.additions)),
             self._together,
             self._expansions(found.fired),
-            self._swap(wanted, candidates, kept),
+            self._swap(wanted, candidates),
         )
 
     def _found(
@@ -344,9 +344,7 @@ class _Match:
             found.append(made)
         return found[0], found[1]
 
-    def _swap(
-        self, wanted: Mapping[str, Decimal], candidates: Sequence[Candidate], kept: Mapping[str, Decimal]
-    ) -> Swap | None:
+    def _swap(self, wanted: Mapping[str, Decimal], candidates: Sequence[Candidate]) -> Swap | None:
         """One material for the one that is gone, the rest of the base as it was but for silica and kaolin."""
         gone = [part for part in self._test.base if part.parts and part.called in self._gone]
         if len(gone) != 1 or any(part.called in self._gone for part in self._test.additions if part.parts):

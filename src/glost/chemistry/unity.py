@@ -78,13 +78,6 @@ class Unity:
         """The terms of one group, in the order of print."""
         return tuple(term for term in self.terms if term.group == group)
 
-    def sum_of(self, group: Group, counted: bool = False) -> Decimal:
-        """The equivalents of a group together; with ``counted`` only those that count towards the 1."""
-        with localcontext(exact_enough()):
-            return sum(
-                (term.equivalents for term in self.group(group) if term.counted or not counted), Decimal(0)
-            )
-
     @property
     def silica_to_alumina(self) -> Decimal | None:
         """SiO2 : Al2O3 by mol, or None without alumina."""

@@ -96,7 +96,7 @@ class _Late(click.Group):
 
     context_class = HelpContext
 
-    def list_commands(self, context: click.Context) -> list[str]:
+    def list_commands(self, context: click.Context) -> list[str]:  # noqa: ARG002 (as click has it)
         return list(COMMANDS)
 
     def get_command(self, context: click.Context, name: str) -> click.Command | None:
@@ -133,7 +133,7 @@ class _Late(click.Group):
             streams.take_back()  # before anything is said of it, by click too
             raise
 
-    def format_commands(self, context: click.Context, formatter: click.HelpFormatter) -> None:
+    def format_commands(self, context: click.Context, formatter: click.HelpFormatter) -> None:  # noqa: ARG002
         with formatter.section("Commands"):
             formatter.write_dl(list(COMMANDS.items()))
         formatter.write_paragraph()

@@ -27,13 +27,13 @@ def add(name: str, command: click.Command) -> None:
         )
         if offers is not None and getattr(parameter, "_custom_shell_complete", None) is None:
             files = isinstance(parameter, click.Argument)
-            parameter._custom_shell_complete = _completion(offers, files)
+            parameter._custom_shell_complete = _completion(offers, files)  # noqa: SLF001 (click has no other door)
 
 
 def _completion(
     offers: Offer, files: bool
 ) -> Callable[[click.Context, click.Parameter, str], list[CompletionItem]]:
-    def complete(context: click.Context, parameter: click.Parameter, incomplete: str) -> list[CompletionItem]:
+    def complete(context: click.Context, _: click.Parameter, incomplete: str) -> list[CompletionItem]:
         try:
             words = sorted(dict.fromkeys(offers(context)))
         except (GlostError, OSError, ValueError):
@@ -83,7 +83,7 @@ def _balances(context: click.Context) -> Iterable[str]:
     return (balance.name for balance in _collection(context).settings.balances)
 
 
-def _revisions(context: click.Context) -> Iterable[str]:
+def _revisions(_: click.Context) -> Iterable[str]:
     from glost.workspace.git.folders import top_of
     from glost.workspace.git.run import asked
 

@@ -8,7 +8,7 @@ from glost.cli.streams import say
 from glost.linter.rule import find_rule, rule_names
 
 
-def _beginning(context: click.Context, parameter: click.Parameter, incomplete: str) -> list[str]:
+def _beginning(_: click.Context, __: click.Parameter, incomplete: str) -> list[str]:
     return [name for name in sorted(rule_names()) if name.startswith(incomplete)]
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from pathlib import Path
+from typing import NamedTuple
 
 import click
 
@@ -86,41 +87,63 @@ def command(
     except ConfigError as error:
         show_error(error)
         return UNUSABLE
-    changed, status = 0, UNUSABLE if unfinished else CLEAN
     if unfinished:
         note_findings(unfinished)
+    how = _How(collections, from_index, in_collection, check, diff)
     try:
         laid_out = lay_out_all(chosen, workers, collections.files)
         all_laid_out = counted(laid_out, "looked at", len(chosen))
-        for path, one in zip(chosen, all_laid_out, strict=True):
-            if one.after is None and in_collection and _is_held_back(path, one, collections):
-                note(f"{plain.visible(one.file)}: {_AS_HELD_BACK}\n")
-                continue
-            _note_faults(one)
-            if one.after is None:
-                status = UNUSABLE
-            if not one.changed:
-                continue
-            left = "" if from_index else hindrance(path, collections.root_of(path))
-            if left:
-                note(f"{plain.visible(one.file)}: left as it is: {plain.visible(left)}\n")
-                status = max(status, FINDINGS)
-                continue
-            changed += 1
-            if diff:
-                say_difference(_difference(one))
-            elif check:
-                say(f"{plain.visible(one.file)}: would be laid out anew\n")
-            elif not _write(path, one):
-                status = UNUSABLE
+        outcomes = [_outcome(path, one, how) for path, one in zip(chosen, all_laid_out, strict=True)]
     except ConfigError as error:
         show_error(error)
         return UNUSABLE
     except WorkerLostError:
         show_worker_lost()
         return UNUSABLE
+    changed = sum(outcome.changed for outcome in outcomes)
     note(_summary(len(chosen), changed, check or diff) + "\n")
-    return max(status, FINDINGS if changed and (check or diff) else CLEAN)
+    return max(
+        UNUSABLE if unfinished else CLEAN,
+        FINDINGS if changed and (check or diff) else CLEAN,
+        *(outcome.status for outcome in outcomes),
+    )
+
+
+class _How(NamedTuple):
+    """What is done with a page that would be laid out otherwise."""
+
+    collections: Collections
+    from_index: bool
+    in_collection: bool
+    check: bool
+    diff: bool
+
+
+class _Outcome(NamedTuple):
+    status: int
+    changed: bool = False
+
+
+def _outcome(path: Path, one: FormattedFile, how: _How) -> _Outcome:
+    """Says or writes what there is of one page."""
+    if one.after is None and how.in_collection and _is_held_back(path, one, how.collections):
+        note(f"{plain.visible(one.file)}: {_AS_HELD_BACK}\n")
+        return _Outcome(CLEAN)
+    _note_faults(one)
+    status = UNUSABLE if one.after is None else CLEAN
+    if not one.changed:
+        return _Outcome(status)
+    left = "" if how.from_index else hindrance(path, how.collections.root_of(path))
+    if left:
+        note(f"{plain.visible(one.file)}: left as it is: {plain.visible(left)}\n")
+        return _Outcome(max(status, FINDINGS))
+    if how.diff:
+        say_difference(_difference(one))
+    elif how.check:
+        say(f"{plain.visible(one.file)}: would be laid out anew\n")
+    elif not _write(path, one):
+        status = UNUSABLE
+    return _Outcome(status, changed=True)
 
 
 _AS_HELD_BACK = f"not laid out: it has lines that cannot be read, all held back by {FILE}"

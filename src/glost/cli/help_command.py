@@ -10,7 +10,7 @@ from glost.cli import colours
 from glost.cli.streams import put_text, say
 
 
-def _beginning(context: click.Context, parameter: click.Parameter, incomplete: str) -> list[str]:
+def _beginning(_: click.Context, __: click.Parameter, incomplete: str) -> list[str]:
     from glost.cli.app import COMMANDS
 
     return [name for name in COMMANDS if name.startswith(incomplete)]

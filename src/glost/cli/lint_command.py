@@ -38,7 +38,7 @@ class _OutputType(click.ParamType[tuple[str, str | None]]):
 
     name = "output"
 
-    def get_metavar(self, param: click.Parameter, ctx: click.Context) -> str:
+    def get_metavar(self, param: click.Parameter, ctx: click.Context) -> str:  # noqa: ARG002 (as click has it)
         return f"[{'|'.join(OUTPUTS)}][=FILE]"
 
     def convert(
@@ -54,7 +54,10 @@ class _OutputType(click.ParamType[tuple[str, str | None]]):
         return form, file or None
 
     def shell_complete(
-        self, ctx: click.Context, param: click.Parameter, incomplete: str
+        self,
+        ctx: click.Context,  # noqa: ARG002
+        param: click.Parameter,  # noqa: ARG002
+        incomplete: str,
     ) -> list[CompletionItem]:
         from click.shell_completion import CompletionItem
 
@@ -79,7 +82,10 @@ class _RuleType(click.ParamType[str]):
         return name
 
     def shell_complete(
-        self, ctx: click.Context, param: click.Parameter, incomplete: str
+        self,
+        ctx: click.Context,  # noqa: ARG002
+        param: click.Parameter,  # noqa: ARG002
+        incomplete: str,
     ) -> list[CompletionItem]:
         from click.shell_completion import CompletionItem
 

@@ -27,7 +27,7 @@ from glost.workspace.load import load
 from glost.workspace.paths import display
 
 
-def _beginning(context: click.Context, parameter: click.Parameter, incomplete: str) -> list[str]:
+def _beginning(_: click.Context, __: click.Parameter, incomplete: str) -> list[str]:
     return sorted(one.name for one in shipped_catalogue() if one.name.startswith(incomplete))
 
 

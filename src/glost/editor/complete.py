@@ -55,6 +55,11 @@ def offers(page: Page, offset: int, pages: Iterable[Page]) -> list[Offer]:
             return list(_values(page, field, start, pages))
         word = _WORD.fullmatch(before)
         return list(_openings(page, _span(word, start))) if word is not None else []
+    return _indented_offers(page, before, start, pages)
+
+
+def _indented_offers(page: Page, before: str, start: int, pages: Iterable[Page]) -> list[Offer]:
+    """What may be written in a line of a block."""
     role = _role_at(page, start)
     free = role in ("notes", "field_below") or (role == "handling" and ":" in before)
     if free and (quoted := _IN_QUOTES.fullmatch(before)):

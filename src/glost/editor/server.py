@@ -136,9 +136,9 @@ class GlostServer(LanguageServer):
 
     def diagnostics(self, page: Page) -> list[lsp.Diagnostic]:
         positions = self.positions(page)
-        return [self._diagnostic(page, positions, finding) for finding in self.studio.findings(page)]
+        return [self.diagnostic(page, positions, finding) for finding in self.studio.findings(page)]
 
-    def _diagnostic(self, page: Page, positions: Positions, finding: Finding) -> lsp.Diagnostic:
+    def diagnostic(self, page: Page, positions: Positions, finding: Finding) -> lsp.Diagnostic:
         unreadable = finding.rule == UNREADABLE
         span = Span(0, 0) if unreadable else fixes.span_of(finding, page.tree.source)
         return lsp.Diagnostic(
@@ -172,8 +172,12 @@ def make_server() -> GlostServer:
     """A server that is told nothing yet."""
     server = GlostServer()
     _add_writing(server)
+    _add_fixes(server)
+    _add_layout(server)
+    _add_offers(server)
     _add_reading(server)
     _add_names(server)
+    _add_renaming(server)
     return server
 
 
@@ -227,8 +231,8 @@ def _add_writing(server: GlostServer) -> None:
         server.publish()
 
 
-def _add_reading(server: GlostServer) -> None:
-    """What the editor asks of one page."""
+def _add_fixes(server: GlostServer) -> None:
+    """What the editor may offer to fix."""
 
     @server.feature(
         lsp.TEXT_DOCUMENT_CODE_ACTION,
@@ -245,7 +249,7 @@ def _add_reading(server: GlostServer) -> None:
             within = _span(positions, params.range)
             for one in fixes.offered(page, server.studio.findings(page), within):
                 edit = lsp.WorkspaceEdit({uri: server.edits(page, one.edits)})
-                about = server._diagnostic(page, positions, one.finding)
+                about = server.diagnostic(page, positions, one.finding)
                 actions.append(
                     lsp.CodeAction(one.title, lsp.CodeActionKind.QuickFix, diagnostics=[about], edit=edit)
                 )
@@ -255,6 +259,10 @@ def _add_reading(server: GlostServer) -> None:
                 lsp.CodeAction("Fix all that is certain", FIX_ALL, edit=lsp.WorkspaceEdit({uri: whole}))
             )
         return actions
+
+
+def _add_layout(server: GlostServer) -> None:
+    """A page, or lines of it, laid out."""
 
     def laid_out(uri: str, within: lsp.Range | None) -> list[lsp.TextEdit] | None:
         page = server.page(uri)
@@ -275,6 +283,10 @@ def _add_reading(server: GlostServer) -> None:
     @server.feature(lsp.TEXT_DOCUMENT_RANGE_FORMATTING)
     def _(params: lsp.DocumentRangeFormattingParams) -> list[lsp.TextEdit] | None:
         return laid_out(params.text_document.uri, params.range)
+
+
+def _add_offers(server: GlostServer) -> None:
+    """What is said and offered where the cursor stands."""
 
     @server.feature(lsp.TEXT_DOCUMENT_COMPLETION, lsp.CompletionOptions(trigger_characters=[" ", '"', ":"]))
     def _(params: lsp.CompletionParams) -> lsp.CompletionList | None:
@@ -312,6 +324,10 @@ def _add_reading(server: GlostServer) -> None:
         else:
             contents = lsp.MarkupContent(lsp.MarkupKind.PlainText, told.text)
         return lsp.Hover(contents, server.range(positions, told.span))
+
+
+def _add_reading(server: GlostServer) -> None:
+    """What is shown of a page beside its text: its outline, what folds, amounts."""
 
     @server.feature(lsp.TEXT_DOCUMENT_DOCUMENT_SYMBOL)
     def _(params: lsp.DocumentSymbolParams) -> list[lsp.DocumentSymbol] | None:
@@ -365,23 +381,25 @@ def _add_reading(server: GlostServer) -> None:
         ]
 
 
-def _add_names(server: GlostServer) -> None:
-    """What the editor asks of names, over the pages of a collection."""
+def _meant(
+    server: GlostServer, uri: str, position: lsp.Position
+) -> tuple[Page, list[Page], mentions.Meaning, mentions.Mention] | None:
+    """What the name at a position means, and where it stands."""
+    page = server.page(uri)
+    if page is None:
+        return None
+    pages = list(server.studio.pages(page.path))
+    offset = _offset(server.positions(page), position)
+    found = mentions.meaning_at(page, offset, mentions.names_of(pages))
+    return None if found is None else (page, pages, *found)
 
-    def meant(
-        uri: str, position: lsp.Position
-    ) -> tuple[Page, list[Page], mentions.Meaning, mentions.Mention] | None:
-        page = server.page(uri)
-        if page is None:
-            return None
-        pages = list(server.studio.pages(page.path))
-        offset = _offset(server.positions(page), position)
-        found = mentions.meaning_at(page, offset, mentions.names_of(pages))
-        return None if found is None else (page, pages, *found)
+
+def _add_names(server: GlostServer) -> None:
+    """Where a name stands, over the pages of a collection."""
 
     @server.feature(lsp.TEXT_DOCUMENT_DEFINITION)
     def _(params: lsp.DefinitionParams) -> list[lsp.Location]:
-        found = meant(params.text_document.uri, params.position)
+        found = _meant(server, params.text_document.uri, params.position)
         if found is None:
             return []
         page, pages, meaning, _ = found
@@ -389,34 +407,13 @@ def _add_names(server: GlostServer) -> None:
 
     @server.feature(lsp.TEXT_DOCUMENT_REFERENCES)
     def _(params: lsp.ReferenceParams) -> list[lsp.Location]:
-        found = meant(params.text_document.uri, params.position)
+        found = _meant(server, params.text_document.uri, params.position)
         if found is None:
             return []
         page, pages, meaning, _ = found
         every = mentions.found(meaning, page, pages)
         wanted = params.context.include_declaration
         return [server.location(one) for one in every if wanted or not one.mention.defines]
-
-    @server.feature(lsp.TEXT_DOCUMENT_PREPARE_RENAME)
-    def _(params: lsp.PrepareRenameParams) -> lsp.PrepareRenamePlaceholder | None:
-        found = meant(params.text_document.uri, params.position)
-        if found is None or found[2].kind == "material":
-            return None
-        page, _, _, mention = found
-        text = page.text[mention.span.start : mention.span.end]
-        return lsp.PrepareRenamePlaceholder(server.range(server.positions(page), mention.span), text)
-
-    @server.feature(lsp.TEXT_DOCUMENT_RENAME, lsp.RenameOptions(prepare_provider=True))
-    def _(params: lsp.RenameParams) -> lsp.WorkspaceEdit | None:
-        found = meant(params.text_document.uri, params.position)
-        if found is None:
-            return None
-        page, pages, meaning, _ = found
-        try:
-            changed = mentions.rename(meaning, params.new_name, page, pages)
-        except mentions.RenameError as error:
-            raise JsonRpcException(str(error), _REQUEST_FAILED) from None
-        return lsp.WorkspaceEdit({server.uri(one.path): server.edits(one, edits) for one, edits in changed})
 
     @server.feature(lsp.WORKSPACE_SYMBOL)
     def _(params: lsp.WorkspaceSymbolParams) -> list[lsp.WorkspaceSymbol]:
@@ -433,6 +430,31 @@ def _add_names(server: GlostServer) -> None:
                     sort = "recipe" if mention.kind == "recipe" else "test"
                     found.append(lsp.WorkspaceSymbol(at, name, _SYMBOLS[sort], container_name=page.file))
         return found
+
+
+def _add_renaming(server: GlostServer) -> None:
+    """Another name for what has one, on every page of a collection."""
+
+    @server.feature(lsp.TEXT_DOCUMENT_PREPARE_RENAME)
+    def _(params: lsp.PrepareRenameParams) -> lsp.PrepareRenamePlaceholder | None:
+        found = _meant(server, params.text_document.uri, params.position)
+        if found is None or found[2].kind == "material":
+            return None
+        page, _, _, mention = found
+        text = page.text[mention.span.start : mention.span.end]
+        return lsp.PrepareRenamePlaceholder(server.range(server.positions(page), mention.span), text)
+
+    @server.feature(lsp.TEXT_DOCUMENT_RENAME, lsp.RenameOptions(prepare_provider=True))
+    def _(params: lsp.RenameParams) -> lsp.WorkspaceEdit | None:
+        found = _meant(server, params.text_document.uri, params.position)
+        if found is None:
+            return None
+        page, pages, meaning, _ = found
+        try:
+            changed = mentions.rename(meaning, params.new_name, page, pages)
+        except mentions.RenameError as error:
+            raise JsonRpcException(str(error), _REQUEST_FAILED) from None
+        return lsp.WorkspaceEdit({server.uri(one.path): server.edits(one, edits) for one, edits in changed})
 
 
 def _wanted(params: lsp.CodeActionParams, kind: str) -> bool:

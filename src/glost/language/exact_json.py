@@ -227,49 +227,66 @@ _TYPES = {
 }
 
 
+_LIMITS = {
+    "minimum": "{} or more",
+    "maximum": "{} or less",
+    "exclusiveMinimum": "more than {}",
+    "exclusiveMaximum": "less than {}",
+}
+_MOST = {"maxItems": "entries", "maxLength": "characters"}
+
+
 def _plain_words(error: ValidationError) -> tuple[str, str]:
+    """What is wrong, and how to fix it."""
     rule = str(error.validator)
     said: Any = error.validator_value
     value: Any = error.instance
-    schema: Any = error.schema
+    if rule in ("required", "additionalProperties", "not"):
+        return _words_on_keys(rule, error)
+    if rule in _MOST:
+        return f"{len(value):,} {_MOST[rule]} stand here", f"{said:,} are read at most"
+    if rule in ("minLength", "minItems"):
+        return "nothing stands here", "write something, or leave the key out"
     if rule == "type":
-        kinds = [said] if isinstance(said, str) else said
-        return f"write {' or '.join(_TYPES[kind] for kind in kinds)} here", ""
+        return _words_on_types([said] if isinstance(said, str) else said)
+    if rule == "oneOf":  # of alternatives that all differ in their type
+        return _words_on_types(sorted((str(one.validator_value) for one in error.context), reverse=True))
+    return _words_on_values(rule, error)
+
+
+def _words_on_types(kinds: Iterable[str]) -> tuple[str, str]:
+    return f"write {' or '.join(_TYPES[kind] for kind in kinds)} here", ""
+
+
+def _words_on_keys(rule: str, error: ValidationError) -> tuple[str, str]:
+    said: Any = error.validator_value
+    value: Any = error.instance
+    schema: Any = error.schema
     if rule == "required":
         missing = next(key for key in said if key not in value)
         return f"'{missing}' is missing", "write it"
-    if rule == "additionalProperties":
-        known = list(schema["properties"])
-        extra = next(key for key in value if key not in known)
-        return f"'{_short(extra)}' is not a key here", f"the keys are: {', '.join(known)}"
+    if rule == "not":
+        return "'unit' and 'units' stand side by side", "keep one of them"
+    known = list(schema["properties"])
+    extra = next(key for key in value if key not in known)
+    return f"'{_short(extra)}' is not a key here", f"the keys are: {', '.join(known)}"
+
+
+def _words_on_values(rule: str, error: ValidationError) -> tuple[str, str]:
+    said: Any = error.validator_value
+    schema: Any = error.schema
+    here = f"{_shown(error.instance)} stands here"
     if rule == "enum":
-        return f"{_shown(value)} stands here", f"write one of: {', '.join(json.dumps(one) for one in said)}"
+        return here, f"write one of: {', '.join(json.dumps(one) for one in said)}"
     if rule == "const":
-        return f"{_shown(value)} stands here", f"write {json.dumps(said)}"
-    if rule in ("minimum", "maximum", "exclusiveMinimum", "exclusiveMaximum"):
-        limit = {
-            "minimum": f"{said} or more",
-            "maximum": f"{said} or less",
-            "exclusiveMinimum": f"more than {said}",
-            "exclusiveMaximum": f"less than {said}",
-        }[rule]
-        return f"{_shown(value)} stands here", f"write {limit}"
-    if rule in ("minLength", "minItems"):
-        return "nothing stands here", "write something, or leave the key out"
-    if rule == "maxItems":
-        return f"{len(value):,} entries stand here", f"{said:,} are read at most"
+        return here, f"write {json.dumps(said)}"
+    if rule in _LIMITS:
+        return here, f"write {_LIMITS[rule].format(said)}"
     if rule == "pattern":
         asked = schema.get("description", said)
         if asked[:1].isupper():  # a sentence on what it is; the example says how it is written
             asked = f"such as {schema['examples'][0]}" if "examples" in schema else said
-        return f"{_shown(value)} is not written as it should be", f"write {asked}"
-    if rule == "maxLength":
-        return f"{len(value):,} characters stand here", f"{said:,} are read at most"
-    if rule == "oneOf":  # of alternatives that all differ in their type
-        kinds = sorted(str(inner.validator_value) for inner in error.context)
-        return f"write {' or '.join(_TYPES[kind] for kind in reversed(kinds))} here", ""
-    if rule == "not":
-        return "'unit' and 'units' stand side by side", "keep one of them"
+        return f"{_shown(error.instance)} is not written as it should be", f"write {asked}"
     return _short(error.message), ""
 
 

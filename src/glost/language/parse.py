@@ -367,11 +367,11 @@ def _read_remark(match: re.Match[str], span: Span) -> tree.Remark:
     return tree.Remark(match["remark"].rstrip(" "), match.start("remark") > span.start, span)
 
 
-def _read_blank(match: re.Match[str], span: Span) -> tree.Blank:
+def _read_blank(_: re.Match[str], span: Span) -> tree.Blank:
     return tree.Blank(span)
 
 
-def _read_unread(match: re.Match[str], span: Span) -> tree.Unread:
+def _read_unread(_: re.Match[str], span: Span) -> tree.Unread:
     return tree.Unread(span)
 
 

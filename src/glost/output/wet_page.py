@@ -17,7 +17,6 @@ from glost.output.session.content import care_with, errors, statements
 from glost.output.session.session import bench_session
 from glost.output.sheet_content import table
 from glost.output.wet_blend import STEP_ML, Bucket, WetBlend, poured_as, remarks
-from glost.recipe.recipe import Test
 from glost.weighing.rounding import round_to
 
 _STYLES = ("common.css", "board.css", "pour.css")
@@ -41,8 +40,7 @@ def content(made: WetBlend, job: Job) -> Iterator[Node]:
     for bucket in made.buckets:
         yield from _bucket(bucket, job)
     yield Heading(f"Pour, to {STEP_ML} ml; stir each slip before every pour")
-    tests = [bucket.test for bucket in made.buckets]
-    yield from _map(made, tests)
+    yield from _map(made)
     yield _pours(made)
     yield Section("", [Paragraph(text) for text in remarks(made)])
     yield statements(weighed)
@@ -66,7 +64,7 @@ def _bucket(bucket: Bucket, job: Job) -> Iterator[Node]:
     yield from (Paragraph(warning, "attention") for warning in sheet.warnings)
 
 
-def _map(made: WetBlend, corners: list[Test]) -> Iterator[Node]:
+def _map(made: WetBlend) -> Iterator[Node]:
     """The map of the cups that are poured."""
     numbers = {cup.point.number for cup in made.cups}
     for mapped in maps_of(Cup(test) for test in made.tests if test.point and test.point.number in numbers):

@@ -49,7 +49,7 @@ class Given:
     def __init__(self, uses: Mapping[str, Used]) -> None:
         self._uses = {folded(used.written): used for used in uses.values()}
 
-    def find(self, kind: str, name: str, page: tree.Page) -> Used:
+    def find(self, kind: str, name: str, page: tree.Page) -> Used:  # noqa: ARG002 (as a library has it)
         try:
             return self._uses[folded(f'{kind} "{name}"')]
         except KeyError:

@@ -34,9 +34,7 @@ def check_jpeg(data: bytes) -> tuple[int, int]:
             continue
         if mark == _END:
             break
-        if mark not in _PLAIN:
-            what = "what the camera says of itself" if 0xE0 <= mark <= 0xEF or mark == 0xFE else "a part"
-            raise ValueRefusedError(f"the picture carries {what} that is not taken in", _AGAIN)
+        _check_mark(mark)
         length = int.from_bytes(data[at + 2 : at + 4], "big")
         if length < 2 or at + 2 + length > len(data):
             raise ValueRefusedError("the picture is broken off", "hand it over anew from the page")
@@ -54,6 +52,13 @@ def check_jpeg(data: bytes) -> tuple[int, int]:
     if at + 2 != len(data):
         raise ValueRefusedError("something stands behind the end of the picture", _AGAIN)
     return size
+
+
+def _check_mark(mark: int) -> None:
+    """Raises ValueError for a part that a picture does not need."""
+    if mark not in _PLAIN:
+        what = "what the camera says of itself" if 0xE0 <= mark <= 0xEF or mark == 0xFE else "a part"
+        raise ValueRefusedError(f"the picture carries {what} that is not taken in", _AGAIN)
 
 
 def _behind_scan(data: bytes, at: int) -> int:

@@ -15,7 +15,7 @@ from decimal import Decimal
 from typing import Any, NamedTuple
 
 from glost.errors import ValueRefusedError, refused_at
-from glost.language.exact_json import check_against, loaded
+from glost.language.exact_json import check_against
 from glost.weighing.rounding import exact_sum
 
 VERSION = 2
@@ -123,14 +123,9 @@ class Record:
         return exact_sum(weighed) if len(weighed) == len(self.lines) else None
 
 
-def record_from_json(text: str) -> Record:
-    """The record in a JSON text. Raises ValueError that says where it differs from the schema, or where its sums do
-    not fit, and how to fix it."""
-    return record_from(loaded(text))
-
-
 def record_from(value: Any) -> Record:
-    """The record in a value that was read from JSON. Raises ValueError like record_from_json."""
+    """The record in a value that was read from JSON. Raises ValueError that says where it
+    differs from the schema, or where its sums do not fit, and how to fix it."""
     version = value.get("version", VERSION) if isinstance(value, dict) else VERSION
     if isinstance(version, bool) or not isinstance(version, int | Decimal) or version not in SCHEMAS:
         raise ValueRefusedError(

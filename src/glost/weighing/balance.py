@@ -130,17 +130,6 @@ class Balance:
             return least
         return max(least, round_up_to(self.minimum_g, self.readability_g))
 
-    def minimum_weight(self, tolerance: Decimal) -> Decimal:
-        """The least mass, in grams, at which two standard deviations of the balance are within tolerance.
-
-        USP <41> (second-hand copies): 2 s / m <= tolerance, where s is the repeatability and never less than
-        0.41 d; at its 0.10 % that is 2000 s, and never below 820 d. Rounded up to a division. Without a
-        stated repeatability s is taken as 0.41 d. Raises ValueError for a tolerance that is not above 0 and
-        below 1.
-        """
-        check_tolerance(tolerance)
-        return round_up_to(2 * Fraction(self.scatter_g) / Fraction(tolerance), self.readability_g)
-
 
 def check_tolerance(tolerance: Decimal) -> None:
     """Raise ValueError unless tolerance is a fraction above 0 and below 1."""

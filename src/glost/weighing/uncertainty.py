@@ -93,30 +93,12 @@ class Uncertainty:
     share: Decimal
 
 
-def rounding_uncertainty(division: Decimal) -> Decimal:
-    """Standard uncertainty of one reading from rounding alone, d / sqrt(12), in the unit of the division.
-
-    Raises ValueError for a division that is not above 0.
-    """
-    check_division(division)
-    return square_root(Fraction(division) ** 2 / 12)
-
-
 def repeatability(balance: Balance | None, division: Decimal) -> Decimal:
     """What repeated weighings scatter by, in grams: that of the balance, 0.41 d where none is known."""
     if balance is not None:
         return balance.scatter_g
     check_division(division)
     return to_decimal(Fraction(REPEATABILITY_FLOOR) * Fraction(division))
-
-
-def weighing_uncertainty(division: Decimal, repeatability_g: Decimal) -> Decimal:
-    """Standard uncertainty of one mass in the cup, the difference of two readings, in grams.
-
-    It holds for a tared line and for a line of a running total. Raises ValueError for a division that is not
-    above 0.
-    """
-    return square_root(2 * reading_variance(division, repeatability_g))
 
 
 def uncertainties(lines: Sequence[Weighed]) -> tuple[Uncertainty, ...]:

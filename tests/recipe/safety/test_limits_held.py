@@ -79,7 +79,7 @@ def test_usual_ranges_run_from_low_to_high() -> None:
 
 
 def test_kinds_of_glaze_are_told_apart_by_lead_and_boron() -> None:
-    from glost.chemistry.melt import fired_glass
+    from tests.chemistry.glass import fired_glass
 
     plain = unity(fired_glass({"SiO2": Decimal(60), "CaO": Decimal(30), "Na2O": Decimal(10)}))
     lead = unity(fired_glass({"SiO2": Decimal(40), "PbO": Decimal(60)}))

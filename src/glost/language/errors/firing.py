@@ -18,33 +18,33 @@ _SPELLINGS: Final = (
     (r"^(from|to)\b", lambda m: m[0].lower(), "a line of a schedule begins with a small letter"),
     (
         r"(?<=[0-9]) *(?:°|º|deg(?:rees?)?) *(?=[CFcf]\b)",
-        lambda m: " ",
+        lambda _: " ",
         "a temperature is written without a sign of degrees",
     ),
     (
         r"(?<=[0-9]) *(?:celsius|centigrade)\b|(?<=[0-9]) *c\b",
-        lambda m: " C",
+        lambda _: " C",
         "degrees are written C or F",
     ),
-    (r"(?<=[0-9]) *(?:fahrenheit|f)\b", lambda m: " F", "degrees are written C or F"),
+    (r"(?<=[0-9]) *(?:fahrenheit|f)\b", lambda _: " F", "degrees are written C or F"),
     (
         r"(?<=[CF]) *(?:/ *(?:hour|hr|h)\b\.?|per (?:hour|hr|h)\b|an hour\b|ph\b)",
-        lambda m: "/h",
+        lambda _: "/h",
         "a rate is written such as 100 C/h",
     ),
-    (r"(?<=[0-9]) *(?:hours?|hrs?)\b\.?", lambda m: " h", "a time is written such as 1 h 30 min"),
-    (r"(?<=[0-9]) *(?:minutes?|mins|m)\b\.?", lambda m: " min", "a time is written such as 1 h 30 min"),
+    (r"(?<=[0-9]) *(?:hours?|hrs?)\b\.?", lambda _: " h", "a time is written such as 1 h 30 min"),
+    (r"(?<=[0-9]) *(?:minutes?|mins|m)\b\.?", lambda _: " min", "a time is written such as 1 h 30 min"),
     (
         r"(?<=[0-9] h) +and +(?=[0-9])",
-        lambda m: " ",
+        lambda _: " ",
         "a time is written such as 1 h 30 min",
     ),
     (
         r" *[;,]? *(?:and +)?\b(?:hold|holding|soak)\b *:? *(?:for +)?(?=[0-9])",
-        lambda m: ", hold ",
+        lambda _: ", hold ",
         "a comma stands before a hold",
     ),
-    (r"(?<=[CFn]) *\. *$|(?<=freely) *\. *$", lambda m: "", "no point stands at the end"),
+    (r"(?<=[CFn]) *\. *$|(?<=freely) *\. *$", lambda _: "", "no point stands at the end"),
 )
 """Ways to write a line of a schedule that mean one thing, each with what it should be and what is said of it."""
 

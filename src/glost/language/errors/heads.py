@@ -66,7 +66,7 @@ def _bad_indented(line: str, start: int, whole: Span, role: str, accepts: Accept
             "begin it in column one",
             (blanks,),
         )
-    own = _bad_own_field(line, start, whole, role, accepts)
+    own = _bad_own_field(line, start, role, accepts)
     if own is not None:
         return own
     if role in ITEM_ROLES:
@@ -94,7 +94,7 @@ _OWN_KEYS = {
 }
 
 
-def _bad_own_field(line: str, start: int, whole: Span, role: str, accepts: Accepts) -> Diagnostic | None:
+def _bad_own_field(line: str, start: int, role: str, accepts: Accepts) -> Diagnostic | None:
     """A line below a variation that is meant to say what the test fired to be."""
     found = re.match(r" +(?P<key>[A-Za-z]+)(?P<mark> *[:=-] *| +)(?P<value>\S.*)$", line)
     if found is None or role not in ("variation", "base_variation"):

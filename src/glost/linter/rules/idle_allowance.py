@@ -9,7 +9,7 @@ from glost.linter.allowances import Allowance
 from glost.linter.rule import Checked, Expected, Rule
 
 
-def idle(checked: Checked, allowances: Sequence[Allowance]) -> Iterator[Diagnostic]:
+def idle(_: Checked, allowances: Sequence[Allowance]) -> Iterator[Diagnostic]:
     for allowance in allowances:
         where = "on this page" if allowance.line == 0 else "on its line"
         yield Diagnostic(

@@ -42,7 +42,9 @@ def data(account: Account) -> dict[str, Any]:
     fired = account.fired
     unity = fired.unity
     batch = fired.melt.oxides if fired.melt else {}
-    equivalents = {term.oxide: round(float(term.equivalents), 6) for term in unity.terms} if unity else None
+    equivalents = (
+        {oxide: round(float(one), 6) for oxide, one in unity.as_mapping().items()} if unity else None
+    )
     return {
         "file": account.file,
         "collection": account.collection,

@@ -56,7 +56,6 @@ _ELEMENTS: Final = {
 }
 ELEMENTS: Final = {word: symbol for symbol, said in _ELEMENTS.items() for word in said.split()}
 """Words that say an element, and its symbol."""
-SYMBOLS: Final = frozenset((*_ELEMENTS, "C", "H", "O"))
 
 ANIONS: Final = frozenset(("P", "F", "S", "Cl", "N", "C", "H", "O"))
 BASES: Final = frozenset(("Na", "K", "Ca", "Mg", "Al", "Si")) | ANIONS
