@@ -93,7 +93,7 @@ def _moved(account: Account) -> str:
         for _, at, oxide, one in sorted(wide, key=lambda r: r[1])
     ]
     told += [
-        f"{what} {span.low:.0f} to {span.high:.0f}{UNITS[what]}"
+        f"{what} {figures.between(*span.decimals(), 0)}{UNITS[what]}"
         for what, span in account.spans.items()
         if f"{span.low:.0f}" != f"{span.high:.0f}"
     ]

@@ -59,7 +59,7 @@ def _lines(account: Account) -> Iterator[str]:
             yield f"  {label:<{_LABEL}}{_between(one, decimals)}{unit}"
     for what, span in account.spans.items():
         unit = UNITS[what] or " 1e-7/K"
-        yield f"  {what:<{_LABEL}}{span.low:.1f} to {span.high:.1f}{unit}"
+        yield f"  {what:<{_LABEL}}{figures.between(*span.decimals(), 1)}{unit}"
     yield ""
     made_up = set(account.fired.invented)
     for name, found in sources(account):
