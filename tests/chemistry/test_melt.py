@@ -13,7 +13,7 @@ from glost.chemistry.analysis import analyse
 from glost.chemistry.melt import Line, Melt, fired_glass, melt
 from glost.chemistry.unity import FLUXES, PLAIN, WITH_COLOURANTS, Convention, unity
 from glost.recipe.materials.catalogue import shipped_catalogue
-from glost.recipe.materials.oxides import IN_REDUCTION
+from glost.recipe.materials.oxides import IRON_AS
 
 D = Decimal
 DUST = D("1e-24")
@@ -125,10 +125,10 @@ def test_all_zero_is_refused_but_one_zero_is_not() -> None:
 
 
 def test_one_table_for_one_batch() -> None:
-    line = Line("red iron oxide", D(1), analyse({"kind": "formula", "formula": "Fe2O3"}, IN_REDUCTION))
+    line = Line("red iron oxide", D(1), analyse({"kind": "formula", "formula": "Fe2O3"}, IRON_AS["FeO"]))
     with pytest.raises(ValueError, match="another table"):
         melt([line])
-    assert list(melt([line], IN_REDUCTION).oxides) == ["FeO"]
+    assert list(melt([line], IRON_AS["FeO"]).oxides) == ["FeO"]
 
 
 def test_remarks_stand_once() -> None:

@@ -16,7 +16,7 @@ from glost.language.parse import parse
 from glost.language.source import Source
 from glost.recipe import recipe
 from glost.recipe.materials.catalogue import Catalogue, Material, shipped_catalogue
-from glost.recipe.materials.oxides import IN_REDUCTION
+from glost.recipe.materials.oxides import IRON_AS
 from glost.recipe.recipe import Test
 from glost.recipe.resolve import resolve
 
@@ -163,7 +163,7 @@ def test_the_convention_and_the_table_are_those_asked_for() -> None:
     plain, counted, reduced = (
         fire(text),
         fire(text, convention=WITH_COLOURANTS),
-        fire(text, table=IN_REDUCTION),
+        fire(text, table=IRON_AS["FeO"]),
     )
     assert plain.unity is not None
     assert counted.unity is not None
