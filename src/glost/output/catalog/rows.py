@@ -171,7 +171,9 @@ class RowBuilder:
         self._catalogue = catalogue
         self._collection = collection
         # Tests of one recipe, and of its copies, most often hold the same materials.
-        self._met: dict[tuple[bool, str, tuple[str, ...]], tuple[Hazards, tuple[Caution, ...]]] = {}
+        self._met: dict[
+            tuple[bool, tuple[str, ...], tuple[str, ...]], tuple[Hazards, tuple[Caution, ...]]
+        ] = {}
 
     def rows(self, resolved: AnalysedRecipe) -> tuple[Row, ...]:
         """A row for each test of a recipe, without findings and revision. Of a page that is not all in its recipe the
