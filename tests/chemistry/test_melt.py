@@ -97,7 +97,7 @@ def test_unity_is_one(batch: Batch) -> None:
 
 
 def test_an_unknown_share_is_told_and_not_spread() -> None:
-    found = _melt([("wood ash", D(30)), ("whiting", D(20)), ("silica", D(50))])
+    found = _melt([("washed wood ash", D(30)), ("whiting", D(20)), ("silica", D(50))])
     assert found.unknown == 30
     assert round(found.oxides["CaO"], 2) == D("11.21")
     assert melt([Line("pond mud", D(1), None), Line("silica", D(3), None)]).unknown == 100

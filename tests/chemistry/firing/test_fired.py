@@ -81,14 +81,14 @@ def test_what_is_not_in_the_catalogue_is_unknown_and_the_rest_is_known() -> None
 
 
 def test_unknown_by_the_catalogue_says_what_to_do() -> None:
-    fired = fire(PORCELAIN + "    wood ash  40\n")
+    fired = fire(PORCELAIN + "    washed wood ash  40\n")
     (ash,) = fired.unknown
     assert "enter the supplier's analysis in materials.yaml" in ash.reason
     assert not ash.broken
 
 
 def test_a_line_of_0_is_no_unknown_share() -> None:
-    assert not fire(PORCELAIN + "    wood ash  0\n").partial
+    assert not fire(PORCELAIN + "    washed wood ash  0\n").partial
 
 
 @pytest.mark.parametrize(
