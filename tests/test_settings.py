@@ -122,6 +122,11 @@ SETTINGS_CASES = [
     ),
     Case("bodies: {x: {expansion: 6.2 ppm/K, plus or minus: 0.2 ppm/°C, range: 25–500C, source: y}}\n"),
     Case("bodies: {x: {expansion: 62·10-7 per K, range: 20..300 C, source: y}}\n"),
+    Case(
+        "bodies: {x: {expansion: 6.2 × 10⁻⁶ K⁻¹, plus or minus: 0.2 × 10⁻⁶/K, range: 20-400 C, source: y}}\n"
+    ),
+    Case("bodies: {x: {expansion: 6.2 µm/(m·K), plus or minus: 0.2 um/m/°C, range: 20-400 C, source: y}}\n"),
+    Case("bodies: {x: {expansion: 6.2E-06 1/°C, range: 20-400 C, source: y}}\n"),
     Case("handling:\n"),
     Case("handling: {silica: P100 respirator, all: wet-clean}\n"),
     Case("handling: {silica: no}\n"),
@@ -227,6 +232,7 @@ SETTINGS_CASES = [
     Case("bodies: {x: }\n", (1, 10, "the body 'x' lacks its expansion")),
     Case(_body("expansion: 62"), (1, 25, "'62' is no expansion")),
     Case(_body("expansion: 62e-7"), (1, 25, "'62e-7' is no expansion")),
+    Case(_body("expansion: 6.2 ppm"), (1, 25, "'6.2 ppm' is no expansion")),
     Case(_body("expansion: 62e-8/K"), (1, 25, "'62e-8/K' is no expansion")),
     Case(_body("expansion: -62e-7/K"), (1, 25, "'-62e-7/K' is no expansion")),
     Case(_body("expansion: nan e-7/K"), (1, 25, "is no expansion")),

@@ -46,9 +46,9 @@ def test_charge_is_as_uncertain_as_what_it_is_made_of() -> None:
 def test_a_frit_of_a_frit_is_made_up_with_it_and_unknown_with_it() -> None:
     kiln = Calculator(_catalogue(CHARGE % "calcium borate frit: 50, silica: 50"))
     assert kiln.invented("yard frit")
-    unknown = Calculator(_catalogue(CHARGE % "wood ash: 50, silica: 50")).analysis("yard frit")
+    unknown = Calculator(_catalogue(CHARGE % "washed wood ash: 50, silica: 50")).analysis("yard frit")
     assert isinstance(unknown, Unknown)
-    assert "wood ash" in unknown.reason
+    assert "washed wood ash" in unknown.reason
 
 
 def test_two_frits_of_each_other_are_unknown() -> None:

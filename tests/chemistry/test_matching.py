@@ -431,14 +431,14 @@ def test_a_base_in_other_parts_gives_the_same_match() -> None:
 
 
 def test_an_unknown_material_is_refused_or_kept() -> None:
-    test = glaze({**CHALK, "kaolin": "5", "wood ash": "10"})
-    with pytest.raises(MatchError, match="wood ash brings is not known") as refused:
+    test = glaze({**CHALK, "kaolin": "5", "washed wood ash": "10"})
+    with pytest.raises(MatchError, match="washed wood ash brings is not known") as refused:
         match(test, KILN, stock(*CHALK))
     assert "--keep" in refused.value.hint
-    found = match(test, KILN, stock(*CHALK), (), frozenset({"wood ash"}))
+    found = match(test, KILN, stock(*CHALK), (), frozenset({"washed wood ash"}))
     assert found.missed == ()
-    assert any("wood ash" in remark for remark in found.remarks)
-    ash = next(line for line in found.base if line.material == "wood ash")
+    assert any("washed wood ash" in remark for remark in found.remarks)
+    ash = next(line for line in found.base if line.material == "washed wood ash")
     assert ash.kept
     assert ash.parts == 10
 

@@ -73,7 +73,8 @@ EVERY = {"Calm", "Calm/plain", "Storm", "Odd", "Torn"}
         (("--hazard", "sensitising"), {"Calm", "Storm"}, 0),
         (("--oxide", "B2O3 > 0.01"), {"Calm", "Calm/plain"}, 2),
         (("--oxide", "b2o3 = 0"), {"Storm"}, 2),
-        (("--oxide", "SiO2 >= 0.1", "--oxide", "Al2O3 > 100"), set(), 0),
+        (("--oxide", "SiO2 >= 0.1", "--oxide", "Al2O3 > 100"), set(), 2),
+        (("--oxide", "B₂O₃ ≤ .001"), {"Storm"}, 2),
         (("--expansion", "> 1"), {"Calm", "Calm/plain", "Storm"}, 2),
         (("--expansion", "< 1"), set(), 2),
     ],
@@ -117,6 +118,10 @@ def test_paths_can_be_handed_to_another_command(run: Run, folder: Path) -> None:
         (("--oxide", "B2O3"), "is no bound"),
         (("--oxide", "B2O3 > 0,2"), "is no bound"),
         (("--oxide", "> 2"), "is no bound of an oxide"),
+        (("--oxide", "FeO > 0.1"), "counted as Fe2O3; write Fe2O3"),
+        (("--oxide", "MnO2 > 0.1"), "counted as MnO; write MnO"),
+        (("--oxide", "O2 > 1"), "no oxide is called 'O2'"),
+        (("--typical", "--with", "silica"), "--typical goes with --oxide or --expansion"),
         (("--expansion", "sixty"), "'sixty' is no bound"),
         (("--cone", "blue"), "not a cone"),
         (("--findings", "some"), "some"),
@@ -139,6 +144,76 @@ def test_only_what_has_changed(run: Run, folder: Path) -> None:
     page.write_text(page.read_text("utf-8").replace("cobalt oxide  2", "cobalt oxide  3"), "utf-8")
     assert run("find", "--changed", cwd=folder).stdout == "storm.glost\n"
     assert run("find", "--changed", "--with", "kaolin", cwd=folder).stdout == ""
+
+
+# ---- what materials may be --------------------------------------------------------------------------
+
+OPEN = (
+    'glaze "Open"\ncone: 6\n\nbase:\n    potash feldspar  40\n    whiting  20\n    kaolin  15\n    silica  25\n\n'
+    "additions:\n    moon dust  {dust}\n"
+)
+
+
+@pytest.fixture
+def ends(run: Run, tmp_path: Path) -> dict[str, tuple[float, float]]:
+    """What the ranges of that page are, as `glost formula` prints them."""
+    (tmp_path / "open.glost").write_text(OPEN.format(dust=1), "utf-8")
+    (test,) = json.loads(run("formula", "open.glost", "--output", "json", cwd=tmp_path).stdout)["tests"]
+    told = {oxide: (span[0], span[1]) for oxide, span in test["ranges"]["unity"].items()}
+    moved = test["ranges"]["expansion"]
+    return {**told, "expansion": (moved[0], moved[1])}
+
+
+@pytest.mark.parametrize("figure", ["K2O", "SiO2", "CaO", "expansion"])
+def test_a_range_is_wholly_on_one_side_or_not_known(
+    run: Run, tmp_path: Path, ends: dict[str, tuple[float, float]], figure: str
+) -> None:
+    low, high = ends[figure]
+    ask, name = ("--expansion", "") if figure == "expansion" else ("--oxide", figure)
+
+    def asked(sign: str, value: float, *more: str) -> str:
+        done = run("find", ask, f"{name} {sign} {value:.4f}", *more, cwd=tmp_path)
+        assert done.returncode == 0, done.stderr
+        if done.stdout:
+            assert done.stderr == ""
+            return "yes"
+        return "left out" if "1 test left out" in done.stderr else "no"
+
+    assert low + 0.01 < high
+    assert [asked(">", value) for value in (low - 0.001, (low + high) / 2, high + 0.001)] == [
+        "yes",
+        "left out",
+        "no",
+    ]
+    assert [asked("<=", value) for value in (low - 0.001, (low + high) / 2, high + 0.001)] == [
+        "no",
+        "left out",
+        "yes",
+    ]
+
+
+def test_typical_leaves_open_only_what_is_unknown(run: Run, tmp_path: Path) -> None:
+    page = tmp_path / "open.glost"
+    page.write_text(OPEN.format(dust=1), "utf-8")
+    done = run("find", "--oxide", "K2O > 0.2", cwd=tmp_path)
+    assert (done.stdout, "1 of it: what the materials may be" in done.stderr) == ("", True)
+    assert "--typical takes each as its typical analysis" in done.stderr
+    assert run("find", "--oxide", "K2O > 0.2", "--typical", cwd=tmp_path).stdout == "open.glost\n"
+    # 1 % that may be anything moves what is there by little, and may bring what is not
+    for bound in ("Na2O = 0", "V2O5 = 0", "PbO < 0.001"):
+        done = run("find", "--oxide", bound, "--typical", cwd=tmp_path)
+        assert (done.stdout, "1 test left out" in done.stderr) == ("", True), bound
+    # a third that is unknown is still no lead glaze with ten times its silica
+    page.write_text(OPEN.format(dust=50), "utf-8")
+    done = run("find", "--oxide", "K2O > 0.2", "--typical", cwd=tmp_path)
+    assert (done.stdout, "1 test left out" in done.stderr) == ("", True)
+    assert run("find", "--oxide", "SiO2 > 1000", cwd=tmp_path).stderr == ""
+
+
+def test_a_made_up_frit_is_no_typical_one(run: Run, folder: Path) -> None:
+    for more in ((), ("--typical",)):
+        done = run("find", "calm.glost", "--oxide", "B2O3 > 0.2", *more, cwd=folder)
+        assert (done.stdout, "2 tests left out" in done.stderr) == ("", True), more
 
 
 # ---- the page asks the same ----------------------------------------------------------------------------

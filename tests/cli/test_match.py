@@ -14,7 +14,7 @@ from tests.conftest import STUDIO, TOP, Run
 SCHEMA = json.loads((TOP / "schema" / "match.schema.json").read_text("utf-8"))
 EBB = str(STUDIO / "stoneware" / "clear-ebb.glost")
 CLOUD = str(STUDIO / "stoneware" / "low-cloud.glost")
-ASH = str(STUDIO / "soda-and-wood" / "stoke-line.glost")
+ASH = str(STUDIO / "reduction" / "reed-celadon.glost")
 
 RECIPE = """\
 glaze "Harbour Mist"
@@ -199,11 +199,11 @@ def test_what_is_unknown_is_refused_with_what_to_do(run: Run) -> None:
     done = run("match", ASH, "--without", "silica", cwd=TOP)
     assert done.returncode == 2
     assert done.stdout == ""
-    assert "what wood ash brings is not known" in done.stderr
-    assert '--keep "wood ash"' in done.stderr
-    kept = run("match", ASH, "--without", "silica", "--keep", "wood ash", cwd=TOP)
+    assert "what washed wood ash brings is not known" in done.stderr
+    assert '--keep "washed wood ash"' in done.stderr
+    kept = run("match", ASH, "--without", "silica", "--keep", "washed wood ash", cwd=TOP)
     assert kept.returncode == 0
-    assert "wood ash is taken over as it is" in kept.stdout
+    assert "washed wood ash is taken over as it is" in kept.stdout
 
 
 @pytest.mark.parametrize(

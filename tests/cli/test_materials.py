@@ -156,7 +156,7 @@ def test_collection_adds_its_own_and_its_recipes(run: Run) -> None:
     assert not shipped["of_the_collection"]
     assert shipped["composition"]["standing"] == "from memory"
     assert {one["standing"] for one in shipped["composition"]["bracket"]} == {"second-hand", "from memory"}
-    (ash,) = told(run, "wood ash")
+    (ash,) = told(run, "washed wood ash")
     assert ash["composition"]["kind"] == "unknown"
     assert ash["relatives"] == []
     assert told(run, "orchard ash", "--in", str(STUDIO / "reduction"))

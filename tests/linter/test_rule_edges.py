@@ -894,6 +894,13 @@ def test_unknown_material_is_answered_with_all_that_are_near() -> None:
         ]
 
 
+@pytest.mark.parametrize(("name", "water"), [("Water", True), ("hot tap water", True), ("ash water", False)])
+def test_water_is_told_where_it_belongs(name: str, water: bool) -> None:
+    text = TITLE + f"base:\n    {name}  60\n    whiting  40\n"
+    (found,) = findings("unknown-material", text, catalogue=shipped_catalogue())
+    assert ("water: 85 %" in (found.hint or "")) == water
+
+
 # ---- allowance and idle-allowance -----------------------------------------------------------------------
 
 

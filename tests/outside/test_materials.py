@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import csv
 import re
+from decimal import Decimal
 from pathlib import Path
 
 import pytest
 from molmass import Formula
 
 from glost.chemistry.analysis import Analysis
-from glost.chemistry.firing import Calculator
+from glost.chemistry.firing import Calculator, Unknown
 from glost.recipe.materials.catalogue import Material, shipped_catalogue
 
 DATA = Path(__file__).parent / "data"
@@ -108,3 +109,35 @@ def test_reference_kaolin_lies_in_the_bracket_of_kaolin() -> None:
         and float(corner.loss) == pytest.approx(12.6 + 1.18, abs=0.05)
         for corner in KILN.corners("kaolin")
     )
+
+
+# Source: the paper brings the oxides of an ash to 100 %; its figures are from memory, and this can be checked of them.
+def test_ashes_of_the_overview_of_biomass_add_up_to_100() -> None:
+    records = [
+        one
+        for material in CATALOGUE
+        if material.composition
+        for one in (material.composition, *material.composition.get("bracket", ()))
+        if one.get("source", "").startswith("S. V. Vassilev")
+    ]
+    assert len(records) > 10
+    for one in records:
+        total = sum((Decimal(figure) for figure in one["oxides"].values()), Decimal(0))
+        assert abs(total - 100) <= Decimal("0.03"), one
+        assert one["standing"] == "from memory"
+
+
+# Source: PyPI molmass: 224.08 of 376.18 g of the carbonate with four parts of water are nickel oxide, 59.6 %.
+def test_nickel_carbonate_is_as_strong_as_its_water_allows() -> None:
+    dry, wet = KILN.analysis("nickel carbonate"), KILN.analysis("hydrated nickel carbonate")
+    assert not isinstance(dry, Unknown)
+    assert not isinstance(wet, Unknown)
+    share = (
+        3
+        * Formula("NiO").mass
+        / (Formula("NiCO3").mass + 2 * Formula("Ni(OH)2").mass + 4 * Formula("H2O").mass)
+    )
+    assert float(wet.oxides["NiO"]) == pytest.approx(100 * share, abs=0.01)
+    (other,) = KILN.corners("nickel carbonate")
+    assert float(other.oxides["NiO"]) == pytest.approx(100 * share, abs=0.01)
+    assert float(dry.oxides["NiO"]) == pytest.approx(73.68, abs=0.01)

@@ -8,12 +8,13 @@ surely, and never that a glaze fits.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Final, Literal
 
 from glost.chemistry import expansion
 from glost.chemistry.additive import Amount, Basis, Estimate, Withheld
+from glost.chemistry.estimate_span import Make, Span
 from glost.recipe.body import Body
 
 Leaning = Literal["pulled", "pressed", "unsure"]
@@ -56,25 +57,34 @@ class BodyFit:
 
 
 def body_fit(
-    oxides: Mapping[str, Amount], body: Body, model: str = expansion.OWN, basis: Basis = "wt"
+    oxides: Mapping[str, Amount],
+    body: Body,
+    model: str = expansion.OWN,
+    basis: Basis = "wt",
+    moved_by: Callable[[Make], Span | None] = lambda make: None,
 ) -> BodyFit | Withheld:
-    """How a glaze of these fired oxides would sit on a body. Without a figure for the glaze there is none here either.
-    Raises as ``expansion.estimate`` does."""
-    span: expansion.Span = "20-400 °C" if body.high >= _LATER else "20-300 °C"
-    glaze = expansion.estimate(oxides, model, basis, span)
+    """How a glaze of these fired oxides would sit on a body. ``moved_by``: how far an estimate moves with what the
+    materials may be. Without a figure for the glaze there is none here either. Raises as ``expansion.estimate``
+    does."""
+    degrees: expansion.Span = "20-400 °C" if body.high >= _LATER else "20-300 °C"
+    glaze = expansion.estimate(oxides, model, basis, degrees)
     if isinstance(glaze, Withheld):
         return glaze
     own = float(body.plus_or_minus) if body.plus_or_minus is not None else 0.0
     difference = float(body.expansion) - glaze.value
-    # Two uncertainties that know nothing of each other; the interval of the glaze need not lie evenly around it.
-    below = math.hypot(glaze.high - glaze.value, own)
-    above = math.hypot(glaze.value - glaze.low, own)
+    moved = moved_by(lambda oxides: expansion.estimate(oxides, model, basis, degrees)) or Span(
+        glaze.value, glaze.value
+    )
+    # Three uncertainties that know nothing of each other: of the model, of the body, of the materials. Those of the
+    # glaze need not lie evenly around its figure.
+    below = math.hypot(glaze.high - glaze.value, own, moved.high - glaze.value)
+    above = math.hypot(glaze.value - glaze.low, own, glaze.value - moved.low)
     notes = []
     if body.plus_or_minus is None:
         notes.append(
             "nobody has said how far the body's figure may be off, so that only the glaze's uncertainty is in it"
         )
-    of_glaze = span if model == expansion.OWN else expansion.published(model).span
+    of_glaze = degrees if model == expansion.OWN else expansion.published(model).span
     if not _same_span(body, of_glaze):
         notes.append(f"the body's figure is that of {body.range}, the glaze's that of about {of_glaze}")
     if glaze.outside:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
+from decimal import Decimal
 from typing import NamedTuple
 
 from glost.chemistry.additive import CompositionError, Estimate, Estimated
@@ -24,6 +25,10 @@ class Span(NamedTuple):
 
     low: float
     high: float
+
+    def decimals(self) -> tuple[Decimal, Decimal]:
+        """Both ends as exact as they are, to be rounded outwards."""
+        return Decimal(repr(self.low)), Decimal(repr(self.high))
 
 
 def span(melt: Melt, make: Make) -> Span | None:

@@ -84,6 +84,20 @@ def ranges(
         return _Problem(melt, convention, on).ranges()
 
 
+def unity_range(
+    melt: Melt, oxide: str, convention: Convention = PLAIN, on: Literal["flux", "alumina"] = "flux"
+) -> Range | None:
+    """From and to of one oxide in the unity formula, also of one that nothing known in the melt holds; None where
+    nothing known is taken as 1."""
+    with localcontext(exact_enough()):
+        problem = _Problem(melt, convention, on)
+        if oxide not in (*melt.moles, *_ANY) and any(
+            line.analysis is None for line in melt.lines if line.parts
+        ):
+            return Range(_ZERO, None) if problem.has_one else None
+        return problem.unity(oxide)
+
+
 class _Problem:
     def __init__(self, melt: Melt, convention: Convention, on: Literal["flux", "alumina"]) -> None:
         self._counts = frozenset({"Al2O3"}) if on == "alumina" else convention.fluxes
@@ -100,6 +114,18 @@ class _Problem:
                 known.update(dict.fromkeys(oxide for oxide, amount in corner.moles.items() if amount))
         self._oxides = sorted(known, key=place)
 
+    @property
+    def has_one(self) -> bool:
+        """Whether anything known is taken as 1."""
+        return bool(self._one().typical)
+
+    def unity(self, oxide: str) -> Range | None:
+        return self._range(self._sums(lambda choice: choice.moles.get(oxide, _ZERO)), self._one())
+
+    def _one(self) -> _Sum:
+        counts = sorted(self._counts)
+        return self._sums(lambda choice: sum((choice.moles.get(name, _ZERO) for name in counts), _ZERO))
+
     def ranges(self) -> Ranges:
         def mol(*names: str) -> Callable[[Choice], Decimal]:
             if len(names) == 1:
@@ -110,7 +136,7 @@ class _Problem:
         def weight(name: str) -> Callable[[Choice], Decimal]:
             return lambda one: one.oxides.get(name, _ZERO)
 
-        one = self._sums(mol(*sorted(self._counts)))
+        one = self._one()
         all_moles = self._sums(lambda choice: sum(choice.moles.values(), _ZERO))
         all_grams = self._sums(lambda choice: sum(choice.oxides.values(), _ZERO))
         moles = {oxide: self._sums(mol(oxide)) for oxide in self._oxides}

@@ -12,6 +12,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal, localcontext
+from fractions import Fraction
 from typing import Final, Literal
 
 from glost.chemistry.analysis import AS_STATED, Analysis
@@ -25,6 +26,7 @@ FORMULA_DECIMALS: Final = 4
 GRAM_DECIMALS: Final = 4
 PERCENT_DECIMALS: Final = 2
 LOSS_DECIMALS: Final = 4
+_HARDLY: Final = Fraction(1, 10**20)
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,9 +90,9 @@ class OxideStep:
         end = f" = {_plain(self.equivalents)}"
         if self.grams is None or self.parts is None or self.percent is None or self.molar_mass is None:
             assert self.equivalents_of_formula is not None
-            return f"{_plain(self.units)} × {_plain(self.equivalents_of_formula)}{end}"
+            return f"{_count(self.units)} × {_plain(self.equivalents_of_formula)}{end}"
         first = f"{_plain(self.parts)} × {_plain(self.percent)} / 100 = {_plain(self.grams)}"
-        times = "" if self.units == 1 else f" × {_plain(self.units)}"
+        times = "" if self.units == 1 else f" × {_count(self.units)}"
         return f"{first}; {_plain(self.grams)} / {_plain(self.molar_mass)}{times}{end}"
 
 
@@ -335,7 +337,7 @@ def _loss(step: MaterialStep, analysis: Analysis) -> LossStep:
         lost = None
     else:
         forms = tuple((form, units, analysis.table.mass(form)) for form, units in analysis.units_lost.items())
-        lost = sum((units * mass for _, units, mass in forms), Decimal(0))
+        lost = _at_most(sum((units * mass for _, units, mass in forms), Decimal(0)), GRAM_DECIMALS)
         percent = _rounded(lost / analysis.molar_mass * 100, LOSS_DECIMALS)
     return LossStep(
         step.reference,
@@ -386,8 +388,14 @@ def _plain(value: Decimal) -> str:
     return format(value, "f")
 
 
+def _count(count: Decimal) -> str:
+    """A count of formula units: thirds, as of magnetite, have no end as a decimal."""
+    near = Fraction(count).limit_denominator(24)
+    return _plain(count) if near == count or abs(near - Fraction(count)) > _HARDLY else str(near)
+
+
 def _times(count: Decimal, value: Decimal) -> str:
-    return _plain(value) if count == 1 else f"{_plain(count)} × {_plain(value)}"
+    return _plain(value) if count == 1 else f"{_count(count)} × {_plain(value)}"
 
 
 def _sum(terms: Iterable[Decimal], total: Decimal) -> str:

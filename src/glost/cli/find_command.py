@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from decimal import Decimal
@@ -13,7 +14,6 @@ from typing import NamedTuple
 import click
 
 from glost.chemistry.firing import Calculator
-from glost.chemistry.unity import COLOURANTS, FLUXES
 from glost.cli import CLEAN, UNUSABLE
 from glost.cli.changed import ChangedCommand, changed_option, choosing
 from glost.cli.colours import note_findings
@@ -30,8 +30,10 @@ from glost.language.yaml_tree import ConfigError
 from glost.linter.finding import UNREADABLE
 from glost.linter.reporters import plain
 from glost.output.catalog.as_jsonl import as_jsonl
+from glost.output.catalog.chemistry import NOTHING, known_of
 from glost.output.catalog.filters import (
     SERIOUS,
+    Answer,
     Bound,
     Fired,
     Wanted,
@@ -54,6 +56,22 @@ from glost.workspace.runs.catalog import gather, see_all
 from glost.workspace.runs.processes import WorkerLostError
 
 _LONGEST_CELL = 60
+_COUNTED_AS_ANOTHER = {
+    oxide.casefold(): COUNTED_AS[element]
+    for element, oxides in {
+        "Fe": ("FeO", "Fe3O4"),
+        "Mn": ("MnO2", "Mn2O3", "Mn3O4"),
+        "Co": ("Co2O3", "Co3O4"),
+        "Ni": ("Ni2O3",),
+        "Cu": ("Cu2O",),
+        "Cr": ("CrO3",),
+        "Pb": ("Pb3O4", "PbO2"),
+        "Sb": ("Sb2O5",),
+        "Pr": ("Pr6O11",),
+    }.items()
+    for oxide in oxides
+}
+"""Oxides that are weighed or met in a fire, and in no formula here."""
 
 
 class _Place(NamedTuple):
@@ -101,6 +119,9 @@ EXAMPLES = (
 @click.option(
     "--expansion", "expansions", multiple=True, metavar="BOUND", help='The estimate in 1e-7/K, as "< 60".'
 )
+@click.option(
+    "--typical", is_flag=True, help="For these two: each material is its typical analysis, and nothing else."
+)
 @changed_option
 @click.option("-0", "nul", is_flag=True, help="End each path with NUL, for  xargs -0.")
 @click.option(
@@ -128,6 +149,7 @@ def command(
     findings: str | None,
     oxides: Sequence[str],
     expansions: Sequence[str],
+    typical: bool,
     since: str | None,
     nul: bool,
     output: str,
@@ -141,6 +163,8 @@ def command(
     """
     if nul and output != "paths":
         raise click.UsageError("-0 is for paths: leave it out, or leave --output out.")
+    if typical and not (oxides or expansions):
+        raise click.UsageError("--typical goes with --oxide or --expansion: leave it out, or ask for one.")
     collections = Collections()
     try:
         chosen = choosing(since)(paths, collections)
@@ -164,7 +188,7 @@ def command(
         catalogues = [collections.of(path).catalogue for path in chosen]
         wanted = _with_materials(wanted, having, lacking, catalogues, gathered.rows)
         places = [_Place(one.path, number) for one in seen for number in range(len(one.rows))]
-        found, left_out = _select(gathered.rows, places, wanted, collections)
+        found, answers = _select(gathered.rows, places, wanted, _Chemistry(collections, typical))
     except WorkerLostError:
         show_worker_lost()
         return UNUSABLE
@@ -173,10 +197,7 @@ def command(
         return UNUSABLE
     note_findings(one for row in gathered.rows for one in row.findings if one.rule == UNREADABLE)
     _put(found, output, nul)
-    if left_out:
-        note(
-            f"{number_of(left_out, 'test')} left out: too little is known of {'it' if left_out == 1 else 'them'}\n"
-        )
+    _note_left_out(answers, typical)
     return UNUSABLE if gathered.broken else CLEAN
 
 
@@ -233,8 +254,13 @@ def _wanted(
 def _known_oxide(text: str) -> tuple[str, Bound]:
     """Raises ValueRefusedError where there is no such oxide, or no such bound."""
     name, bound = read_oxide(text)
-    known = {oxide.casefold(): oxide for oxide in (*COUNTED_AS.values(), *FLUXES, *COLOURANTS)}
+    known = {oxide.casefold(): oxide for oxide in COUNTED_AS.values()}
     if name.casefold() not in known:
+        counted = _COUNTED_AS_ANOTHER.get(name.casefold())
+        if counted:
+            raise ValueRefusedError(
+                f"no formula here has {name}: it is counted as {counted}", f"write {counted}"
+            )
         near = nearest(name, list(known.values()), 1)
         meant = f"write {near[0]}" if near else 'write such as "B2O3 > 0.2"'
         raise ValueRefusedError(f"no oxide is called '{name}'", meant)
@@ -292,26 +318,39 @@ class _Names:
 
 
 def _select(
-    rows: Sequence[Row], places: Sequence[_Place], wanted: Wanted, collections: Collections
-) -> tuple[list[Row], int]:
-    """The rows that are meant, and how many are left out for what is not known of them."""
-    chemistry = _Chemistry(collections)
+    rows: Sequence[Row], places: Sequence[_Place], wanted: Wanted, chemistry: _Chemistry
+) -> tuple[list[Row], Counter[Answer]]:
+    """The rows that are meant, and how many have which answer."""
     found: list[Row] = []
-    left_out = 0
+    answers: Counter[Answer] = Counter()
     for row, place in zip(rows, places, strict=True):
         answer = judge(row, wanted, partial(chemistry.fired, place))
+        answers[answer] += 1
         if answer == "yes":
             found.append(row)
-        elif answer == "not known":
-            left_out += 1
-    return found, left_out
+    return found, answers
+
+
+def _note_left_out(answers: Counter[Answer], typical: bool) -> None:
+    """How many are left out, and how many of them because their materials may be one thing or another."""
+    either = answers["either"]
+    left_out = answers["not known"] + either
+    if not left_out:
+        return
+    them = "it" if left_out == 1 else "them"
+    said = f"{number_of(left_out, 'test')} left out: too little is known of {them}\n"
+    if either:
+        cure = "" if typical else "; --typical takes each as its typical analysis"
+        said += f"  {either} of {them}: what the materials may be lies on both sides of what is asked{cure}\n"
+    note(said)
 
 
 class _Chemistry:
     """What tests fire to, each page read again only where that is asked."""
 
-    def __init__(self, collections: Collections) -> None:
+    def __init__(self, collections: Collections, typical: bool) -> None:
         self._collections = collections
+        self._typical = typical
         self._calculators: dict[int, Calculator] = {}
         self._page: tuple[Path, list[Fired]] | None = None
 
@@ -319,7 +358,7 @@ class _Chemistry:
         if self._page is None or self._page[0] != place.path:
             self._page = place.path, list(self._of(place.path))
         fired = self._page[1]
-        return fired[place.number] if place.number < len(fired) else Fired(None, None)
+        return fired[place.number] if place.number < len(fired) else NOTHING
 
     def _of(self, path: Path) -> Iterator[Fired]:
         found = usable(path, self._collections)
@@ -330,14 +369,7 @@ class _Chemistry:
         calculator = self._calculators.setdefault(id(catalogue), choice.calculator(catalogue))
         for test in tests(found.recipe):
             made = account(found.file, test, calculator, choice)
-            unity = made.fired.unity
-            known = unity is not None and not made.fired.partial
-            yield Fired(
-                {term.oxide: Decimal(term.equivalents) for term in unity.terms}
-                if unity is not None and known
-                else None,
-                Decimal(repr(made.expansion.value)) if made.expansion is not None else None,
-            )
+            yield known_of(made, calculator, self._typical)
 
 
 def _put(rows: Sequence[Row], output: str, nul: bool) -> None:

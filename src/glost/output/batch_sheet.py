@@ -274,7 +274,7 @@ def batch_sheet(job: Job, test: Test, number: int = 1, count: int = 1) -> BatchS
                 materials,
                 job.catalogue,
                 recipe.fields.get("use") == "food",
-                str(recipe.fields.get("atmosphere", "")),
+                [str(recipe.fields[key]) for key in ("atmosphere", "firing") if key in recipe.fields],
             )
         ),
         notes=recipe.notes,
@@ -544,19 +544,20 @@ def _cautions_of_one(material: Material) -> tuple[str, ...]:
 
 
 def cautions_of(
-    used: Mapping[str, Material | None], catalogue: Catalogue, food: bool, atmosphere: str = ""
+    used: Mapping[str, Material | None], catalogue: Catalogue, food: bool, fired: Iterable[str] = ()
 ) -> Iterable[Caution]:
     """The usual cautions for a test of these materials of a catalogue. ``food``: the recipe says that it is for food.
-    ``atmosphere``: as the page writes it, "" where it does not."""
+    ``fired``: what the page says of its atmosphere and its firing."""
+    fired = tuple(fired)
     known = [material for material in used.values() if material]
-    always = cautions_for((), soluble=False, caustic=False, atmosphere=atmosphere)
+    always = cautions_for((), soluble=False, caustic=False, fired=fired)
     by_material = {material.name: catalogue.told_of(material, _cautions_of_one) for material in known}
     every = cautions_for(
         (code for material in known for code in material.own_statements),
         soluble=any(material.soluble != "no" for material in known),
         caustic=any(material.caustic for material in known),
         quartz=any(material.carries for material in known),
-        atmosphere=atmosphere,
+        fired=fired,
     )
     for text in every:
         if text == KILN_CAUTION:

@@ -88,10 +88,13 @@ def body_of(named: str, bodies: Mapping[str, Body]) -> Body | None:
 
 
 _EXPANSION = re.compile(
-    r"(?P<figure>[0-9.,]+) ?(?:(?:[x×*·] ?)?(?:1 ?)?(?:[eE]|10 ?\^? ?)(?P<power>[-−][67])|(?P<ppm>ppm)) ?"
-    r"(?:/ ?(?:°? ?C|K)|per (?:K|kelvin|°? ?C)|1/K|K-1)"
+    r"(?P<figure>[0-9.,]+) ?(?:"
+    r"(?:(?:[x×*·⋅] ?)?(?:1 ?)?(?:[eE]|10 ?\^? ?)-0?(?P<power>[67])|ppm) ?"
+    r"(?:/ ?(?:°? ?C|K)|per (?:K|kelvin|°? ?C)|1/(?:°? ?C|K)|(?:°? ?C|K) ?\^?-1)"
+    r"|[µμu]m ?/ ?(?:\(m ?[·⋅*]? ?(?:°? ?C|K)\)|m ?/ ?(?:°? ?C|K)))"
 )
-_POWERS: Final = {"6": Decimal(10), "7": Decimal(1)}
+"""As sheets write it: 62e-7/K, 6.2 x 10^-6/°C, 6.2 × 10⁻⁶ K⁻¹, 6.2 ppm/K, 6.2 µm/(m·K)."""
+_RAISED = str.maketrans("⁰¹²³⁴⁵⁶⁷⁸⁹⁻−", "0123456789--")
 _HOW: Final = "write it with its power of ten, such as 62e-7/K or 6.2e-6/K"
 LEAST: Final = Decimal(1)
 MOST: Final = Decimal(200)
@@ -99,11 +102,10 @@ MOST: Final = Decimal(200)
 
 
 def _in_1e_7(text: str) -> Decimal:
-    match = _EXPANSION.fullmatch(text)
+    match = _EXPANSION.fullmatch(text.translate(_RAISED))
     if match is None:
         raise ValueRefusedError(f"'{text}' is no expansion", _HOW)
-    figure = plain_number(match["figure"])
-    return figure * _POWERS["6" if match["ppm"] else match["power"][-1]]
+    return plain_number(match["figure"]) * (1 if match["power"] == "7" else 10)
 
 
 def read_expansion(text: str) -> Decimal:

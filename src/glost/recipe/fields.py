@@ -25,6 +25,26 @@ KILNS = {
     "oil": "reduction, oxidation or neutral, as it was fired",
 }
 """Kinds of kiln that are written in the place of an atmosphere, and what to write there."""
+_KILN_IN_WORDS = re.compile(r"\boil (?:kiln|burner|fired)\b")
+_SAID_OF_MORE = {"red", "oil"}
+"""A colour and a spot, where they stand among other words."""
+
+
+def atmospheres_in(*said: str) -> tuple[str, ...]:
+    """The known atmospheres and kilns that texts name, each once: one by itself, or among other words, as in 'heavy
+    reduction', 'salt, soda' and 'wood-fired'."""
+    found: dict[str, None] = {}
+    for text in said:
+        words = re.findall(r"[^\W\d_]+", text.casefold())
+        if len(words) == 1:
+            words = [ATMOSPHERE_SPELLINGS.get(words[0], words[0])]
+        else:
+            words = [ATMOSPHERE_SPELLINGS.get(word, word) for word in words if word not in _SAID_OF_MORE]
+            words += ["oil"] if _KILN_IN_WORDS.search(" ".join(re.findall(r"\w+", text.casefold()))) else []
+        found |= dict.fromkeys(word for word in words if word in ATMOSPHERES or word in KILNS)
+    return tuple(found)
+
+
 USES = ("food", "decorative", "test")
 
 

@@ -11,6 +11,10 @@ from typing import Final
 
 SIEVE_OPENINGS_UM: Final[Mapping[int, int]] = MappingProxyType(
     {
+        20: 850,
+        25: 710,
+        30: 600,
+        35: 500,
         40: 425,
         45: 355,
         50: 300,
@@ -25,9 +29,13 @@ SIEVE_OPENINGS_UM: Final[Mapping[int, int]] = MappingProxyType(
         230: 63,
         270: 53,
         325: 45,
+        400: 38,
+        450: 32,
+        500: 25,
+        635: 20,
     }
 )
-"""Nominal opening in micrometres of each sieve number from 40 to 325."""
+"""Nominal opening in micrometres of each sieve number from 20 to 635."""
 
 
 def opening_um(mesh: int) -> int | None:

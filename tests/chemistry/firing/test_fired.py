@@ -16,7 +16,7 @@ from glost.language.parse import parse
 from glost.language.source import Source
 from glost.recipe import recipe
 from glost.recipe.materials.catalogue import Catalogue, Material, shipped_catalogue
-from glost.recipe.materials.oxides import IN_REDUCTION
+from glost.recipe.materials.oxides import IRON_AS
 from glost.recipe.recipe import Test
 from glost.recipe.resolve import resolve
 
@@ -81,14 +81,14 @@ def test_what_is_not_in_the_catalogue_is_unknown_and_the_rest_is_known() -> None
 
 
 def test_unknown_by_the_catalogue_says_what_to_do() -> None:
-    fired = fire(PORCELAIN + "    wood ash  40\n")
+    fired = fire(PORCELAIN + "    washed wood ash  40\n")
     (ash,) = fired.unknown
     assert "enter the supplier's analysis in materials.yaml" in ash.reason
     assert not ash.broken
 
 
 def test_a_line_of_0_is_no_unknown_share() -> None:
-    assert not fire(PORCELAIN + "    wood ash  0\n").partial
+    assert not fire(PORCELAIN + "    washed wood ash  0\n").partial
 
 
 @pytest.mark.parametrize(
@@ -163,7 +163,7 @@ def test_the_convention_and_the_table_are_those_asked_for() -> None:
     plain, counted, reduced = (
         fire(text),
         fire(text, convention=WITH_COLOURANTS),
-        fire(text, table=IN_REDUCTION),
+        fire(text, table=IRON_AS["FeO"]),
     )
     assert plain.unity is not None
     assert counted.unity is not None

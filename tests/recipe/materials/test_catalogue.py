@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections import Counter
 from collections.abc import Iterator
 from decimal import Decimal
@@ -24,6 +25,7 @@ from glost.recipe.materials.catalogue import (
     key,
     shipped_catalogue,
 )
+from glost.recipe.materials.formula import atoms
 from glost.recipe.materials.own import with_own_materials
 from glost.recipe.safety.statements import statement_text
 
@@ -115,6 +117,36 @@ def test_analysis_adds_up(entry: dict[str, Any]) -> None:
             (Decimal(value) for value in composition["oxides"].values()), Decimal(composition["loss"])
         )
         assert abs(total - 100) <= Decimal(composition["sum tolerance"])
+
+
+_LEAVES = {
+    "S": "sulfur",
+    "F": "fluorine",
+    "Cl": "chlorid",
+    "N": "nitrogen|ammonia",
+    "As": "arsenic",
+    "Se": "selenium",
+}
+"""What leaves a kiln as a harmful fume, and what a note calls it."""
+
+
+@every_entry
+def test_what_gives_off_a_harmful_fume_says_so(entry: dict[str, Any]) -> None:
+    held = entry["composition"]
+    if held["kind"] == "formula":
+        elements = set(atoms(held["formula"]))
+    elif held["kind"] == "analysis":
+        # A trace in a glass or an ore is none: less than 0.7 % of the raw material.
+        elements = {
+            element
+            for oxide, percent in held["oxides"].items()
+            if Decimal(percent) >= Decimal("0.7")
+            for element in atoms(oxide)
+        }
+    else:
+        return
+    for element in elements & _LEAVES.keys():
+        assert re.search(_LEAVES[element], entry.get("note", "")), element
 
 
 def test_restricted_materials_are_read_and_flagged() -> None:

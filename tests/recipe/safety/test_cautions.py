@@ -71,15 +71,31 @@ def test_codes_add_their_caution(code: str, added: str) -> None:
         ("salt", ("hydrogen chloride", "carbon monoxide")),
         ("soda", ("caustic mist", "carbon monoxide")),
         ("raku", ("glowing", "carbon monoxide")),
+        ("heavy reduction", ("carbon monoxide",)),
+        ("Salt, soda", ("hydrogen chloride", "carbon monoxide", "caustic mist")),
+        ("wood-fired", ("carbon monoxide",)),
+        ("reduction_cooled", ("carbon monoxide",)),
+        ("red", ("carbon monoxide",)),
+        ("red where thick, oil spots", ()),
+        ("an oil kiln, ox", ("carbon monoxide",)),
+        ("salted caramel", ()),
     ],
 )
 def test_cautions_follow_the_atmosphere(atmosphere: str, said: tuple[str, ...]) -> None:
     plain = cautions_for([], soluble=False, caustic=False)
-    more = cautions_for([], soluble=False, caustic=False, atmosphere=atmosphere)
+    more = cautions_for([], soluble=False, caustic=False, fired=[atmosphere])
     assert more[: len(plain)] == plain
     assert len(more) == len(plain) + len(said)
     for word, text in zip(said, more[len(plain) :], strict=True):
         assert word in text
+
+
+def test_what_is_said_of_the_firing_counts_too() -> None:
+    more = cautions_for([], soluble=False, caustic=False, fired=["oxidation", "gas kiln, slow cool"])
+    assert more[-1] == cautions.MONOXIDE_CAUTION
+    assert more == cautions_for(
+        [], soluble=False, caustic=False, fired=["gas", "gas kiln, reduction from 010"]
+    )
 
 
 def test_quartz_in_the_dust_has_a_caution_of_its_own() -> None:

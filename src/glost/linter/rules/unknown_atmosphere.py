@@ -9,7 +9,7 @@ from glost.language.diagnostics import Diagnostic
 from glost.language.nearest import nearest
 from glost.language.source import Edit
 from glost.linter.rule import Checked, Expected, Rule
-from glost.recipe.fields import ATMOSPHERE_SPELLINGS, ATMOSPHERES, KILNS
+from glost.recipe.fields import ATMOSPHERE_SPELLINGS, ATMOSPHERES, KILNS, atmospheres_in
 
 
 def check(checked: Checked) -> Iterator[Diagnostic]:
@@ -31,8 +31,8 @@ def check(checked: Checked) -> Iterator[Diagnostic]:
             f"write {KILNS[lower]}; the kiln itself goes below  firing:",
         )
         return
-    near = nearest(lower, ATMOSPHERES, 1)
-    meant = f"did you mean {near[0]}? " if near else ""
+    near = list(atmospheres_in(written)) or nearest(lower, ATMOSPHERES, 1)
+    meant = f"did you mean {' or '.join(near)}? " if near else ""
     yield Diagnostic(
         place.value.span,
         f"'{written}' is no atmosphere that is known here",

@@ -9,6 +9,8 @@ from glost.language.diagnostics import Diagnostic
 from glost.language.tables import lexicon
 from glost.linter.rule import Checked, Expected, Rule
 
+_WATERS = frozenset({"warm", "hot", "cold", "tap", "rain", "distilled", "deionised", "deionized", "boiled"})
+
 
 def check(checked: Checked) -> Iterator[Diagnostic]:
     for item, material in checked.resolved.places():
@@ -22,6 +24,14 @@ def check(checked: Checked) -> Iterator[Diagnostic]:
                 item.name.span,
                 f"'{item.name.text}' is no material that is known here, and a recipe is called so",
                 f"write  {recipe}  if the recipe is meant",
+            )
+            continue
+        *sort, last = item.name.text.casefold().split() or [""]
+        if last == "water" and _WATERS.issuperset(sort):
+            yield Diagnostic(
+                item.name.span,
+                f"'{item.name.text}' is no dry material, and a recipe is a list of these",
+                "take the line away, and say how much belongs to the dry powder in a field such as  water: 85 %",
             )
             continue
         from glost.recipe.materials.meant import meant, question  # only a finding needs it

@@ -1,29 +1,32 @@
 """Which rows of a table are meant: the same questions that the page asks (page/filter.js), and those that need the
 chemistry of a test.
 
-A row is taken, not taken, or left out: the last where only what is not known of it keeps it from being taken. What is
-unknown is counted, and never taken for an answer.
+A row is taken, not taken, or left out: the last where only what is not known of it keeps it from being taken, or where
+what its materials may be lies on both sides of what is asked. What is unknown is counted, never taken for an answer.
 """
 
 from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Final, Literal, NamedTuple
 
+from glost.chemistry.ranges import Range
 from glost.errors import ValueRefusedError
 from glost.linter.finding import LEVELS
 from glost.output.catalog.hazard_groups import ALL, groups_on_record
 from glost.output.catalog.rows import Row
 
-Answer = Literal["yes", "no", "not known"]
+Answer = Literal["yes", "no", "not known", "either"]
+"""``either``: all is known, but what its materials may be lies on both sides of what is asked."""
 SERIOUS: Final = (*LEVELS, "none", "unread")
 """What may be asked of the findings on a page: those of a level or above, none at all, or a page not read whole."""
 
-_BOUND: Final = re.compile(r"\s*(?P<sign><=|>=|<|>|=)\s*(?P<figure>\d{1,9}(?:\.\d{1,9})?)\s*")
+_BOUND: Final = re.compile(r"\s*(?P<sign><=|>=|<|>|=)\s*(?P<figure>\d{1,9}(?:\.\d{1,9})?|\.\d{1,9})\s*")
+_SUBSCRIPTS: Final = str.maketrans("₀₁₂₃₄₅₆₇₈₉", "0123456789")
 _OXIDE: Final = re.compile(r"\s*(?P<name>[A-Za-z][A-Za-z0-9]*)(?P<bound>.*)", re.DOTALL)
 
 
@@ -33,21 +36,24 @@ class Bound(NamedTuple):
     sign: str
     figure: Decimal
 
-    def holds(self, value: Decimal) -> bool:
-        """Whether a value lies there."""
-        compared = (value > self.figure) - (value < self.figure)
-        return {
-            "<": compared < 0,
-            "<=": compared <= 0,
-            "=": compared == 0,
-            ">=": compared >= 0,
-            ">": compared > 0,
+    def of(self, span: Range) -> Answer:
+        """Whether a figure lies there that may be anything within a span."""
+        low, high = span
+        above = high is None or high > self.figure
+        reaches = high is None or high >= self.figure
+        whole, part = {
+            "<": (not reaches, low < self.figure),
+            "<=": (not above, low <= self.figure),
+            "=": (low == high == self.figure, low <= self.figure and reaches),
+            ">=": (low >= self.figure, reaches),
+            ">": (low > self.figure, above),
         }[self.sign]
+        return "yes" if whole else "either" if part else "no"
 
 
 def read_bound(text: str) -> Bound:
     """ "> 0.2". Raises ValueRefusedError."""
-    found = _BOUND.fullmatch(text)
+    found = _BOUND.fullmatch(text.replace("≤", "<=").replace("≥", ">="))
     if found is None:
         raise ValueRefusedError(
             f"'{text}' is no bound", 'write a sign and a number, such as "> 0.2" or "<= 60"'
@@ -57,7 +63,7 @@ def read_bound(text: str) -> Bound:
 
 def read_oxide(text: str) -> tuple[str, Bound]:
     """ "B2O3 > 0.2". Raises ValueRefusedError."""
-    found = _OXIDE.fullmatch(text)
+    found = _OXIDE.fullmatch(text.translate(_SUBSCRIPTS))
     if found is None:
         raise ValueRefusedError(f"'{text}' is no bound of an oxide", 'write such as "B2O3 > 0.2"')
     return found["name"], read_bound(found["bound"])
@@ -92,11 +98,11 @@ class Wanted:
 
 
 class Fired(NamedTuple):
-    """What is known of the fired test: equivalents by oxide, and the estimate of the expansion; None where nothing is,
-    since a part of the batch has no known composition or no estimate holds."""
+    """What is known of the fired test: ``unity`` tells from and to of an oxide in the unity formula, ``expansion`` is
+    from and to of the estimate; None where nothing is known."""
 
-    unity: Mapping[str, Decimal] | None
-    expansion: Decimal | None
+    unity: Callable[[str], Range | None]
+    expansion: Range | None
 
 
 def fold(text: str) -> str:
@@ -117,6 +123,8 @@ def judge(row: Row, wanted: Wanted, fired: Callable[[], Fired] | None = None) ->
         if "no" in answers:
             return "no"
         unknown = unknown or "not known" in answers
+        if not unknown and "either" in answers:
+            return "either"
     return "not known" if unknown else "yes"
 
 
@@ -178,16 +186,10 @@ def _serious(row: Row, least: str) -> bool:
 
 
 def _of_chemistry(wanted: Wanted, fired: Fired) -> Iterable[Answer]:
-    for oxide, bound in wanted.oxides:
-        if fired.unity is None:
-            yield "not known"
-        else:
-            yield "yes" if bound.holds(fired.unity.get(oxide, Decimal(0))) else "no"
-    for bound in wanted.expansion:
-        if fired.expansion is None:
-            yield "not known"
-        else:
-            yield "yes" if bound.holds(fired.expansion) else "no"
+    spans = [(bound, fired.unity(oxide)) for oxide, bound in wanted.oxides]
+    spans += [(bound, fired.expansion) for bound in wanted.expansion]
+    for bound, span in spans:
+        yield "not known" if span is None else bound.of(span)
 
 
 def group_keys() -> tuple[str, ...]:

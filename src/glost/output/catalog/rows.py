@@ -171,7 +171,9 @@ class RowBuilder:
         self._catalogue = catalogue
         self._collection = collection
         # Tests of one recipe, and of its copies, most often hold the same materials.
-        self._met: dict[tuple[bool, str, tuple[str, ...]], tuple[Hazards, tuple[Caution, ...]]] = {}
+        self._met: dict[
+            tuple[bool, tuple[str, ...], tuple[str, ...]], tuple[Hazards, tuple[Caution, ...]]
+        ] = {}
 
     def rows(self, resolved: AnalysedRecipe) -> tuple[Row, ...]:
         """A row for each test of a recipe, without findings and revision. Of a page that is not all in its recipe the
@@ -196,16 +198,20 @@ class RowBuilder:
     def _row(self, about: About, line: int, test: Test, base: tuple[Weighed, ...], total: Fraction) -> Row:
         weighed = base + tuple(_weighed(part, False, total) for part in test.additions if part.parts)
         names = tuple(dict.fromkeys(one.called for one in weighed))
-        hazards, cautions = self._harm(names, about.use == "food", about.atmosphere)
+        hazards, cautions = self._harm(
+            names,
+            about.use == "food",
+            (about.atmosphere, *(said for key, said in about.others if key == "firing")),
+        )
         return Row(about, line, test.label, weighed, hazards, cautions, sets=sets_said(test))
 
     def _harm(
-        self, names: tuple[str, ...], food: bool, atmosphere: str
+        self, names: tuple[str, ...], food: bool, fired: tuple[str, ...]
     ) -> tuple[Hazards, tuple[Caution, ...]]:
-        asked = food, atmosphere, names
+        asked = food, fired, names
         if asked not in self._met:
             used: Mapping[str, Material | None] = {name: self._catalogue.find(name) for name in names}
-            self._met[asked] = hazards_of(used), tuple(cautions_of(used, self._catalogue, food, atmosphere))
+            self._met[asked] = hazards_of(used), tuple(cautions_of(used, self._catalogue, food, fired))
         return self._met[asked]
 
 

@@ -136,7 +136,7 @@ def account(
     if body is not None and expands and fired.unknown:
         withheld.append(f"nothing of crazing on '{body.name}': a part of the batch is unknown")
     elif body is not None and expands:
-        sits = body_fit(oxides, body, choice.model)
+        sits = body_fit(oxides, body, choice.model, moved_by=lambda make: span(melt, make))
     named = str(test.recipe.fields.get("body", ""))
     if named and bodies and body is None:
         known = ", ".join(f"'{one.name}'" for one in bodies.values())

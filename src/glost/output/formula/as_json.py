@@ -122,9 +122,9 @@ def _ends(one: Range, decimals: int) -> list[float | None]:
     return [float(one.low.quantize(least, ROUND_FLOOR)) + 0.0, high]
 
 
-def _span(account: Account, what: str) -> list[float] | None:
+def _span(account: Account, what: str) -> list[float | None] | None:
     found = account.spans.get(what)
-    return None if found is None else [round(found.low, 1), round(found.high, 1)]
+    return None if found is None else _ends(Range(*found.decimals()), 1)
 
 
 def _convention(account: Account) -> dict[str, Any]:

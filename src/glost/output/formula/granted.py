@@ -9,6 +9,7 @@ from typing import Final, NamedTuple
 from glost.chemistry.ranges import Range
 from glost.output import figures
 from glost.output.formula.account import Account
+from glost.recipe.fields import atmospheres_in
 
 _TOLD: Final = 3
 """Oxides whose range is told on the page; ``--spread`` shows all."""
@@ -61,11 +62,18 @@ def sentences(account: Account) -> tuple[str, ...]:
     if taken.additions:
         said.append("additions counted")
     if taken.iron:
-        said.append(f"iron as {taken.iron}")
+        said.append(f"iron as {taken.iron}{_nearer(account, taken.iron)}")
     if not said and not taken.unknown and not taken.invented:
         return ()
     moved = _moved(account)
     return (*said, *([moved] if moved else []))
+
+
+def _nearer(account: Account, iron: str) -> str:
+    """What iron is nearer to in the fire that the page names, and how to ask for it."""
+    said = str(account.test.recipe.fields.get("atmosphere", ""))
+    reduces = iron == "Fe2O3" and "reduction" in atmospheres_in(said)
+    return " (in reduction it is nearer to FeO: --iron FeO)" if reduces else ""
 
 
 def made_up(account: Account) -> str:
@@ -93,7 +101,7 @@ def _moved(account: Account) -> str:
         for _, at, oxide, one in sorted(wide, key=lambda r: r[1])
     ]
     told += [
-        f"{what} {span.low:.0f} to {span.high:.0f}{UNITS[what]}"
+        f"{what} {figures.between(*span.decimals(), 0)}{UNITS[what]}"
         for what, span in account.spans.items()
         if f"{span.low:.0f}" != f"{span.high:.0f}"
     ]

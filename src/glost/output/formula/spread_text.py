@@ -70,7 +70,8 @@ def _figures(account: Account, ranges: Ranges) -> Iterator[tuple[str, str]]:
         if one is not None:
             yield label, f"{_between(one, decimals)}{unit}"
     for what, span in account.spans.items():
-        yield what, f"{span.low:.1f} to {span.high:.1f}{UNITS[what] or ' 1e-7/K'}"
+        unit = UNITS[what] or " 1e-7/K"
+        yield what, f"{figures.between(*span.decimals(), 1)}{unit}"
 
 
 def _sources(account: Account) -> Iterator[Paragraph]:

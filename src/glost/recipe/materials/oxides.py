@@ -42,7 +42,7 @@ COUNTED_AS: Final[Mapping[str, str]] = MappingProxyType(
         # R2O3
         "Al": "Al2O3",
         "B": "B2O3",
-        "Fe": "Fe2O3",  # FeO and Fe3O4 take oxygen up; for a reducing fire see IN_REDUCTION
+        "Fe": "Fe2O3",  # FeO and Fe3O4 take oxygen up; for a reducing fire see IRON_AS
         "Cr": "Cr2O3",  # chromates and dichromates lose oxygen
         "Sb": "Sb2O3",
         "As": "As2O3",
@@ -165,8 +165,6 @@ class OxideTable:
 
 STANDARD: Final = OxideTable()
 """Standard atomic weights, and the oxides of ``COUNTED_AS``."""
-IN_REDUCTION: Final = STANDARD.with_oxides(Fe="FeO", Cu="Cu2O")
-"""The same for a reducing fire: iron as FeO and copper as Cu2O (common practice)."""
 IRON_AS: Final[Mapping[str, OxideTable]] = MappingProxyType(
     {
         "Fe2O3": STANDARD,

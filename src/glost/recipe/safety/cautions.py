@@ -6,7 +6,7 @@ None of these texts says that anything is free of danger, and none replaces what
 from collections.abc import Iterable
 from typing import Final
 
-from glost.recipe.fields import ATMOSPHERE_SPELLINGS, KILNS
+from glost.recipe.fields import KILNS, atmospheres_in
 from glost.recipe.safety.statements import classes_of
 
 # Common practice.
@@ -136,15 +136,15 @@ _WATER_LIFE: Final = frozenset({"H400", "H410", "H411", "H412", "H413"})
 
 
 def cautions_for(
-    codes: Iterable[str], soluble: bool, caustic: bool, quartz: bool = False, atmosphere: str = ""
+    codes: Iterable[str], soluble: bool, caustic: bool, quartz: bool = False, fired: Iterable[str] = ()
 ) -> tuple[str, ...]:
     """The cautions for a material or a batch, each once: PRECEDENCE, dust, what the codes add, the kiln.
 
     codes: hazard statements ("H302", "H360FD", "H302+H332"), of one material or of all in the batch. soluble,
     caustic, quartz: whether any of it dissolves in water, is caustic when wet, or carries quartz or cristobalite in its
-    dust, whose own statements are then not among the codes. atmosphere: as a page writes it. PRECEDENCE, dust and kiln
-    stand there in any case: no codes on record does not mean no hazard. FOOD_CAUTION is not among them: it is about
-    ware, and every sheet of a recipe carries it besides.
+    dust, whose own statements are then not among the codes. fired: what a page says of its atmosphere and its kiln.
+    PRECEDENCE, dust and kiln stand there in any case: no codes on record does not mean no hazard. FOOD_CAUTION is not
+    among them: it is about ware, and every sheet of a recipe carries it besides.
     """
     listed = tuple(codes)
     classes = {name for code in listed for name in classes_of(code)}
@@ -159,6 +159,6 @@ def cautions_for(
     if any(part.strip().upper()[:4] in _WATER_LIFE for code in listed for part in code.split("+")):
         cautions.append(WATER_LIFE_CAUTION)
     cautions.append(KILN_CAUTION)
-    said = atmosphere.casefold()
-    cautions += _BY_ATMOSPHERE.get(ATMOSPHERE_SPELLINGS.get(said, said), ())
+    for each in atmospheres_in(*fired):
+        cautions += _BY_ATMOSPHERE.get(each, ())
     return tuple(dict.fromkeys(cautions))
