@@ -19,6 +19,7 @@ from glost.output.model import (
     Entries,
     Entry,
     Heading,
+    Line,
     Moment,
     Node,
     Paragraph,
@@ -60,6 +61,21 @@ CASES: dict[str, tuple[Node, str, str, str]] = {
         "<p><b>base 100 g</b></p>",
     ),
     "aside": (Paragraph("toxic", "aside"), "toxic\n", "toxic\n", '<p class="aside">toxic</p>'),
+    "aside with a lead": (
+        Paragraph("iron is counted as Fe2O3; " * 4, "aside", "note"),
+        """\
+note: iron is counted as Fe2O3; iron is counted as Fe2O3; iron is counted as
+      Fe2O3; iron is counted as Fe2O3;
+""",
+        f"**note**: {'iron is counted as Fe2O3; ' * 4}\n",
+        f'<p class="aside"><b>note:</b> {"iron is counted as Fe2O3; " * 4}</p>',
+    ),
+    "line": (
+        Line(f"{'a folder/' * 12}a.glost"),
+        f"  {'a folder/' * 12}a.glost\n",
+        f"{'a folder/' * 12}a.glost\n",
+        f'<p class="aside">{"a folder/" * 12}a.glost</p>',
+    ),
     "terms": (
         Terms([("water", "60 g"), ("", "left open")]),
         "  water     60 g\n            left open\n",
@@ -198,6 +214,51 @@ def test_a_column_without_anything_in_it_is_left_out() -> None:
     empty = Table([Column("a")], [Row([""])])
     assert as_markdown([empty]).startswith("| a |")
     assert as_text([empty]) == "a\n\n"
+
+
+def test_a_column_that_takes_room_in_any_case_is_kept() -> None:
+    rows = [Row(["", "CaO", "1.00"])]
+    columns = [Column("", least=4), Column("", least=5), Column("mol", figures=True, least=6)]
+    assert as_text([Table(columns, rows)]) == "                mol\n      CaO      1.00\n"
+    wide = [Row(["R2O, RO", "CaO", "1.00"])]
+    assert as_text([Table(columns, wide)]).splitlines()[1] == "R2O, RO  CaO      1.00"
+
+
+def test_what_is_never_broken_runs_over() -> None:
+    path = "/".join(["a folder"] * 12)
+    table = Table([Column(""), Column("", unbroken=True)], [Row(["silica", path])])
+    assert as_text([table]) == f"silica  {path}\n"
+
+
+def test_words_of_terms_stand_alike_where_they_take_room() -> None:
+    rows = [("B2O3", "0.1"), ("loss on ignition", "8 %")]
+    one, *_ = as_text([Terms(rows, least=19)]).splitlines()
+    assert one == "  B2O3                0.1"
+    assert as_text([Terms(rows[:1], least=19)]).splitlines() == [one]
+
+
+def test_close_nodes_have_no_empty_line_between_and_inset_ones_stand_further_in() -> None:
+    terms = Terms([("water", "60 g")])
+    table = Table([Column("a"), Column("b")], [Row(["1", "2"])])
+    steps: list[Node] = [
+        Section("", [Paragraph(title), Section("", [table, terms], inset=True)], close=True)
+        for title in ("1. Masses", "2. Moles")
+    ]
+    before: list[Node] = [
+        Heading("Storm", 3),
+        Section("", [Line("a.glost"), Entries([Entry("x")])], close=True),
+    ]
+    inner = ["    a  b", "    1  2", "    water     60 g"]
+    assert as_text([*before, *steps], margin=2).splitlines() == [
+        *("Storm", "  a.glost", "  - x"),
+        *("", "  1. Masses", *inner),
+        *("", "  2. Moles", *inner),
+    ]
+
+
+def test_only_a_column_of_boxes_is_said_to_be_one() -> None:
+    table = Table([Column(""), Column("")], [Row([Tick("x"), "CaO"])])
+    assert " ".join(as_html([table])).count("unseen") == 1
 
 
 @pytest.mark.parametrize("empty", [Terms([]), Entries([]), Table([Column("a")], [])])

@@ -5,71 +5,84 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from glost.chemistry.bracket import LESS_OR_MORE
-from glost.chemistry.ranges import Range
+from glost.chemistry.ranges import Range, Ranges
 from glost.chemistry.unity import group_of
 from glost.output import figures
-from glost.output.escape import visible
 from glost.output.formula.account import Account
 from glost.output.formula.granted import UNITS, sources
-from glost.output.formula.text import GROUP_NAMES, wrapped
-from glost.output.formula.text import part as plain_part
+from glost.output.formula.text import GROUP_NAMES, block, nodes_of, shown, terms
+from glost.output.model import Column, Entries, Entry, Node, Paragraph, Row, Table
 
-_LABEL = 20
-_WIDTH = 24
+_WIDTH = 22
 
 
 def part(account: Account) -> str:
     """The table of one test, and below it the ranges."""
-    return plain_part(account) + "".join(f"{line}\n" for line in _lines(account))
+    return shown([*nodes_of(account), *_nodes(account)])
 
 
-def _lines(account: Account) -> Iterator[str]:
+def _nodes(account: Account) -> Iterator[Node]:
     ranges = account.ranges
-    yield ""
     if ranges is None:
-        yield "  Spread: none; every material is counted as the one thing that it is."
+        yield block([Paragraph("Spread: none; every material is counted as the one thing that it is.")])
         return
-    yield from wrapped(
-        "Spread: each material as any of the analyses held of it, or any mixture of them; ends rounded outwards.",
-        2,
+    yield block(_what(account))
+    yield _table(ranges)
+    yield terms(_figures(account, ranges))
+    yield Entries(list(_sources(account)))
+
+
+def _what(account: Account) -> Iterator[Paragraph]:
+    yield Paragraph(
+        "Spread: each material as any of the analyses held of it, or any mixture of them; ends rounded outwards."
     )
     if account.fired.unknown:
-        yield from wrapped("What is unknown may be any oxide, or nothing that stays.", 2)
-    yield ""
-    heads = "".join(f"{head:>{_WIDTH}}" for head in ("unity", "fired wt %", "mol %"))
-    yield f"  {'':<8} {'':<7}{heads}"
-    group = ""
+        yield Paragraph("What is unknown may be any oxide, or nothing that stays.")
+
+
+def _table(ranges: Ranges) -> Table:
+    rows = []
+    before = ""
     for oxide, weight in ranges.weight_percent.items():
-        name = GROUP_NAMES[group_of(oxide)]
-        cells = (
-            _between(ranges.unity.get(oxide), 3),
-            _between(weight, 2),
-            _between(ranges.mol_percent.get(oxide), 2),
+        group = GROUP_NAMES[group_of(oxide)]
+        rows.append(
+            Row(
+                (
+                    group if group != before else "",
+                    oxide,
+                    _between(ranges.unity.get(oxide), 3),
+                    _between(weight, 2),
+                    _between(ranges.mol_percent.get(oxide), 2),
+                )
+            )
         )
-        row = "".join(f"{cell:>{_WIDTH}}" for cell in cells)
-        yield f"  {name if name != group else '':<8} {oxide:<7}{row}"
-        group = name
-    yield ""
+        before = group
+    figures_of = [Column(head, figures=True, least=_WIDTH) for head in ("unity", "fired wt %", "mol %")]
+    return Table([Column("", least=7), Column("", least=7), *figures_of], rows)
+
+
+def _figures(account: Account, ranges: Ranges) -> Iterator[tuple[str, str]]:
     for label, one, decimals, unit in (
         ("SiO2 : Al2O3", ranges.ratio, 2, ""),
         ("R2O", ranges.alkali if account.choice.on == "flux" else None, 2, ""),
         ("loss on ignition", ranges.loss, 2, " %"),
     ):
         if one is not None:
-            yield f"  {label:<{_LABEL}}{_between(one, decimals)}{unit}"
+            yield label, f"{_between(one, decimals)}{unit}"
     for what, span in account.spans.items():
-        unit = UNITS[what] or " 1e-7/K"
-        yield f"  {what:<{_LABEL}}{span.low:.1f} to {span.high:.1f}{unit}"
-    yield ""
+        yield what, f"{span.low:.1f} to {span.high:.1f}{UNITS[what] or ' 1e-7/K'}"
+
+
+def _sources(account: Account) -> Iterator[Entry]:
     made_up = set(account.fired.invented)
     for name, found in sources(account):
-        said = "; ".join(found)
+        told = "; ".join(found)
         if name in made_up:
             less, more = (f"{factor:f}" for factor in LESS_OR_MORE)
-            said = (
+            told = (
                 f"made up; each oxide taken at {less} to {more} times as much, an assumption of this program"
             )
-        yield from wrapped(f"{visible(name)}: {visible(said)}", 2, 4)
+        yield Entry(told, name)
 
 
 def _between(one: Range | None, decimals: int) -> str:

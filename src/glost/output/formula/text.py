@@ -2,30 +2,40 @@
 
 from __future__ import annotations
 
-import functools
-import textwrap
 from collections.abc import Iterable, Iterator
 
 from glost.chemistry.additive import HELD_AT_LEAST, HELD_AT_MOST, Estimate
 from glost.chemistry.body_fit import CAUTION, SAID, BodyFit
 from glost.chemistry.unity import COLOURANTS, GROUPS, Group, Term, Unity
-from glost.language.width import padded
 from glost.output import figures
-from glost.output.escape import visible
 from glost.output.formula.account import Account
 from glost.output.formula.granted import made_up, sentences
+from glost.output.model import (
+    Column,
+    Entries,
+    Entry,
+    Heading,
+    Line,
+    Node,
+    Paragraph,
+    Row,
+    Section,
+    Table,
+    Terms,
+)
+from glost.output.model.text import as_text
 
 GROUP_NAMES: dict[Group, str] = {"RO": "R2O, RO", "R2O3": "R2O3", "RO2": "RO2"}
 
 RANKS = "It ranks glazes and does not replace a firing test."
 ORDER = "It ranks like glazes; only a firing test tells when one is ripe."
 _COLUMNS = 100
-_LABEL = 20
+_LABEL = 19
 
 
 def part(account: Account) -> str:
     """The table of one test."""
-    return "".join([f"{line}\n" for line in _lines(account)])
+    return shown(nodes_of(account))
 
 
 def whole(parts: Iterable[str]) -> str:
@@ -33,50 +43,71 @@ def whole(parts: Iterable[str]) -> str:
     return "\n".join(parts)
 
 
-def heading(account: Account) -> list[str]:
-    """The name of the test, its file, and what keeps the figures below from being those of the whole."""
-    fired = account.fired
-    lines = [visible(account.test.name), f"  {visible(account.file)}"]
-    if not fired.nearly_known:
-        share = figures.percent(fired.unknown_percent)
-        lines += wrapped(
-            f"PARTIAL: {share} % of the dry batch is unknown. Every figure below is that of the known rest, and none "
-            "that of the glaze.",
-            2,
-        )
-        for one in fired.unknown:
-            lines += wrapped(
-                f"- {visible(one.name)}, {figures.percent(one.percent)} %: {visible(one.reason)}", 2, 4
-            )
-    said = made_up(account)
-    if said:
-        lines += wrapped(visible(said), 2)
-    broken = set() if fired.nearly_known else {f"{one.name}: {one.reason}" for one in fired.unknown}
-    for problem in fired.problems:
-        if problem not in broken:
-            lines += wrapped(visible(problem), 2)
-    return lines
+def shown(nodes: Iterable[Node]) -> str:
+    """What is told of a test as text."""
+    return as_text(nodes, _COLUMNS, margin=2)
 
 
-def _lines(account: Account) -> Iterator[str]:
-    yield from heading(account)
-    melt, unity = account.fired.melt, account.fired.unity
-    if melt is None:
+def nodes_of(account: Account) -> Iterator[Node]:
+    """All that is told of one test."""
+    yield block(heading(account))
+    if account.fired.melt is None:
         return
     if account.oxides:
-        yield ""
-        yield from _table(account)
-    yield ""
+        yield _table(account)
+    yield block(
+        [
+            terms(_figures(account)),
+            *(Paragraph(remark, "aside", "note") for remark in account.remarks),
+        ]
+    )
+
+
+def block(nodes: Iterable[Node]) -> Section:
+    """Nodes without an empty line between them."""
+    return Section("", list(nodes), close=True)
+
+
+def terms(rows: Iterable[tuple[str, str]]) -> Terms:
+    """Figures with their names, which stand alike for every test."""
+    return Terms(list(rows), least=_LABEL)
+
+
+def heading(account: Account) -> Iterator[Node]:
+    """The name of the test, its file, and what keeps the figures below from being those of the whole."""
+    fired = account.fired
+    yield Heading(account.test.name, 3)
+    yield Line(account.file)
+    if not fired.nearly_known:
+        share = figures.percent(fired.unknown_percent)
+        yield Paragraph(
+            f"PARTIAL: {share} % of the dry batch is unknown. Every figure below is that of the known rest, and none "
+            "that of the glaze."
+        )
+        yield Entries(
+            [Entry(f"{one.name}, {figures.percent(one.percent)} %: {one.reason}") for one in fired.unknown]
+        )
+    invented = made_up(account)
+    if invented:
+        yield Paragraph(invented)
+    told = set() if fired.nearly_known else {f"{one.name}: {one.reason}" for one in fired.unknown}
+    yield from (Paragraph(problem) for problem in fired.problems if problem not in told)
+
+
+def _figures(account: Account) -> Iterator[tuple[str, str]]:
+    """What is told below the table, by its name; a row without one continues the one before."""
+    melt, unity = account.fired.melt, account.fired.unity
+    assert melt is not None
     if unity is not None:
         yield from taken_as_one(account, unity)
         ratio = unity.silica_to_alumina
-        yield _row("SiO2 : Al2O3", "no alumina" if ratio is None else figures.percent(ratio))
+        yield "SiO2 : Al2O3", "no alumina" if ratio is None else figures.percent(ratio)
         if account.choice.on == "flux":
-            yield _row("R2O : RO", f"{figures.percent(unity.alkali)} : {figures.percent(1 - unity.alkali)}")
-        yield _row("B2O3", figures.unity(unity.boron))
+            yield "R2O : RO", f"{figures.percent(unity.alkali)} : {figures.percent(1 - unity.alkali)}"
+        yield "B2O3", figures.unity(unity.boron)
     known = "" if account.fired.nearly_known else " (the known rest)"
-    yield _row("loss on ignition", f"{figures.percent(melt.loss)} % of the dry batch{known}")
-    yield from wrapped(f"{'unknown':<{_LABEL}}{_unknown(account)}", 2, 2 + _LABEL)
+    yield "loss on ignition", f"{figures.percent(melt.loss)} % of the dry batch{known}"
+    yield "unknown", _unknown(account)
     for name, estimate, caution in (
         ("expansion", account.expansion, RANKS),
         ("fusibility", account.softening, ORDER),
@@ -87,9 +118,7 @@ def _lines(account: Account) -> Iterator[str]:
         yield from _body_fit(account.fit)
     taken = sentences(account)
     if taken:
-        yield from wrapped(f"{'taken for granted':<{_LABEL}}{visible('; '.join(taken))}.", 2, 2 + _LABEL)
-    for remark in account.remarks:
-        yield from wrapped(f"note: {remark}", 2, 8)
+        yield "taken for granted", f"{'; '.join(taken)}."
 
 
 def _unknown(account: Account) -> str:
@@ -99,34 +128,41 @@ def _unknown(account: Account) -> str:
         return "none"
     names = ""
     if fired.nearly_known:
-        names = f": {', '.join(dict.fromkeys(visible(one.name) for one in fired.unknown))}"
+        names = f": {', '.join(dict.fromkeys(one.name for one in fired.unknown))}"
     return f"{figures.percent(fired.unknown_percent)} % of the dry batch{names}"
 
 
-def _table(account: Account) -> Iterator[str]:
+def _table(account: Account) -> Table:
     unity = account.fired.unity
     partial = "" if account.fired.nearly_known else "partial "
-    yield f"  {'':<8} {'':<7}{partial + 'unity':>14}{'fired wt %':>13}{'mol %':>10}"
+    columns = [
+        Column("", least=7),
+        Column("", least=6),
+        Column(f"{partial}unity", figures=True, least=13),
+        Column("fired wt %", figures=True, least=11),
+        Column("mol %", figures=True, least=8),
+    ]
     if unity is None:
-        for oxide in account.oxides:
-            yield _cells("", oxide, "-", account)
-        return
-    for group in GROUPS:
-        for at, term in enumerate(unity.group(group)):
-            mark = "*" if _left_out(term, account) else ""
-            yield _cells(
+        return Table(columns, [_row("", oxide, "-", account) for oxide in account.oxides])
+    return Table(
+        columns,
+        [
+            _row(
                 GROUP_NAMES[group] if not at else "",
-                term.oxide + mark,
+                f"{term.oxide}*" if _left_out(term, account) else term.oxide,
                 figures.unity(term.equivalents),
                 account,
             )
+            for group in GROUPS
+            for at, term in enumerate(unity.group(group))
+        ],
+    )
 
 
-def _cells(group: str, oxide: str, unity: str, account: Account) -> str:
+def _row(group: str, oxide: str, unity: str, account: Account) -> Row:
     bare = oxide.rstrip("*")
     weight = figures.percent(account.fired_weight[bare])
-    mol = figures.percent(account.fired_mol[bare])
-    return f"  {group:<8} {oxide:<7}{unity:>14}{weight:>13}{mol:>10}"
+    return Row((group, oxide, unity, weight, figures.percent(account.fired_mol[bare])))
 
 
 def _left_out(term: Term, account: Account) -> bool:
@@ -134,26 +170,26 @@ def _left_out(term: Term, account: Account) -> bool:
     return account.choice.on == "flux" and not term.counted and term.group == "RO"
 
 
-def taken_as_one(account: Account, unity: Unity) -> Iterator[str]:
+def taken_as_one(account: Account, unity: Unity) -> Iterator[tuple[str, str]]:
     """Which oxides together are the 1, and which of their group are not."""
-    counted = " + ".join(term.oxide for term in unity.terms if term.counted)
-    yield from wrapped(f"{'taken as 1':<{_LABEL}}{counted}", 2, 2 + _LABEL)
+    yield "taken as 1", " + ".join(term.oxide for term in unity.terms if term.counted)
     left_out = [term.oxide for term in unity.terms if _left_out(term, account)]
     if left_out:
         colours = all(oxide in COLOURANTS for oxide in left_out)
         why = "a colouring oxide" if colours else "an oxide of this group"
-        yield from wrapped(f"{'':<{_LABEL}}* {why} that does not count towards the 1", 2, 2 + _LABEL)
+        yield "", f"* {why} that does not count towards the 1"
 
 
-def _estimate(name: str, estimate: Estimate, caution: str) -> Iterator[str]:
+def _estimate(name: str, estimate: Estimate, caution: str) -> Iterator[tuple[str, str]]:
     digits = 0 if estimate.unit == "°C" else 1
-    unit = f" {estimate.unit}"
-    yield _row(
+    yield (
         name,
-        f"{estimate.value:.{digits}f}{unit} ({_held(estimate)} like it: {estimate.low:.0f} to {estimate.high:.0f}), "
-        f"model {estimate.model}",
+        (
+            f"{estimate.value:.{digits}f} {estimate.unit} ({_held(estimate)} like it: {estimate.low:.0f} to "
+            f"{estimate.high:.0f}), model {estimate.model}"
+        ),
     )
-    yield from wrapped(f"{'':<{_LABEL}}{caution} {_sentence(estimate.note)}", 2, 2 + _LABEL)
+    yield "", f"{caution} {_sentence(estimate.note)}"
 
 
 def _held(estimate: Estimate) -> str:
@@ -162,44 +198,26 @@ def _held(estimate: Estimate) -> str:
     return "nine of ten" if HELD_AT_LEAST <= share <= HELD_AT_MOST else f"{share} of 100"
 
 
-def _body_fit(fit: BodyFit) -> Iterator[str]:
-    yield from wrapped(
-        f"{'on the body':<{_LABEL}}{visible(fit.body.name)}: {fit.difference:+.1f} 1e-7/K ({fit.low:+.0f} to "
-        f"{fit.high:+.0f}), body less glaze. {_sentence(SAID[fit.leaning])}",
-        2,
-        2 + _LABEL,
-    )
+def _body_fit(fit: BodyFit) -> Iterator[tuple[str, str]]:
     body = fit.body
+    yield (
+        "on the body",
+        (
+            f"{body.name}: {fit.difference:+.1f} 1e-7/K ({fit.low:+.0f} to {fit.high:+.0f}), body less glaze. "
+            f"{_sentence(SAID[fit.leaning])}"
+        ),
+    )
     how_sure = f" ± {body.plus_or_minus.normalize():f}" if body.plus_or_minus is not None else ""
     told = [
         (
-            f"The body has {body.expansion.normalize():f}{how_sure}, {body.range} ({visible(body.source)}); the glaze "
+            f"The body has {body.expansion.normalize():f}{how_sure}, {body.range} ({body.source}); the glaze "
             f"{fit.glaze.value:.1f}, about {fit.glaze_range}."
         ),
         *(_sentence(note) for note in fit.notes),
         CAUTION,
     ]
-    yield from wrapped(f"{'':<{_LABEL}}{' '.join(told)}", 2, 2 + _LABEL)
+    yield "", " ".join(told)
 
 
 def _sentence(note: str) -> str:
     return f"{note[:1].upper()}{note[1:]}."
-
-
-def _row(label: str, value: str) -> str:
-    return f"  {padded(label, _LABEL)}{value}"
-
-
-@functools.lru_cache(maxsize=1024)  # the same few sentences stand below many tests, and wrapping is slow
-def wrapped(text: str, indent: int, below: int | None = None) -> tuple[str, ...]:
-    """``text`` on lines of at most ``_COLUMNS``, the first ``indent`` in, the others ``below``."""
-    return tuple(
-        textwrap.wrap(
-            text,
-            _COLUMNS,
-            initial_indent=" " * indent,
-            subsequent_indent=" " * (indent if below is None else below),
-            break_long_words=False,
-            break_on_hyphens=False,
-        )
-    )

@@ -2,35 +2,34 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from decimal import Decimal
 
 from glost.chemistry.steps import OxideStep, Working, working
-from glost.language.width import padded, width
-from glost.output.escape import visible
 from glost.output.formula.account import Account
-from glost.output.formula.text import GROUP_NAMES, heading
+from glost.output.formula.text import GROUP_NAMES, block, heading, shown
+from glost.output.model import Column, Node, Paragraph, Row, Section, Table
 
 ROUNDED = "Each figure is worked out from the figures printed before it and rounded there; a 5 goes up."
 
 
 def part(account: Account) -> str:
     """The working of one test."""
-    return "".join([f"{line}\n" for line in _lines(account)])
+    return shown(_nodes(account))
 
 
-def _lines(account: Account) -> Iterator[str]:
-    yield from heading(account)
+def _nodes(account: Account) -> Iterator[Node]:
     melt = account.fired.melt
     if melt is None:
+        yield block(heading(account))
         return
     steps = working(melt, account.choice.convention, account.choice.on)
-    yield f"  {ROUNDED}"
+    yield block([*heading(account), Paragraph(ROUNDED)])
     yield from _chapter("1. Molar masses, g/mol", [(mass.formula, mass.how) for mass in steps.masses])
     yield from _chapter("2. What is weighed, parts by mass", list(_weighed(steps)))
     yield from _chapter(
         "3. Equivalents of each oxide that each line brings",
-        [(f"{visible(row.material)}, {_of(row)}", row.how) for row in steps.oxides],
+        [(f"{row.material}, {_of(row)}", row.how) for row in steps.oxides],
     )
     yield from _chapter("4. Added up", [(row.oxide, row.how) for row in steps.sums])
     yield from _chapter(_fifth(steps), list(_formula(steps)))
@@ -38,9 +37,8 @@ def _lines(account: Account) -> Iterator[str]:
         "6. Fired composition, % by mass: equivalents × molar mass, then the share of all",
         [(row.oxide, f"{row.how}; {row.how_percent}") for row in steps.weights],
     )
-    yield from _chapter("7. Loss on ignition, %", list(_loss(steps)))
-    for remark in steps.remarks:
-        yield f"  note: {remark}"
+    notes = [Paragraph(remark, "aside", "note") for remark in steps.remarks]
+    yield from _chapter("7. Loss on ignition, %", list(_loss(steps)), notes)
 
 
 def _weighed(steps: Working) -> Iterator[tuple[str, str]]:
@@ -50,8 +48,8 @@ def _weighed(steps: Working) -> Iterator[tuple[str, str]]:
         elif row.kind == "unknown":
             said = f"{row.parts:f}  unknown, and left out of all that follows"
         else:
-            said = f"{row.parts:f}  {row.kind}: {visible(row.source)}"
-        yield visible(row.material), said
+            said = f"{row.parts:f}  {row.kind}: {row.source}"
+        yield row.material, said
 
 
 def _of(row: OxideStep) -> str:
@@ -78,7 +76,7 @@ def _formula(steps: Working) -> Iterator[tuple[str, str]]:
 def _loss(steps: Working) -> Iterator[tuple[str, str]]:
     for row in steps.losses:
         percent = f"{row.how_percent}; " if row.how_percent else f"{_plain(row.percent)} as stated; "
-        yield visible(row.material), f"{percent}{row.how}"
+        yield row.material, f"{percent}{row.how}"
     if steps.losses:
         yield "all", steps.how_loss
     else:
@@ -89,11 +87,10 @@ def _plain(figure: Decimal) -> str:
     return f"{figure:f}"
 
 
-def _chapter(title: str, rows: list[tuple[str, str]]) -> Iterator[str]:
-    if not rows:
-        return
-    widest = max(width(label) for label, _ in rows)
-    yield ""
-    yield f"  {title}"
-    for label, said in rows:
-        yield f"    {padded(label, widest)}  {said}".rstrip()
+def _chapter(
+    title: str, rows: Sequence[tuple[str, str]], notes: Sequence[Paragraph] = ()
+) -> Iterator[Section]:
+    """A step. Its lines are never broken: each is one calculation, from left to right."""
+    if rows:
+        table = Table([Column(""), Column("", unbroken=True)], [Row(row) for row in rows])
+        yield block([Paragraph(title), Section("", [table], inset=True), *notes])

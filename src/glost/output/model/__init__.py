@@ -32,6 +32,13 @@ class Paragraph:
 
 
 @dataclass(frozen=True, slots=True)
+class Line:
+    """One line that is never broken, such as the path of a file, which somebody takes along."""
+
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
 class Entry:
     """One entry of a list; ``lead`` is what it is about, set off."""
 
@@ -84,11 +91,13 @@ class Form:
 @dataclass(frozen=True, slots=True)
 class Terms:
     """Words with their values, such as "water" and "60 g". A row with an empty word continues the one before. Style
-    sheets know the ``name``, and where rows are ``told_apart`` each by its word."""
+    sheets know the ``name``, and where rows are ``told_apart`` each by its word. ``least``: see Column, here of the
+    words."""
 
     rows: Sequence[tuple[str, str | Blank]]
     name: str = ""
     told_apart: bool = False
+    least: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,12 +153,15 @@ Cell: TypeAlias = str | Tick | Blank | Named | Changed | Trend
 @dataclass(frozen=True, slots=True)
 class Column:
     """``figures``: numbers, with their points below each other. ``strong``: what the eye looks for. ``names``: what the
-    other cells of a row are of."""
+    other cells of a row are of. ``least``: what it takes in text at least, so that the tables of many tests stand
+    alike. ``unbroken``: its cells are never broken, however long a line gets."""
 
     head: str
     figures: bool = False
     strong: bool = False
     names: bool = False
+    least: int = 0
+    unbroken: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,8 +182,9 @@ class Row:
 
 @dataclass(frozen=True, slots=True)
 class Table:
-    """Rows of as many cells as there are columns. A column in which no row has anything is left out. ``written``: it is
-    filled in by hand, so that there is room between its rows. Style sheets know the ``name``."""
+    """Rows of as many cells as there are columns. A column in which no row has anything is left out, unless it takes
+    room at ``least``. ``written``: it is filled in by hand, so that there is room between its rows. Style sheets know
+    the ``name``."""
 
     columns: Sequence[Column]
     rows: Sequence[Row | Band]
@@ -210,13 +223,16 @@ class Map:
 
 @dataclass(frozen=True, slots=True)
 class Section:
-    """Nodes that belong together; style sheets know the ``name``, no reader sees it."""
+    """Nodes that belong together; style sheets know the ``name``, no reader sees it. In text, ``close`` ones have no
+    empty line between them, and ``inset`` ones stand further in."""
 
     name: str
     nodes: Sequence[Node]
+    close: bool = False
+    inset: bool = False
 
 
-Leaf: TypeAlias = Heading | Paragraph | Terms | Entries | Prose | Table | Form | Map
+Leaf: TypeAlias = Heading | Paragraph | Line | Terms | Entries | Prose | Table | Form | Map
 Node: TypeAlias = Leaf | Section
 
 
@@ -232,7 +248,9 @@ def leaves(nodes: Iterable[Node]) -> Iterator[Leaf]:
 def filled(table: Table) -> Table:
     """The table without the columns in which no row has anything."""
     rows = [row for row in table.rows if isinstance(row, Row)]
-    kept = [at for at in range(len(table.columns)) if any(row.cells[at] for row in rows)]
+    kept = [
+        at for at, column in enumerate(table.columns) if column.least or any(row.cells[at] for row in rows)
+    ]
     if len(kept) in (0, len(table.columns)):
         return table
     return Table(

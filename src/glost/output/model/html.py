@@ -16,6 +16,7 @@ from glost.output.model import (
     Form,
     Heading,
     Leaf,
+    Line,
     Map,
     Named,
     Node,
@@ -60,6 +61,8 @@ def _lines(node: Leaf) -> Iterator[str]:
             yield f"<h{level}>{shown(text)}</h{level}>"
         case Paragraph():
             yield _paragraph(node)
+        case Line(text):
+            yield f'<p class="aside">{shown(text)}</p>'
         case Terms(rows, name, told_apart):
             yield f"<dl{_class(name or 'terms')}>"
             for word, value in rows:
@@ -108,8 +111,10 @@ def _entry(entry: Entry) -> str:
 
 def _table(table: Table) -> Iterator[str]:
     yield f"<table{_class(table.name)}><thead><tr>"
-    for column in table.columns:
-        yield f'<th scope="col"{_figure(column.figures)}>{shown(column.head) or _TICKED}</th>'
+    for at, column in enumerate(table.columns):
+        boxes = any(isinstance(row, Row) and isinstance(row.cells[at], Tick) for row in table.rows)
+        head = shown(column.head) or (_TICKED if boxes else "")
+        yield f'<th scope="col"{_figure(column.figures)}>{head}</th>'
     yield "</tr></thead><tbody>"
     for row in table.rows:
         if isinstance(row, Band):

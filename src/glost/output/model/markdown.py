@@ -17,6 +17,7 @@ from glost.output.model import (
     Form,
     Heading,
     Leaf,
+    Line,
     Map,
     Named,
     Node,
@@ -90,6 +91,8 @@ def _lines(node: Leaf | _Comment) -> Iterator[str]:
             yield f"{'#' * level} {escaped(text)}"
         case Paragraph():
             yield _paragraph(node)
+        case Line(text):
+            yield escaped(text)
         case Terms(rows):
             for word, value in rows:
                 yield f"- {_lead(word)}{_cell(value, strong=False)}"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from typing import NamedTuple
 
 from glost.language.width import padded, width
 from glost.output.board_rows import in_columns, rows_of
@@ -16,12 +17,14 @@ from glost.output.model import (
     Form,
     Heading,
     Leaf,
+    Line,
     Map,
     Named,
     Node,
     Paragraph,
     Prose,
     Row,
+    Section,
     Table,
     Terms,
     Tick,
@@ -37,22 +40,52 @@ _LEAST_NAME = 12
 """Columns that a name keeps in a table, however much else there is."""
 _LEAST_CELL = 8
 _BOX = 4
+_INSET = 2
 _DEEPEST = COLUMNS // 2
 """Free text that is indented further than this is not indented further on the page."""
 
 
-def as_text(nodes: Iterable[Node], columns: int = COLUMNS) -> str:
-    """The nodes, with an empty line before whatever begins anew."""
-    return "".join(f"{line}\n" for line in _spaced(nodes, columns))
+def as_text(nodes: Iterable[Node], columns: int = COLUMNS, margin: int = 0) -> str:
+    """The nodes, with an empty line before whatever begins anew. ``margin``: how far in paragraphs and tables stand;
+    lists stand in by two as it is."""
+    return "".join([f"{line}\n" for line in _spaced(nodes, columns, margin)])
 
 
-def _spaced(nodes: Iterable[Node], columns: int) -> Iterator[str]:
-    before: Leaf | None = None
-    for node in leaves(nodes):
-        if before is not None and _apart(before, node):
+class _Placed(NamedTuple):
+    """``block``: the section of no empty lines in which it stands. ``inset``: what its sections bring."""
+
+    node: Leaf
+    block: Section | None
+    inset: int
+
+
+def _placed(nodes: Iterable[Node], block: Section | None = None, inset: int = 0) -> Iterator[_Placed]:
+    for node in nodes:
+        if isinstance(node, Section):
+            yield from _placed(
+                node.nodes, node if node.close and block is None else block, inset + _INSET * node.inset
+            )
+        else:
+            yield from (_Placed(leaf, block, inset) for leaf in leaves([node]))
+
+
+def _spaced(nodes: Iterable[Node], columns: int, margin: int) -> Iterator[str]:
+    before: _Placed | None = None
+    for placed in _placed(nodes):
+        if before is not None and _begins_anew(before, placed):
             yield ""
-        yield from _lines(node, columns)
-        before = node
+        node, _, inset = placed
+        inset += margin if isinstance(node, (Paragraph, Table)) else 0
+        lines = _lines(node, columns - inset)
+        yield from (f"{'':{inset}}{line}" if line else "" for line in lines) if inset else lines
+        before = placed
+
+
+def _begins_anew(before: _Placed, placed: _Placed) -> bool:
+    """Whether an empty line stands between two nodes, those of sections among them."""
+    if placed.block is before.block:
+        return placed.block is None and _apart(before.node, placed.node)
+    return not isinstance(before.node, Heading)
 
 
 def _apart(before: Leaf, node: Leaf) -> bool:
@@ -72,9 +105,14 @@ def _lines(node: Leaf, columns: int) -> Iterator[str]:
         case Paragraph(text, kind, lead):
             line = visible(f"{lead}: {text}" if lead else text)
             attention = kind == "attention"
-            yield from wrapped(line, 4 * attention, "!   " if attention else None, columns)
-        case Terms(rows):
-            yield from _terms([(visible(word), _cell(text)) for word, text in rows], columns)
+            # An aside goes on below its text, so that the eye finds its lead.
+            hung = min(width(visible(lead)) + 2, _DEEPEST) if lead and kind == "aside" else 0
+            indent = 4 if attention else hung
+            yield from wrapped(line, indent, "!   " if attention else "", columns)
+        case Line(text):
+            yield f"{'':{_INSET}}{visible(text)}"
+        case Terms(rows, least=least):
+            yield from _terms([(visible(word), _cell(text)) for word, text in rows], columns, least)
         case Entries(rows):
             for entry in rows:
                 line = visible(f"{entry.lead}: {entry.text}" if entry.lead else entry.text)
@@ -108,11 +146,12 @@ def _heading(text: str, level: int, columns: int) -> list[str]:
     return [*lines, "-" * max(map(width, lines), default=0)] if level == 2 else lines
 
 
-def _terms(rows: Sequence[tuple[str, str]], columns: int) -> Iterator[str]:
+def _terms(rows: Sequence[tuple[str, str]], columns: int, least: int) -> Iterator[str]:
     longest = max(width(word) for word, _ in rows)
-    edge = 2 + min(max(longest, _LEAST_TERM), _MOST_TERM)
+    most = max(least, _MOST_TERM)
+    edge = 2 + min(max(longest, least or _LEAST_TERM), most)
     for word, text in rows:
-        if width(word) > _MOST_TERM:
+        if width(word) > most:
             yield from wrapped(word, 4, "  ", columns)
             word = ""
         yield from wrapped(text, edge + 1, f"{padded(f'  {word}', edge)} ", columns) or [f"  {word}".rstrip()]
@@ -124,11 +163,13 @@ def _terms(rows: Sequence[tuple[str, str]], columns: int) -> Iterator[str]:
 def _table(node: Table, columns: int) -> Iterator[str]:
     rows = [row for row in node.rows if isinstance(row, Row)]
     heads = [visible(column.head) for column in node.columns]
-    signs = "".join(">" if column.figures else "<" for column in node.columns)
+    signs = "".join(">" if column.figures else "=" if column.unbroken else "<" for column in node.columns)
+    least = [column.least for column in node.columns]
     cells = [[_cell(cell) for cell in row.cells] for row in rows]
     if len(heads) > 1 and any(isinstance(row.cells[0], Tick) for row in rows):
         heads, cells, signs = _with_boxes(heads, cells, signs)
-    head, *bodies = blocks(heads, cells, signs, columns=columns)
+        least = least[1:]
+    head, *bodies = blocks(heads, cells, signs, columns=columns, least=least)
     yield from head if any(heads) else ()
     remaining = iter(bodies)
     before: Row | Band | None = None
@@ -195,22 +236,29 @@ def blocks(
     signs: str,
     indent: int = 0,
     columns: int = COLUMNS,
+    least: Sequence[int] = (),
 ) -> list[list[str]]:
     """The heads and each row of a table, as lines. ``signs`` has one a column: ``>`` for figures, which are aligned on
-    their point, ``<`` for text. A name in the first column that is longer than the page allows stands above its row;
-    a longer text in another column goes on below."""
+    their point, ``<`` for text, ``=`` for text that is never broken. A name in the first column that is longer than the
+    page allows stands above its row; a longer text in another column goes on below. ``least``: what each column takes
+    at least."""
     stacks: list[list[str]] = []
     for at, sign in enumerate(signs):
         cells = [row[at] for row in rows]
         stacks.append([heads[at], *(aligned(cells) if sign == ">" else cells)])
-    sizes = _sizes([max(map(width, stack)) for stack in stacks], signs, columns - indent)
+    wide = [
+        max(size, *map(width, stack)) for size, stack in zip(least or [0] * len(stacks), stacks, strict=True)
+    ]
+    sizes = _sizes(wide, signs, columns - indent)
     if sizes is None:
         return [[], *(_stacked(heads, row, indent, columns) for row in rows)]
     return [_block(row, sizes, signs, indent, columns) for row in zip(*stacks, strict=True)]
 
 
 def _sizes(sizes: list[int], signs: str, room: int) -> list[int] | None:
-    """The columns of a table made to fit; None where even its figures are too wide."""
+    """The columns of a table made to fit; None where even its figures are too wide. What is never broken runs over."""
+    if "=" in signs:
+        return sizes
     over = sum(sizes) + 2 * (len(sizes) - 1) - room
     texts = [at for at, sign in enumerate(signs) if sign == "<" and at]
     order = [0, *sorted(texts, key=lambda at: -sizes[at])]
@@ -234,7 +282,7 @@ def _block(
     if width(name) > sizes[0]:
         above, name = wrapped(name, indent + _BOX, " " * indent, columns), ""
     cells = [
-        broken(cell, size) if sign == "<" else [" " * (size - width(cell)) + cell]
+        broken(cell, size) if sign != ">" else [" " * (size - width(cell)) + cell]
         for cell, size, sign in zip((name, *others), sizes, signs, strict=True)
     ]
     lines = []
@@ -267,21 +315,27 @@ def broken(text: str, columns: int, others: int | None = None) -> list[str]:
         return [text]
     others = columns if others is None else others
     lines: list[str] = []
-    line = ""
+    line, filled_to = "", 0
     for word in text.split(" "):
-        joined = f"{line} {word}" if line else word
-        if width(joined) <= (others if lines else columns):
-            line = joined
+        size = width(word)
+        if line and filled_to + 1 + size <= (others if lines else columns):
+            line, filled_to = f"{line} {word}", filled_to + 1 + size
             continue
         if line:
             lines.append(line.rstrip(" "))
-        line = ""
-        if width(word) <= (others if lines else columns):
-            line = word
-            continue
-        for character in word:
-            if line and width(line + character) > (others if lines else columns):
-                lines.append(line)
-                line = ""
-            line += character
+        line, filled_to = word, size
+        while len(line) > (fits := _most_that_fits(line, others if lines else columns)):
+            lines.append(line[:fits])
+            line = line[fits:]
+            filled_to = width(line)
     return [*lines, line.rstrip(" ")]
+
+
+def _most_that_fits(word: str, columns: int) -> int:
+    """How many characters of a word fit, one at the least."""
+    if width(word) <= columns:
+        return len(word)
+    fits, used = 1, width(word[0])
+    while fits < len(word) and (used := used + width(word[fits])) <= columns:
+        fits += 1
+    return fits
