@@ -6,6 +6,7 @@ from __future__ import annotations
 import json
 import os
 import shutil
+import subprocess
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from decimal import ROUND_HALF_EVEN, Decimal
@@ -20,6 +21,7 @@ from tests.conftest import STUDIO, Run
 from tests.output.page.conftest import Screen, kill, started
 from tests.output.page.test_session import asked, head, is_open, order, take
 from tests.output.page.test_weighing import SCHEMA, enter, panel
+from tests.repository import committed
 
 D = Decimal
 PHONE_UPRIGHT = (390, 844)
@@ -148,6 +150,10 @@ def fact(page: str, name: str) -> str:
 def test_an_hour_at_the_bench(run: Run, tmp_path: Path) -> None:
     studio = tmp_path / "studio"
     shutil.copytree(STUDIO, studio)
+    committed(studio, "Begin")
+    head_of_git = ("git", "rev-parse", "--short", "HEAD")
+    told = subprocess.run(head_of_git, cwd=studio, capture_output=True, encoding="utf-8", check=True)
+    revision = told.stdout.strip()
     done = run("session", RECIPE, "--output", "json", cwd=studio)
     assert done.returncode == 0, done.stderr
     plan = json.loads(done.stdout, parse_float=D, parse_int=D)
@@ -227,8 +233,8 @@ def test_an_hour_at_the_bench(run: Run, tmp_path: Path) -> None:
         [handed] = bench.downloads.glob("*.json")
         assert "6 records. Handed to the browser" in bench.one(".handing .notice").text
         order(bench, "cup")
-        told = "return [...document.querySelectorAll('.places .state')].map((one) => one.textContent)"
-        assert bench.js(told) == ["handed over"] * 6
+        states = "return [...document.querySelectorAll('.places .state')].map((one) => one.textContent)"
+        assert bench.js(states) == ["handed over"] * 6
         assert bench.complaints() == []
     finally:
         bench.driver.quit()
@@ -261,6 +267,7 @@ def test_an_hour_at_the_bench(run: Run, tmp_path: Path) -> None:
         cup = tests.index(fact(text, "test")) + 1
         assert (fact(text, "weighed by"), fact(text, "project")) == (PERSON, PROJECT)
         assert (fact(text, "recipe"), fact(text, "file")) == ("Harbour Mist", RECIPE)
+        assert (fact(text, "revision"), fact(text, "changed since")) == (revision, "no")
         seen |= {(cup, row["material"]): row for row in rows(text)}
         assert ("48.4" in text) == (cup == 3)
         assert fact(text, "base") == ("220 g" if cup == 3 else "200 g")

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import shutil
-import subprocess
 from pathlib import Path
 
 import pytest
 
 from tests.conftest import STUDIO, Run
-from tests.output.page.conftest import A4, DESK, LETTER, Screen
+from tests.output.page.conftest import A4, DESK, LETTER, Screen, printed
 
 SIZES = [(1366, 768), (390, 844), (360, 640), (844, 390), (195, 422), (683, 384)]
 
@@ -86,13 +84,12 @@ def test_a_list_leads_to_each_recipe(screen: Screen, run: Run, tmp_path: Path) -
 def test_a_test_stands_on_one_page_of_paper(
     screen: Screen, run: Run, tmp_path: Path, paper: tuple[float, float]
 ) -> None:
-    if shutil.which("gs") is None:
-        pytest.skip("no ghostscript here")
     screen.show(page(run, tmp_path, str(STUDIO / "stoneware" / "harbour-mist.glost")), DESK)
-    target = screen.print(tmp_path / "formulas.pdf", paper)
-    read = ["gs", "-q", "-sDEVICE=txtwrite", "-o", "-", str(target)]
-    done = subprocess.run(read, capture_output=True, encoding="utf-8", check=True)
-    pages = [" ".join(text.split()) for text in done.stdout.split("\f") if text.strip()]
+    pages = [" ".join(text.split()) for text in printed(screen.print(tmp_path / "formulas.pdf", paper))]
+    assert len(pages) == 6
+    for number, text in enumerate(pages, 1):
+        assert "Harbour Mist, revision" in text
+        assert text.endswith(f"page {number} of 6")
     steps = [f"cobalt steps {step}" for step in range(1, 5)]
     for name in ("the recipe as it stands", "storm", *steps):
         [own] = [text for text in pages if f"{name} fluxes" in text]

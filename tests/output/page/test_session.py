@@ -4,8 +4,6 @@ others."""
 from __future__ import annotations
 
 import json
-import shutil
-import subprocess
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
@@ -14,7 +12,7 @@ import pytest
 from selenium.webdriver.common.by import By
 
 from tests.conftest import STUDIO, Run
-from tests.output.page.conftest import A4, DESK, LETTER, Screen
+from tests.output.page.conftest import A4, DESK, LETTER, Screen, printed
 from tests.output.page.test_weighing import enter, panel, reading, said
 
 SIZES = [(390, 844), (360, 640), (844, 390), (195, 422)]
@@ -362,22 +360,22 @@ def test_the_whole_collection_is_short_and_every_figure_is_that_of_the_plan(
 def test_on_paper(
     screen: Screen, tide: tuple[Path, dict[str, Any]], tmp_path: Path, paper: tuple[float, float]
 ) -> None:
-    if shutil.which("gs") is None:
-        pytest.skip("no ghostscript here")
     screen.show(tide[0], DESK)
     screen.press("Begin")
     take(screen)
     enter(screen, "50.1")
-    target = screen.print(tmp_path / "session.pdf", paper)
-    read = ["gs", "-q", "-sDEVICE=txtwrite", "-o", "-", str(target)]
-    done = subprocess.run(read, capture_output=True, encoding="utf-8", check=True)
-    pages = [text for text in done.stdout.split("\f") if text.strip()]
-    whole = " ".join(done.stdout.split())
+    pages = printed(screen.print(tmp_path / "session.pdf", paper))
+    whole = " ".join(" ".join(pages).split())
+    assert len(pages) > 2
+    for number, text in enumerate(pages, 1):
+        foot = " ".join(text.strip().splitlines()[-1].split())
+        assert "6 tests to weigh, base by its recipe: Tide Test, not under version control" in foot
+        assert f"page {number} of {len(pages)}" in foot
     for words in ("Map of the cups", "Jar by jar", "Cup by cup", "weighed", "50.1"):
         assert words in whole
     assert "On target" not in whole
     # No head alone at the foot of a page.
     for text in pages:
-        last = text.strip().splitlines()[-1]
+        *_, last, _ = text.strip().splitlines()
         assert "weighed" not in last
         assert "in all" not in last

@@ -18,13 +18,15 @@ from glost.output.formula.text import nodes_of
 from glost.output.model import Heading, Leaf, Line, Paragraph, Row, Table, leaves
 from glost.output.model.html import as_html
 from glost.output.unity_bars import Glaze, lanes_of_one, longest
-from glost.output.web import document, shown
+from glost.output.web import css_string, document, shown
 from glost.recipe.safety.cautions import PRECEDENCE
 
 _STYLES: Final = ("common.css", "history.css", "unity.css", "formula.css")
 _HEADS: Final = ("unity", "fired wt %", "mol %")
 _DECIMALS: Final = (3, 2, 2)
 """Of the three figures of an oxide, as the table for a person has them."""
+_MOST_FOOT: Final = 90
+"""Characters at the foot of a page."""
 _NONE: Final = "\u2013"
 _READING: Final = (
     "Calculated from what stands in the recipes, and no test: what comes out of a kiln is told by firing it. Bars are "
@@ -34,11 +36,11 @@ _READING: Final = (
 
 
 class Told(NamedTuple):
-    """What is kept of a test. ``recipe``: what it is a test of, by its file and name. ``about``: where the recipe
-    stands. ``above``, ``figures`` and ``below`` are markup."""
+    """What is kept of a test. ``recipe``: what it is a test of, by its file and name. ``above``, ``figures`` and
+    ``below`` are markup."""
 
     recipe: tuple[str, str]
-    about: str
+    revision: str
     label: str
     name: str
     unity: Unity | None
@@ -54,7 +56,7 @@ def part(account: Account) -> Told:
     revision = account.revision.told if account.revision else "in no commit"
     return Told(
         (account.file, recipe.name),
-        f"{account.file}, {revision}",
+        revision,
         account.test.label,
         account.test.name,
         account.fired.unity,
@@ -68,7 +70,7 @@ def whole(parts: Iterable[Told]) -> str:
     """The page of all tests, a section a recipe, with a list of them where there are several."""
     recipes = [(recipe, list(those)) for recipe, those in groupby(parts, key=lambda one: one.recipe)]
     title = f"Unity formulas: {recipes[0][0][1]}" if len(recipes) == 1 else "Unity formulas"
-    return document(title, _body(recipes), _STYLES)
+    return document(title, _body(recipes), _STYLES, own_style=_feet(recipes))
 
 
 _Recipes = Sequence[tuple[tuple[str, str], Sequence[Told]]]
@@ -88,14 +90,28 @@ def _body(recipes: _Recipes) -> Iterator[str]:
             which = f" <small>{shown(file)}</small>" if names[name] > 1 else ""
             yield f'<li><a href="#recipe-{at}">{shown(name)}</a>{which}</li>'
         yield "</ul></nav>"
-    for at, ((_, name), those) in enumerate(recipes, 1):
+    for at, ((file, name), those) in enumerate(recipes, 1):
         yield f'<section class="recipe" id="recipe-{at}"><h2>{shown(name)}</h2>'
-        yield f'<p class="about">{shown(those[0].about)}</p>'
+        yield f'<p class="about">{shown(f"{file}, {those[0].revision}")}</p>'
         most = longest(one.unity for one in those if one.unity)
         for one in those:
             yield from _test(one, most, alone=len(those) == 1 and not one.label)
         yield "</section>"
     yield "</main>"
+
+
+def _feet(recipes: _Recipes) -> str:
+    """What stands at the foot of every page of paper: whose formulas they are. What stands above the first recipe goes
+    on its page."""
+    return "main { page: recipe-1; }\n" + "\n".join(
+        f"#recipe-{at} {{ page: recipe-{at}; }}\n"
+        f"@page recipe-{at} {{ @bottom-left {{ content: {css_string(_in_short(f'{name}, {those[0].revision}'))}; }} }}"
+        for at, ((_, name), those) in enumerate(recipes, 1)
+    )
+
+
+def _in_short(text: str) -> str:
+    return text if len(text) <= _MOST_FOOT else f"{text[: _MOST_FOOT - 1]}\u2026"
 
 
 def _test(told: Told, most: Decimal, alone: bool) -> Iterator[str]:
