@@ -61,7 +61,6 @@ def _page() -> _Form:
 
 EXAMPLES = (
     "glost formula corpus/studio/stoneware/harbour-mist.glost --steps",
-    "glost formula corpus/studio --output csv > formulas.csv",
     "glost formula corpus/studio/stoneware --output html > formulas.html",
 )
 """The end of its help; both run as they stand in a clone, on the demo collection."""
