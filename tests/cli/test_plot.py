@@ -288,6 +288,32 @@ def test_one_recipe_is_drawn_through_its_revisions_and_variations(run: Run, marr
     assert sum("4, now: Marram: cone 6" in one and "a, blue:" in one for one in told) == 1
 
 
+def test_revisions_that_lie_close_do_not_cover_each_other(run: Run, tmp_path: Path) -> None:
+    """Twelve small steps to and fro: signs of several revisions are wider than the way from one to the next."""
+    folder = tmp_path / "shelf"
+    folder.mkdir()
+    (folder / "glost.yaml").write_text("name: a shelf\n", "utf-8")
+    for step in (0, 1, 2, 3, 4, 5, 4, 3, 2, 1, 0, 1):
+        (folder / "marram.glost").write_text(RECIPE.format(syenite=40, silica=25 + step), "utf-8")
+        committed(folder, f"Silica {25 + step}")
+    assert run("plot", "marram.glost", "--out", "path.svg", cwd=folder).returncode == 0
+    root = ElementTree.fromstring((folder / "path.svg").read_text("utf-8"))
+    boxes = []
+    for group in root.iter(f"{SVG}g"):
+        at = re.fullmatch(r"translate\(([\d.]+) ([\d.]+)\)", group.get("transform") or "")
+        for box in group.findall(f"{SVG}rect[@rx='4']"):
+            assert at is not None
+            left, top = float(at[1]) + float(box.get("x", 0)), float(at[2]) + float(box.get("y", 0))
+            boxes.append((left, top, left + float(box.get("width", 0)), top + float(box.get("height", 0))))
+    for one, other in combinations(boxes, 2):
+        apart = one[2] <= other[0] or other[2] <= one[0] or one[3] <= other[1] or other[3] <= one[1]
+        assert apart, (one, other)
+    words = {text.text for text in root.iter(f"{SVG}text")}
+    # Where there is room for it the sign stands beside its dot; the newest always has a place.
+    assert "2, 10, 12 now" in words
+    assert len([dot for dot in root.iter(f"{SVG}circle") if dot.get("r") == "3"]) == 6
+
+
 def test_figures_of_a_path_are_those_of_the_formula(run: Run, marram: Path) -> None:
     """Each stop, against `glost formula` of the page as that commit has it."""
     run("plot", "marram.glost", "--out", "path.html", cwd=marram.parent)

@@ -9,7 +9,7 @@ from xml.etree import ElementTree
 import pytest
 
 from glost.chemistry.unity import Term, Unity, group_of
-from glost.output.unity_bars import Glaze, in_words, unity_bars
+from glost.output.unity_bars import Glaze, in_words, lanes_of_one, longest, unity_bars
 
 
 def unity(**oxides: float) -> Unity:
@@ -63,3 +63,32 @@ def test_no_lane_for_what_no_glaze_holds() -> None:
     assert "B2O3</text>" in "\n".join(unity_bars([CLEAR, MATT]))
     assert "B2O3</text>" not in "\n".join(unity_bars([MATT]))
     assert "B2O3 0.00" in "\n".join(unity_bars([MATT]))
+
+
+def test_bars_of_one_glaze_are_its_figures_and_to_the_scale_of_all() -> None:
+    most = longest(one.unity for one in (CLEAR, MATT))
+    for glaze in (CLEAR, MATT):
+        markup = "\n".join(lanes_of_one(glaze, most))
+        a_mol = 1000 / float(most)
+        fluxes = [term for term in glaze.unity.terms if term.counted]
+        drawn = [*widths(markup, "alkalis"), *widths(markup, "earths"), *widths(markup, "zinc")]
+        assert [round(one / a_mol, 2) for one in drawn] == [float(term.equivalents) for term in fluxes]
+        assert [round(one / a_mol, 2) for one in widths(markup, "alumina")] == [
+            float(glaze.unity.of("Al2O3"))
+        ]
+        assert [round(4 * one / a_mol, 2) for one in widths(markup, "silica")] == [
+            float(glaze.unity.of("SiO2"))
+        ]
+        assert "1.00 = " + ", ".join(f"{term.oxide} {term.equivalents:.2f}" for term in fluxes) in markup
+        assert ("<dt>B2O3</dt>" in markup) == bool(glaze.unity.of("B2O3"))
+
+
+def test_on_alumina_the_fluxes_are_what_they_are() -> None:
+    terms = {"Na2O": "0.1", "CaO": "0.2", "CoO": "0.3", "Al2O3": "1", "SiO2": "4", "ZnO": "0.0004"}
+    body = Unity(
+        "alumina",
+        tuple(Term(oxide, group_of(oxide), Decimal(mol), oxide == "Al2O3") for oxide, mol in terms.items()),
+    )
+    markup = "\n".join(lanes_of_one(Glaze("body", body), longest([body])))
+    assert "<small>0.30 = Na2O 0.10, CaO 0.20, ZnO &lt;0.01</small>" in markup
+    assert widths(markup, "alumina") == widths(markup, "silica") == [1000]

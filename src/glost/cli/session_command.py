@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 from decimal import Decimal
 
 import click
 
 from glost.cli import UNUSABLE
-from glost.cli.entries import Entries
+from glost.cli.common import show_not_known
+from glost.cli.entries import Entries, Origins
 from glost.cli.errors import sentence, show_error, usage_error
 from glost.cli.logs import log_of
 from glost.cli.mass import MassType
@@ -125,6 +127,7 @@ def command(
     plan is made while a recipe cannot be read, since a list that lacks something is worse than none.
     """
     entries = Entries(paths, "not planned")
+    origins = Origins(entries)
     chosen = Chosen(*labels, points=points)
     work: list[tuple[Job, Test]] = []
     try:
@@ -142,12 +145,16 @@ def command(
                 " its own balances and materials: plan them one by one."
             )
         job = job_of(entry, batch)
+        if output == "html":
+            # Its records say which revision was weighed, as those of a sheet do.
+            job = replace(job, revision=origins.of(entry)[1])
         work += [(job, test) for test in chosen.of(tests(entry.recipe))]
     chosen.check()
     try:
         made = bench_session(work, batch, margin, _on_hand(found))
     except ValueError as error:
         raise usage_error(error) from None
+    show_not_known(origins.not_known())
     shown = _OUTPUTS[output](made)
     if output == "text":
         say(shown)

@@ -1,15 +1,18 @@
-"""Unity formulas as bars, one glaze above the other: fluxes stacked to 1, alumina and boric oxide on one scale of mol,
-and silica, of which there is several times as much, at a quarter of it. The looks are those of unity.css."""
+"""Unity formulas as bars: fluxes stacked to 1, alumina and boric oxide on one scale of mol, and silica, of which there
+is several times as much, at a quarter of it. One glaze above the other, or each by itself. The looks are those of
+unity.css."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from decimal import Decimal
+from collections.abc import Iterable, Iterator, Sequence
+from decimal import Decimal, localcontext
 from typing import Final, NamedTuple
 
-from glost.chemistry.unity import ALKALIS, Term, Unity
+from glost.chemistry.unity import ALKALIS, FLUXES, Term, Unity
+from glost.output import figures
 from glost.output.escape import visible
 from glost.output.web import shown
+from glost.recipe.materials.elements import exact_enough
 
 _WIDTH: Final = 380.0
 _LEFT: Final = 84.0
@@ -24,12 +27,14 @@ _EM: Final = 0.68
 """A letter is at most so wide for its height, on the average of a name."""
 
 LANES: Final = (("Al2O3", "alumina"), ("B2O3", "boron"), ("SiO2", "silica"))
+_UNITS: Final = 1000
+"""Across the bars of a glaze by itself."""
 _SILICA: Final = Decimal("0.25")
 """How long a bar of silica is for its mol, when that of another oxide is 1."""
 
 
 class Glaze(NamedTuple):
-    """A unity formula on the fluxes, and what its bars are called."""
+    """A unity formula, and what its bars are called."""
 
     name: str
     unity: Unity
@@ -38,18 +43,66 @@ class Glaze(NamedTuple):
 def in_words(glaze: Glaze) -> str:
     """The text alternative: every figure that is drawn."""
     terms = [*_fluxes(glaze.unity)]
-    figures = [f"{term.oxide} {term.equivalents:.2f}" for term in terms]
-    figures += [f"{oxide} {glaze.unity.of(oxide):.2f}" for oxide, _ in LANES]
-    return f"{visible(glaze.name)}: {', '.join(figures)}"
+    told = [f"{term.oxide} {term.equivalents:.2f}" for term in terms]
+    told += [f"{oxide} {glaze.unity.of(oxide):.2f}" for oxide, _ in LANES]
+    return f"{visible(glaze.name)}: {', '.join(told)}"
+
+
+def longest(formulas: Iterable[Unity]) -> Decimal:
+    """The longest bar of these formulas, in mol: what makes bars of several drawings comparable."""
+    return max(
+        (max(Decimal(1), _sum(one), *(_length(one, oxide) for oxide, _ in LANES)) for one in formulas),
+        default=Decimal(1),
+    )
+
+
+def lanes_of_one(glaze: Glaze, most: Decimal) -> Iterator[str]:
+    """The bars of one glaze with their words beside them, which stay as large as the page's text however narrow it is.
+    ``most``: as of ``longest``, for all that are drawn to the same scale."""
+    unity = glaze.unity
+    a_mol = _UNITS / float(most)
+    fluxes = _fluxes(unity)
+    yield '<dl class="lanes">'
+    told = ", ".join(f"{term.oxide} {_figure(term.equivalents)}" for term in fluxes)
+    yield _lane(
+        "fluxes", _side_by_side(fluxes, a_mol), f"{_figure(_sum(unity))}{f' = {told}' if told else ''}"
+    )
+    for oxide, look in LANES:
+        if unity.of(oxide):
+            wide = float(_length(unity, oxide)) * a_mol
+            drawn_at = ", drawn at a quarter" if oxide == "SiO2" else ""
+            yield _lane(oxide, _rect(look, 0, wide), f"{_figure(unity.of(oxide))}{drawn_at}")
+    yield "</dl>"
+
+
+def _lane(what: str, drawn: str, told: str) -> str:
+    bar = (
+        f'<svg class="unity bar" aria-hidden="true" viewBox="0 0 {_UNITS} 10" preserveAspectRatio="none">'
+        f"{drawn}</svg>"
+    )
+    return f"<div><dt>{what}</dt><dd>{bar}<small>{shown(told)}</small></dd></div>"
+
+
+def _figure(equivalents: Decimal) -> str:
+    return figures.shown(equivalents, 2)
+
+
+def _side_by_side(fluxes: Iterable[Term], a_mol: float) -> str:
+    x, out = 0.0, ""
+    for term in fluxes:
+        wide = float(term.equivalents) * a_mol
+        out += _rect(f"{_look(term)} part", x, wide)
+        x += wide
+    return out
+
+
+def _rect(look: str, x: float, wide: float) -> str:
+    return f'<rect class="{look}" x="{x:.1f}" y="0" width="{wide:.1f}" height="10"/>'
 
 
 def unity_bars(glazes: Sequence[Glaze]) -> Iterator[str]:
     """The drawing of one glaze or several, line by line."""
-    most = max(
-        (max(Decimal(1), *(_length(one.unity, oxide) for oxide, _ in LANES)) for one in glazes),
-        default=Decimal(1),
-    )
-    a_mol = (_WIDTH - _LEFT - _ROOM) / float(most)
+    a_mol = (_WIDTH - _LEFT - _ROOM) / float(longest(one.unity for one in glazes))
     lanes = [(oxide, look) for oxide, look in LANES if any(one.unity.of(oxide) for one in glazes)]
     height = (len(lanes) + 1) * (_LANE + len(glazes) * _STEP + 4)
     said = "; ".join(map(in_words, glazes))
@@ -90,7 +143,7 @@ def _stacked(unity: Unity, y: float, a_mol: float) -> Iterator[str]:
     x = _LEFT
     for term in _fluxes(unity):
         wide = float(term.equivalents) * a_mol
-        look = "alkalis" if term.oxide in ALKALIS else "zinc" if term.oxide in ("ZnO", "PbO") else "earths"
+        look = _look(term)
         yield f'<rect class="{look} part" x="{x:.2f}" y="{y:g}" width="{wide:.2f}" height="{_BAR:g}"/>'
         if wide >= _EM * _SIZE * len(term.oxide):
             yield (
@@ -100,9 +153,21 @@ def _stacked(unity: Unity, y: float, a_mol: float) -> Iterator[str]:
         x += wide
 
 
+def _look(term: Term) -> str:
+    return "alkalis" if term.oxide in ALKALIS else "zinc" if term.oxide in ("ZnO", "PbO") else "earths"
+
+
 def _fluxes(unity: Unity) -> list[Term]:
-    """What is counted towards the 1: alkalis first, then earths, then zinc and lead, as the formula is printed."""
+    """What is counted towards the 1: alkalis first, then earths, then zinc and lead, as the formula is printed. On
+    alumina it is what would be."""
+    if unity.on == "alumina":
+        return [term for term in unity.terms if term.oxide in FLUXES]
     return [term for term in unity.terms if term.counted]
+
+
+def _sum(unity: Unity) -> Decimal:
+    with localcontext(exact_enough()):
+        return sum((term.equivalents for term in _fluxes(unity)), Decimal(0))
 
 
 def _cut(name: str, room: float) -> str:

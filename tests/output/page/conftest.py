@@ -6,6 +6,7 @@ import base64
 import os
 import shutil
 import signal
+import subprocess
 import tempfile
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
@@ -127,6 +128,17 @@ def _screen() -> Iterator[Screen]:
             yield Screen(browser, downloads)
         finally:
             browser.quit()
+
+
+def printed(pdf: Path) -> list[str]:
+    """The text of each page of a print, its lines as they stand."""
+    if shutil.which("gs") is None:
+        pytest.skip("no ghostscript here")
+    apart = pdf.parent / f"{pdf.stem}-%d.txt"
+    read = ["gs", "-q", "-dBATCH", "-dNOPAUSE", "-sDEVICE=txtwrite", f"-sOutputFile={apart}", str(pdf)]
+    subprocess.run(read, capture_output=True, check=True)
+    count = len(list(pdf.parent.glob(f"{pdf.stem}-*.txt")))
+    return [Path(str(apart) % number).read_text("utf-8") for number in range(1, count + 1)]
 
 
 def started(profile: Path) -> Screen:

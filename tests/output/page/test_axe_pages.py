@@ -40,6 +40,8 @@ STATES = [
     ("results", ""),
     ("firing", ""),
     ("compare", ""),
+    ("formula", ""),
+    ("formulas", ""),
 ]  # fmt: skip
 
 
@@ -69,6 +71,11 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     made("results", "results", STUDIO, "--output", "html")
     made("firing", "firing", STUDIO / "firings" / "small-kiln-41.firing", "--output", "html")
     made("compare", "compare", folder / "old.glost", folder / "new.glost", "--output", "html")
+    made("formula", "formula", MIST, "--output", "html")
+    # with what is partial, and on alumina
+    made(
+        "formulas", "formula", STUDIO / "reduction", STUDIO / "bodies", "--on", "alumina", "--output", "html"
+    )
     return folder
 
 

@@ -581,3 +581,48 @@ def test_ten_thousand_rows(screen: Screen, tmp_path: Path, record_property: Any)
     screen.one("#table").send_keys(Keys.END)
     assert active(screen).startswith(many[-1].about.name)
     assert screen.complaints() == []
+
+
+def test_work_of_opening_and_of_a_keystroke_does_not_grow_with_the_rows(
+    screen: Screen, tmp_path: Path, record_property: Any
+) -> None:
+    """Counted in what a script does to the page: elements made and nodes put in. Only what is seen is drawn."""
+    count = (
+        "window.made = 0;"
+        "const create = Document.prototype.createElement;"
+        "Document.prototype.createElement = function (...words) {"
+        "  window.made += 1; return create.apply(this, words); };"
+    )
+    script = screen.driver.execute_cdp_cmd("Page.addScriptToEvaluateOnNewDocument", {"source": count})
+    every, _ = studio()
+    work: dict[int, list[Any]] = {}
+    try:
+        for size in (500, 2_000):
+            many = [
+                replace(
+                    row, about=replace(row.about, name=f"{row.about.name} {number}", file=f"{number}.glost")
+                )
+                for number in range(size // len(every) + 1)
+                for row in every
+            ][:size]
+            screen.show(written(tmp_path, many), DESK)
+            assert told(screen) == f"All {size:,} rows"
+            opened = screen.js("return window.made")
+            done: Any = screen.js(
+                "const q = document.getElementById('q');"
+                "const all = ['b', 'bl', 'blu', 'blue', ''].map((word) => {"
+                "window.made = 0; const begun = performance.now(); q.value = word;"
+                "q.dispatchEvent(new Event('input', {bubbles: true})); document.body.offsetHeight;"
+                "return [window.made, Math.round(performance.now() - begun)]; });"
+                "return [all.map((one) => one[0]), all.map((one) => one[1])]"
+            )
+            record_property(f"{size} rows, each keystroke to the finished layout, ms", json.dumps(done[1]))
+            work[size] = [opened, *done[0]]
+    finally:
+        screen.driver.execute_cdp_cmd(
+            "Page.removeScriptToEvaluateOnNewDocument", {"identifier": script["identifier"]}
+        )
+    assert min(work[500]) > 0
+    for few, more in zip(work[500], work[2_000], strict=True):
+        assert more <= 2 * few, work
+    assert max(work[2_000][1:]) < 2_000, work

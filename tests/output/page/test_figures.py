@@ -1,4 +1,5 @@
-"""Every figure on every page is that of the JSON, for the whole demo collection: sheet, session, labels, table, chart.
+"""Every figure on every page is that of the JSON, for the whole demo collection: sheet, session, labels, table, chart,
+formulas.
 
 A page is read as whoever looks at it does, from its markup, not from what it was made of."""
 
@@ -11,7 +12,7 @@ import subprocess
 import sys
 from collections import Counter
 from collections.abc import Callable
-from decimal import Decimal
+from decimal import ROUND_HALF_UP, Decimal
 from html import unescape
 from pathlib import Path
 from typing import Any
@@ -184,3 +185,83 @@ def test_the_chart_says_what_the_formulas_say(told: Told, tmp_path: Path) -> Non
         ):
             right = sum((unity.get(oxide, Decimal(0)) for oxide in oxides), Decimal(0))
             assert abs(Decimal(shown) - right) <= Decimal("0.00501"), (name, oxides)
+
+
+EACH = re.compile(r'<section class="test">(.*?)</section>', re.DOTALL)
+
+
+def shown_as(exact: Decimal, decimals: int) -> str:
+    """A figure as a person reads it: rounded, a trace said to be one."""
+    least = Decimal(1).scaleb(-decimals)
+    rounded = exact.quantize(least, ROUND_HALF_UP)
+    return f"<{least}" if exact and not rounded else f"{rounded}"
+
+
+def near(shown: str, exact: Decimal, decimals: int) -> bool:
+    """The JSON has more decimals, which are rounded too: what lies between two is either."""
+    slack = Decimal("0.00005")
+    return shown in {shown_as(one, decimals) for one in (exact - slack, exact, exact + slack) if one >= 0}
+
+
+def estimated(said: str, one: Page, decimals: int) -> None:
+    """An estimate is told with its interval. The JSON has one decimal, the page as many for the figure, none for the
+    ends."""
+    shape = rf"\w+ ([\d.]+) {re.escape(one['unit'])} \(.*? like it: (-?\d+) to (-?\d+)\), model (\S+)"
+    found = re.match(shape, said)
+    assert found is not None, said[:80]
+    tenth = Decimal("0.05")
+    assert abs(Decimal(found[1]) - one["value"]) <= Decimal(1).scaleb(-decimals) / 2 + tenth
+    for end, at in (("low", 2), ("high", 3)):
+        assert abs(Decimal(found[at]) - one[end]) <= Decimal("0.5") + tenth
+    assert found[4] == one["model"]
+
+
+@pytest.mark.parametrize(
+    "words", [(), ("--on", "alumina", "--counting-colourants", "--iron", "FeO")], ids=str
+)
+def test_the_formulas_say_what_the_json_says(told: Told, words: tuple[str, ...]) -> None:
+    formulas = list(by_test(told("formula", *words, "--output", "json")).values())
+    tests = EACH.findall(told("formula", *words, "--output", "html"))
+    assert len(tests) == len(formulas) > 200
+    for test, formula in zip(tests, formulas, strict=True):
+        name, ranges = formula["name"], formula["ranges"] or {}
+        columns = (("unity", 3), ("fired_weight_percent", 2), ("mol_percent", 2))
+        seen = []
+        for row in re.findall(r"<tr><th scope=\"row\">(.*?)</tr>", test):
+            oxide = re.split(r"[*<]", row)[0]
+            seen.append(oxide)
+            cells = re.findall(r"<td[^>]*>(.*?)(?: <small>(.*?)</small>)?</td>", row)
+            for (key, decimals), (figure, off) in zip(columns, cells, strict=True):
+                exact = (formula[key] or {}).get(oxide)
+                assert (
+                    unescape(figure) in "-\u2013"
+                    if exact is None
+                    else near(unescape(figure), exact, decimals)
+                ), name
+                ends = (ranges.get(key) or {}).get(oxide)
+                assert bool(off) == (ends is not None), (name, oxide, key)
+                if ends is not None:
+                    low, high = (off.removesuffix(" or more"), None) if "more" in off else off.split(" to ")
+                    assert Decimal(0) <= ends[0] - Decimal(low) < Decimal(1).scaleb(-decimals), (name, oxide)
+                    assert (high is None) == (ends[1] is None)
+                    assert high is None or 0 <= Decimal(high) - ends[1] < Decimal(1).scaleb(-decimals)
+        assert set(seen) == {*formula["fired_weight_percent"], *(ranges.get("fired_weight_percent") or {})}
+        said = text_of(test)
+        for key, called, decimals in (("expansion", "expansion", 1), ("softening", "fusibility", 0)):
+            if formula[key]:
+                estimated(said[said.index(called) :], formula[key], decimals)
+        for word in (*formula["remarks"], *formula["problems"]):
+            assert " ".join(word.split()) in said, (name, word)
+        for word in formula["taken_for_granted"]["ideal_minerals"] + formula["taken_for_granted"]["made_up"]:
+            assert word in said, name
+
+
+def test_the_formulas_say_every_word_that_the_text_says(told: Told) -> None:
+    texts = re.split(r"\n\n(?=\S)", told("formula").strip())
+    tests = EACH.findall(told("formula", "--output", "html"))
+    assert len(texts) == len(tests) > 200
+    for text, test in zip(texts, tests, strict=True):
+        _, _, *lines = text.splitlines()  # name and file stand above
+        lacking = Counter(" ".join(lines).split()) - Counter(text_of(test).split())
+        # the heads of the table stand in one row, and a list has no signs of its own
+        assert set(lacking) <= {"-", "unity"}, (text.splitlines()[0], lacking)

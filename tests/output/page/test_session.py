@@ -1,15 +1,9 @@
-"""Many cups from one page, in a real browser: both orders of one state, what one cup says to the others, and an hour at
-the bench up to the bill."""
+"""Many cups from one page, in a real browser: both orders of one state, and what one cup says to the
+others."""
 
 from __future__ import annotations
 
-import csv
-import io
 import json
-import os
-import shutil
-import subprocess
-import time
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
@@ -18,7 +12,7 @@ import pytest
 from selenium.webdriver.common.by import By
 
 from tests.conftest import STUDIO, Run
-from tests.output.page.conftest import A4, DESK, LETTER, Screen, kill, started
+from tests.output.page.conftest import A4, DESK, LETTER, Screen, printed
 from tests.output.page.test_weighing import enter, panel, reading, said
 
 SIZES = [(390, 844), (360, 640), (844, 390), (195, 422)]
@@ -155,9 +149,9 @@ def test_the_orders_can_be_changed_at_any_time(screen: Screen, tide: tuple[Path,
 def test_a_second_tap_goes_into_no_other_cup(screen: Screen, tide: tuple[Path, dict[str, Any]]) -> None:
     screen.show(tide[0], SIZES[0])
     screen.press("Begin")
-    screen.js("document.querySelector('article.open .reading .primary').click();" * 3)
+    # In one turn of the page: what is slow here must not let the moment pass.
+    screen.js("document.querySelector('article.open .reading .primary').click();" * 4)
     assert head(screen) == "Cup 2: nepheline syenite"
-    screen.js("document.querySelector('article.open .reading .primary').click()")
     screen.free()
     assert head(screen) == "Cup 2: nepheline syenite"
     assert "Cup 1: 50.00 g nepheline syenite taken, ticked" in screen.one(".last").text
@@ -366,103 +360,22 @@ def test_the_whole_collection_is_short_and_every_figure_is_that_of_the_plan(
 def test_on_paper(
     screen: Screen, tide: tuple[Path, dict[str, Any]], tmp_path: Path, paper: tuple[float, float]
 ) -> None:
-    if shutil.which("gs") is None:
-        pytest.skip("no ghostscript here")
     screen.show(tide[0], DESK)
     screen.press("Begin")
     take(screen)
     enter(screen, "50.1")
-    target = screen.print(tmp_path / "session.pdf", paper)
-    read = ["gs", "-q", "-sDEVICE=txtwrite", "-o", "-", str(target)]
-    done = subprocess.run(read, capture_output=True, encoding="utf-8", check=True)
-    pages = [text for text in done.stdout.split("\f") if text.strip()]
-    whole = " ".join(done.stdout.split())
+    pages = printed(screen.print(tmp_path / "session.pdf", paper))
+    whole = " ".join(" ".join(pages).split())
+    assert len(pages) > 2
+    for number, text in enumerate(pages, 1):
+        foot = " ".join(text.strip().splitlines()[-1].split())
+        assert "6 tests to weigh, base by its recipe: Tide Test, not under version control" in foot
+        assert f"page {number} of {len(pages)}" in foot
     for words in ("Map of the cups", "Jar by jar", "Cup by cup", "weighed", "50.1"):
         assert words in whole
     assert "On target" not in whole
     # No head alone at the foot of a page.
     for text in pages:
-        last = text.strip().splitlines()[-1]
+        *_, last, _ = text.strip().splitlines()
         assert "weighed" not in last
         assert "in all" not in last
-
-
-@pytest.mark.slow
-@pytest.mark.browser
-@pytest.mark.skipif(os.name == "nt", reason="needs SIGKILL")
-def test_an_hour_at_the_bench(run: Run, tmp_path: Path, tide: tuple[Path, dict[str, Any]]) -> None:
-    """Six tests of one recipe on a phone: one overshoot, one wrong tap, one reload, one crash; six records,
-    and a bill for them."""
-    page, data = tide
-    bench = started(tmp_path / "profile")
-    try:
-        bench.show(page, SIZES[0])
-        for key, text in (("person", "R. T."), ("project", "spring tiles")):
-            bench.one(f"#all-{key}").send_keys(text)
-        bench.press("Begin")
-        bench.one(".options .lot input").send_keys("NS-89")
-        for _ in range(5):
-            enter(bench, "50.00")
-        enter(bench, "50.12")  # within the tolerance
-        # One wrong tap: the second cup is not weighed yet.
-        assert head(bench) == "Cup 1: silica"
-        take(bench)
-        take(bench)
-        bench.press("Undo")
-        assert head(bench) == "Cup 2: silica"
-        enter(bench, "30.05")
-        # One reload.
-        bench.driver.refresh()
-        assert head(bench) == "Cup 3: silica"
-        # One overshoot.
-        enter(bench, "33")
-        assert "Make more: base 110 g" in panel(bench)
-        bench.press("Make more")
-        enter(bench, "30")
-        assert head(bench) == "Cup 5: silica"
-        # The battery is flat. Real time has to pass for that: it is no verdict, only the setting.
-        time.sleep(2)
-        kill(bench)
-        bench = started(tmp_path / "profile")
-        bench.show(page, SIZES[0])
-        bench.until(lambda: "9 of 23 weighings done" in bench.one(".front").text)
-        bench.press("Go on")
-        assert head(bench) == "Cup 5: silica"
-        while is_open(bench):
-            enter(bench, f"{asked(bench)}")
-        assert "All cups are in" in bench.one(".handing").text
-        bench.press("Hand over all records")
-        bench.until(lambda: list(bench.downloads.glob("*.json")))
-        [file] = bench.downloads.glob("*.json")
-        assert "6 records" in bench.one(".handing .notice").text
-        states = bench.js(
-            "return [...document.querySelectorAll('.places .state')].map((one) => one.textContent)"
-        )
-        assert states == ["handed over"] * 6
-    finally:
-        bench.driver.quit()
-
-    done = run("record", str(file))
-    assert done.returncode == 0, done.stderr + done.stdout
-    log = sorted((tmp_path / "log").rglob("*.batch"))
-    assert len(log) == 6
-    again = run("record", str(file))
-    assert sorted((tmp_path / "log").rglob("*.batch")) == log, again.stdout
-    used = run("usage", "log", "--by", "project", "--output", "csv")
-    assert used.returncode == 0, used.stderr
-    rows = {row["material"]: row for row in csv.DictReader(io.StringIO(used.stdout))}
-    assert {row["project"] for row in rows.values()} == {"spring tiles"}
-    # Five cups of the plan and one made larger by a tenth, as they were read.
-    sums = {
-        "nepheline syenite": Decimal("50") * 5 + Decimal("50.12") + 5,
-        "silica": Decimal("30") * 4 + Decimal("30.05") + 33,
-        "kaolin": Decimal("20") * 5 + 22,
-        "cobalt carbonate": sum(
-            (line["target_g"] * (Decimal("1.1") if cup["number"] == 3 else 1)
-             for cup in data["cups"] for line in cup["lines"] if line["material"] == "cobalt carbonate"),
-            Decimal(0),
-        ),
-    }  # fmt: skip
-    assert {name: Decimal(row["weighed_g"]) for name, row in rows.items()} == sums
-    assert rows["nepheline syenite"]["lots"] == "NS-89"
-    assert {row["batches"] for name, row in rows.items() if name != "cobalt carbonate"} == {"6"}

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from fractions import Fraction
 from typing import Any
@@ -15,6 +16,7 @@ from glost.recipe.firing import Firing, Tile
 from glost.recipe.schedule import Schedule, Timed, duration, in_celsius, rate_in_celsius
 
 VERSION = 1
+_BEFORE_UNIT = re.compile(r"(?<=\d) (?=(?:[CF](?:/h)?|h|min|mm|m)\b)")
 KIND = "glost firing"
 
 
@@ -25,11 +27,16 @@ def text(firing: Firing) -> str:
 
 def html(firing: Firing) -> str:
     """One page that needs nothing else, with the curve of the schedule."""
-    body = ["<main>", *as_html(list(_nodes(firing)))]
+    body = ["<main>", *map(_unbroken, as_html(list(_nodes(firing))))]
     if firing.schedule is not None:
         body += [f"<h2>{shown('Curve')}</h2>", curve(firing.schedule)]
     body.append("</main>")
     return document(firing.name, body, ["common.css", "history.css"])
+
+
+def _unbroken(line: str) -> str:
+    """No line is broken between a figure and its unit."""
+    return _BEFORE_UNIT.sub("\u00a0", line)
 
 
 def _nodes(firing: Firing) -> Iterator[Node]:
@@ -97,7 +104,7 @@ def _figure(value: Fraction) -> str:
 
 # ---- curve ---------------------------------------------------------------------------------------------
 
-_WIDE, _HIGH, _LEFT, _BELOW = 640, 320, 56, 36
+_WIDE, _HIGH, _LEFT, _BELOW = 640, 320, 76, 36
 
 
 def curve(schedule: Schedule) -> str:

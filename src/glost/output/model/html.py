@@ -119,7 +119,8 @@ def _table(table: Table) -> Iterator[str]:
     for at, column in enumerate(table.columns):
         boxes = any(isinstance(row, Row) and isinstance(row.cells[at], Tick) for row in table.rows)
         head = shown(column.head) or (_TICKED if boxes else "")
-        yield f'<th scope="col"{_figure(column.figures)}>{head}</th>'
+        # A head without a word would be read out as one that says nothing.
+        yield f'<th scope="col"{_figure(column.figures)}>{head}</th>' if head else "<td></td>"
     yield "</tr></thead><tbody>"
     for row in table.rows:
         if isinstance(row, Band):

@@ -11,7 +11,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final, NamedTuple
 
-from glost.output.plot.labels import Box, Label, place, shortened
+from glost.output.plot.labels import Box, Grid, Label, place, shortened
 from glost.output.plot.points import FIGURES, RANGES, SILICA_ALUMINA, Axes, LeftOut, Point
 
 WIDTH: Final = 380.0
@@ -28,6 +28,7 @@ HALF_HEIGHT: Final = 10.0
 """Of a mark."""
 DOT: Final = 3.0
 """Half the width of the mark of a point of a blend."""
+SIGN_HEIGHT: Final = 16.0
 _APART: Final = 15.0
 """Marks in a panel are at least so far from each other."""
 _CROWDED: Final = 60
@@ -67,7 +68,8 @@ class Scale(NamedTuple):
 
 class Mark(NamedTuple):
     """One place on a panel: the glazes that stand there, as their numbers in the chart's list. ``beyond`` is the figure
-    written below a mark in a margin, "" within the axes. ``label`` is the name that is written, at ``spot``."""
+    written below a mark in a margin, "" within the axes. ``label`` is the name that is written, at ``spot``.
+    ``dot``: a place of a path whose sign stands in its label, since it would lie over that of another."""
 
     members: tuple[int, ...]
     x: float
@@ -75,6 +77,7 @@ class Mark(NamedTuple):
     beyond: str = ""
     label: str = ""
     spot: Box | None = None
+    dot: bool = False
 
 
 class Step(NamedTuple):
@@ -226,7 +229,7 @@ def _with_path(
         assert stop.point is not None
         signs.setdefault(of_point[stop.point], []).append(stop)
     newest = next((stop for stop in reversed(placed) if not stop.aside), None)
-    path = [mark._replace(label=path_label(signs[at], newest)) for at, mark in enumerate(path)]
+    path = list(_told_apart(path, [signs[at] for at in range(len(path))], newest))
     steps: dict[Step, None] = {}
     before: Mark | None = None
     main: Mark | None = None
@@ -246,20 +249,51 @@ def _with_path(
         for mark in behind
         if not any(math.hypot(mark.x - one.x, mark.y - one.y) < _APART for one in path)
     ]
+    # The newest is looked for first of all.
+    order = sorted(range(len(path)), key=lambda at: newest not in signs[at])
     labels = [
-        Label(mark.label, _box_of_dot(mark) if signs[at][0].board else box_of(mark))
-        for at, mark in enumerate(path)
+        Label(
+            path[at].label, _box_of_dot(path[at]) if signs[at][0].board or path[at].dot else box_of(path[at])
+        )
+        for at in order
     ]
     labels += [Label(_name(mark, points), box_of(mark)) for mark in behind]
     joined = _lines(net, path, of_point)
     lines = [box for step in steps for box in _along(step)]
     spots = place(labels, NAME_SIZE, panel.frame.wider(-2), lines, first=len(path))
-    named = [mark._replace(spot=spot) for mark, spot in zip(path, spots, strict=False)]
+    spot_of = dict(zip(order, spots, strict=False))
+    named = [mark._replace(spot=spot_of[at]) for at, mark in enumerate(path)]
     others = [
         mark._replace(label=label.text if spot else "", spot=spot)
         for mark, label, spot in zip(behind, labels[len(path) :], spots[len(path) :], strict=True)
     ]
     return panel._replace(path=tuple(named), behind=tuple(others), steps=tuple(steps), net=joined)
+
+
+def _told_apart(path: Sequence[Mark], signs: Sequence[Sequence[Stop]], newest: Stop | None) -> Iterator[Mark]:
+    """The marks of a path with their labels. Where the sign of one would lie over that of another, both are dots, and
+    the signs stand beside them as far as there is room."""
+    boxes = [_box_of_sign(mark, sign_of(stops)) for mark, stops in zip(path, signs, strict=True)]
+    grid = Grid()
+    for box in boxes:
+        grid.add(box)
+    for mark, stops, box in zip(path, signs, boxes, strict=True):
+        said = path_label(stops, newest)
+        of_net = all(stop.board for stop in stops)
+        if of_net or grid.meeting(box) == {box}:
+            yield mark._replace(label=said)
+        else:
+            # There is little room: what is tried from a revision is told by its card and by the table.
+            if any(not stop.aside for stop in stops):
+                said = "now" if newest in stops else ""
+            yield mark._replace(label=f"{sign_of(stops)} {said}".rstrip(), dot=True)
+
+
+def sign_of(stops: Sequence[Stop]) -> str:
+    """What is written on a place of the path. Where a revision stands, what is tried from it is told by the label
+    alone."""
+    main = [stop.sign for stop in stops if not stop.aside]
+    return in_short(main or [stop.sign for stop in stops])
 
 
 def _lines(
@@ -426,6 +460,16 @@ def _beyond(points: Sequence[Point], beside: bool, above: bool) -> str:
 def box_of(mark: Mark) -> Box:
     """What a mark covers."""
     return Box(mark.x - HALF_WIDTH, mark.y - HALF_HEIGHT, mark.x + HALF_WIDTH, mark.y + HALF_HEIGHT)
+
+
+def _box_of_sign(mark: Mark, sign: str) -> Box:
+    half = sign_width(sign) / 2
+    return Box(mark.x - half, mark.y - SIGN_HEIGHT / 2, mark.x + half, mark.y + SIGN_HEIGHT / 2)
+
+
+def sign_width(sign: str) -> float:
+    """How wide the box is in which a sign stands, SIGN_HEIGHT high."""
+    return max(18.0, 7.0 * len(sign) + 6)
 
 
 def _box_of_dot(mark: Mark) -> Box:

@@ -9,7 +9,20 @@ from collections.abc import Iterator
 from types import MappingProxyType
 from typing import Final
 
-from glost.output.plot.chart import DOT, HEIGHT, NAME_SIZE, WIDTH, Chart, Mark, Panel, Step, Stop, in_short
+from glost.output.plot.chart import (
+    DOT,
+    HEIGHT,
+    NAME_SIZE,
+    SIGN_HEIGHT,
+    WIDTH,
+    Chart,
+    Mark,
+    Panel,
+    Step,
+    Stop,
+    sign_of,
+    sign_width,
+)
 from glost.output.plot.labels import Box
 from glost.output.plot.points import Point
 from glost.output.web import shown
@@ -139,9 +152,9 @@ def of_point(point: Point) -> str:
 
 
 def _several(sign: str, box: str = "several", look: str = "letter") -> str:
-    wide = max(18.0, 7.0 * len(sign) + 6)
+    wide = sign_width(sign)
     return (
-        f'<rect class="{box}" x="{px(-wide / 2)}" y="-8" width="{px(wide)}" height="16" rx="4"/>'
+        f'<rect class="{box}" x="{px(-wide / 2)}" y="-8" width="{px(wide)}" height="{SIGN_HEIGHT:g}" rx="4"/>'
         f'<text class="{look}" y="4" font-size="11" text-anchor="middle">{text_of(sign)}</text>'
     )
 
@@ -188,21 +201,14 @@ def _ghost(mark: Mark, points: tuple[Point, ...]) -> str:
     return f'<text class="ghost" y="3.6" font-size="11" text-anchor="middle">{text_of(sign)}</text>'
 
 
-def signs_at(mark: Mark, stops: tuple[Stop, ...]) -> list[str]:
-    """The signs of the stops that stand at a mark, in the order of the path. Where a revision stands, those of what is
-    tried from it are told by the label alone."""
-    here = [stop for stop in stops if stop.point in mark.members]
-    main = [stop.sign for stop in here if not stop.aside]
-    return main or [stop.sign for stop in here]
-
-
 def _path_mark(mark: Mark, stops: tuple[Stop, ...]) -> str:
     here = [stop for stop in stops if stop.point in mark.members]
+    is_main = any(not stop.aside for stop in here)
     if all(stop.board for stop in here):
         return f'<circle class="stop" r="{DOT:g}"/>'
-    signs = signs_at(mark, stops)
-    is_main = any(not stop.aside for stop in here)
-    sign = in_short(signs)
+    if mark.dot:
+        return f'<circle class="{"stop" if is_main else "variation"}" r="{DOT:g}"/>'
+    sign = sign_of(here)
     return _several(sign, "stop", "sign") if is_main else _several(sign, "variation", "letter")
 
 

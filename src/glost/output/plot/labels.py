@@ -117,6 +117,10 @@ class Grid:
     def meets(self, box: Box) -> bool:
         return any(box.meets(other) for cell in _cells(box) for other in self._cells.get(cell, ()))
 
+    def meeting(self, box: Box) -> set[Box]:
+        """What a box lies over, itself among it where it was added."""
+        return {other for cell in _cells(box) for other in self._cells.get(cell, ()) if box.meets(other)}
+
     def count(self, box: Box) -> int:
         """How much stands in the cells that a box touches."""
         return sum(len(self._cells.get(cell, ())) for cell in _cells(box))
