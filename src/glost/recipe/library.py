@@ -242,9 +242,9 @@ class Library:
             )
         joined: dict[str, tuple[Part, Fraction]] = {}
         for part, exact in lines:
-            first, so_far = joined.get(part.called, (part, Fraction(0)))
+            first, so_far = joined.get(part.key, (part, Fraction(0)))
             noted = first if first.note else first._replace(note=part.note)
-            joined[part.called] = (noted, so_far + exact)
+            joined[part.key] = (noted, so_far + exact)
         return Used(
             known.kind,
             test.name,

@@ -178,6 +178,11 @@ class Part(NamedTuple):
         return self.material or self.name
 
     @property
+    def key(self) -> str:
+        """What two lines of one material share, also where each page has its own spelling of an unknown one."""
+        return self.material or self.name.casefold()
+
+    @property
     def exact(self) -> Fraction:
         return Fraction(self.parts) if self.fraction is None else self.fraction
 
@@ -390,8 +395,8 @@ def _joined(weighed: Sequence[tuple[Part, Fraction]]) -> tuple[Part, ...]:
     """One line for each material, in order of first appearance, with the first note that there is."""
     found: dict[str, tuple[Part, Fraction, str]] = {}
     for part, exact in weighed:
-        first, so_far, note = found.get(part.called, (part, Fraction(0), ""))
-        found[part.called] = (first, so_far + exact, note or part.note)
+        first, so_far, note = found.get(part.key, (part, Fraction(0), ""))
+        found[part.key] = (first, so_far + exact, note or part.note)
     return tuple(part_of(first.name, first.material, exact, note) for first, exact, note in found.values())
 
 
@@ -452,11 +457,11 @@ def _set_anew(lines: tuple[Part, ...], changes: Sequence[Part]) -> tuple[Part, .
     """All lines of a material are set anew together, and all that set it are weighed. Those of nothing stay here."""
     by_name: dict[str, list[Part]] = {}
     for part in changes:
-        by_name.setdefault(part.called, []).append(part)
+        by_name.setdefault(part.key, []).append(part)
     waiting = dict(by_name)
     out: list[Part] = []
     for part in lines:
-        out += waiting.pop(part.called, []) if part.called in by_name else [part]
+        out += waiting.pop(part.key, []) if part.key in by_name else [part]
     return tuple(chain(out, *waiting.values()))
 
 

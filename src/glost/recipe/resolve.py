@@ -326,6 +326,7 @@ class _Resolver:
         """What variations say of themselves, by their folded names."""
         self._handling: list[tree.Instruction] = []
         self._notes: list[str] = []
+        self._first_names = _first_names(page)
         self._told: set[Span] = set()
         """Lines with a diagnostic; a line is told of once."""
 
@@ -839,13 +840,21 @@ class _Resolver:
                 )
                 return
 
-    def _placed(self, item: tree.Item) -> Placed:
+    def _named(self, item: tree.Item) -> tuple[str, str | None]:
+        """The name of a line and its canonical name. What the catalogue does not know is named as the page first writes
+        it, so that another letter case is the same line to whatever sets it anew or adds it up."""
         name = _ingredient_name(item.name)
+        if item.name.kind:
+            return name, None
+        found = self._catalogue.find(name)
+        return (name, found.name) if found else (self._first_names.get(folded(name), name), None)
+
+    def _placed(self, item: tree.Item) -> Placed:
+        name, material = self._named(item)
         amount = item.amounts[0]
-        found = None if item.name.kind else self._catalogue.find(name)
         ingredient = Ingredient(
             name,
-            found.name if found else None,
+            material,
             Quantity(amount.value, amount.unit),
             item.note.text if item.note else "",
         )
@@ -876,18 +885,22 @@ class _Resolver:
                     "the amounts of this line have different units",
                     "write the unit behind every amount, such as  1 %, 2 %",
                 )
-            name = _ingredient_name(item.name)
-            found = None if item.name.kind else self._catalogue.find(name)
+            name, material = self._named(item)
             quantities = tuple(Quantity(amount.value, amount.unit) for amount in amounts)
-            steps.append(
-                (
-                    item,
-                    Step(
-                        name, found.name if found else None, quantities, item.note.text if item.note else ""
-                    ),
-                )
-            )
+            note = item.note.text if item.note else ""
+            steps.append((item, Step(name, material, quantities, note)))
         return tuple(steps)
+
+
+def _first_names(page: tree.Page) -> dict[str, str]:
+    """How each material's name is first written on a page, by the name without letter case."""
+    first: dict[str, str] = {}
+    for block in page.blocks:
+        for line in block.lines:
+            if isinstance(line, tree.Item) and not line.name.kind:
+                name = _plain(line.name.text)
+                first.setdefault(folded(name), name)
+    return first
 
 
 def _key_of(place: tree.Field | tree.Head) -> str:
