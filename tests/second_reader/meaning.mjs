@@ -450,7 +450,7 @@ function board(count, corners) {
 }
 
 /** Free text: without the indent that all its lines share, at most one empty line in a row, none at its ends. */
-function prose(lines) {
+export function prose(lines) {
   const said = lines.filter((line) => line.blank || line.text !== undefined).map((line) => line.text ?? "");
   const indents = said.filter((text) => text !== "").map((text) => text.length - text.trimStart().length);
   const indent = Math.min(...indents);

@@ -22,15 +22,15 @@ const WORD = String.raw`(?=[\p{L}\p{N}])[^_\u{ff01}-\u{ff5e}][^ "#%(),:;=|\u{201
 // The last word of a bare name is no number, nor a mass written in one; and no mass stands in it before a figure.
 const LAST = String.raw`(?!${NUMBER}(?:kg|g|oz|lb)?(?: |$))${WORD}`;
 const BARE = String.raw`(?:(?!${NUMBER} +(?:kg|g|oz|lb) +\.?[0-9])${WORD} +)*${LAST}`;
-const QUOTED = String.raw`" *[^" ]+(?: +[^" ]+)* *"`;
+export const QUOTED = String.raw`" *[^" ]+(?: +[^" ]+)* *"`;
 const NAME = `(?:${QUOTED}|${BARE})`;
 const RECIPE = `(?:${KINDS.join("|")}) +${QUOTED}`;
-const KEY = "[A-Za-z][A-Za-z-]*(?: [A-Za-z-]+)*";
+export const KEY = "[A-Za-z][A-Za-z-]*(?: [A-Za-z-]+)*";
 
 // Behind a title, a head and a line of materials a comment is a # with a blank before it. In a text, where "#14" may be
 // said, a blank or the end of the line stands behind the # too.
-const TAIL = "(?: +(?<comment>#.*))?$";
-const VALUE = String.raw`(?<value>(?!#(?: |$))[^ ]+(?: +(?!#(?: |$))[^ ]+)*)(?: +(?<comment>#(?: .*)?))?$`;
+export const TAIL = "(?: +(?<comment>#.*))?$";
+export const VALUE = String.raw`(?<value>(?!#(?: |$))[^ ]+(?: +(?!#(?: |$))[^ ]+)*)(?: +(?<comment>#(?: .*)?))?$`;
 
 const line = (pattern) => new RegExp(`^${pattern}`, "u");
 const TITLE = line(`(?<kind>${KINDS.join("|")}) +(?<name>${QUOTED})${TAIL}`);

@@ -20,6 +20,7 @@ from glost.recipe.fields import FIELD_SPELLINGS, FIELDS, Quantity, Value
 from glost.recipe.heads import heads_meant, written
 from glost.recipe.library import Finder, UseError, folded
 from glost.recipe.materials.catalogue import Catalogue
+from glost.recipe.prose import prose
 from glost.recipe.recipe import (
     Blend,
     Handling,
@@ -641,7 +642,7 @@ class _Resolver:
             elif role == "handling":
                 self._handling += [line for line in block.lines if isinstance(line, tree.Instruction)]
             else:
-                self._notes.append(_prose(block))
+                self._notes.append(prose(block))
         if (
             role != "notes"
             and not self._told_below(at)
@@ -714,7 +715,7 @@ class _Resolver:
         if told is not None:
             at = told.span.start + told.indent
             span = Span(at, at + len(told.text))
-        self._take_field(head, head.word, _prose(block), span)
+        self._take_field(head, head.word, prose(block), span)
 
     def _could_be_weighed(self, line: tree.Prose) -> bool:
         """Whether a line of text is a line of materials, put below a field by a slip."""
@@ -941,18 +942,6 @@ def _ingredient_name(name: tree.Name) -> str:
 
 def _plain(name: str) -> str:
     return " ".join(name.split())
-
-
-def _prose(block: tree.Block) -> str:
-    """The text below a head: its lines without their common indent, at most one empty line between."""
-    lines = [line for line in block.lines if isinstance(line, (tree.Prose, tree.Blank))]
-    edge = min((line.indent for line in lines if isinstance(line, tree.Prose)), default=0)
-    out: list[str] = []
-    for line in lines:
-        text = " " * (line.indent - edge) + line.text if isinstance(line, tree.Prose) else ""
-        if text or (out and out[-1]):
-            out.append(text)
-    return "\n".join(out).strip("\n")
 
 
 def names_known() -> tuple[str, ...]:
