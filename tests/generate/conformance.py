@@ -57,8 +57,12 @@ def _draft(data: bytes) -> dict[str, Any]:
     if diagnostics(resolved):
         return case | {"findings": findings(data), "keeps": meaning(resolved)}
     usable = {} if resolved.complete else {"usable": False}
-    return case | usable | {
-        "recipe": meaning(resolved),
-        "base total": figure(resolved.recipe.base_total),
-        "tests": weighed(resolved.recipe),
-    }
+    return (
+        case
+        | usable
+        | {
+            "recipe": meaning(resolved),
+            "base total": figure(resolved.recipe.base_total),
+            "tests": weighed(resolved.recipe),
+        }
+    )
