@@ -121,7 +121,8 @@ def test_the_textmate_grammar_in_the_engine_that_editors_run(tmp_path: Path) -> 
     clean = [path for path in PAGES if not parse(Source("", path.read_text("utf-8"))).diagnostics]
     both = tmp_path / "both.glost"
     both.write_text(
-        'glaze "A"\norigin: test #14 # b\nbase:\n    silica  100\nvariation "v":\n    surface: dry #2 # why\n    tin oxide  1 # a\n'
+        'glaze "A"\norigin: test #14 # b\nbase:\n    silica  100\n'
+        'variation "v":\n    surface: dry #2 # why\n    tin oxide  1 # a\n'
     )
     clean.append(both)
     done = subprocess.run(
