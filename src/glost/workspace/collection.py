@@ -218,11 +218,15 @@ class PathNotFoundError(GlostError):
 
 
 def find(
-    paths: Sequence[str], collections: Collections, ending: str | tuple[str, ...] = ENDING
+    paths: Sequence[str],
+    collections: Collections,
+    ending: str | tuple[str, ...] = ENDING,
+    asked: bool = True,
 ) -> list[Path]:
     """The recipe files meant by ``paths``, or those of another ending, sorted, each once. A folder means every such
     file below it but for what is hidden, what its collection skips and what git is told to ignore; a file is taken
-    whatever it is called. A link to a folder is not followed, so that no link leads out. Raises PathNotFoundError, and
+    whatever it is called. A link to a folder is not followed, so that no link leads out. ``asked``: the run is about
+    them, so that what is wrong in the settings of any is told with that of the others. Raises PathNotFoundError, and
     ConfigError for a folder that cannot be looked into."""
     found: dict[str, Path] = {}
     for text in paths:
@@ -238,7 +242,8 @@ def find(
                 found.setdefault(whole_text(file), file)
         except ConfigError as error:
             raise _with_those_below(error, paths, collections) from None
-    collections.meet(found.values())
+    if asked:
+        collections.meet(found.values())
     # In the order of paths, each taken apart once rather than at every comparison.
     return sorted(found.values(), key=lambda file: [os.path.normcase(part) for part in file.parts])
 
