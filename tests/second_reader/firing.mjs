@@ -1,10 +1,9 @@
 // The page of a firing, from docs/firing.md: what went into a kiln, how it was fired, what came of it.
 
 import { Fraction, sum } from "./fraction.mjs";
-import { split } from "./lines.mjs";
 import { plain } from "./materials.mjs";
 import { prose } from "./meaning.mjs";
-import { KEY, KINDS, QUOTED, TAIL, VALUE } from "./page.mjs";
+import { Blocks, KEY, KINDS, QUOTED, TAIL, VALUE } from "./page.mjs";
 import { value } from "./values.mjs";
 
 const FIELDS = ["date", "kiln", "cone", "reached", "atmosphere", "body"];
@@ -39,46 +38,16 @@ const IS_HEAD = new RegExp(`^(?:notes|${OF_RECIPES})(?![A-Za-z-])`, "iu");
 const spaced = (text) => text.replace(/ +/gu, " ").trim();
 const inside = (quoted) => quoted.slice(1, -1).trim();
 
-/** A page of a firing: `faults` by line, and what it means. */
-export class Firing {
+/** The page of a firing, and what it means. */
+export class Firing extends Blocks {
   constructor(text) {
-    const { lines, faults } = split(text);
-    this.faults = new Map(faults.map((number) => [number, "a character that stands nowhere"]));
-    this.comments = [];
-    this.blocks = [];
+    super(text, LIKE_A_HEAD);
     this.fields = {};
     this.tiles = [];
-    let block = null;
-    lines.forEach((written, at) => {
-      const number = at + 1;
-      const said = written.trimEnd();
-      if (said === "") block?.lines.push({ number, blank: true });
-      else if (said.trimStart().startsWith("#")) this.comments.push(said.trimStart());
-      else if (said.startsWith(" ")) this.takeIndented(block, said, number);
-      else block = this.takeColumnOne(block, said, number);
-    });
-    this.isRead = this.faults.size === 0;
     this.blocks.forEach((one, at) => this.take(one, at === 0));
-    if (this.isRead && this.name === undefined) this.fault(1, "no first line");
-    else if (this.isRead && !this.blocks.some(({ key }) => key === "date")) this.fault(this.line, "no date");
+    if (this.isSound && this.name === undefined) this.fault(1, "no first line");
+    else if (this.isSound && !this.blocks.some(({ key }) => key === "date")) this.fault(this.line, "no date");
     for (const tile of this.tiles) tile.body ??= this.fields.body;
-  }
-
-  fault(number, says) {
-    if (!this.faults.has(number)) this.faults.set(number, says);
-  }
-
-  takeColumnOne(above, said, number) {
-    const read = this.faults.has(number) ? null : this.columnOne(said);
-    if (!read) this.fault(number, "a line that is nothing");
-    if (!read && !LIKE_A_HEAD.test(said)) {
-      above?.lines.push({ number, isBroken: true });
-      return above;
-    }
-    const block = { number, lines: [], ...(read ?? { isBroken: true }) };
-    this.blocks.push(block);
-    if (block.comment) this.comments.push(block.comment);
-    return block;
   }
 
   columnOne(said) {
@@ -88,18 +57,6 @@ export class Firing {
     return field && !IS_HEAD.test(field.key) ? { ...field } : null;
   }
 
-  takeIndented(block, said, number) {
-    if (block?.isBroken) return;
-    const read = this.faults.has(number) || !block ? null : this.below(block, said);
-    if (read) {
-      block.lines.push({ number, ...read });
-      if (read.comment) this.comments.push(read.comment);
-      return;
-    }
-    this.fault(number, "a line that cannot be read here");
-    block?.lines.push({ number, isBroken: true });
-  }
-
   below(block, said) {
     if (block.head === "notes" || (block.key && block.value === undefined)) return { text: said };
     if (block.head === "schedule") return (FROM.exec(said.trim()) ?? TO.exec(said.trim()))?.groups ?? null;
@@ -107,7 +64,7 @@ export class Firing {
   }
 
   take(block, isFirst) {
-    if (block.isBroken) return;
+    if (block.what === "broken") return;
     if (block.key) this.takeField(block);
     else if (block.head === "tile") this.takeTile(block);
     else if (block.head) this.takeOnce(block);
@@ -140,7 +97,7 @@ export class Firing {
     const ramps = lines.filter((one) => one.from !== undefined || one.to !== undefined);
     const units = ramps.map((one) => one.fromUnit ?? one.toUnit);
     if (ramps.length === 0) {
-      if (this.isRead) this.fault(number, "no line of a schedule");
+      if (this.isSound) this.fault(number, "no line of a schedule");
       return null;
     }
     const unit = [...new Set(units)].sort((a, b) => count(units, b) - count(units, a))[0];
@@ -167,7 +124,7 @@ export class Firing {
       }
       here = heat;
     });
-    if (this.isRead && ramps.length === 1 && ramps[0].from !== undefined) this.fault(ramps[0].number, "it goes nowhere");
+    if (this.isSound && ramps.length === 1 && ramps[0].from !== undefined) this.fault(ramps[0].number, "it goes nowhere");
     return { unit, start: `${start}`, steps, "known minutes": `${sum(taken)}` };
   }
 
