@@ -8,7 +8,7 @@ from __future__ import annotations
 import functools
 import json
 import re
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from decimal import Decimal, InvalidOperation
 from typing import TYPE_CHECKING, Any, NoReturn
 
@@ -200,7 +200,7 @@ def _validator(name: str, part: str) -> Validator:
     schema = json.loads(shipped("schema", name).read_text("utf-8"))
     # Numbers are read as Decimal, which is no integer to the library.
     types = Draft202012Validator.TYPE_CHECKER.redefine("integer", lambda _, value: _is_whole(value))
-    made = extend(Draft202012Validator, type_checker=types)
+    made: Callable[..., Validator] = extend(Draft202012Validator, type_checker=types)  # type: ignore[no-untyped-call]
     return made(schema if part == "#" else {"$ref": part, "$defs": schema["$defs"]})
 
 
