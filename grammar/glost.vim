@@ -3,10 +3,12 @@ if exists('b:current_syntax')
   finish
 endif
 syntax match glostField /^\a[A-Za-z -]*:/
-syntax match glostHead /^\%(base \+blend\|blend\|base \+variation\|base \+series\|variation\|series\|additions\|handling\|notes\|base\)\%( \+\"[^\"]*\"\)\?\%( \+by \+[0-9.]\+ *%\)\?:/ contains=glostName
-syntax match glostKind /^\%(glaze\|engobe\|slip\|wash\|body\) \+\ze\"/ nextgroup=glostName
+syntax match glostField /^ \+\%(test\|batch\|body\|place\|surface\|colour\|flow\|faults\|photo\|remarks\):/
+syntax match glostHead /^\%(base \+blend\|blend\|base \+variation\|base \+series\|variation\|series\|additions\|handling\|notes\|base\|tile\|schedule\)\%( \+\"[^\"]*\"\)\?\%( \+by \+[0-9.]\+ *%\)\?:/ contains=glostName
+syntax match glostKind /^\%(glaze\|engobe\|slip\|wash\|body\|firing\) \+\ze\"/ nextgroup=glostName
 syntax match glostName /"[^"]*"/ contained
 syntax match glostAmount /\%( \|, *\)\@<=[0-9.]\+\%( *\%(%\|g\|kg\|oz\|lb\)\)\?\ze *\%($\|#\|(\|,\)/
+syntax match glostAmount /^ \+\%(from\|to\) .*/ contains=glostComment
 syntax match glostNote /([^()]*)/
 syntax match glostComment /\%(^\| \)\@<=#.*$/
 highlight default link glostField Identifier

@@ -261,3 +261,59 @@ def test_errors_that_are_one_travel_from_process_to_process() -> None:
     again = pickle.loads(pickle.dumps(caught.value))
     assert [one.position.line for one in every(again)] == [2, 3]
     assert [one.position.line for one in every(together([again, again]))] == [2, 3]
+
+
+# ---- several collections -----------------------------------------------------------------------------------------
+
+
+def broken_collections(folder: Path, *names: str) -> None:
+    for at, name in enumerate(names, 1):
+        (folder / name).mkdir(parents=True)
+        (folder / name / "glost.yaml").write_text(f"batch: {at} cups\nsieve: fine\n")
+        (folder / name / f"{name.replace('/', '-')}.glost").write_text(PAGE.replace("Chalk", name))
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ["lint", "a", "b", "c", "good"],
+        ["lint", "good", "c", "a", "b"],
+        ["lint", "."],
+        ["lint", "--workers", "2", "a", "b", "c"],
+        ["lint", "a/a.glost", "b/b.glost", "c/c.glost"],
+        ["convert", "--to", "csv", "a", "b", "c"],
+        ["catalog", "."],
+        ["find", "a", "b", "c"],
+        ["session", "a", "b", "c"],
+        ["formula", "a/a.glost", "b/b.glost", "c/c.glost"],
+        ["cost", "a/a.glost", "b/b.glost", "c/c.glost"],
+    ],
+    ids=" ".join,
+)
+def test_all_collections_of_a_run_are_told_of(run_here: Run, tmp_path: Path, words: list[str]) -> None:
+    broken_collections(tmp_path, "a", "b", "c")
+    (tmp_path / "good").mkdir()
+    (tmp_path / "good" / "glost.yaml").write_text("batch: 100 g\n")
+    (tmp_path / "good" / "good.glost").write_text(PAGE.replace("Chalk", "Good"))
+    done = run_here(*words)
+    assert done.returncode == 2
+    said = done.stdout + done.stderr
+    for name in "abc":
+        assert said.count(f"{name}/glost.yaml:1:8: ") == 1, name
+        assert said.count(f"{name}/glost.yaml:2:8: ") == 1, name
+    assert "good" not in said.replace("glost", "")
+
+
+def test_collections_within_each_other_are_told_of(run_here: Run, tmp_path: Path) -> None:
+    broken_collections(tmp_path, "a", "a/old", "a/old/older")
+    for words in (["lint", "a"], ["lint", "."], ["catalog", "a"]):
+        done = run_here(*words)
+        said = done.stdout + done.stderr
+        for name in ("a", "a/old", "a/old/older"):
+            assert said.count(f"\n{name}/glost.yaml:1:8: ") + said.startswith(f"{name}/glost.yaml:1:8: ") == 1
+
+
+def test_a_collection_that_nobody_asked_for_is_not_told_of(run_here: Run, tmp_path: Path) -> None:
+    broken_collections(tmp_path, "a", "b")
+    said = run_here("lint", "a")
+    assert "b/glost.yaml" not in said.stdout + said.stderr

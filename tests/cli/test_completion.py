@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from pathlib import Path
 
@@ -56,6 +57,15 @@ def test_what_is_offered(complete: Complete, line: str, offered: list[str]) -> N
     assert complete(line) == offered
 
 
+TAGS = sorted(
+    {
+        tag.strip()
+        for page in STUDIO.rglob("*.glost")
+        for said in re.findall(r"^tags: (.*)$", page.read_text("utf-8"), re.MULTILINE)
+        for tag in said.split(",")
+        if tag.strip().startswith("c")
+    }
+)
 MIST = str(STUDIO / "stoneware" / "harbour-mist.glost")
 
 
@@ -65,6 +75,15 @@ MIST = str(STUDIO / "stoneware" / "harbour-mist.glost")
         (f"glost batch {MIST} --test cobalt", [f"cobalt steps {step}" for step in (1, 2, 3, 4)]),
         (f"glost batch {MIST} --balance f", ["fine", "floor"]),
         (f"glost match {MIST} --without ball", ["ball clay"]),
+        (f"glost find {STUDIO} --with wrack", ["wrack ash"]),
+        ("glost find --use f", ["food"]),
+        ("glost new --atmosphere re", ["reduction"]),
+        ("glost new --cone 03", ["03"]),
+        ('glost new --base "nepheline', ["nepheline", "nepheline syenite"]),
+        (f"glost rescue {MIST} --weighed kao", ["kaolin="]),
+        (f"glost results {STUDIO} --fault craz", ["crazing"]),
+        (f"glost results {STUDIO} --body house", ["house red", "house stoneware"]),
+        (f"glost find {STUDIO} --tag c", TAGS),
         ("glost help ver", ["version"]),
         ("glost new --kind gl", ["glaze"]),
     ],

@@ -164,3 +164,18 @@ def test_cone_of_an_own_table_that_lost_its_zero(run: Run, tmp_path: Path) -> No
     done = run("import", "t.csv")
     assert done.returncode == 0
     assert "cone 4 of 'Grey' may have been 04" in done.stdout
+
+
+@pytest.mark.parametrize("form", ["json", "jsonl"])
+def test_data_of_recipes_in_which_something_is_found_comes_back(run: Run, tmp_path: Path, form: str) -> None:
+    """Findings among the data have lines and columns, which are read as exact numbers like all others."""
+    page = 'glaze "Moss"\ncone: 6\n\nbase:\n    Zork                   60\n    kaolin                 39\n'
+    (tmp_path / "moss.glost").write_text(page)
+    (tmp_path / "data.json").write_text(run("convert", "moss.glost", "--to", form).stdout)
+    assert '"findings"' in (tmp_path / "data.json").read_text()
+    done = run("import", "data.json", "--to", "back")
+    assert "1 recipe" in done.stdout, done.stdout
+    assert (tmp_path / "back" / "moss.glost").read_text() == page
+    text = (tmp_path / "data.json").read_text().replace('"line": 5', '"line": 5.5')
+    (tmp_path / "odd.json").write_text(text)
+    assert "].line: write a whole number here" in run("import", "odd.json", "--to", "odd").stdout

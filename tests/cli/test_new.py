@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import os
 import pty
+import re
 import select
+import shlex
 import subprocess
 import sys
 from pathlib import Path
@@ -68,7 +70,10 @@ def test_a_page_to_fill_in_says_where_to_write(run: Run, tmp_path: Path, kind: s
         (("A", "--collection", "--balance", "fine, 300, 0.01 g"), 2, "--balance"),
         (("A", "--collection", "--balance", "fine, 1 g, 300 g"), 2, "nothing is written"),
         (("A", "--collection", "--batch", "many"), 2, "nothing is written"),
-        (("A", "--out", "."), 2, "there already"),
+        (("A", "--out", "."), 2, "is a folder; name the file in it:  --out a.glost"),
+        (("A", "--out", "a b.txt"), 2, "--out 'a b.glost'"),
+        (("A", "--out", "page"), 2, "ends in .glost"),
+        (('A "B"',), 2, "holds a double quote"),
     ],
 )
 def test_what_makes_no_page_is_said_and_nothing_is_written(
@@ -78,6 +83,33 @@ def test_what_makes_no_page_is_said_and_nothing_is_written(
     assert done.returncode == status, done.stderr
     assert words in done.stderr
     assert list(tmp_path.iterdir()) == []
+
+
+def test_what_is_to_be_typed_next_can_be_typed(run: Run, tmp_path: Path) -> None:
+    """Names with blanks, in the place that the next command is typed in."""
+    (page,) = re.findall("glost lint (.*)", run("new", "A", "--out", "a b/é.glost", cwd=tmp_path).stdout)
+    assert shlex.split(page) == ["a b/é.glost"]
+    done = run("new", "--collection", "My shed", "--out", "my shed/ö", cwd=tmp_path)
+    steps = done.stdout.partition("next:\n")[2].splitlines()
+    (there,) = [shlex.split(step.partition("  go there")[0])[1] for step in steps if "cd " in step]
+    shed = tmp_path / there
+    assert (shed / "glost.yaml").exists()
+    for step in steps[1:4]:
+        typed = shlex.split(step.strip().partition("  ")[0])
+        assert run(*typed[1:], cwd=shed).returncode == 0, step
+    assert sorted(path.name for path in shed.glob("*.glost")) == ["first-light.glost", "harbour-mist.glost"]
+    # In the folder itself nobody has to go anywhere.
+    (tmp_path / "here").mkdir()
+    assert "cd " not in run("new", "--collection", cwd=tmp_path / "here").stdout
+
+
+def test_a_place_where_nothing_can_be_written_is_told(run: Run, tmp_path: Path) -> None:
+    (tmp_path / "file").write_text("")
+    for words in (("A", "--out", "file/a.glost"), ("--collection", "--out", "file")):
+        done = run("new", *words, cwd=tmp_path)
+        assert done.returncode == 2
+        assert "not written: Not a directory; name another place with --out" in done.stderr
+    assert [path.name for path in tmp_path.iterdir()] == ["file"]
 
 
 def test_nothing_is_written_over(run: Run, tmp_path: Path) -> None:

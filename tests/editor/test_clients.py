@@ -26,7 +26,10 @@ PAGE = FIRST + "base:\n    silica  60\n    whiting  40\nadditions:\n    cobalt c
 
 
 def ask_server(
-    folder: Path, questions: Callable[[Any], Awaitable[T]], encodings: tuple[str, ...] = ("utf-16",)
+    folder: Path,
+    questions: Callable[[Any], Awaitable[T]],
+    encodings: tuple[str, ...] = ("utf-16",),
+    workspace_edit: Any = None,
 ) -> T:
     """What a client that opened a folder gets to know from a server that is a process of its own."""
 
@@ -36,6 +39,7 @@ def ask_server(
         try:
             asked = pytest_lsp.client_capabilities("neovim")
             asked.general.position_encodings = list(encodings)
+            asked.workspace.workspace_edit = workspace_edit
             await client.initialize_session(
                 lsp.InitializeParams(
                     capabilities=asked,
@@ -165,8 +169,11 @@ def test_a_session_over_the_studio() -> None:
     assert [one.name for one in answers["symbols"]] == ["Harbour Mist"]
     assert (storm, storm + 1) in {(fold.start_line, fold.end_line) for fold in answers["folds"]}
     assert "= 44.00 g" in {hint.label for hint in answers["hints"]}  # 22 of 100 parts of 200 g
-    (edits,) = answers["rename"].changes.values()
-    assert [(edit.new_text, edit.range.start.line) for edit in edits] == [("gale", storm)]
+    renamed = answers["rename"].changes
+    assert [(edit.new_text, edit.range.start.line) for edit in renamed[path.as_uri()]] == [("gale", storm)]
+    fired = STUDIO / "firings" / "small-kiln-41.firing"
+    tile = next(n for n, line in enumerate(fired.read_text("utf-8").split("\n")) if "Mist, storm" in line)
+    assert [(edit.new_text, edit.range.start.line) for edit in renamed[fired.as_uri()]] == [("gale", tile)]
     assert "storm" in {one.name for one in answers["found"]}
 
 
@@ -195,3 +202,117 @@ def test_fixes_and_layout_are_handed_over_as_edits(tmp_path: Path) -> None:
     quick = [action for action in actions if action.kind == "quickfix"]
     assert {action.diagnostics[0].range.start.line for action in quick} == {2, 6}
     assert list(tmp_path.iterdir()) == []
+
+
+OWN = "materials:\n  # 🌊\n  - {name: Weiße Erde, aliases: [W], role: clay, source: invented}\n"
+USING = FIRST.replace("Großer 🌊 Nebel", "Using") + 'base:\n    glaze "Großer 🌊 Nebel"  60  (ß)\n    w  40\n'
+FIRED = 'firing "F"\ndate: 2026-05-14\ntile "🌊":\n    test: glaze "Großer 🌊 Nebel"\n    photo: 🌊/1.jpg\n'
+
+
+def collection(folder: Path) -> Path:
+    (folder / "glost.yaml").write_text("materials: materials.yaml\n")
+    (folder / "materials.yaml").write_text(OWN, "utf-8")
+    (folder / "using.glost").write_text(USING, "utf-8")
+    (folder / "f.firing").write_text(FIRED, "utf-8")
+    (folder / "großer-nebel.glost").write_text(PAGE, "utf-8")
+    return folder / "using.glost"
+
+
+def units(text: str, encoding: str) -> int:
+    """How many units stand before a place, as Python's own codecs count them."""
+    size = {"utf-8": 1, "utf-16": 2, "utf-32": 4}[encoding]
+    return len(text.encode(encoding if encoding == "utf-8" else f"{encoding}-le")) // size
+
+
+@pytest.mark.parametrize("encoding", ["utf-8", "utf-16", "utf-32"])
+def test_a_material_leads_to_its_entry_and_to_all_that_use_it(tmp_path: Path, encoding: str) -> None:
+    path = collection(tmp_path)
+    (tmp_path / "other.glost").write_text(
+        FIRST.replace("Nebel", "Tag") + "base:\n    weiße  ERDE  100\n", "utf-8"
+    )
+    line = USING.split("\n").index("    w  40")
+
+    async def questions(client: Any) -> tuple[Any, Any, Any, list[str]]:
+        await opened(client, path, USING)
+        doc = document(path)
+        own = await client.text_document_definition_async(lsp.DefinitionParams(doc, lsp.Position(line, 4)))
+        uses = await client.text_document_references_async(
+            lsp.ReferenceParams(lsp.ReferenceContext(True), doc, lsp.Position(line, 4))
+        )
+        # The page asked of last holds a material of the catalogue.
+        other = tmp_path / "großer-nebel.glost"
+        await opened(client, other, PAGE)
+        at = lsp.Position(PAGE.split("\n").index("    silica  60"), 6)
+        none = await client.text_document_definition_async(lsp.DefinitionParams(document(other), at))
+        return own, uses, none, [one.message for one in client.messages]
+
+    own, uses, none, messages = ask_server(tmp_path, questions, (encoding,))
+    (entry,) = own
+    assert entry.uri == (tmp_path / "materials.yaml").as_uri()
+    before = "  - {name: "
+    assert (entry.range.start.line, entry.range.start.character) == (2, units(before, encoding))
+    assert entry.range.end.character == units(before + "Weiße Erde", encoding)
+    places = [(Path(lsp_path(one.uri)).name, one.range.start.line) for one in uses]
+    assert places == [("materials.yaml", 2), ("other.glost", 6), ("using.glost", line)]
+    assert list(none) == []
+    assert any("silica comes with glost" in one for one in messages)
+
+
+def lsp_path(uri: str) -> str:
+    from pygls import uris
+
+    return uris.to_fs_path(uri) or ""
+
+
+@pytest.mark.parametrize("asks_first", [True, False])
+def test_a_file_that_is_renamed_takes_the_name_of_its_recipe_along(tmp_path: Path, asks_first: bool) -> None:
+    path = collection(tmp_path)
+    (tmp_path / "großer-nebel.glost").rename(tmp_path / "großer-🌊-nebel.glost")
+    old, new = tmp_path / "großer-🌊-nebel.glost", tmp_path / "kleiner-nebel.glost"
+
+    async def questions(client: Any) -> Any:
+        await opened(client, path, USING)
+        moves = [lsp.FileRename(old.as_uri(), new.as_uri())]
+        moves.append(lsp.FileRename((tmp_path / "🌊").as_uri(), (tmp_path / "bilder").as_uri()))
+        return await client.workspace_will_rename_files_async(lsp.RenameFilesParams(moves))
+
+    able = None
+    if asks_first:
+        able = lsp.WorkspaceEditClientCapabilities(
+            document_changes=True, change_annotation_support=lsp.ChangeAnnotationsSupportOptions()
+        )
+    edit = ask_server(tmp_path, questions, workspace_edit=able)
+    changes = edit.changes or {one.text_document.uri: one.edits for one in edit.document_changes}
+    assert bool(edit.change_annotations) is asks_first
+    if asks_first:
+        (annotation,) = edit.change_annotations.values()
+        assert annotation.needs_confirmation
+        assert "Großer 🌊 Nebel becomes Kleiner Nebel" in annotation.label
+    got = {
+        Path(lsp_path(uri)).name: [
+            (one.new_text, one.range.start.line, one.range.start.character) for one in edits
+        ]
+        for uri, edits in changes.items()
+    }
+    assert got == {
+        old.name: [("Kleiner Nebel", 0, 7)],
+        "using.glost": [("Kleiner Nebel", 6, 11)],
+        "f.firing": [("Kleiner Nebel", 3, 17), ("bilder/1.jpg", 4, 11)],
+    }
+    # The server told the editor, and wrote nothing itself.
+    assert (tmp_path / "f.firing").read_text("utf-8") == FIRED
+
+
+def test_a_name_that_another_recipe_has_is_told_and_nothing_is_changed(tmp_path: Path) -> None:
+    path = collection(tmp_path)
+    (tmp_path / "nebel.glost").write_text(PAGE.replace("Großer 🌊 ", ""), "utf-8")
+
+    async def questions(client: Any) -> tuple[Any, list[str]]:
+        await opened(client, path, USING)
+        moves = [lsp.FileRename((tmp_path / "nebel.glost").as_uri(), (tmp_path / "sub/using.glost").as_uri())]
+        edit = await client.workspace_will_rename_files_async(lsp.RenameFilesParams(moves))
+        return edit, [one.message for one in client.messages]
+
+    edit, messages = ask_server(tmp_path, questions)
+    assert edit is None
+    assert any("another recipe is called 'Using'" in one for one in messages)

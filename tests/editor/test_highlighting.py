@@ -20,11 +20,11 @@ from tests.work import HANG_S
 
 pytest.importorskip("pygments", reason="needs pygments")
 
-from pygments.token import Comment, Error, Keyword, Name, Number
+from pygments.token import Comment, Error, Keyword, Name, Number, String
 
 from glost.editor.pygments_lexer import GlostLexer
 
-PAGES = sorted(STUDIO.rglob("*.glost"))
+PAGES = sorted([*STUDIO.rglob("*.glost"), *STUDIO.rglob("*.firing")])
 GRAMMAR = TOP / "grammar" / "glost.tmLanguage.json"
 
 NODE = """
@@ -78,6 +78,22 @@ def test_the_lexer_knows_every_head_and_kind() -> None:
         assert (Comment.Single, "# why") in tokens
 
 
+def test_the_lexer_knows_what_is_said_of_a_test_and_of_a_firing() -> None:
+    text = 'glaze "A"\nvariation "v":\n    tin oxide  1\n    surface: dry #2 # why\n'
+    tokens = list(GlostLexer().get_tokens(text))
+    assert (Name.Attribute, "surface") in tokens
+    assert (String, "dry #2") in tokens
+    text = (
+        'firing "F"\nschedule:\n    to 600 C at 100.5 C/h, hold 1 h 5 min # wet\ntile "1":\n    flow: 4 mm\n'
+    )
+    tokens = list(GlostLexer().get_tokens(text))
+    for number in ("600 C", "100.5 C/h", "1 h 5 min"):
+        assert (Number, number) in tokens
+    assert (Comment.Single, "# wet") in tokens
+    assert (Name.Attribute, "flow") in tokens
+    assert not [token for token, _ in tokens if token is Error]
+
+
 def test_pygments_finds_the_lexer_by_the_package() -> None:
     found = [one for one in entry_points(group="pygments.lexers") if one.name == "glost"]
     if not found:
@@ -103,6 +119,12 @@ def test_the_textmate_grammar_in_the_engine_that_editors_run(tmp_path: Path) -> 
         pytest.skip(f"npm cannot install {' '.join(packages)}: {got.stderr.strip()[-200:]}")
     (tmp_path / "run.js").write_text(NODE)
     clean = [path for path in PAGES if not parse(Source("", path.read_text("utf-8"))).diagnostics]
+    both = tmp_path / "both.glost"
+    both.write_text(
+        'glaze "A"\norigin: test #14 # b\nbase:\n    silica  100\n'
+        'variation "v":\n    surface: dry #2 # why\n    tin oxide  1 # a\n'
+    )
+    clean.append(both)
     done = subprocess.run(
         ["node", "run.js", str(GRAMMAR), *map(str, clean)],
         cwd=tmp_path,
@@ -136,6 +158,11 @@ def _held_to(page: tree.Page, told: list[list[list[object]]]) -> None:
                 wanted += [(line.note.span, "string.other.note")] if line.note else []
             elif isinstance(line, tree.Instruction):
                 wanted += [(name.span, "entity.name.type") for name in line.names]
+            elif isinstance(line, tree.Own):
+                wanted += [(line.key.span, "variable.other"), (line.value.span, "string.unquoted.value")]
+            elif isinstance(line, tree.Ramp):
+                said = (line.heat, line.rate, line.hold)
+                wanted += [(one.span, "constant.numeric") for one in said if one is not None]
             elif isinstance(line, tree.Remark):
                 wanted.append((line.span, "comment.line"))
         for node in (head, *block.lines):

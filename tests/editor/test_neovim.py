@@ -28,7 +28,7 @@ vim.filetype.add({ extension = { glost = 'glost' } })
 vim.lsp.config['glost'] = {
   cmd = { %s, '-m', 'glost', 'server' }, filetypes = { 'glost' }, root_markers = { 'glost.yaml' } }
 vim.lsp.enable('glost')
-vim.cmd.edit('page.glost')
+vim.cmd.edit('nebel.glost')
 wait(function() return #vim.diagnostic.get(0) > 0 end)
 told.filetype = vim.bo.filetype
 told.found = vim.tbl_map(function(one) return { one.lnum, one.code } end, vim.diagnostic.get(0))
@@ -45,6 +45,11 @@ vim.lsp.buf.format({ timeout_ms = 60000 })
 told.lines = vim.api.nvim_buf_get_lines(0, 0, -1, false)
 local where = { textDocument = vim.lsp.util.make_text_document_params(0), position = { line = 6, character = 6 } }
 told.hover = client:request_sync('textDocument/hover', where, 60000, 0).result.contents.value
+where.position = { line = 5 + 2, character = 6 }
+told.entry = client:request_sync('textDocument/definition', where, 60000, 0).result
+local here = vim.uri_from_fname(vim.fn.getcwd())
+local moved = { files = { { oldUri = here .. '/nebel.glost', newUri = here .. '/dunst.glost' } } }
+told.renamed = client:request_sync('workspace/willRenameFiles', moved, 60000, 0).result
 local file = io.open('told.json', 'w')
 file:write(vim.json.encode(told))
 file:close()
@@ -71,9 +76,12 @@ def neovim(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return program
 
 
-def test_neovim_shows_findings_lays_out_and_hovers(neovim: Path, tmp_path: Path, cache: Path) -> None:
-    (tmp_path / "glost.yaml").write_text("batch: 50 g\n")
-    page = tmp_path / "page.glost"
+def test_neovim_shows_findings_lays_out_hovers_and_finds(neovim: Path, tmp_path: Path, cache: Path) -> None:
+    (tmp_path / "glost.yaml").write_text("batch: 50 g\nmaterials: materials.yaml\n")
+    (tmp_path / "materials.yaml").write_text(
+        "materials:\n  - {name: whiting, note: of the house, source: invented}\n"
+    )
+    page = tmp_path / "nebel.glost"
     page.write_text(PAGE)
     script = tmp_path / "script.lua"
     script.write_text(SCRIPT % json.dumps(sys.executable))
@@ -97,11 +105,21 @@ def test_neovim_shows_findings_lays_out_and_hovers(neovim: Path, tmp_path: Path,
     assert told["encoding"] in ("utf-8", "utf-16", "utf-32")
     assert told["lines"][6:] == ["    silica                 60.0", "    whiting                40"]
     assert "silica (silica)" in told["hover"]
+    (entry,) = told["entry"]
+    assert entry["uri"] == (tmp_path / "materials.yaml").as_uri()
+    assert entry["range"]["start"] == {"line": 1, "character": len("  - {name: ")}
+    # The client says whether it can ask before it changes what nobody asked for by name.
+    renamed = told["renamed"]
+    (edits,) = (
+        renamed["changes"].values() if "changes" in renamed else (renamed["documentChanges"][0]["edits"],)
+    )
+    assert [(one["newText"], one["range"]["start"]["line"]) for one in edits] == [("Dunst", 0)]
     assert page.read_text() == PAGE  # nothing was saved, and the server writes nothing
     shutil.rmtree(home)
     assert sorted(path.name for path in tmp_path.iterdir()) == [
         "glost.yaml",
-        "page.glost",
+        "materials.yaml",
+        "nebel.glost",
         "script.lua",
         "told.json",
     ]

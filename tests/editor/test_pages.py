@@ -11,7 +11,7 @@ import hypothesis
 import hypothesis.strategies as st
 import pytest
 
-from glost.editor import amounts, complete, fixes, hover, layout, mentions, outline
+from glost.editor import amounts, complete, entries, fixes, hover, layout, mentions, moved, outline
 from glost.editor.page import Page
 from glost.editor.positions import UNITS, Place, Positions
 from glost.editor.studio import Studio
@@ -266,6 +266,12 @@ def test_a_page_that_cannot_be_read_is_not_laid_out(tmp_path: Path) -> None:
         (HEAD + "notes:\n    sil|", set(), {"silica"}),
         (HEAD + 'notes:\n    like "|', {"Near"}, {"silica", "Ebb"}),
         (HEAD + "body: |", {"Shore"}, {"Near"}),
+        (HEAD + "base:\n    |", {"silica", "Near", "Shore"}, {"Ebb", "surface"}),
+        (HEAD + 'base:\n    glaze "N|', {"Near"}, {"Shore", "Ebb", "silica"}),
+        (HEAD + "base:\n    body |", {"Shore"}, {"Near", "silica"}),
+        (HEAD + 'variation "v":\n    |', {"surface", "colour", "silica"}, {"cone", "base"}),
+        (HEAD + 'variation "v":\n    surface: dry\n    co|', {"colour", "cobalt oxide"}, {"surface"}),
+        (HEAD + 'variation "v":\n    surface: dry\nbase variation "V":\n    |', {"colour"}, {"surface"}),
     ],
 )
 def test_what_is_offered_at_a_place(tmp_path: Path, text: str, wanted: set[str], unwanted: set[str]) -> None:
@@ -276,6 +282,50 @@ def test_what_is_offered_at_a_place(tmp_path: Path, text: str, wanted: set[str],
     labels = {one.label for one in complete.offers(page, offset, studio.pages(page.path))}
     assert wanted <= labels
     assert not unwanted & labels
+
+
+FIRING = 'firing "F"\ndate: 2026-05-14\n'
+
+
+@pytest.mark.parametrize(
+    ("text", "wanted", "unwanted"),
+    [
+        (FIRING + "|", {"kiln", "reached", "schedule", "tile", "notes"}, {"date", "firing", "base", "glaze"}),
+        (FIRING + "schedule:\n    to 600 C freely\nre|", {"reached", "tile"}, {"schedule", "date"}),
+        (FIRING + "reached: |", {"06", "6"}, {"43", "oxidation"}),
+        (FIRING + "atmosphere: |", {"reduction"}, {"6"}),
+        (FIRING + "body: |", {"Shore"}, {"Near"}),
+        (FIRING + 'tile "1":\n    |', {"test", "batch", "photo"}, {"cone", "silica", "surface: "}),
+        (FIRING + 'tile "1":\n    flow: 1 mm\n    f|', {"faults", "test"}, {"flow"}),
+        (FIRING + 'tile "1":\n    test: |', {"Near", "Near, storm", "Shore"}, {"silica"}),
+        (FIRING + 'tile "1":\n    faults: scum, |', {"crazing", "pinholes"}, {"Near"}),
+        (FIRING + "schedule:\n    |", {"from", "hold"}, {"test", "silica"}),
+        (FIRING + "notes:\n    |", set(), {"test", "silica", "from"}),
+        (FIRING + 'tile "1":\n    remarks: thin # |', set(), {"test", "silica", "from"}),
+    ],
+)
+def test_what_is_offered_on_the_page_of_a_firing(
+    tmp_path: Path, text: str, wanted: set[str], unwanted: set[str]
+) -> None:
+    (tmp_path / "near.glost").write_text(PAGE.replace("Ebb", "Near"))
+    (tmp_path / "shore.glost").write_text(PAGE.replace('glaze "Ebb"', 'body "Shore"'))
+    offset = text.index("|")
+    studio, page = write(text.replace("|", ""), tmp_path, "f.firing")
+    labels = {one.label for one in complete.offers(page, offset, studio.pages(page.path))}
+    assert wanted <= labels
+    assert not unwanted & labels
+
+
+def test_a_recipe_that_is_offered_as_an_ingredient_reads_as_one(tmp_path: Path) -> None:
+    (tmp_path / "near.glost").write_text(PAGE.replace("Ebb", "Near"))
+    for typed in ("", "ne", 'glaze "', "glaze "):
+        text = f"{HEAD}base:\n    {typed}"
+        studio, page = write(text, tmp_path)
+        (offer,) = [
+            one for one in complete.offers(page, len(text), studio.pages(page.path)) if one.label == "Near"
+        ]
+        _, after = write(f"{text[: offer.span.start]}{offer.text}  100\n", tmp_path)
+        assert list(after.recipe.uses) == ['glaze "Near"'], typed
 
 
 def test_another_name_of_a_material_is_written_as_the_page_should_have_it(tmp_path: Path) -> None:
@@ -379,6 +429,116 @@ def test_a_new_name_is_written_wherever_the_recipe_is_named(tmp_path: Path) -> N
     assert "body: Low tide, 2%\n" in after
     assert '    "Low tide, 2%"  40\n' in after  # without quotes it would be no name
     assert 'As "Low tide, 2%", not Ebb.' in after
+
+
+USING = HEAD.replace("Ebb", "Using") + (
+    'base:\n    glaze "Ebb"  40\n    glaze "Ebb, Storm"  40  # "Ebb, storm" is darker\n    glaze "Ebb, steps 2"  20\n'
+)
+SERIES = '\nseries "steps":\n    cobalt carbonate  1, 2\n'
+FIRED = 'firing "F"\ndate: 2026-05-14\ntile "storm":\n    test: glaze "Ebb, storm"\ntile "2":\n    test: glaze "Ebb"\n'
+
+
+def _everywhere(studio: Studio, page: Page) -> list[Page]:
+    return [*studio.pages(page.path), *studio.firings(page.path)]
+
+
+@pytest.mark.parametrize(
+    ("at", "new", "using", "fired"),
+    [
+        ("Ebb", "Low tide", USING.replace("Ebb", "Low tide"), FIRED.replace("Ebb", "Low tide")),
+        (
+            "storm",
+            "gale",
+            USING.replace("Storm", "gale").replace("storm", "gale"),
+            FIRED.replace(", storm", ", gale"),
+        ),
+        ("steps", "stairs", USING.replace("steps", "stairs"), FIRED),
+    ],
+)
+def test_ingredients_and_tiles_are_named_anew_with_a_recipe_and_its_tests(
+    tmp_path: Path, at: str, new: str, using: str, fired: str
+) -> None:
+    (tmp_path / "using.glost").write_text(USING)
+    (tmp_path / "f.firing").write_text(FIRED)
+    text = PAGE + SERIES
+    studio, page = write(text, tmp_path)
+    every = _everywhere(studio, page)
+    found = mentions.meaning_at(page, text.index(at), mentions.names_of(every))
+    assert found is not None
+    changed = {one.file: apply(one.text, edits) for one, edits in mentions.rename(found[0], new, page, every)}
+    expected = {"ebb.glost": text.replace(at, new), "using.glost": using, "f.firing": fired}
+    assert changed == {
+        file: after for file, after in expected.items() if file != "f.firing" or after != FIRED
+    }
+
+
+def test_an_ingredient_and_a_tile_lead_to_the_recipe_and_to_its_test(tmp_path: Path) -> None:
+    (tmp_path / "ebb.glost").write_text(PAGE + SERIES)
+    studio, using = write(USING, tmp_path, "using.glost")
+    fired = studio.write(tmp_path / "f.firing", FIRED)
+    for page, before, wanted in (
+        (using, 'glaze "E', "Ebb"),
+        (using, 'glaze "Ebb, St', "storm"),
+        (using, 'glaze "Ebb, steps', "steps"),
+        (fired, 'test: glaze "Ebb', "Ebb"),
+        (fired, 'test: glaze "Ebb, s', "storm"),
+    ):
+        every = _everywhere(studio, page)
+        asked = mentions.meaning_at(page, page.text.index(before) + len(before), mentions.names_of(every))
+        assert asked is not None, before
+        places = [one for one in mentions.found(asked[0], page, every) if one.mention.defines]
+        assert [(one.page.file, one.page.text[slice(*one.mention.span)]) for one in places] == [
+            ("ebb.glost", wanted)
+        ]
+
+
+@pytest.mark.parametrize(
+    ("old", "file", "name"),
+    [
+        ("Harbour Mist", "sea-fog", "Sea Fog"),
+        ("Harbour mist", "sea-fog", "Sea fog"),
+        ("harbour mist", "sea_fog 2", "sea fog 2"),
+        ("Harbour Mist", "Harbour Mist", None),  # another way to write the same
+        ("Other", "sea-fog", None),  # the file was not called by it
+    ],
+)
+def test_the_name_of_a_recipe_goes_with_that_of_its_file(
+    tmp_path: Path, old: str, file: str, name: str | None
+) -> None:
+    _, page = write(PAGE.replace("Ebb", old), tmp_path, "harbour-mist.glost")
+    assert moved.new_name(page, tmp_path / f"{file}.glost") == name
+
+
+def test_pictures_of_tiles_are_found_where_they_lie_afterwards(tmp_path: Path) -> None:
+    text = FIRED + "    photo: photos/1.jpg\n"
+    _, page = write(text, tmp_path, "f.firing")
+
+    def after(*moves: tuple[str, str]) -> list[str]:
+        asked = [moved.Move(tmp_path / old, tmp_path / new) for old, new in moves]
+        return [
+            apply(one.text, edits).splitlines()[-1].strip() for one, edits in moved.pictures(asked, [page])
+        ]
+
+    assert after(("photos/1.jpg", "photos/14-a.jpg")) == ["photo: photos/14-a.jpg"]
+    assert after(("photos", "pictures")) == ["photo: pictures/1.jpg"]
+    assert after(("f.firing", "firings/f.firing")) == ["photo: ../photos/1.jpg"]
+    assert after(("f.firing", "new/f.firing"), ("photos", "new/photos")) == []
+    assert after(("photos/2.jpg", "photos/3.jpg")) == []
+
+
+@pytest.mark.parametrize("name", ["orchard ash", '"orchard ash"', "Orchard  Ash"])
+def test_a_material_of_the_collection_leads_to_its_entry(tmp_path: Path, name: str) -> None:
+    (tmp_path / "glost.yaml").write_text("materials: own.yaml\n")
+    own = f"# ours\nmaterials:\n  - role: ash\n    name: {name}\n    aliases: [apple ash]\n    source: invented\n"
+    (tmp_path / "own.yaml").write_text(own)
+    _, page = write(HEAD + "base:\n    apple ash  60\n    silica  40\n", tmp_path)
+    (used, flint) = [one for one in mentions.mentions(page, {}) if one.kind == "material"]
+    place = entries.place_of(used.name, page.collection)
+    assert place is not None
+    assert (place.path.name, place.text[slice(*place.span)]) == ("own.yaml", name.strip('"'))
+    assert entries.place_of(flint.name, page.collection) is None
+    (tmp_path / "own.yaml").unlink()
+    assert entries.place_of(used.name, page.collection) is None
 
 
 def test_a_test_is_renamed_on_its_own_page(tmp_path: Path) -> None:

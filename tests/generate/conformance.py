@@ -56,8 +56,13 @@ def _draft(data: bytes) -> dict[str, Any]:
     resolved = read(data)
     if diagnostics(resolved):
         return case | {"findings": findings(data), "keeps": meaning(resolved)}
-    return case | {
-        "recipe": meaning(resolved),
-        "base total": figure(resolved.recipe.base_total),
-        "tests": weighed(resolved.recipe),
-    }
+    usable = {} if resolved.complete else {"usable": False}
+    return (
+        case
+        | usable
+        | {
+            "recipe": meaning(resolved),
+            "base total": figure(resolved.recipe.base_total),
+            "tests": weighed(resolved.recipe),
+        }
+    )

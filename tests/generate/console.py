@@ -44,7 +44,8 @@ def console_blocks(page: str) -> list[tuple[str, str, str]]:
 
 def run_console(text: str, before: str = "") -> str:
     """The block with what its commands print now (see commands_of). They run in a folder that holds a copy of corpus/,
-    after the commands of ``before``, whose output is left out."""
+    after the commands of ``before``, whose output is left out. As at a terminal, each begins in the folder in which the
+    one above it ended."""
     earlier, commands = commands_of(before), commands_of(text)
     out: list[str] = []
     with tempfile.TemporaryDirectory() as name:
@@ -65,10 +66,12 @@ def run_console(text: str, before: str = "") -> str:
             "PYTHONIOENCODING": "utf-8",
             "COLUMNS": "100",
         }
+        at = programs / "at"
+        at.write_text(name)
         for number, command in enumerate([*earlier, *commands]):
             done = subprocess.run(
-                ["bash", "-c", "\n".join(line[2:] for line in command)],
-                cwd=folder, env=environment, stdin=subprocess.DEVNULL, stdout=subprocess.PIPE,
+                ["bash", "-c", "\n".join((*(line[2:] for line in command), f"pwd > '{at}'"))],
+                cwd=at.read_text().strip(), env=environment, stdin=subprocess.DEVNULL, stdout=subprocess.PIPE,
                 stderr=subprocess.STDOUT, timeout=HANG_S, check=False,
             )  # fmt: skip
             if number < len(earlier):

@@ -63,6 +63,7 @@ def test_laying_a_page_out_leaves_its_lines_as_they_are() -> None:
         ("batch: 1.50 kg", "batch:1.5 kg"),
         ('glaze   "A  B"  # x', 'glaze "A  B" # x'),
         ('"mix # 3"   4.0', '"mix # 3" 4'),
+        ('blend "b" by 012.50 %:', 'blend  "b"  by 12.5%:'),
     ],
 )
 def test_layout_and_spelling_of_numbers_do_not_count(one: str, other: str) -> None:

@@ -1,7 +1,10 @@
 // Which material a name means: by its letters without their case, with each run of blanks as one; then with hyphens
 // for blanks, its words in any order, a plural, the other spelling of English, and a grade behind it.
 
-export const plain = (name) => name.toLowerCase().replace(/\s+/gu, " ").trim();
+/** Letters without their case, one by one: capital and small ones are one letter, and so are ß and SS. */
+const folded = (text) => text.replace(/[^\u{131}]/gu, (sign) => sign.toUpperCase().toLowerCase());
+
+export const plain = (name) => folded(name).replace(/\s+/gu, " ").trim();
 
 const SHORT = { carb: "carbonate", ox: "oxide", sulfate: "sulphate", grey: "gray" };
 const GRADE = /\(?(?:[0-9.]+ *(?:mesh|#)|# *[0-9.]+)\)?|\b(?:mesh|powder|powdered|ground|fine|technical)\b/gu;
@@ -12,9 +15,9 @@ const SAYS_MORE = /[^\p{L}\p{M}\p{N}_\s,.()[\]'’#%<\u{2010}-\u{2013}-]/u;
 const singular = (word) => (word.length > 3 && word.endsWith("s") && !word.endsWith("ss") ? word.slice(0, -1) : word);
 
 function words(name) {
-  const found = plain(name).match(/[0-9]+(?:[.,][0-9]+)?|[\p{L}\p{Nl}\p{No}]+(?:['’]\p{L}+)*|[#%]/gu) ?? [];
+  const found = name.match(/[0-9]+(?:[.,][0-9]+)?|[\p{L}\p{Nl}\p{No}]+(?:['’]\p{L}+)*|[#%]/gu) ?? [];
   return found
-    .map((word) => word.replace(/['’]/gu, ""))
+    .map((word) => folded(word).replace(/['’]/gu, ""))
     .filter((word) => word !== "of")
     .map((word) => singular(SHORT[word] ?? word));
 }

@@ -46,6 +46,10 @@ export class Recipe {
     /** Every head by what it is called, and the section that a line in column one may have been meant for. */
     this.heads = new Map();
     this.section = null;
+    this.firstNames = new Map();
+    for (const { item: read } of page.blocks.flatMap((block) => block.lines)) {
+      if (read && !read.recipe && !this.firstNames.has(plain(read.name))) this.firstNames.set(plain(read.name), read.name);
+    }
     if (this.isTooMuch()) return;
     this.inMasses = MASSES.includes(this.firstUnit());
     page.blocks.forEach((block, at) => this.take(block, page.blocks[at + 1]));
@@ -191,8 +195,9 @@ export class Recipe {
   line({ number, item: read }, fits) {
     if (!read.amounts.every((amount) => fits.call(this, amount))) this.fault(number, "a unit that does not stand here");
     const material = read.recipe ? null : this.materials.find(read.name);
-    const key = read.recipe ? plain(read.name) : (material ?? read.name);
-    return { number, key, name: read.name, material, note: read.note, recipe: read.recipe, amounts: read.amounts };
+    // A name that is no material's is the same in any letter case, and is called as the page first writes it.
+    const name = read.recipe || material ? read.name : this.firstNames.get(plain(read.name));
+    return { number, name, material, note: read.note, recipe: read.recipe, amounts: read.amounts };
   }
 
   takeVariation(block, lines) {
@@ -390,6 +395,8 @@ function steps(by) {
 }
 
 const called = (line) => line.material ?? line.name;
+/** By what lines of several pages are one: a name that is no material's in any letter case. */
+const keyOf = ({ material, called: name }) => material ?? plain(name);
 
 const parts = ({ number, unit }, total) =>
   unit === "%" ? number.times(total).per(HUNDRED) : unit === "" ? number : number.times(GRAMS[unit]);
@@ -414,8 +421,8 @@ function setAnew(lines, sets) {
 function merged(lines) {
   const result = new Map();
   for (const line of lines) {
-    const before = result.get(line.called);
-    result.set(line.called, before ? { ...before, parts: before.parts.plus(line.parts) } : line);
+    const before = result.get(keyOf(line));
+    result.set(keyOf(line), before ? { ...before, parts: before.parts.plus(line.parts) } : line);
   }
   return [...result.values()];
 }
@@ -443,7 +450,7 @@ function board(count, corners) {
 }
 
 /** Free text: without the indent that all its lines share, at most one empty line in a row, none at its ends. */
-function prose(lines) {
+export function prose(lines) {
   const said = lines.filter((line) => line.blank || line.text !== undefined).map((line) => line.text ?? "");
   const indents = said.filter((text) => text !== "").map((text) => text.length - text.trimStart().length);
   const indent = Math.min(...indents);

@@ -22,15 +22,15 @@ const WORD = String.raw`(?=[\p{L}\p{N}])[^_\u{ff01}-\u{ff5e}][^ "#%(),:;=|\u{201
 // The last word of a bare name is no number, nor a mass written in one; and no mass stands in it before a figure.
 const LAST = String.raw`(?!${NUMBER}(?:kg|g|oz|lb)?(?: |$))${WORD}`;
 const BARE = String.raw`(?:(?!${NUMBER} +(?:kg|g|oz|lb) +\.?[0-9])${WORD} +)*${LAST}`;
-const QUOTED = String.raw`" *[^" ]+(?: +[^" ]+)* *"`;
+export const QUOTED = String.raw`" *[^" ]+(?: +[^" ]+)* *"`;
 const NAME = `(?:${QUOTED}|${BARE})`;
 const RECIPE = `(?:${KINDS.join("|")}) +${QUOTED}`;
-const KEY = "[A-Za-z][A-Za-z-]*(?: [A-Za-z-]+)*";
+export const KEY = "[A-Za-z][A-Za-z-]*(?: [A-Za-z-]+)*";
 
 // Behind a title, a head and a line of materials a comment is a # with a blank before it. In a text, where "#14" may be
 // said, a blank or the end of the line stands behind the # too.
-const TAIL = "(?: +(?<comment>#.*))?$";
-const VALUE = String.raw`(?<value>(?!#(?: |$))[^ ]+(?: +(?!#(?: |$))[^ ]+)*)(?: +(?<comment>#(?: .*)?))?$`;
+export const TAIL = "(?: +(?<comment>#.*))?$";
+export const VALUE = String.raw`(?<value>(?!#(?: |$))[^ ]+(?: +(?!#(?: |$))[^ ]+)*)(?: +(?<comment>#(?: .*)?))?$`;
 
 const line = (pattern) => new RegExp(`^${pattern}`, "u");
 const TITLE = line(`(?<kind>${KINDS.join("|")}) +(?<name>${QUOTED})${TAIL}`);
@@ -88,16 +88,16 @@ function instruction(said) {
 
 // ---- the page -----------------------------------------------------------------------------------------------
 
-/**
- * A page: `title`, `blocks` with their lines, `comments` in the order of the page, `faults` by the number of the line.
- * `first`: the first line that says something.
- */
-export class Page {
-  constructor(text) {
+/** The lines of a page below their heads, `comments` in its order, `faults` by line. `columnOne` and `below` say what is read. */
+export class Blocks {
+  constructor(text, likeAHead) {
     const { lines, faults } = split(text);
+    this.lines = lines;
+    this.likeAHead = likeAHead;
     this.faults = new Map(faults.map((number) => [number, "a character that stands nowhere"]));
     this.comments = [];
     this.blocks = [];
+    /** The first line that says something. */
     this.first = null;
     let block = null;
     lines.forEach((written, at) => {
@@ -112,12 +112,48 @@ export class Page {
       }
     });
     this.isSound = this.faults.size === 0;
-    if (this.first === null) this.fault(1, "no recipe");
-    else if (!this.isSound && !this.isRecipe(lines)) this.fault(this.first, "no recipe");
   }
 
   fault(number, says) {
     if (!this.faults.has(number)) this.faults.set(number, says);
+  }
+
+  /** The block that the lines below belong to. */
+  takeColumnOne(above, said, number) {
+    const read = this.faults.has(number) ? null : this.columnOne(said);
+    if (!read) this.fault(number, "a line that is nothing");
+    // What cannot be read opens a block only where it looks like a head: what is below it is then kept apart.
+    if (!read && !this.likeAHead.test(said)) {
+      above?.lines.push({ number, isBroken: true });
+      return above;
+    }
+    const block = { number, lines: [], ...(read ?? { what: "broken" }) };
+    this.blocks.push(block);
+    if (block.comment) this.comments.push(block.comment);
+    return block;
+  }
+
+  takeIndented(block, said, number) {
+    const isOdd = this.faults.has(number);
+    // Below a head that cannot be read lines are kept apart and mean nothing.
+    if (block?.what === "broken" && !isOdd) return;
+    const read = !isOdd && block ? this.below(block, said) : null;
+    if (!read) {
+      this.fault(number, "a line that cannot be read here");
+      block?.lines.push({ number, isBroken: true });
+      return;
+    }
+    block.lines.push({ number, ...read });
+    if (read.comment) this.comments.push(read.comment);
+  }
+}
+
+/** The page of a recipe: its blocks say `what` they are, a title, a field or a head. */
+export class Page extends Blocks {
+  constructor(text) {
+    super(text, LIKE_A_HEAD);
+    if (this.first === null) this.fault(1, "no recipe");
+    else if (!this.isSound && !this.isRecipe(this.lines)) this.fault(this.first, "no recipe");
   }
 
   /** Whether a first line or a base stands here, or a line that is badly written and meant for one. */
@@ -126,21 +162,6 @@ export class Page {
     return lines.some(
       (said, at) => MEANT_FOR_TITLE.test(said) || MEANT_FOR_BASE.test(said) || (at + 1 === this.first && NAMES_ITSELF.test(said)),
     );
-  }
-
-  /** The block that the lines below belong to. */
-  takeColumnOne(above, said, number) {
-    const read = this.faults.has(number) ? null : this.columnOne(said);
-    if (!read) this.fault(number, "a line that is nothing");
-    // What cannot be read opens a block only where it looks like a head: what is below it is then kept apart.
-    if (!read && !LIKE_A_HEAD.test(said)) {
-      above?.lines.push({ number, isBroken: true });
-      return above;
-    }
-    const block = { number, lines: [], ...(read ?? { what: "broken" }) };
-    this.blocks.push(block);
-    if (block.comment) this.comments.push(block.comment);
-    return block;
   }
 
   columnOne(said) {
@@ -156,23 +177,6 @@ export class Page {
     const field = (FIELD.exec(said) ?? FIELD_BELOW.exec(said))?.groups;
     if (field && !isHead(field.key)) return { what: "field", ...field };
     return null;
-  }
-
-  takeIndented(block, said, number) {
-    if (this.faults.has(number)) {
-      if (block) block.lines.push({ number, isBroken: true });
-      return;
-    }
-    // Below a head that cannot be read lines are kept apart and mean nothing.
-    if (block?.what === "broken") return;
-    const read = block && this.below(block, said);
-    if (read) {
-      block.lines.push({ number, ...read });
-      if (read.comment) this.comments.push(read.comment);
-    } else {
-      this.fault(number, "a line that cannot be read here");
-      block?.lines.push({ number, isBroken: true });
-    }
   }
 
   below(block, said) {

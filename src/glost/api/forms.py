@@ -37,9 +37,9 @@ def write_bytes(recipe: Recipe | Iterable[Recipe], format: str, *, batch: Mass |
 def _made(recipe: Recipe | Iterable[Recipe], format: str, batch: Mass | None) -> Output:
     if format not in format_names():
         near = nearest(format, formats(), 1)
-        meant = f"did you mean '{near[0]}'? " if near else ""
+        meant = f"write '{near[0]}' if that is meant; " if near else ""
         raise ValueRefusedError(
-            f"there is no format '{format}'", f"{meant}The formats are: {', '.join(formats())}"
+            f"there is no format '{format}'", f"{meant}the formats are: {', '.join(formats())}"
         )
     base_g = None if batch is None else grams(batch)
     several = [recipe] if isinstance(recipe, Recipe) else recipe

@@ -114,7 +114,10 @@ EXAMPLES = (
     help="The form to write.",
 )
 @click.option(
-    "--out", type=click.Path(path_type=Path), metavar="FILE", help="A file; otherwise standard output."
+    "--out",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="The file to write; otherwise standard output.",
 )
 @click.option(
     "--sheets",

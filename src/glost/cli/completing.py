@@ -3,15 +3,18 @@ shell completes a line; what cannot be read there offers nothing, and is not com
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
-from typing import Any, TypeAlias
+from typing import TYPE_CHECKING, Any, TypeAlias
 
 import click
 from click.shell_completion import CompletionItem
 
 from glost.errors import GlostError
 from glost.workspace.collection import Collection, Collections
+
+if TYPE_CHECKING:
+    from glost.recipe.recipe import Recipe
 
 Offer: TypeAlias = "Callable[[click.Context], Iterable[str]]"
 
@@ -53,8 +56,8 @@ def _given_paths(context: click.Context) -> list[str]:
     return found or [word for word in context.args if not word.startswith("-") and Path(word).exists()]
 
 
-def _tests(context: click.Context) -> Iterable[str]:
-    from glost.recipe.recipe import tests
+def _recipes(context: click.Context) -> Iterator[Recipe]:
+    """The recipes that the line names so far; else those of this folder."""
     from glost.workspace.collection import find
     from glost.workspace.load import Usable, usable
 
@@ -65,8 +68,15 @@ def _tests(context: click.Context) -> Iterable[str]:
         except GlostError:
             continue
         if isinstance(found, Usable):
-            for test in tests(found.recipe):
-                yield test.label or test.name
+            yield found.recipe
+
+
+def _tests(context: click.Context) -> Iterable[str]:
+    from glost.recipe.recipe import tests
+
+    for recipe in _recipes(context):
+        for test in tests(recipe):
+            yield test.label or test.name
 
 
 def _collection(context: click.Context) -> Collection:
@@ -77,6 +87,47 @@ def _collection(context: click.Context) -> Collection:
 
 def _materials(context: click.Context) -> Iterable[str]:
     return (material.name for material in _collection(context).catalogue)
+
+
+def _weighed(context: click.Context) -> Iterable[str]:
+    """Materials as they are said with an amount behind them."""
+    return (f"{name}=" for name in _materials(context))
+
+
+def _cones(_context: click.Context) -> Iterable[str]:
+    from glost.recipe.cone import KNOWN
+
+    return KNOWN
+
+
+def _atmospheres(_context: click.Context) -> Iterable[str]:
+    from glost.recipe.fields import ATMOSPHERES
+
+    return ATMOSPHERES
+
+
+def _uses(_context: click.Context) -> Iterable[str]:
+    from glost.recipe.fields import FIELDS
+
+    return FIELDS["use"].type.words
+
+
+def _faults(_context: click.Context) -> Iterable[str]:
+    from glost.recipe.firing import FAULTS
+
+    return FAULTS
+
+
+def _tags(context: click.Context) -> Iterable[str]:
+    for recipe in _recipes(context):
+        tags = recipe.fields.get("tags", ())
+        if isinstance(tags, tuple):
+            yield from map(str, tags)
+
+
+def _bodies(context: click.Context) -> Iterable[str]:
+    yield from (body.name for body in _collection(context).settings.bodies.values())
+    yield from (recipe.name for recipe in _recipes(context) if recipe.kind == "body")
 
 
 def _balances(context: click.Context) -> Iterable[str]:
@@ -98,9 +149,21 @@ def _revisions(_: click.Context) -> Iterable[str]:
 _OFFERS: dict[str, Offer] = {
     "--test": _tests,
     "--balance": _balances,
+    "--with": _materials,
     "--without": _materials,
     "--keep": _materials,
+    "--base": _materials,
+    "--addition": _materials,
+    "--weighed": _weighed,
+    "--cone": _cones,
+    "--atmosphere": _atmospheres,
+    "--use": _uses,
+    "--tag": _tags,
+    "--body": _bodies,
+    "--fault": _faults,
     "--changed": _revisions,
+    "count items": _weighed,
+    "delivery items": _weighed,
     "compare sides_given": _revisions,
 }
 """By the option, or by the command and the name of its argument."""

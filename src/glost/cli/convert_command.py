@@ -71,7 +71,7 @@ EXAMPLES = (
     is_flag=True,
     help="Take away what earlier runs wrote into the folder for recipes that are gone, as long as nobody changed it.",
 )
-@click.option("--batch", type=MassType(), metavar="MASS", help='The mass of the base, as "500 g".')
+@click.option("--batch", type=MassType(), metavar="MASS", help='The mass of the base, as "100 g".')
 @click.option(
     "--test",
     "labels",

@@ -47,14 +47,14 @@ EXAMPLES = (
     "--batch",
     type=MassType(),
     metavar="MASS",
-    help='The mass of the base, as "500 g"; else the recipe\'s own batch.',
+    help='The mass of the base, as "100 g"; else the recipe\'s own batch.',
 )
 @click.option(
     "--test",
     "labels",
     multiple=True,
     metavar="LABEL",
-    help="Only tests of this label: a variation, a step, or a recipe by its name. May be given again.",
+    help="Only tests of this label: a variation, a step, or a recipe by its name. May be given several times.",
 )
 @click.option(
     "--on", "day", type=DateType(), metavar="DATE", help="At the prices of this day; else the last."
@@ -64,7 +64,7 @@ EXAMPLES = (
     type=click.Choice(list(_OUTPUTS)),
     default="text",
     show_default=True,
-    help="Text for people, CSV for a spreadsheet, JSON for a program.",
+    help="Text for a person, CSV for a spreadsheet, JSON for a program.",
 )
 def command(
     paths: Sequence[str], batch: Decimal | None, labels: tuple[str, ...], day: date | None, output: str

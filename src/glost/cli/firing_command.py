@@ -57,7 +57,7 @@ EXAMPLES = (
     "--out",
     type=click.Path(path_type=Path),
     metavar="FILE",
-    help="Write the page there (else it is printed).",
+    help="The file to write; otherwise standard output.",
 )
 @click.option(
     "--output",

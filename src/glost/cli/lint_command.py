@@ -123,7 +123,7 @@ EXAMPLES = (
     help="The form of the report, and the file it goes to; may be given several times.  [default: text]",
 )
 @click.option(
-    "--batch", type=MassType(), metavar="MASS", help='Look at the amounts at this mass of base, as "50 g".'
+    "--batch", type=MassType(), metavar="MASS", help='Look at the amounts at this mass of base, as "100 g".'
 )
 @click.option(
     "--level",

@@ -47,7 +47,9 @@ EXAMPLES = (
 @click.option(
     "--using-materials", "listed", metavar="NAMES", help='What is at hand, with commas: "silica, kaolin".'
 )
-@click.option("--without", multiple=True, metavar="NAME", help="What is not at hand; may be given again.")
+@click.option(
+    "--without", multiple=True, metavar="NAME", help="What is not at hand; may be given several times."
+)
 @click.option(
     "--whole-catalogue", "whole", is_flag=True, help="At hand is also what the collection uses nowhere."
 )

@@ -6,6 +6,7 @@ import os
 import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
+from shlex import quote
 
 import click
 
@@ -21,7 +22,7 @@ from glost.linter.finding import mistakes
 from glost.linter.reporters import plain
 from glost.recipe.materials.catalogue import shipped_catalogue
 from glost.workspace.outputs import OutputError, write_new
-from glost.workspace.paths import display
+from glost.workspace.paths import ENDING, display, whole
 
 _KINDS = lexicon().kinds
 
@@ -121,6 +122,13 @@ def _begin_recipe(
         name = _ask("its name")
     if not name.strip():
         raise click.UsageError('a recipe has a name:  glost new "Harbour Mist"')
+    if '"' in name:
+        raise click.UsageError(
+            f"the name {plain.visible(name)} holds a double quote, which ends a name on its page: "
+            "leave it out, or write '."
+        )
+    if out is not None:
+        _check_file(out, name)
     if asks and kind is None:
         kind = _ask(f"kind ({', '.join(_KINDS)})", _KINDS[0], _known_kind)
     fields: dict[str, str] = {}
@@ -148,10 +156,27 @@ def _begin_recipe(
     if not _write({file: text}):
         return UNUSABLE
     todo = "" if base else "write its base, then "
-    say(
-        f"{plain.visible(display(file))}: written\n{todo}check it with  glost lint {plain.visible(display(file))}\n"
-    )
+    say(f"{plain.visible(display(file))}: written\n{todo}check it with  glost lint {_word(file)}\n")
     return CLEAN
+
+
+def _check_file(out: Path, name: str) -> None:
+    """Raises UsageError for a file that no command would find the recipe in."""
+    shown = plain.visible(str(out))
+    if out.is_dir():
+        raise click.UsageError(
+            f"--out: {shown} is a folder; name the file in it:  --out {_word(out / begin.file_of(name))}"
+        )
+    if out.suffix != ENDING:
+        raise click.UsageError(
+            f"--out: the file of a recipe ends in {ENDING}, and {shown} does not:  "
+            f"--out {_word(out.with_suffix(ENDING))}"
+        )
+
+
+def _word(path: Path) -> str:
+    """A path as one word of a command that is to be typed."""
+    return quote(plain.visible(display(path)))
 
 
 def _known_kind(text: str) -> None:
@@ -222,16 +247,18 @@ def _begin_collection(name: str | None, balances: Sequence[str], batch: str | No
         return UNUSABLE
     if not _write({folder / file: text for file, text in texts.items()}):
         return UNUSABLE
-    shown = plain.visible(display(folder))
-    say("".join(f"{plain.visible(display(folder / file))}: written\n" for file in texts) + _next(shown))
+    say("".join(f"{plain.visible(display(folder / file))}: written\n" for file in texts) + _next(folder))
     return CLEAN
 
 
-def _next(shown: str) -> str:
-    """What to do with a collection that was just begun."""
+def _next(folder: Path) -> str:
+    """What to do with a collection that was just begun. Where it is another folder, everything else is done there: a
+    recipe that is begun outside belongs to no collection."""
+    there = {} if whole(folder) == whole(Path()) else {f"cd {_word(folder)}": "go there"}
     steps = {
-        f"glost lint {shown}": "check it",
-        f"glost convert {shown} --to sheet --out sheets": "sheets for the bench",
+        **there,
+        "glost lint": "check it",
+        "glost convert . --to sheet --out sheets": "sheets for the bench",
         'glost new "Harbour Mist"': "a recipe of your own",
         "glost git-setup": "in a git repository: let git compare and merge by meaning; docs/git.md has the hook",
     }
@@ -255,6 +282,6 @@ def _write(texts: dict[Path, str]) -> bool:
         for path in written:
             path.unlink(missing_ok=True)
         why = error.strerror or str(error) if isinstance(error, OSError) else sentence(error)
-        note(f"{plain.visible(display(path))}: not written: {why}\n")
+        note(f"{plain.visible(display(path))}: not written: {why}; name another place with --out\n")
         return False
     return True

@@ -60,7 +60,7 @@ EXAMPLES = (
     "atmospheres",
     type=click.Choice(ATMOSPHERES),
     multiple=True,
-    help="Only glazes for this atmosphere; may be given again.",
+    help="Only glazes for this atmosphere; may be given several times.",
 )
 @click.option(
     "--across",

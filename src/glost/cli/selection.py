@@ -16,7 +16,7 @@ from glost.workspace.paths import PAGES, whole
 in_collection_option = click.option(
     "--in-collection",
     is_flag=True,
-    help="Leave out hidden files and what their collection skips; lint also holds the rest against all of it.",
+    help="Leave out hidden files and what their collection skips.",
 )
 
 
@@ -102,7 +102,7 @@ def _walked(recipes: Iterable[Path], collections: Collections) -> list[Path]:
         while (around := collections.root_of(root)) is not None:
             root = around
         outermost.add(root)
-    return find([str(root) for root in outermost], collections)
+    return find([str(root) for root in outermost], collections, asked=False)
 
 
 def not_skipped(recipes: Iterable[Path], collections: Collections) -> list[Path]:

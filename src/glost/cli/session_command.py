@@ -102,7 +102,7 @@ EXAMPLES = (
     "labels",
     multiple=True,
     metavar="LABEL",
-    help="Only tests of this label: a variation, a step, or a recipe by its name. May be given again.",
+    help="Only tests of this label: a variation, a step, or a recipe by its name. May be given several times.",
 )
 @points_option
 @click.option(

@@ -72,7 +72,7 @@ EXAMPLES = (
     type=click.Choice(list(_OUTPUTS)),
     default="text",
     show_default=True,
-    help="Text for people, CSV for a spreadsheet, JSON for a program.",
+    help="Text for a person, CSV for a spreadsheet, JSON for a program.",
 )
 def command(paths: Sequence[str], day: date | None, months: Decimal, output: str) -> int:
     """Say what is on hand, what a month uses, when it runs out and what to order, from the log: its folder or a

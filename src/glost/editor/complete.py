@@ -4,37 +4,25 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator
-from typing import Final, Literal, NamedTuple, TypeAlias
+from typing import Final
 
+from glost.editor import complete_firing
+from glost.editor.offer import Offer, cones, in_line
 from glost.editor.page import Page, stand
 from glost.language import tree
 from glost.language.source import Span
 from glost.language.tables import lexicon
 from glost.linter.rule import all_rules
-from glost.recipe.cone import KNOWN
 from glost.recipe.fields import ATMOSPHERES, FIELDS, Quantity
 from glost.recipe.heads import written
-from glost.recipe.materials.catalogue import Catalogue
+from glost.recipe.materials.catalogue import Catalogue, key
 
-Sort: TypeAlias = Literal["field", "head", "value", "material", "recipe", "rule"]
-
-
-class Offer(NamedTuple):
-    """One thing to write: what is shown, what is written, in the place of which stretch; what it is; more of it."""
-
-    label: str
-    text: str
-    span: Span
-    sort: Sort
-    detail: str = ""
-    filter: str = ""
-    """What is compared with what was typed, where that is not the label."""
-
-
+_OWN_KEYS: Final = ("surface", "colour")
 _ALLOW: Final = re.compile(r"#+ *(?i:allow) +(?P<word>[a-z-]*)$")
 _WORD: Final = re.compile(r"(?P<word>[A-Za-z-]*(?: [A-Za-z-]+)*)$")
 _VALUE: Final = re.compile(r"(?P<key>[A-Za-z][A-Za-z -]*): *(?P<word>[^#]*)$")
 _ITEM: Final = re.compile(r' +(?P<word>"?[^"#%(),:;=|]*)$')
+_INGREDIENT: Final = re.compile(rf' +(?P<word>(?P<kind>{"|".join(lexicon().kinds)}) +(?:"[^"]*)?)$')
 _NAMES: Final = re.compile(r' +(?:[^:#]*, *)?(?P<word>"?[^"#%(),:;=|]*)$')
 _IN_QUOTES: Final = re.compile(r'^[^"]*(?:"[^"]*"[^"]*)*"(?P<word>[^"]*)$')
 _AMOUNT_BEHIND: Final = re.compile(r"\S +[0-9.]")
@@ -46,15 +34,17 @@ def offers(page: Page, offset: int, pages: Iterable[Page]) -> list[Offer]:
     before = page.text[start:offset]
     comment = _ALLOW.search(before)
     if comment is not None:
-        return list(_rules(_span(comment, start)))
+        return list(_rules(in_line(comment, start)))
     if re.search(r"(?:^| )#(?: |$)", before):
         return []
+    if page.tree.is_firing:
+        return complete_firing.offers(page, before, start, pages)
     if not before.startswith(" "):
         field = _VALUE.fullmatch(before)
         if field is not None:
             return list(_values(page, field, start, pages))
         word = _WORD.fullmatch(before)
-        return list(_openings(page, _span(word, start))) if word is not None else []
+        return list(_openings(page, in_line(word, start))) if word is not None else []
     return _indented_offers(page, before, start, pages)
 
 
@@ -63,24 +53,25 @@ def _indented_offers(page: Page, before: str, start: int, pages: Iterable[Page])
     role = _role_at(page, start)
     free = role in ("notes", "field_below") or (role == "handling" and ":" in before)
     if free and (quoted := _IN_QUOTES.fullmatch(before)):
-        return list(_recipes(_span(quoted, start), pages, page))
+        return list(_recipes(in_line(quoted, start), pages, page))
     if role == "handling":
         names = _NAMES.fullmatch(before)
         if names is None:
             return []
-        span = _span(names, start)
+        span = in_line(names, start)
         every = Offer("all", "all", span, "value", "every material of the recipe")
         return [every, *_materials(page.catalogue, names["word"], span)]
     if role in ("", "notes", "field_below", "title", "field"):
         return []
+    recipe = _INGREDIENT.fullmatch(before)
+    if recipe is not None:
+        return list(_ingredients(in_line(recipe, start), pages, page, recipe["kind"]))
     item = _ITEM.fullmatch(before)
     if item is None or _AMOUNT_BEHIND.search(before):
         return []
-    return list(_materials(page.catalogue, item["word"], _span(item, start)))
-
-
-def _span(found: re.Match[str], start: int) -> Span:
-    return Span(start + found.start("word"), start + found.end("word"))
+    span = in_line(item, start)
+    found = [*_own_fields(page, start, span), *_materials(page.catalogue, item["word"], span)]
+    return found if item["word"].startswith('"') else [*found, *_ingredients(span, pages, page)]
 
 
 def _role_at(page: Page, start: int) -> str:
@@ -117,14 +108,15 @@ def _openings(page: Page, span: Span) -> Iterator[Offer]:
 
 
 def _values(page: Page, found: re.Match[str], start: int, pages: Iterable[Page]) -> Iterator[Offer]:
-    name, span = found["key"], _span(found, start)
+    name, span = found["key"], in_line(found, start)
     field = FIELDS.get(name)
     if field is None:
         return
     words: list[tuple[str, str]] = [(word, "") for word in field.type.words]
     if name == "cone":
-        words = [(cone, "a cone, from the coolest to the hottest") for cone in KNOWN]
-    elif name == "atmosphere":
+        yield from cones(span)
+        return
+    if name == "atmosphere":
         words = [(word, "") for word in ATMOSPHERES]
     elif name == "body":
         for one in pages:
@@ -136,7 +128,7 @@ def _values(page: Page, found: re.Match[str], start: int, pages: Iterable[Page])
         used = {tag for one in pages for tag in _tags(one)}
         words = [(tag, "used in this collection") for tag in sorted(used)]
     elif field.prose and (quoted := _IN_QUOTES.fullmatch(found.string)):
-        yield from _recipes(_span(quoted, start), pages, page)
+        yield from _recipes(in_line(quoted, start), pages, page)
         return
     if not words:
         words = [(field.example, f"for example; {field.says}")]
@@ -155,6 +147,40 @@ def _recipes(span: Span, pages: Iterable[Page], own: Page) -> Iterator[Offer]:
         if page.recipe.name and page.path != own.path:
             yield Offer(
                 page.recipe.name, page.recipe.name, span, "recipe", f"{page.recipe.kind}, {page.file}"
+            )
+
+
+def _own_fields(page: Page, start: int, span: Span) -> Iterator[Offer]:
+    """What a variation says of itself, as far as the test does not say it yet."""
+    block = stand(page.tree, max(start - 1, 0)).block
+    if (
+        block is None
+        or block.role not in ("variation", "base_variation")
+        or not isinstance(block.head, tree.Head)
+    ):
+        return
+    name = key(block.head.name.text) if block.head.name else ""
+    there = {
+        line.key.text
+        for one in page.tree.blocks
+        if isinstance(one.head, tree.Head) and one.head.name and key(one.head.name.text) == name
+        if one.role in ("variation", "base_variation")
+        for line in one.lines
+        if isinstance(line, tree.Own)
+    }
+    for word in _OWN_KEYS:
+        if word not in there:
+            yield Offer(word, f"{word}: ", span, "field", f"{FIELDS[word].says}, of this test alone")
+
+
+def _ingredients(span: Span, pages: Iterable[Page], own: Page, kind: str = "") -> Iterator[Offer]:
+    """Recipes, as an ingredient has them. ``kind``: only those of one kind."""
+    for page in pages:
+        recipe = page.recipe
+        if recipe.name and page.path != own.path and kind in ("", recipe.kind):
+            text = f'{recipe.kind} "{recipe.name}"'
+            yield Offer(
+                recipe.name, text, span, "recipe", f"{recipe.kind}, {page.file}", text if kind else ""
             )
 
 

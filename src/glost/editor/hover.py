@@ -59,7 +59,8 @@ def told_at(page: Page, offset: int, pages: Iterable[Page]) -> Told | None:
             if one.kind == "recipe":
                 other = next((other for other in every if other.name == one.name), None)
                 return None if other is None else Told(_of_test(other, ""), one.span)
-            return Told(_of_test(page, one.name), one.span)
+            own = next((other for other in every if one.of and other.name == one.of), page)
+            return Told(_of_test(page if page.name == one.of else own, one.name), one.span)
     if isinstance(node, tree.Head) and offset <= node.word.span.end and node.word.text in FIELDS:
         return _of_field(node.word)
     return None

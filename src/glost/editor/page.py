@@ -57,8 +57,8 @@ class Page(NamedTuple):
 
     @property
     def name(self) -> str:
-        """The name of the recipe by which others are compared with it; "" where it has none."""
-        return key(self.recipe.name)
+        """The name of the recipe by which others are compared with it; "" where it has none, and of a firing."""
+        return "" if self.tree.is_firing else key(self.recipe.name)
 
     @property
     def batch_g(self) -> Decimal:

@@ -17,11 +17,11 @@ _Mark = tuple[Span, _TokenType]
 
 
 class GlostLexer(Lexer):
-    """Recipes of ceramic glazes."""
+    """Recipes of ceramic glazes, and pages of their firings."""
 
     name = "glost"
     aliases = ("glost",)
-    filenames = ("*.glost",)
+    filenames = ("*.glost", "*.firing")
     mimetypes = ()
     url = ""
 
@@ -60,7 +60,7 @@ def _of(node: Any) -> Iterator[_Mark]:
             yield word.span, Keyword
             if name is not None:
                 yield name.span, String.Double
-        case tree.Field(key, value):
+        case tree.Field(key, value) | tree.Own(key, value):
             yield key.span, Name.Attribute
             yield value.span, String
         case tree.Item(name, amounts, note):
@@ -69,6 +69,10 @@ def _of(node: Any) -> Iterator[_Mark]:
                 yield amount.span, Number
             if note is not None:
                 yield note.span, String.Other
+        case tree.Ramp(heat=heat, rate=rate, time=time, hold=hold):
+            for said in (heat, rate, time, hold):
+                if said is not None:
+                    yield said.span, Number
         case tree.Instruction(names, text):
             for name in names:
                 yield name.span, Name.Constant

@@ -14,7 +14,7 @@ from pygls.exceptions import JsonRpcException
 from pygls.lsp.server import LanguageServer
 
 from glost import __version__
-from glost.editor import amounts, complete, fixes, hover, layout, mentions, outline
+from glost.editor import amounts, complete, entries, fixes, hover, layout, mentions, moved, outline
 from glost.editor.page import Page
 from glost.editor.positions import Place, Positions
 from glost.editor.studio import Studio
@@ -73,6 +73,27 @@ class GlostServer(LanguageServer):
             path = folder / (name if name.endswith(ENDING) else name + ENDING)
         self._uris[path] = uri
         return path
+
+    def path_of(self, uri: str) -> Path:
+        """A file that is not there yet."""
+        return Path(uris.to_fs_path(uri) or "")
+
+    def confirmed(self, changes: dict[str, list[lsp.TextEdit]], says: str) -> lsp.WorkspaceEdit:
+        """Edits that nobody asked for by their name: an editor that can ask first is told to."""
+        workspace = self.client_capabilities.workspace
+        able = workspace and workspace.workspace_edit
+        if not able or not able.document_changes or not able.change_annotation_support:
+            return lsp.WorkspaceEdit(changes)
+        return lsp.WorkspaceEdit(
+            document_changes=[
+                lsp.TextDocumentEdit(
+                    lsp.OptionalVersionedTextDocumentIdentifier(uri, None),
+                    [lsp.AnnotatedTextEdit("glost", edit.range, edit.new_text) for edit in edits],
+                )
+                for uri, edits in changes.items()
+            ],
+            change_annotations={"glost": lsp.ChangeAnnotation(says, needs_confirmation=True)},
+        )
 
     def uri(self, path: Path) -> str:
         """As the editor named a file itself, where it did."""
@@ -178,6 +199,7 @@ def make_server() -> GlostServer:
     _add_reading(server)
     _add_names(server)
     _add_renaming(server)
+    _add_moves(server)
     return server
 
 
@@ -388,7 +410,7 @@ def _meant(
     page = server.page(uri)
     if page is None:
         return None
-    pages = list(server.studio.pages(page.path))
+    pages = [*server.studio.pages(page.path), *server.studio.firings(page.path)]
     offset = _offset(server.positions(page), position)
     found = mentions.meaning_at(page, offset, mentions.names_of(pages))
     return None if found is None else (page, pages, *found)
@@ -397,12 +419,25 @@ def _meant(
 def _add_names(server: GlostServer) -> None:
     """Where a name stands, over the pages of a collection."""
 
+    def entry_of(meaning: mentions.Meaning, page: Page) -> list[lsp.Location]:
+        place = entries.place_of(meaning.name, page.collection)
+        if place is None:
+            return []
+        at = server.range(Positions(place.text, server.encoding), place.span)
+        return [lsp.Location(server.uri(place.path), at)]
+
     @server.feature(lsp.TEXT_DOCUMENT_DEFINITION)
     def _(params: lsp.DefinitionParams) -> list[lsp.Location]:
         found = _meant(server, params.text_document.uri, params.position)
         if found is None:
             return []
-        page, pages, meaning, _ = found
+        page, pages, meaning, mention = found
+        if meaning.kind == "material":
+            entry = entry_of(meaning, page)
+            if not entry:
+                said = _no_entry(page, mention)
+                server.window_show_message(lsp.ShowMessageParams(lsp.MessageType.Info, said))
+            return entry
         return [server.location(one) for one in mentions.found(meaning, page, pages) if one.mention.defines]
 
     @server.feature(lsp.TEXT_DOCUMENT_REFERENCES)
@@ -413,7 +448,8 @@ def _add_names(server: GlostServer) -> None:
         page, pages, meaning, _ = found
         every = mentions.found(meaning, page, pages)
         wanted = params.context.include_declaration
-        return [server.location(one) for one in every if wanted or not one.mention.defines]
+        entry = entry_of(meaning, page) if wanted and meaning.kind == "material" else []
+        return [*entry, *(server.location(one) for one in every if wanted or not one.mention.defines)]
 
     @server.feature(lsp.WORKSPACE_SYMBOL)
     def _(params: lsp.WorkspaceSymbolParams) -> list[lsp.WorkspaceSymbol]:
@@ -423,7 +459,7 @@ def _add_names(server: GlostServer) -> None:
             seen.setdefault(page.path, page)
         found = []
         for page in seen.values():
-            for mention in sorted(mentions.mentions(page, frozenset()), key=lambda one: one.span):
+            for mention in sorted(mentions.mentions(page, {}), key=lambda one: one.span):
                 name = page.text[mention.span.start : mention.span.end]
                 if mention.defines and asked in name.casefold():
                     at = server.location(mentions.Found(page, mention))
@@ -455,6 +491,73 @@ def _add_renaming(server: GlostServer) -> None:
         except mentions.RenameError as error:
             raise JsonRpcException(str(error), _REQUEST_FAILED) from None
         return lsp.WorkspaceEdit({server.uri(one.path): server.edits(one, edits) for one, edits in changed})
+
+
+def _add_moves(server: GlostServer) -> None:
+    """What the editor tells of files that get another name or another place."""
+    asked = lsp.FileOperationRegistrationOptions(
+        [
+            lsp.FileOperationFilter(lsp.FileOperationPattern(glob), scheme="file")
+            for glob in ("**/*.{glost,firing,jpg,jpeg,png}", "**/*/")
+        ]
+    )
+
+    @server.feature(lsp.WORKSPACE_WILL_RENAME_FILES, asked)
+    def _(params: lsp.RenameFilesParams) -> lsp.WorkspaceEdit | None:
+        moves = [
+            moved.Move(server.path(one.old_uri), server.path_of(one.new_uri))
+            for one in params.files
+            if one.old_uri.startswith("file:") and one.new_uri.startswith("file:")
+        ]
+        changed: dict[str, list[lsp.TextEdit]] = {}
+        said: list[str] = []
+        firings: dict[Path, Page] = {}
+        for move in moves:
+            near = list(server.studio.firings(move.old))
+            firings.update((one.path, one) for one in near)
+            page = server.studio.page(move.old)
+            if page is None or page.tree.is_firing:
+                continue
+            pages = [*server.studio.pages(move.old), *near]
+            try:
+                found = moved.renamed(page, move.new, pages)
+            except mentions.RenameError as error:
+                server.window_show_message(
+                    lsp.ShowMessageParams(
+                        lsp.MessageType.Warning, f"{page.recipe.name} keeps its name: {error}"
+                    )
+                )
+                continue
+            if found is not None:
+                said.append(f"{page.recipe.name} becomes {found[0]}")
+                for one, edits in found[1]:
+                    changed.setdefault(server.uri(one.path), []).extend(server.edits(one, edits))
+            elif server.studio.leaves(move.old, move.new):
+                meaning = mentions.Meaning("recipe", page.name)
+                others = {one.page.file for one in mentions.found(meaning, page, pages)} - {page.file}
+                if page.name and others:
+                    told = f"{page.recipe.name} leaves its collection, and is named in {', '.join(sorted(others))}"
+                    server.window_show_message(lsp.ShowMessageParams(lsp.MessageType.Warning, told))
+        for firing, edits in moved.pictures(moves, firings.values()):
+            said.append(f"pictures of {firing.file}")
+            changed.setdefault(server.uri(firing.path), []).extend(server.edits(firing, edits))
+        return server.confirmed(changed, "; ".join(said)) if changed else None
+
+    @server.feature(lsp.WORKSPACE_DID_RENAME_FILES, asked)
+    def _(_params: lsp.RenameFilesParams) -> None:
+        server.studio.look_again()
+        server.publish()
+
+
+def _no_entry(page: Page, mention: mentions.Mention) -> str:
+    """Why a material has no place to go to."""
+    name = page.text[mention.span.start : mention.span.end]
+    if page.catalogue.find(name) is None:
+        return f"no material called {name} is known here; materials.yaml is where a collection adds its own"
+    return (
+        f"{mention.name} comes with glost, and this collection's own file of materials says nothing of it: "
+        "point at it to read what is known"
+    )
 
 
 def _wanted(params: lsp.CodeActionParams, kind: str) -> bool:

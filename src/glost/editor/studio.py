@@ -24,7 +24,7 @@ from glost.workspace.config import without_own
 from glost.workspace.files import is_link, read_text
 from glost.workspace.firings import FiringSurroundings
 from glost.workspace.library import read_own
-from glost.workspace.paths import ENDING, SETTINGS, lies_within, whole
+from glost.workspace.paths import ENDING, FIRING, PAGES, SETTINGS, lies_within, whole
 
 MOST_PAGES: Final = 2_000
 """Pages of one collection that are read beside the one that is written."""
@@ -127,6 +127,15 @@ class Studio:
         """The page of that file, where it is open."""
         return self._open.get(whole(path))
 
+    def page(self, path: Path) -> Page | None:
+        """The page of that file, as it is in the editor, else on the disk."""
+        path = whole(path)
+        return self._open.get(path) or (self._from_disk(path) if path.suffix in PAGES else None)
+
+    def leaves(self, old: Path, new: Path) -> bool:
+        """Whether a file that goes from one place to another leaves its collection."""
+        return self._collections.root_of(whole(old)) != self._collections.root_of(whole(new))
+
     def collection(self, path: Path) -> Collection:
         """What holds for a file. Where the settings cannot be taken, none of them hold: see refusal()."""
         root = self._collections.root_of(path)
@@ -161,15 +170,24 @@ class Studio:
         path = whole(path)
         for file in self._files(path):
             page = self._open.get(file) or self._from_disk(file)
-            if page is not None:
+            if page is not None and not page.tree.is_firing:
                 yield page
 
-    def _files(self, path: Path) -> list[Path]:
+    def firings(self, path: Path) -> Iterator[Page]:
+        """The pages of firings of the collection that a file belongs to, in the order of their files."""
+        path = whole(path)
+        for file in self._files(path, PAGES):
+            if file.suffix == FIRING or file in self._open:
+                page = self._open.get(file) or self._from_disk(file)
+                if page is not None and page.tree.is_firing:
+                    yield page
+
+    def _files(self, path: Path, endings: tuple[str, ...] = (ENDING,)) -> list[Path]:
         area = self._area(path)
         if area is None:
             return [path] if path in self._open else []
         root = self._collections.root_of(path)
-        found = {file for file in self._walk(area) if self._collections.root_of(file) == root}
+        found = {file for file in self._walk(area, endings) if self._collections.root_of(file) == root}
         return sorted(found | {one for one in self._open if self._area(one) == area})
 
     def _library(self, path: Path) -> Library:
@@ -224,7 +242,7 @@ class Studio:
             return root
         return opened
 
-    def _walk(self, area: Path) -> Iterator[Path]:
+    def _walk(self, area: Path, endings: tuple[str, ...]) -> Iterator[Path]:
         folders = pages = 0
         for here, below, files in os.walk(area):
             at = Path(here)
@@ -232,7 +250,7 @@ class Studio:
                 name for name in below if not name.startswith(".") and not self._skips(at / name)
             )
             for name in sorted(files):
-                if name.endswith(ENDING) and not name.startswith(".") and not self._skips(at / name):
+                if name.endswith(endings) and not name.startswith(".") and not self._skips(at / name):
                     if is_link(at / name) and not lies_within(area, str(at / name)):
                         continue
                     yield at / name

@@ -8,7 +8,7 @@ from __future__ import annotations
 import functools
 import json
 import re
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from decimal import Decimal, InvalidOperation
 from typing import TYPE_CHECKING, Any, NoReturn
 
@@ -17,8 +17,8 @@ from glost.language.shipped import shipped
 from glost.language.tables import unprintable
 
 if TYPE_CHECKING:
-    from jsonschema import Draft202012Validator
     from jsonschema.exceptions import ValidationError
+    from jsonschema.protocols import Validator
 
 LARGEST = 8 * 1024 * 1024
 """Bytes."""
@@ -193,11 +193,21 @@ def check_against(schema: str, value: Any, part: str = "#") -> None:
 
 
 @functools.cache
-def _validator(name: str, part: str) -> Draft202012Validator:
+def _validator(name: str, part: str) -> Validator:
     from jsonschema import Draft202012Validator
+    from jsonschema.validators import extend
 
     schema = json.loads(shipped("schema", name).read_text("utf-8"))
-    return Draft202012Validator(schema if part == "#" else {"$ref": part, "$defs": schema["$defs"]})
+    # Numbers are read as Decimal, which is no integer to the library.
+    types = Draft202012Validator.TYPE_CHECKER.redefine("integer", lambda _, value: _is_whole(value))
+    made: Callable[..., Validator] = extend(Draft202012Validator, type_checker=types)  # type: ignore[no-untyped-call]
+    return made(schema if part == "#" else {"$ref": part, "$defs": schema["$defs"]})
+
+
+def _is_whole(value: Any) -> bool:
+    if isinstance(value, Decimal):
+        return value.is_finite() and value == value.to_integral_value()
+    return isinstance(value, int) and not isinstance(value, bool)
 
 
 def _telling(error: ValidationError) -> ValidationError:

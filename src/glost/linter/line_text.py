@@ -21,6 +21,7 @@ _ITEM: Final = re.compile(
 a sign begins no comment."""
 _ONE: Final = re.compile(r"(?P<whole>[0-9]*)(?:\.(?P<part>[0-9]*))?\s*(?P<unit>%|[A-Za-z]*)")
 _DECIMAL: Final = re.compile(r"(?<![\w.])(?P<whole>[0-9]*)\.(?P<part>[0-9]+)(?![\w.])")
+_STEP_ZEROS: Final = re.compile(r"(?<=\bby )0+(?=[0-9]+(?:\.[0-9]+)?%)")
 _QUOTED: Final = re.compile(r'("[^"]*"?)')
 _LONGEST: Final = 2000
 """Signs; a longer line is no line of a recipe, and is compared as it stands."""
@@ -76,6 +77,7 @@ def _spaced(text: str) -> str:
             colon = True
             piece = re.sub(" ?: ?", ": ", piece, count=1)
         piece = piece.replace(" %", "%")  # the step of a blend has a blank there or none
+        piece = _STEP_ZEROS.sub("", piece)
         pieces[at] = _DECIMAL.sub(lambda found: _number(found["whole"] or "0", found["part"]), piece)
     return "".join(pieces)
 

@@ -19,6 +19,7 @@ from glost.language.tables import lexicon
 from glost.recipe.cone import Cone
 from glost.recipe.fields import FIELD_SPELLINGS, FIELDS
 from glost.recipe.library import folded
+from glost.recipe.prose import prose
 from glost.recipe.schedule import HOTTEST, USUAL_START, Schedule, Step
 from glost.recipe.spelling import certain_spelling
 
@@ -173,7 +174,8 @@ class _Resolver:
         self._worked_out: Schedule | None = None
         self._entries: list[tuple[tree.Head, dict[str, tree.Own]]] = []
         self._tiles: list[Tile] = []
-        self._notes: list[str] = []
+        self._notes_at: tree.Head | None = None
+        self._notes = ""
 
     def _tell(self, span: Span, message: str, hint: str, *edits: Edit) -> None:
         self._diagnostics.append(Diagnostic(span, message, hint, edits))
@@ -203,7 +205,7 @@ class _Resolver:
             body=body,
             schedule=self._worked_out,
             tiles=tuple(_with_body(tile, body) for tile in self._tiles),
-            notes="\n".join(self._notes),
+            notes=self._notes,
         )
         diagnostics = tuple(sorted(self._diagnostics, key=lambda one: one.span))
         return ResolvedFiring(
@@ -282,9 +284,15 @@ class _Resolver:
         elif block.role == "tile":
             self._take_tile(block, head)
         elif block.role == "notes":
-            lines = [line for line in block.lines if isinstance(line, tree.Prose)]
-            edge = min((line.indent for line in lines), default=0)
-            self._notes += [" " * (line.indent - edge) + line.text for line in lines]
+            if self._notes_at is not None:
+                self._tell(
+                    head.span,
+                    f"'notes:' stands here a second time (first on line {self._line(self._notes_at.span)})",
+                    "put both into one",
+                )
+                return
+            self._notes_at = head
+            self._notes = prose(block)
         elif head.word.text in FIRING_FIELDS:
             self._tell(
                 head.span,

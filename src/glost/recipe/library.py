@@ -158,13 +158,15 @@ class Library:
                 f"this goes round in a circle: {_chain([*(one[2] for one in ring), ring[0][2]])}",
                 f"take one of them out of the other ({', '.join(files)})",
             )
-        if key in self._used:
-            return self._used[key]
-        if len(above) >= DEEPEST:
+        kept = self._used.get(key)
+        # What was looked up before tells how many stand below it: an answer never hangs on which page came first.
+        if len(above) + (kept.deep if kept else 1) > DEEPEST:
             raise UseError(
                 f"more than {DEEPEST} recipes use one another here",
                 "write the materials of the last ones on a page of their own",
             )
+        if kept:
+            return kept
         used = self._used_of(known, read, test, asking, (*above, (*key, test.name)))
         if asking.source.path not in (known.file, *used.files):
             self._used[key] = used
@@ -222,6 +224,7 @@ class Library:
         recipe = read.recipe
         handling: dict[Handling, None] = dict.fromkeys(recipe.handling)
         through: dict[str, None] = {}
+        deep = 1
         files: dict[str, None] = {known.file: None}
         lines: list[tuple[Part, Fraction]] = []
         for part in (*test.base, *test.additions):
@@ -233,6 +236,7 @@ class Library:
             inner = self._find(*kind_and_name(part.name), asking, above)
             lines += ((one, one.exact * part.exact) for one in inner.parts)
             handling.update(dict.fromkeys(inner.handling))
+            deep = max(deep, inner.deep + 1)
             through.update(dict.fromkeys((inner.name, *inner.through)))
             files.update(dict.fromkeys(inner.files))
         whole = sum((exact for _, exact in lines), Fraction(0))
@@ -242,9 +246,9 @@ class Library:
             )
         joined: dict[str, tuple[Part, Fraction]] = {}
         for part, exact in lines:
-            first, so_far = joined.get(part.called, (part, Fraction(0)))
+            first, so_far = joined.get(part.key, (part, Fraction(0)))
             noted = first if first.note else first._replace(note=part.note)
-            joined[part.called] = (noted, so_far + exact)
+            joined[part.key] = (noted, so_far + exact)
         return Used(
             known.kind,
             test.name,
@@ -254,6 +258,7 @@ class Library:
             tuple((key, str(recipe.fields[key])) for key in _INHERITED_NOT if key in recipe.fields),
             tuple(through),
             tuple(files),
+            deep,
         )
 
 

@@ -101,7 +101,8 @@ class Used(NamedTuple):
     """A recipe, or a test of one, that stands as an ingredient. ``parts`` are those of its whole dry mix, raw materials
     alone, and add up to 1. ``handling``: the notes of its page and of the pages that it uses. ``fields``: what that
     page says of the firing and of its slip, which is not inherited. ``through``: the names of the recipes that it uses
-    in turn; ``files``: where all of them stand, its own first."""
+    in turn; ``files``: where all of them stand, its own first. ``deep``: how many of them use one another in turn, this
+    one counted."""
 
     kind: str
     name: str
@@ -111,6 +112,7 @@ class Used(NamedTuple):
     fields: tuple[tuple[str, str], ...] = ()
     through: tuple[str, ...] = ()
     files: tuple[str, ...] = ()
+    deep: int = 1
 
     @property
     def written(self) -> str:
@@ -176,6 +178,11 @@ class Part(NamedTuple):
     @property
     def called(self) -> str:
         return self.material or self.name
+
+    @property
+    def key(self) -> str:
+        """What two lines of one material share, also where each page has its own spelling of an unknown one."""
+        return self.material or self.name.casefold()
 
     @property
     def exact(self) -> Fraction:
@@ -390,8 +397,8 @@ def _joined(weighed: Sequence[tuple[Part, Fraction]]) -> tuple[Part, ...]:
     """One line for each material, in order of first appearance, with the first note that there is."""
     found: dict[str, tuple[Part, Fraction, str]] = {}
     for part, exact in weighed:
-        first, so_far, note = found.get(part.called, (part, Fraction(0), ""))
-        found[part.called] = (first, so_far + exact, note or part.note)
+        first, so_far, note = found.get(part.key, (part, Fraction(0), ""))
+        found[part.key] = (first, so_far + exact, note or part.note)
     return tuple(part_of(first.name, first.material, exact, note) for first, exact, note in found.values())
 
 
@@ -452,11 +459,11 @@ def _set_anew(lines: tuple[Part, ...], changes: Sequence[Part]) -> tuple[Part, .
     """All lines of a material are set anew together, and all that set it are weighed. Those of nothing stay here."""
     by_name: dict[str, list[Part]] = {}
     for part in changes:
-        by_name.setdefault(part.called, []).append(part)
+        by_name.setdefault(part.key, []).append(part)
     waiting = dict(by_name)
     out: list[Part] = []
     for part in lines:
-        out += waiting.pop(part.called, []) if part.called in by_name else [part]
+        out += waiting.pop(part.key, []) if part.key in by_name else [part]
     return tuple(chain(out, *waiting.values()))
 
 

@@ -20,6 +20,7 @@ from glost.recipe.fields import FIELD_SPELLINGS, FIELDS, Quantity, Value
 from glost.recipe.heads import heads_meant, written
 from glost.recipe.library import Finder, UseError, folded
 from glost.recipe.materials.catalogue import Catalogue
+from glost.recipe.prose import prose
 from glost.recipe.recipe import (
     Blend,
     Handling,
@@ -326,6 +327,7 @@ class _Resolver:
         """What variations say of themselves, by their folded names."""
         self._handling: list[tree.Instruction] = []
         self._notes: list[str] = []
+        self._first_names = _first_names(page)
         self._told: set[Span] = set()
         """Lines with a diagnostic; a line is told of once."""
 
@@ -640,7 +642,7 @@ class _Resolver:
             elif role == "handling":
                 self._handling += [line for line in block.lines if isinstance(line, tree.Instruction)]
             else:
-                self._notes.append(_prose(block))
+                self._notes.append(prose(block))
         if (
             role != "notes"
             and not self._told_below(at)
@@ -713,7 +715,7 @@ class _Resolver:
         if told is not None:
             at = told.span.start + told.indent
             span = Span(at, at + len(told.text))
-        self._take_field(head, head.word, _prose(block), span)
+        self._take_field(head, head.word, prose(block), span)
 
     def _could_be_weighed(self, line: tree.Prose) -> bool:
         """Whether a line of text is a line of materials, put below a field by a slip."""
@@ -839,13 +841,21 @@ class _Resolver:
                 )
                 return
 
-    def _placed(self, item: tree.Item) -> Placed:
+    def _named(self, item: tree.Item) -> tuple[str, str | None]:
+        """The name of a line and its canonical name. What the catalogue does not know is named as the page first writes
+        it, so that another letter case is the same line to whatever sets it anew or adds it up."""
         name = _ingredient_name(item.name)
+        if item.name.kind:
+            return name, None
+        found = self._catalogue.find(name)
+        return (name, found.name) if found else (self._first_names.get(folded(name), name), None)
+
+    def _placed(self, item: tree.Item) -> Placed:
+        name, material = self._named(item)
         amount = item.amounts[0]
-        found = None if item.name.kind else self._catalogue.find(name)
         ingredient = Ingredient(
             name,
-            found.name if found else None,
+            material,
             Quantity(amount.value, amount.unit),
             item.note.text if item.note else "",
         )
@@ -876,18 +886,22 @@ class _Resolver:
                     "the amounts of this line have different units",
                     "write the unit behind every amount, such as  1 %, 2 %",
                 )
-            name = _ingredient_name(item.name)
-            found = None if item.name.kind else self._catalogue.find(name)
+            name, material = self._named(item)
             quantities = tuple(Quantity(amount.value, amount.unit) for amount in amounts)
-            steps.append(
-                (
-                    item,
-                    Step(
-                        name, found.name if found else None, quantities, item.note.text if item.note else ""
-                    ),
-                )
-            )
+            note = item.note.text if item.note else ""
+            steps.append((item, Step(name, material, quantities, note)))
         return tuple(steps)
+
+
+def _first_names(page: tree.Page) -> dict[str, str]:
+    """How each material's name is first written on a page, by the name without letter case."""
+    first: dict[str, str] = {}
+    for block in page.blocks:
+        for line in block.lines:
+            if isinstance(line, tree.Item) and not line.name.kind:
+                name = _plain(line.name.text)
+                first.setdefault(folded(name), name)
+    return first
 
 
 def _key_of(place: tree.Field | tree.Head) -> str:
@@ -928,18 +942,6 @@ def _ingredient_name(name: tree.Name) -> str:
 
 def _plain(name: str) -> str:
     return " ".join(name.split())
-
-
-def _prose(block: tree.Block) -> str:
-    """The text below a head: its lines without their common indent, at most one empty line between."""
-    lines = [line for line in block.lines if isinstance(line, (tree.Prose, tree.Blank))]
-    edge = min((line.indent for line in lines if isinstance(line, tree.Prose)), default=0)
-    out: list[str] = []
-    for line in lines:
-        text = " " * (line.indent - edge) + line.text if isinstance(line, tree.Prose) else ""
-        if text or (out and out[-1]):
-            out.append(text)
-    return "\n".join(out).strip("\n")
 
 
 def names_known() -> tuple[str, ...]:

@@ -10,13 +10,13 @@ from __future__ import annotations
 import functools
 import os
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 from glost.errors import GlostError
 from glost.language.source import DecodeError
-from glost.language.yaml_tree import ConfigError
+from glost.language.yaml_tree import ConfigError, every, together
 from glost.workspace import cache
 from glost.workspace.paths import ENDING, SETTINGS, display, seen_from_here, whole, whole_text
 from glost.workspace.reading import DISK, Files, text_in
@@ -69,6 +69,7 @@ class Collections:
         self._read: dict[Path | None, Collection] = {}
         self._libraries: dict[Path, Library] = {}
         self._ignored: dict[Path, frozenset[str]] = {}
+        self._met: list[Path] = []
 
     def root_of(self, path: Path) -> Path | None:
         """The nearest folder above a file that holds a glost.yaml. It is asked some ten times for each file, and a
@@ -99,8 +100,31 @@ class Collections:
         """The collection that a file belongs to."""
         root = self.root_of(path)
         if root not in self._read:
-            self._read[root] = _read(root, self.files)
+            try:
+                self._read[root] = _read(root, self.files)
+            except ConfigError as error:
+                raise self._with_others(error, root) from None
         return self._read[root]
+
+    def meet(self, files: Iterable[Path]) -> None:
+        """The files that a run is about: where the settings of one cannot be taken, those of the others are looked at
+        too, so that whoever named several collections is told of all in one run."""
+        self._met += files
+
+    def _with_others(self, error: ConfigError, root: Path | None) -> ConfigError:
+        """What is wrong in the settings of one collection, and in those of all others that the run is about."""
+        roots = {one for one in map(self.root_of, self._met) if one is not None}
+        return together([error, *self.refused(roots - {root})]) if root in roots else error
+
+    def refused(self, roots: Iterable[Path]) -> list[ConfigError]:
+        """What is wrong in the settings of some collections."""
+        found = []
+        for root in sorted(roots):
+            try:
+                self._read[root] = self._read.get(root) or _read(root, self.files)
+            except ConfigError as error:
+                found.append(error)
+        return found
 
     def library(self, path: Path) -> Library:
         """The recipes that a page may use: those of its collection, else those in its folder and below."""
@@ -194,11 +218,15 @@ class PathNotFoundError(GlostError):
 
 
 def find(
-    paths: Sequence[str], collections: Collections, ending: str | tuple[str, ...] = ENDING
+    paths: Sequence[str],
+    collections: Collections,
+    ending: str | tuple[str, ...] = ENDING,
+    asked: bool = True,
 ) -> list[Path]:
     """The recipe files meant by ``paths``, or those of another ending, sorted, each once. A folder means every such
     file below it but for what is hidden, what its collection skips and what git is told to ignore; a file is taken
-    whatever it is called. A link to a folder is not followed, so that no link leads out. Raises PathNotFoundError, and
+    whatever it is called. A link to a folder is not followed, so that no link leads out. ``asked``: the run is about
+    them, so that what is wrong in the settings of any is told with that of the others. Raises PathNotFoundError, and
     ConfigError for a folder that cannot be looked into."""
     found: dict[str, Path] = {}
     for text in paths:
@@ -209,10 +237,27 @@ def find(
             raise PathNotFoundError(text, error.strerror or "") from None
         if not kind:
             raise PathNotFoundError(text)
-        for file in _below(path, collections, ending) if kind == "folder" else [path]:
-            found.setdefault(whole_text(file), file)
+        try:
+            for file in _below(path, collections, ending) if kind == "folder" else [path]:
+                found.setdefault(whole_text(file), file)
+        except ConfigError as error:
+            raise _with_those_below(error, paths, collections) from None
+    if asked:
+        collections.meet(found.values())
     # In the order of paths, each taken apart once rather than at every comparison.
     return sorted(found.values(), key=lambda file: [os.path.normcase(part) for part in file.parts])
+
+
+def _with_those_below(error: ConfigError, paths: Sequence[str], collections: Collections) -> ConfigError:
+    """What is wrong in the settings of a collection that hinder a walk, and in all settings that it would meet."""
+    roots: set[Path] = set()
+    for path in map(Path, paths):
+        if collections.files.kind(path) == "folder":
+            for at, folders, files in collections.files.walk(path):
+                folders[:] = [name for name in folders if not name.startswith(".")]
+                roots |= {whole(at)} if SETTINGS in files else set()
+    told = {one.source.path for one in every(error)}
+    return together([error, *(one for one in collections.refused(roots) if one.source.path not in told)])
 
 
 def _below(folder: Path, collections: Collections, ending: str | tuple[str, ...]) -> Iterator[Path]:

@@ -15,7 +15,7 @@ def check(checked: Checked) -> Iterator[Diagnostic]:
     if title is None or path == "-":
         return
     stem = PurePosixPath(path.replace("\\", "/")).stem
-    if _bare(stem) != _bare(title.name.text):
+    if bare(stem) != bare(title.name.text):
         yield Diagnostic(
             title.name.span,
             f"the recipe is called '{title.name.text}', and its file '{stem}'",
@@ -23,7 +23,7 @@ def check(checked: Checked) -> Iterator[Diagnostic]:
         )
 
 
-def _bare(name: str) -> str:
+def bare(name: str) -> str:
     """The letters and figures of a name; how the words are joined does not matter."""
     return "".join(character for character in name.casefold() if character.isalnum())
 
