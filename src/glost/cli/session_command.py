@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 from decimal import Decimal
 
 import click
@@ -28,6 +29,7 @@ from glost.recipe.recipe import Test, tests
 from glost.recipe.yaml_values import percent
 from glost.records.stock import stock
 from glost.workspace.collection import Collections
+from glost.workspace.git.asked_revisions import Revisions
 from glost.workspace.load import Usable, job_of
 from glost.workspace.logbook import FOLDER
 
@@ -135,6 +137,8 @@ def command(
     if entries.status:
         note("glost: no plan, since it would lack what cannot be read\n")
         return entries.status
+    # The page hands over records, which say the revision of what was weighed.
+    revisions = Revisions(entries.found, entries.collections.root_of) if output == "html" else None
     for entry in found:
         if entry.collection.root != found[0].collection.root:
             raise click.UsageError(
@@ -142,6 +146,8 @@ def command(
                 " its own balances and materials: plan them one by one."
             )
         job = job_of(entry, batch)
+        if revisions is not None:
+            job = replace(job, revision=revisions.of(entry.path), used=revisions.used(entry.recipe))
         work += [(job, test) for test in chosen.of(tests(entry.recipe))]
     chosen.check()
     try:

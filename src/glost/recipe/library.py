@@ -221,8 +221,7 @@ class Library:
     ) -> Used:
         recipe = read.recipe
         handling: dict[Handling, None] = dict.fromkeys(recipe.handling)
-        through: dict[str, None] = {}
-        files: dict[str, None] = {known.file: None}
+        through: dict[tuple[str, str], None] = {}
         lines: list[tuple[Part, Fraction]] = []
         for part in (*test.base, *test.additions):
             if not part.exact:
@@ -233,8 +232,7 @@ class Library:
             inner = self._find(*kind_and_name(part.name), asking, above)
             lines += ((one, one.exact * part.exact) for one in inner.parts)
             handling.update(dict.fromkeys(inner.handling))
-            through.update(dict.fromkeys((inner.name, *inner.through)))
-            files.update(dict.fromkeys(inner.files))
+            through.update(dict.fromkeys(inner.pages))
         whole = sum((exact for _, exact in lines), Fraction(0))
         if not whole:
             raise UseError(
@@ -252,8 +250,8 @@ class Library:
             tuple(part_of(p.name, p.material, exact / whole, p.note) for p, exact in joined.values()),
             tuple(handling),
             tuple((key, str(recipe.fields[key])) for key in _INHERITED_NOT if key in recipe.fields),
-            tuple(through),
-            tuple(files),
+            tuple(written for written, _ in through),
+            (known.file, *(file for _, file in through)),
         )
 
 
