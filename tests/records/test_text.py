@@ -88,7 +88,7 @@ def test_keys_and_blanks_may_be_moved_by_hand() -> None:
 @pytest.mark.parametrize(
     ("was", "now", "line", "message"),
     [
-        (TITLES[1], "glost batch record 3", 1, "this is no batch record that is known here"),
+        (TITLES[1], "glost batch record 4", 1, "this is no batch record that is known here"),
         ("test: storm\n", "", 1, "'test' is missing"),
         ("test: storm", "tset: storm", 8, "'tset' is no key of a batch record"),
         ("test: storm", "<<<<<<< ours", 8, "'<<<<<<< ours' is no key of a batch record"),

@@ -10,6 +10,7 @@ from typing import Final, Literal, NamedTuple
 
 from glost.changes.meaning import (
     AROUND,
+    THROUGH,
     WEIGHED,
     Fact,
     Meaning,
@@ -20,7 +21,7 @@ from glost.changes.meaning import (
     Written,
     rounded,
 )
-from glost.changes.rounding import rounded_places
+from glost.changes.rounding import close, rounded_places
 from glost.errors import ValueRefusedError
 
 
@@ -110,7 +111,7 @@ def apply(meaning: Meaning, comparison: Comparison) -> Meaning:
     """What ``meaning`` says after the changes. Raises ValueError where it does not say what a change begins with."""
     after = dict(meaning)
     for change in comparison.changes:
-        if change.place.section in AROUND:
+        if change.place.section in (*AROUND, THROUGH):
             continue
         if after.get(change.place) != change.old:
             raise ValueRefusedError(f"{change.place} does not say what the change begins with")
@@ -135,11 +136,33 @@ def compare(old: Told, new: Told) -> Comparison:
             rewordings += _reworded(place, written[0], written[1], before == after, factor)
     only_rounded = rounded_places(old, new)
     changes = [change._replace(rounding=change.place in only_rounded) for change in changes]
+    changes += _through(old, new)
     for place in sorted({*old.around, *new.around}, key=lambda place: place.order):
         if old.around.get(place) != new.around.get(place):
             changes.append(Change(place, old.around.get(place), new.around.get(place)))
     rewordings.sort(key=lambda rewording: (rewording.place.order, rewording.how))
     return Comparison(old.name, new.name, tuple(changes), tuple(rewordings))
+
+
+def _through(old: Told, new: Told) -> Iterator[Change]:
+    """What changed in the recipes that are among the ingredients of both. One that was brought to another scale and
+    rounded, all of it by no more than that moves, is the same."""
+    both = {place.within for place in old.through} & {place.within for place in new.through}
+    for within in sorted(both):
+        places = {place for side in (old, new) for place in side.through if place.within == within}
+        moved = [
+            Change(
+                place,
+                old.through.get(place),
+                new.through.get(place),
+                old.through_written.get(place),
+                new.through_written.get(place),
+            )
+            for place in sorted(places, key=lambda place: place.order)
+            if old.through.get(place) != new.through.get(place)
+        ]
+        only_rounded = all(close(one.old, one.new) for one in moved)
+        yield from (one._replace(rounding=only_rounded) for one in moved)
 
 
 def scale(old: Told, new: Told) -> Fraction:

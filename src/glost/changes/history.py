@@ -8,7 +8,7 @@ from fractions import Fraction
 from typing import Final, NamedTuple
 
 from glost.changes.comparison import compare
-from glost.changes.meaning import WEIGHED, Fact, Place, Told, Weighed, fact_text, rounded
+from glost.changes.meaning import THROUGH, WEIGHED, Fact, Place, Told, Weighed, fact_text, rounded
 from glost.chemistry.unity import Unity
 from glost.language.csv_cells import cone_cell, guarded, record_of
 from glost.language.width import width
@@ -78,10 +78,16 @@ def rows_of(revisions: Sequence[Revision], decimals: int = 2) -> list[Row]:
     places: dict[Place, None] = {}
     for revision in reversed(revisions):
         places |= dict.fromkeys(revision.told.meaning if revision.told else ())
+        places |= dict.fromkeys(revision.told.through if revision.told else ())
     order = [Place("name"), *(Place("field", what=field) for field in _FIELDS)]
     order += sorted(
         (place for place in places if place.section in WEIGHED and place.what),
         key=lambda place: (WEIGHED.index(place.section), place.within),
+    )
+    moved = {place.within for places in changed for place in places if place.section == THROUGH}
+    order += sorted(
+        (place for place in places if place.section == THROUGH and place.within in moved),
+        key=lambda place: place.within,
     )
     rows = []
     for place in order:
@@ -100,7 +106,7 @@ def rows_of(revisions: Sequence[Revision], decimals: int = 2) -> list[Row]:
 
 def _steps(revisions: Sequence[Revision], place: Place) -> int:
     """The most amounts that stand at that place in any revision."""
-    facts = (revision.told.meaning.get(place) for revision in revisions if revision.told)
+    facts = (_fact(revision.told, place) for revision in revisions if revision.told)
     return max((len(fact.on_100) for fact in facts if isinstance(fact, Weighed)), default=1)
 
 
@@ -118,17 +124,23 @@ def _changed(revisions: Sequence[Revision]) -> list[set[Place]]:
 def _heading(place: Place) -> str:
     if place.section in ("name", "field"):
         return ""
+    if place.section == THROUGH:
+        return f"through {place.within}, for 100 of its mix"
     return f'{place.section} "{place.within}"' if place.within else place.section
 
 
 def _text(one: Told | None, place: Place, step: int | None, decimals: int) -> str:
     if one is None:
         return UNREAD
-    fact: Fact | None = one.meaning.get(place)
+    fact = _fact(one, place)
     if isinstance(fact, Weighed):
         amounts = fact.on_100 if step is None else fact.on_100[step : step + 1]
         return ", ".join(_trimmed(amount, decimals) for amount in amounts)
     return "" if fact is None else fact_text(fact)
+
+
+def _fact(one: Told, place: Place) -> Fact | None:
+    return (one.through if place.section == THROUGH else one.meaning).get(place)
 
 
 def _trimmed(amount: Fraction, decimals: int) -> str:

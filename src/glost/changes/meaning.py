@@ -5,7 +5,7 @@ Amounts stand on a base of 100, exact. A base that totals 0 has no scale; its am
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
 from fractions import Fraction
@@ -30,6 +30,7 @@ Section = Literal[
     "base blend",
     "handling",
     "notes",
+    "through",
     "allowances",
     "house notes",
     "balances",
@@ -54,6 +55,9 @@ WEIGHED: Final = (
     "base blend",
 )
 """The sections that hold amounts."""
+
+THROUGH: Final = "through"
+"""The section of what a recipe holds by those among its ingredients, which stand on pages of their own."""
 
 _ALL: Final = "all"
 
@@ -98,7 +102,9 @@ class Written(NamedTuple):
 class Told:
     """One recipe, ready to be compared. ``meaning`` and ``written`` have their places in the order of the page;
     ``total`` is the base's, in parts or grams; ``handling`` holds the handling lines as they are grouped; ``around`` is
-    what holds for the recipe besides (see compare.around)."""
+    what holds for the recipe besides (see compare.around). ``through``: what is in the recipes among its ingredients,
+    parts for 100 of the dry mix of each; ``through_written`` has as parts how much of it that makes here, on the base
+    of 100, where it stands in the base or among the additions."""
 
     meaning: Meaning
     written: Mapping[Place, Written]
@@ -106,6 +112,8 @@ class Told:
     in_masses: bool
     handling: tuple[tuple[str, ...], ...]
     around: Meaning = field(default_factory=dict)
+    through: Meaning = field(default_factory=dict)
+    through_written: Mapping[Place, Written] = field(default_factory=dict)
 
     @property
     def kind(self) -> str:
@@ -157,7 +165,34 @@ def told(recipe: Recipe, catalogue: Catalogue, around: Meaning | None = None) ->
     if recipe.notes:
         teller.say(Place("notes"), recipe.notes)
     groups = tuple(tuple(sorted(_called(name, catalogue) for name in one.names)) for one in recipe.handling)
-    return Told(teller.meaning, teller.written, teller.total, recipe.in_masses, groups, around or {})
+    through = dict(_through(recipe, teller))
+    return Told(
+        teller.meaning,
+        teller.written,
+        teller.total,
+        recipe.in_masses,
+        groups,
+        around or {},
+        {place: fact for place, (fact, _) in through.items()},
+        {place: written for place, (_, written) in through.items()},
+    )
+
+
+def _through(recipe: Recipe, teller: _Teller) -> Iterator[tuple[Place, tuple[Fact, Written]]]:
+    """What is in the recipes that stand among the ingredients."""
+    for name in dict.fromkeys(place.what for place in teller.written if place.what in recipe.uses):
+        used = recipe.uses[name]
+        places = (Place("base", what=name), Place("additions", what=name))
+        own = [fact for place in places if isinstance(fact := teller.meaning.get(place), Weighed)]
+        here = sum((amount for fact in own for amount in fact.on_100), Fraction(0))
+        for part in used.parts:
+            place = Place("through", name, part.material or key(part.name))
+            parts_here = (part.exact * here,) if own else ()
+            yield place, (Weighed((part.exact * 100,)), Written((part.name,), (), parts_here))
+        for note in used.handling:
+            for material in note.names:
+                place = Place("through", name, f"{material}, handling")
+                yield place, (note.text, Written((), ()))
 
 
 class _Teller:

@@ -35,7 +35,8 @@ _SAID: dict[str, str] = {
 @dataclass(frozen=True, slots=True)
 class FiredTile:
     """A tile in its firing. ``file``: of the firing's page. ``test`` is "" for the recipe itself. ``revision``: ""
-    where none is known. ``told``: what was in it, None where that is not known."""
+    where none is known. ``told``: what was in it, None where that is not known. ``uses``: the
+    recipes that it was made of, each with its revision where that is known."""
 
     file: str
     firing: Firing
@@ -48,6 +49,7 @@ class FiredTile:
     person: str
     lots: tuple[str, ...]
     told: Told | None
+    uses: tuple[str, ...] = ()
 
     @property
     def name(self) -> str:
@@ -172,6 +174,7 @@ def _terms(result: Result) -> Iterator[tuple[str, str]]:
                 (
                     _SAID[fired.source],
                     f"revision {fired.revision}" if fired.revision else "",
+                    f"made of {', '.join(fired.uses)}" if fired.uses else "",
                     f"by {fired.person}" if fired.person else "",
                 ),
             )
@@ -336,6 +339,7 @@ def _data(result: Result) -> dict[str, Any]:
         "composition": fired.source,
         "person": fired.person,
         "lots": list(fired.lots),
+        "uses": list(fired.uses),
         "body": tile.body,
         "place": tile.place,
         "before": None if before is None else {"date": before.firing.date, "tile": before.tile.name},

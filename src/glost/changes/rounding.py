@@ -41,7 +41,7 @@ def rounded_places(old: Told, new: Told) -> frozenset[Place]:
     found: set[Place] = set()
     for place in old.meaning.keys() & new.meaning.keys():
         before, after = old.meaning[place], new.meaning[place]
-        if place.section not in WEIGHED or before == after or not _close(before, after):
+        if place.section not in WEIGHED or before == after or not close(before, after):
             continue
         sides = (old.written[place], new.written[place])
         if (factors[0] and _fits(factors[0], *sides, _finest(new))) or (
@@ -71,7 +71,7 @@ def _factors(old: Told, new: Told, finest: Fraction) -> _Range | None:
     within = _Range(Fraction(0), Fraction(10**12))
     for place in bases[0]:
         before, after = old.meaning[place], new.meaning[place]
-        if before != after and not _close(before, after):
+        if before != after and not close(before, after):
             return None
         for ratio in _ratios(old.written[place], new.written[place], finest):
             if ratio is None:
@@ -117,7 +117,8 @@ def _half(amount: str, part: Fraction) -> Fraction:
     return Fraction(1, 2 * 10 ** len(found[1] or "")) * part / number
 
 
-def _close(before: Fact, after: Fact) -> bool:
+def close(before: Fact | None, after: Fact | None) -> bool:
+    """Whether no amount moved by more than anybody could weigh or see."""
     if not isinstance(before, Weighed) or not isinstance(after, Weighed) or before.note != after.note:
         return False
     if len(before.on_100) != len(after.on_100):

@@ -16,10 +16,10 @@ from glost.records.record import Record
 from glost.workspace.collection import Collections
 from glost.workspace.firings import Read, batch_called
 from glost.workspace.git.folders import Places
-from glost.workspace.git.revisions import Commit, commits_of
+from glost.workspace.git.revisions import Commit
 from glost.workspace.git.run import GitError
 from glost.workspace.load import Usable, usable
-from glost.workspace.runs.revisions import version_at
+from glost.workspace.runs.revisions import CHANGED_THAT_DAY, PastPages, used_files
 
 _TOLD_FIELDS = ("cone", "atmosphere")
 
@@ -30,7 +30,8 @@ class FiredTiles:
     def __init__(self, collections: Collections) -> None:
         self._collections = collections
         self._files: dict[tuple[Path | None, str], Path | None] = {}
-        self._commits: dict[Path, tuple[Path | None, list[Commit]]] = {}
+        self._commits: dict[Path, tuple[PastPages | None, list[tuple[Commit, bool]]]] = {}
+        self._pasts: dict[Path, PastPages] = {}
         self._recipes: dict[tuple[Path, str], Recipe | None] = {}
 
     def of(
@@ -55,13 +56,15 @@ class FiredTiles:
         name, label = _parted(whole, recipe, record)
         source: Source = "not known"
         revision = ""
+        uses: tuple[str, ...] = ()
         said: Told | None = None
         if record is not None:
             source, said = "weighed", _of_record(record, kind, name, catalogue)
+            uses = tuple(one.told for one in record.uses)
             if record.revision is not None:
                 revision = record.revision.text + (", changed since" if record.revision.changed else "")
         elif path is not None:
-            source, revision, said = self._of_page(path, read.firing.date, whole, catalogue)
+            source, revision, said, uses = self._of_page(path, read.firing.date, whole, catalogue)
         return FiredTile(
             read.file,
             read.firing,
@@ -74,6 +77,7 @@ class FiredTiles:
             record.person if record else "",
             tuple(line.lot for line in record.lines if line.lot) if record else (),
             said,
+            uses,
         )
 
     def _page_of(self, read: Read, kind: str, name: str) -> Path | None:
@@ -88,23 +92,28 @@ class FiredTiles:
 
     def _of_page(
         self, path: Path, day: str, name: str, catalogue: Catalogue
-    ) -> tuple[Source, str, Told | None]:
-        top, commits = self._history(path)
-        commit = next((one for one in reversed(commits) if one.day <= day), None)
-        if commit is not None and top is not None:
+    ) -> tuple[Source, str, Told | None, tuple[str, ...]]:
+        """What the page said by that day, and the recipes that it uses."""
+        now = self._recipe(path)
+        past, commits = self._history(path, now)
+        until = [(commit, own) for commit, own in commits if commit.day <= day]
+        if until and past is not None:
+            commit = until[-1][0]
             key = (path, commit.name)
             if key not in self._recipes:
-                version = version_at(path, top, commit, self._collections)
+                version = past.at(path, commit)
                 found = version.found if version else None
                 self._recipes[key] = found.recipe if isinstance(found, Usable) else None
             recipe = self._recipes[key]
             if recipe is not None:
                 test = _test_called(recipe, name)
-                changed = ", changed that very day" if commit.day == day else ""
-                return "page then", commit.short + changed, _of_test(test, catalogue) if test else None
-        recipe = self._recipe(path)
-        test = _test_called(recipe, name) if recipe else None
-        return "page now", "", _of_test(test, catalogue) if test else None
+                revision = next(one.short for one, own in reversed(until) if own)
+                if any(one.day == day for one, own in until if own):
+                    revision += CHANGED_THAT_DAY
+                uses = past.used_by(test, day) if test is not None else ()
+                return "page then", revision, _of_test(test, catalogue) if test else None, uses
+        test = _test_called(now, name) if now else None
+        return "page now", "", _of_test(test, catalogue) if test else None, ()
 
     def _recipe(self, path: Path) -> Recipe | None:
         key = (path, "")
@@ -113,14 +122,20 @@ class FiredTiles:
             self._recipes[key] = found.recipe if isinstance(found, Usable) else None
         return self._recipes[key]
 
-    def _history(self, path: Path) -> tuple[Path | None, list[Commit]]:
+    def _history(
+        self, path: Path, recipe: Recipe | None
+    ) -> tuple[PastPages | None, list[tuple[Commit, bool]]]:
+        """The commits of a page and of those that it uses now, the oldest first, and whether each touched the page."""
         if path not in self._commits:
             top, own = Places(self._collections.root_of).of(path)
-            try:
-                found = commits_of(path, top) if top is not None and own is None else []
-            except GitError:
-                found = []
-            self._commits[path] = (top, found)
+            past, found = None, []
+            if top is not None and own is None:
+                past = self._pasts.setdefault(top, PastPages(top, self._collections))
+                try:
+                    found = past.commits(path, used_files(recipe))
+                except GitError:
+                    past = None
+            self._commits[path] = (past, found)
         return self._commits[path]
 
 

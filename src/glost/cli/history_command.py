@@ -17,14 +17,13 @@ from glost.cli.fired_revisions import with_outcomes
 from glost.cli.streams import note, put_text, say
 from glost.language.yaml_tree import ConfigError
 from glost.linter.reporters import plain
-from glost.recipe.recipe import tests
+from glost.recipe.recipe import Recipe, tests
 from glost.workspace.collection import Collections
 from glost.workspace.git.folders import Places
-from glost.workspace.git.revisions import commits_of
 from glost.workspace.git.run import GitError
-from glost.workspace.load import Withheld
+from glost.workspace.load import Usable, Withheld
 from glost.workspace.paths import display
-from glost.workspace.runs.revisions import Version, version_at, version_now
+from glost.workspace.runs.revisions import PastPages, Version, used_files, version_now
 
 _OUTPUTS: dict[str, Callable[[str, Sequence[Revision]], str]] = {"text": text, "csv": csv, "html": html}
 
@@ -87,17 +86,33 @@ def command(path: Path, output: str) -> int:
 
 def _revisions(path: Path, top: Path, collections: Collections) -> list[Revision]:
     """The columns, the oldest first. Raises GitError, ConfigError."""
-    out = []
+    out: list[Revision] = []
     last: bytes | None = None
-    for commit in commits_of(path, top):
-        version = version_at(path, top, commit, collections)
-        if version is not None:
-            last = version.data
-            out.append(Revision(commit.short, commit.day, commit.subject, *_told(version)))
-    now = version_now(path, collections)
-    if now is not None and now.data != last:
-        out.append(Revision(NOT_COMMITTED, "", "not committed yet", *_told(now)))
+    past, now = PastPages(top, collections), version_now(path, collections)
+    for commit, own in past.commits(path, used_files(_recipe(now))):
+        version = past.at(path, commit)
+        if version is None:
+            continue
+        revision = Revision(commit.short, commit.day, commit.subject, *_told(version))
+        # A commit of a recipe among the ingredients is one of this recipe where it changed something here.
+        if own or _differ(out, revision):
+            out.append(revision)
+        last = version.data
+    if now is not None:
+        revision = Revision(NOT_COMMITTED, "", "not committed yet", *_told(now))
+        if now.data != last or _differ(out, revision):
+            out.append(revision)
     return out
+
+
+def _recipe(version: Version | None) -> Recipe | None:
+    return version.found.recipe if version is not None and isinstance(version.found, Usable) else None
+
+
+def _differ(so_far: Sequence[Revision], revision: Revision) -> bool:
+    """Whether a revision holds other amounts by the recipes that it uses than the last one did."""
+    before = so_far[-1].told if so_far else None
+    return before is not None and revision.told is not None and before.through != revision.told.through
 
 
 def _told(version: Version) -> tuple[Told | None, Unity | None]:
