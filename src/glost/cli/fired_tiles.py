@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from decimal import Decimal
+from math import lcm
 from pathlib import Path
 
-from glost.changes.meaning import Told, told
+from glost.changes.meaning import told
 from glost.changes.results import FiredTile, Source
+from glost.changes.tile_formula import Made
 from glost.recipe.fields import Quantity
 from glost.recipe.firing import TestName, Tile
 from glost.recipe.library import UseError, folded
@@ -57,14 +60,15 @@ class FiredTiles:
         source: Source = "not known"
         revision = ""
         uses: tuple[str, ...] = ()
-        said: Told | None = None
+        made: Made | None = None
         if record is not None:
-            source, said = "weighed", _of_record(record, kind, name, catalogue)
+            tolerance = self._collections.of(read.path).settings.weighing_tolerance
+            source, made = "weighed", _of_record(record, kind, name, catalogue, tolerance)
             uses = tuple(one.told for one in record.uses)
             if record.revision is not None:
                 revision = record.revision.text + (", changed since" if record.revision.changed else "")
         elif path is not None:
-            source, revision, said, uses = self._of_page(path, read.firing.date, whole, catalogue)
+            source, revision, made, uses = self._of_page(path, read.firing.date, whole, catalogue)
         return FiredTile(
             read.file,
             read.firing,
@@ -76,8 +80,9 @@ class FiredTiles:
             source,
             record.person if record else "",
             tuple(line.lot for line in record.lines if line.lot) if record else (),
-            said,
+            told(made.recipe, made.catalogue) if made is not None else None,
             uses,
+            made,
         )
 
     def _page_of(self, read: Read, kind: str, name: str) -> Path | None:
@@ -92,7 +97,7 @@ class FiredTiles:
 
     def _of_page(
         self, path: Path, day: str, name: str, catalogue: Catalogue
-    ) -> tuple[Source, str, Told | None, tuple[str, ...]]:
+    ) -> tuple[Source, str, Made | None, tuple[str, ...]]:
         """What the page said by that day, and the recipes that it uses."""
         now = self._recipe(path)
         past, commits = self._history(path, now)
@@ -160,38 +165,44 @@ def _test_called(recipe: Recipe, name: str) -> Test | None:
     return next((test for test in tests(recipe) if folded(test.name) == folded(name)), None)
 
 
-def _of_test(test: Test, catalogue: Catalogue) -> Told:
+def _of_test(test: Test, catalogue: Catalogue) -> Made:
+    """A test in raw materials, in whole numbers, since parts may not end in figures."""
     fields = {key: value for key, value in test.recipe.fields.items() if key in _TOLD_FIELDS}
-    return told(
-        Recipe(
-            test.recipe.kind,
-            test.recipe.name,
-            fields,
-            tuple(map(_ingredient, test.base)),
-            tuple(map(_ingredient, test.additions)),
-            uses=test.recipe.uses,
-        ),
-        catalogue,
+    whole = lcm(*(part.exact.denominator for part in (*test.base, *test.additions)))
+
+    def lines(parts: Iterable[Part]) -> tuple[Ingredient, ...]:
+        return tuple(
+            Ingredient(part.name, part.material, Quantity(Decimal(int(part.exact * whole)), ""))
+            for part in parts
+        )
+
+    return Made(
+        Recipe(test.recipe.kind, test.recipe.name, fields, lines(test.base), lines(test.additions)), catalogue
     )
 
 
-def _ingredient(part: Part) -> Ingredient:
-    return Ingredient(part.name, part.material, Quantity(part.parts, ""))
+def _of_record(record: Record, kind: str, name: str, catalogue: Catalogue, tolerance: Decimal) -> Made:
+    """What was weighed: the targets, and where a mass lies off by more than the studio lets pass, that mass."""
+    halves: dict[str, Decimal] = {}
 
-
-def _of_record(record: Record, kind: str, name: str, catalogue: Catalogue) -> Told:
     def lines(base: bool) -> tuple[Ingredient, ...]:
         found = []
         for line in record.lines:
             material = catalogue.find(line.material)
             if line.base == base:
-                found.append(
-                    Ingredient(
-                        line.name or line.material,
-                        material.name if material else None,
-                        Quantity(line.target_g, "g"),
-                    )
-                )
+                mass = line.target_g
+                if line.actual_g is not None and abs(line.actual_g - mass) > mass * tolerance:
+                    mass = line.actual_g
+                called = line.name or line.material
+                halves[called] = halves.get(called, Decimal(0)) + _half(mass)
+                found.append(Ingredient(called, material.name if material else None, Quantity(mass, "g")))
         return tuple(found)
 
-    return told(Recipe(kind, name, {}, lines(True), lines(False)), catalogue)
+    return Made(Recipe(kind, name, {}, lines(True), lines(False)), catalogue, halves)
+
+
+def _half(mass: Decimal) -> Decimal:
+    """Half of the last figure that a mass was written with."""
+    exponent = mass.as_tuple().exponent
+    assert isinstance(exponent, int)
+    return Decimal(5).scaleb(exponent - 1)
