@@ -125,7 +125,7 @@ def test_the_figures_are_those_of_the_formula(run: Run, shelf: Path) -> None:
     (moved,) = results(run, shelf)[1]["formula"]
     told = [formula_of(run, shelf, test)["CuO"] for test in ("Marram", "more")]
     assert [moved["old"], moved["new"]] == pytest.approx(told, abs=2e-6)
-    assert moved["new"] == pytest.approx(2 * moved["old"], rel=1e-5)  # twice as much on the same fluxes
+    assert moved["new"] == pytest.approx(2 * moved["old"], rel=1e-4)  # twice as much on the same fluxes
 
 
 def test_another_batch_weighed_on_coarser_balances_is_the_same(run: Run, shelf: Path) -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Final, Literal, NamedTuple
@@ -168,18 +168,28 @@ def _through(old: Told, new: Told) -> Iterator[Change]:
 def scale(old: Told, new: Told) -> Fraction:
     """By how much the amounts of the new base are larger as written: the factor that most of its materials share, so
     that a change of one is told as that, and not as one of all. Seen from the other side it is the inverse."""
-    totals = new.total / old.total if old.total and new.total else Fraction(1)
+    kinds = [{place.section == "base" for place in one.base_places} for one in (old, new)]
+    comparable = kinds[0] == kinds[1] and old.total and new.total
+    totals = new.total / old.total if comparable else Fraction(1)
     shared: Counter[Fraction] = Counter()
-    for place, written in old.written.items():
-        other = new.written.get(place)
-        if place.section == "base" and other is not None and written.parts[0] and other.parts[0]:
-            shared[other.parts[0] / written.parts[0]] += 1
+    for place in set(old.base_places) & set(new.base_places):
+        factor = _factor(old.written[place].parts, new.written[place].parts)
+        if factor is not None:
+            shared[factor] += 1
     most = max(shared.values(), default=0)
     factors = {factor for factor, count in shared.items() if count == most}
     for factor in (totals, Fraction(1)):
         if factor in factors:
             return factor
     return factors.pop() if len(factors) == 1 else totals
+
+
+def _factor(old: Sequence[Fraction], new: Sequence[Fraction]) -> Fraction | None:
+    """By what all of these amounts were multiplied; None where that is no one factor, or where there is nothing."""
+    if len(old) != len(new) or [bool(one) for one in old] != [bool(one) for one in new]:
+        return None
+    factors = {b / a for a, b in zip(old, new, strict=True) if a}
+    return factors.pop() if len(factors) == 1 else None
 
 
 def _follows(

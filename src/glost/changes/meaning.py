@@ -1,6 +1,7 @@
 """What a recipe says, place by place, so that two can be laid side by side whatever their spelling, order and scale.
 
-Amounts stand on a base of 100, exact. A base that totals 0 has no scale; its amounts stay as they are.
+Amounts stand on a base of 100, exact. A page whose series or blends say the whole base is at the scale of their
+columns: what they total in the mean. A base that totals 0 has no scale; its amounts stay as they are.
 """
 
 from __future__ import annotations
@@ -59,6 +60,9 @@ WEIGHED: Final = (
 THROUGH: Final = "through"
 """The section of what a recipe holds by those among its ingredients, which stand on pages of their own."""
 
+_BASES: Final = ("base series", "base blend")
+"""The sections that may say a whole base."""
+
 _ALL: Final = "all"
 
 
@@ -114,6 +118,17 @@ class Told:
     around: Meaning = field(default_factory=dict)
     through: Meaning = field(default_factory=dict)
     through_written: Mapping[Place, Written] = field(default_factory=dict)
+
+    @property
+    def base_places(self) -> tuple[Place, ...]:
+        """The places whose amounts make up the base: its lines, or where there are none those of the series and blends
+        that say it."""
+        sections = ("base",) if any(place.section == "base" for place in self.written) else _BASES
+        return tuple(
+            place
+            for place, fact in self.meaning.items()
+            if place.section in sections and isinstance(fact, Weighed)
+        )
 
     @property
     def kind(self) -> str:
@@ -197,8 +212,7 @@ def _through(recipe: Recipe, teller: _Teller) -> Iterator[tuple[Place, tuple[Fac
 
 class _Teller:
     def __init__(self, recipe: Recipe) -> None:
-        self._base_total = recipe.base_total
-        self.total = Fraction(self._base_total)
+        self.total = Fraction(recipe.base_total) if recipe.base else _total_of_columns(recipe)
         self.meaning: dict[Place, Fact] = {}
         self.written: dict[Place, Written] = {}
 
@@ -237,12 +251,23 @@ class _Teller:
 
     def _in_parts(self, quantity: Quantity) -> Fraction:
         """In the parts of the base; on a page without one a percentage stays what it is."""
-        if quantity.unit == "%" and not self.total:
-            return Fraction(quantity.amount)
-        return Fraction(parts(quantity, self._base_total))
+        if quantity.unit == "%":
+            return Fraction(quantity.amount) * (self.total or 100) / 100
+        return Fraction(parts(quantity, Decimal(0)))
 
     def _on_100(self, amount: Fraction) -> Fraction:
         return amount * 100 / self.total if self.total else amount
+
+
+def _total_of_columns(recipe: Recipe) -> Fraction:
+    """What the columns of the blocks that say the base total in the mean, in parts or grams; 0 where there are none."""
+    columns = [
+        sum((Fraction(parts(amount, Decimal(0))) for amount in column), Fraction(0))
+        for block in (*recipe.series, *recipe.blends)
+        if block.base
+        for column in zip(*(step.quantities for step in block.base), strict=False)
+    ]
+    return sum(columns, Fraction(0)) / len(columns) if columns else Fraction(0)
 
 
 def _twice(

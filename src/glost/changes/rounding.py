@@ -53,19 +53,13 @@ def rounded_places(old: Told, new: Told) -> frozenset[Place]:
 
 def _finest(one: Told) -> Fraction:
     """Half of the last decimal that the base writes anywhere: beside 25.01, 25 is 25.00."""
-    halves = (
-        half
-        for place, written in one.written.items()
-        if place.section == "base"
-        for half in _halves(written)
-        if half
-    )
+    halves = (half for place in one.base_places for half in _halves(one.written[place]) if half)
     return min(halves, default=Fraction(0))
 
 
 def _factors(old: Told, new: Told, finest: Fraction) -> _Range | None:
     """The factors at which the new base is the old one, rounded; None where there is none."""
-    bases = [{place for place in one.meaning if place.section == "base"} for one in (old, new)]
+    bases = [set(one.base_places) for one in (old, new)]
     if bases[0] != bases[1] or not bases[0]:
         return None
     within = _Range(Fraction(0), Fraction(10**12))
