@@ -169,10 +169,12 @@ def scale(old: Told, new: Told) -> Fraction:
     """By how much the amounts of the new base are larger as written: the factor that most of its materials share, so
     that a change of one is told as that, and not as one of all. Seen from the other side it is the inverse."""
     kinds = [{place.section == "base" for place in one.base_places} for one in (old, new)]
-    comparable = kinds[0] == kinds[1] and old.total and new.total
+    both = set(old.base_places) & set(new.base_places)
+    columns_differ = any(len(old.written[place].parts) != len(new.written[place].parts) for place in both)
+    comparable = kinds[0] == kinds[1] and old.total and new.total and not columns_differ
     totals = new.total / old.total if comparable else Fraction(1)
     shared: Counter[Fraction] = Counter()
-    for place in set(old.base_places) & set(new.base_places):
+    for place in both:
         factor = _factor(old.written[place].parts, new.written[place].parts)
         if factor is not None:
             shared[factor] += 1

@@ -14,7 +14,7 @@ from typing import Final, Literal, NamedTuple, TypeAlias, get_args
 
 from glost.recipe.fields import Quantity, Value
 from glost.recipe.materials.catalogue import Catalogue, key
-from glost.recipe.recipe import Ingredient, Recipe, Step, names_a_recipe, parts
+from glost.recipe.recipe import Blend, Ingredient, Recipe, Series, Step, names_a_recipe, parts
 from glost.weighing.units import MASS_UNITS, grams
 
 Section = Literal[
@@ -261,9 +261,10 @@ class _Teller:
 
 def _total_of_columns(recipe: Recipe) -> Fraction:
     """What the columns of the blocks that say the base total in the mean, in parts or grams; 0 where there are none."""
+    blocks: tuple[Series | Blend, ...] = (*recipe.series, *recipe.blends)
     columns = [
         sum((Fraction(parts(amount, Decimal(0))) for amount in column), Fraction(0))
-        for block in (*recipe.series, *recipe.blends)
+        for block in blocks
         if block.base
         for column in zip(*(step.quantities for step in block.base), strict=False)
     ]

@@ -10,12 +10,13 @@ together, there is no merge.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
-from typing import Final, Literal, NamedTuple, TypeAlias
+from dataclasses import dataclass, replace
+from typing import Final, Literal, NamedTuple, TypeAlias, TypeVar
 
 from glost.changes.comparison import scale
 from glost.changes.firing_text import said_of, said_of_tile
 from glost.changes.meaning import WEIGHED, Place, Told, Weighed, told
+from glost.changes.merge_columns import Column, ColumnsError, columns
 from glost.errors import GlostError
 from glost.language import tree
 from glost.language.layout import FormatError, format_text
@@ -69,7 +70,7 @@ def merged(
         text = _text(lines, None)
         if laid:
             text = _laid_out(text)
-        _check(_Page(text, catalogue), pages, merger.prose)
+        _check(_Page(text, catalogue), pages, merger.prose, merger.plans)
         return Merged(text, ())
     for side in _SIDES:
         if not merger.prose_conflict:
@@ -105,6 +106,15 @@ class _Unit:
     said: tuple[object, ...]
     lines: tuple[str, ...]
     at: tuple[int, int] = (0, 0)
+    cells: tuple[str, ...] = ()
+    """Of a line with amounts, those as they are written."""
+    tail: str = ""
+    """And what stands behind them: a note, a comment."""
+
+    @property
+    def amounts(self) -> tuple[str, ...]:
+        """The amounts as they are compared, however they are written."""
+        return tuple(f"{value} {unit}" for value, unit in self.said[0]) if self.cells else ()  # type: ignore[attr-defined]
 
     def spelled(self, name: str) -> _Unit:
         """The same with its material spelled as that."""
@@ -116,6 +126,8 @@ class _Unit:
             self.said,
             (*self.lines[:-1], last[:start] + name + last[end:]),
             (start, start + len(name)),
+            self.cells,
+            self.tail,
         )
 
 
@@ -163,6 +175,13 @@ class _Page:
             parts.append(self._part(block, lead))
             lead = []
         self.parts = _unique(parts)
+        self.single = {
+            (part.key[0].replace("_", " "), part.key[-1], *unit.key)
+            for part in parts
+            for unit in part.units
+            if len(unit.cells) == 1
+        }
+        """The lines that write one amount."""
         try:
             self.laid = format_text(page) == text
         except FormatError:
@@ -206,10 +225,13 @@ class _Page:
         for line in body:
             text = self._line(line)
             if isinstance(line, tree.Item):
-                amounts = tuple((str(amount.value), amount.unit) for amount in line.amounts)
+                amounts = tuple((str(amount.value.normalize()), amount.unit) for amount in line.amounts)
                 comment = (line.note and line.note.text, line.comment and line.comment.text)
                 at: tuple[str, ...] = (self._called(line.name.written if line.name.kind else line.name.text),)
-                units.append(self._unit(at, (line.name,), (amounts, *comment), above, text))
+                unit = self._unit(at, (line.name,), (amounts, *comment), above, text)
+                cells = tuple(self._source.text[one.span.start : one.span.end] for one in line.amounts)
+                behind = self._source.position(line.amounts[-1].span.end).column - 1
+                units.append(replace(unit, cells=cells, tail=text[behind:].strip()))
                 above = []
             elif isinstance(line, tree.Own):
                 own = (line.value.text, line.comment and line.comment.text)
@@ -266,6 +288,9 @@ def _unique_units(units: Sequence[_Unit]) -> tuple[_Unit, ...]:
 # ---- putting together ------------------------------------------------------------------------------------
 
 
+_Said = TypeVar("_Said", str, "tuple[str, ...]", "tuple[object, ...]")
+
+
 class _Choice(NamedTuple):
     """Lines of which a person has to choose."""
 
@@ -285,6 +310,7 @@ class _Merger:
         self.conflicts: list[Conflict] = []
         self.prose: set[tuple[str, ...]] = set()
         self.prose_conflict = False
+        self.plans: Plans = {}
 
     def pages(
         self,
@@ -292,6 +318,7 @@ class _Merger:
         ours: Mapping[tuple[str, ...], _Part],
         theirs: Mapping[tuple[str, ...], _Part],
     ) -> Iterator[_Line]:
+        self.plans = _plans(base, ours, theirs)
         for at in _in_order(list(ours), list(theirs)):
             was, here, there = base.get(at), ours.get(at), theirs.get(at)
             if here is None or there is None:
@@ -314,8 +341,14 @@ class _Merger:
         before = {unit.key: unit for unit in was.units} if was else {}
         here = {unit.key: unit for unit in ours.units}
         there = {unit.key: unit for unit in theirs.units}
+        plan = self.plans.get(_block_of(ours.key), [])
+        counts = [_count(one) for one in (was, ours, theirs)] if was else []
         for at in _in_order(list(here), list(there)):
-            yield from self._unit(where, before.get(at), here.get(at), there.get(at))
+            if plan:
+                three = (before.get(at), here.get(at), there.get(at))
+                yield from self._row(where, three, plan, counts)
+            else:
+                yield from self._unit(where, before.get(at), here.get(at), there.get(at))
         tails = [_remarks(part.tail) if part else () for part in (was, ours, theirs)]
         if tails[1] == tails[0] != tails[2]:
             yield from theirs.tail
@@ -354,6 +387,49 @@ class _Merger:
             return
         yield from taken.lines if name == taken.name else taken.spelled(name).lines
 
+    def _row(
+        self,
+        where: str,
+        three: tuple[_Unit | None, _Unit | None, _Unit | None],
+        plan: Sequence[Column],
+        counts: Sequence[int],
+    ) -> Iterator[_Line]:
+        """A line of a block to which a side added a column, or took one out: put together amount by amount."""
+        was, ours, theirs = three
+        singles = all(one is None or len(one.cells) == 1 for one in three)
+        if singles:
+            yield from self._unit(where, *three)
+            return
+        if was is None or ours is None or theirs is None:
+            yield from _row_of_few(was, ours, theirs, plan, counts)
+            return
+        values = [_spread(one.amounts, count) for one, count in zip((was, ours, theirs), counts, strict=True)]
+        texts = [_spread(one.cells, count) for one, count in zip((was, ours, theirs), counts, strict=True)]
+        sides: tuple[list[str], list[str]] = ([], [])
+        for column in plan:
+            at = (column.base, column.ours, column.theirs)
+            said = [None if i is None else row[i] for i, row in zip(at, values, strict=True)]
+            written = [None if i is None else row[i] for i, row in zip(at, texts, strict=True)]
+            if said[1] is None or said[1] == said[0]:
+                chosen = (written[2], written[2])
+            elif said[2] is None or said[2] in (said[0], said[1]):
+                chosen = (written[1], written[1])
+            else:
+                chosen = (written[1], written[2])
+            for side, text in zip(sides, chosen, strict=True):
+                assert text is not None, "a column of the plan stands somewhere"
+                side.append(text)
+        name = _merged_name(was, ours, theirs)
+        tail = _of_three(was.tail, ours.tail, theirs.tail)
+        above = _of_three(was.lines[:-1], ours.lines[:-1], theirs.lines[:-1])
+        mine, other = (
+            _with_cells(one, side, name, tail, above) for one, side in zip((ours, theirs), sides, strict=True)
+        )
+        if mine.lines == other.lines:
+            yield from mine.lines
+        else:
+            yield self._conflict(where, mine, other)
+
     def _conflict(self, where: str, ours: _Unit | None, theirs: _Unit | None) -> _Choice:
         unit = ours or theirs
         assert unit is not None
@@ -381,6 +457,95 @@ class _Merger:
             self.prose_conflict = True
             self.conflicts.append(Conflict(where, "", "", ""))
         yield from text.split("\n")[:-1]
+
+
+Plans: TypeAlias = "Mapping[tuple[str, str], list[Column]]"
+"""The columns of the blocks that a side gave more or fewer of."""
+_SEVERAL: Final = {"series": "series", "base_series": "series", "blend": "blend", "base_blend": "blend"}
+"""Blocks of columns; two of one kind and name are one, and have the same."""
+
+
+def _block_of(at: tuple[str, ...]) -> tuple[str, str]:
+    return _SEVERAL.get(at[0], ""), at[-1]
+
+
+def _plans(*pages: Mapping[tuple[str, ...], _Part]) -> Plans:
+    """Raises MergeError where it is not certain which columns are the same."""
+    blocks = {_block_of(at) for page in pages for at in page if at[0] in _SEVERAL}
+    plans = {}
+    for block in blocks:
+        three = [[part for at, part in page.items() if _block_of(at) == block] for page in pages]
+        counts = [max((_count(part) for part in parts), default=0) for parts in three]
+        if not all(counts) or len(set(counts)) == 1:
+            continue
+        rows = [
+            {
+                (part.key[0], *unit.key): _spread(unit.amounts, count)
+                for part in parts
+                for unit in part.units
+                if unit.cells
+            }
+            for parts, count in zip(three, counts, strict=True)
+        ]
+        try:
+            plans[block] = columns(*rows)
+        except ColumnsError as error:
+            raise MergeError(error.message) from None
+    return plans
+
+
+def _count(part: _Part) -> int:
+    return max((len(unit.cells) for unit in part.units), default=0)
+
+
+def _row_of_few(
+    was: _Unit | None, ours: _Unit | None, theirs: _Unit | None, plan: Sequence[Column], counts: Sequence[int]
+) -> Iterator[str]:
+    """A line that one side put in, or took out. Raises MergeError where the other one's columns ask for more of it."""
+    kept = ours or theirs
+    if kept is None:
+        return
+    places = [column.ours if ours is not None else column.theirs for column in plan]
+    if was is None:
+        if places != list(range(counts[1 if ours is not None else 2])):
+            raise MergeError(
+                f"one side added '{kept.name}', and the other a column: how much of it stands there?"
+            )
+        yield from kept.lines
+        return
+    before = _spread(was.amounts, counts[0])
+    after = _spread(kept.amounts, counts[1 if ours is not None else 2])
+    bases = [column.base for column in plan]
+    same = all(
+        after[place] == before[base]
+        for place, base in zip(places, bases, strict=True)
+        if place is not None and base is not None
+    )
+    if not same or kept.said[1:] != was.said[1:]:
+        raise MergeError(f"one side took '{kept.name}' out, and the other changed it")
+
+
+def _spread(row: tuple[str, ...], count: int) -> tuple[str, ...]:
+    """An amount for each column: a single one holds for all."""
+    return row * count if len(row) == 1 else row
+
+
+def _of_three(was: _Said, ours: _Said, theirs: _Said) -> _Said | None:
+    """What both changes say together; None where they say two things."""
+    if ours == theirs or theirs == was:
+        return ours
+    return theirs if ours == was else None
+
+
+def _with_cells(
+    unit: _Unit, row: Sequence[str], name: str | None, tail: str | None, above: tuple[str, ...] | None
+) -> _Unit:
+    """A line with these amounts; what is None stays as it is there."""
+    last = unit.lines[-1]
+    start, _ = unit.at
+    behind = unit.tail if tail is None else tail
+    line = f"{last[:start]}{unit.name if name is None else name}  {', '.join(row)}{behind and '  '}{behind}"
+    return replace(unit, lines=(*(unit.lines[:-1] if above is None else above), line))
 
 
 def _merged_name(was: _Unit | None, ours: _Unit, theirs: _Unit) -> str | None:
@@ -439,13 +604,19 @@ def _laid_out(text: str) -> str:
         raise MergeError(str(error)) from None
 
 
-def _check(result: _Page, pages: Sequence[_Page], prose: set[tuple[str, ...]]) -> None:
+def _check(
+    result: _Page, pages: Sequence[_Page], prose: set[tuple[str, ...]], plans: Plans | None = None
+) -> None:
     """Raises MergeError where the result is not, place by place, what both changes say together."""
+    plans = plans or {}
     base, ours, theirs = (page.facts for page in pages)
     after = result.facts
     for place in {*base, *ours, *theirs, *after}:
         was, here, there = base.get(place), ours.get(place), theirs.get(place)
-        if here == there or there == was:
+        plan = plans.get((place.section.removeprefix("base "), place.within), [])
+        if plan and here and there and was and place.what and not place.what.endswith(":"):
+            meant = _columns_meant(plan, _is_single(place, pages), was, here, there)
+        elif here == there or there == was:
             meant = here
         elif here == was:
             meant = there
@@ -460,6 +631,30 @@ def _check(result: _Page, pages: Sequence[_Page], prose: set[tuple[str, ...]]) -
     totals = [page.told.total for page in pages if page.told is not None]
     if result.told is not None and len(set(totals)) == 1 and result.told.total != totals[0]:
         raise MergeError("the base would no longer total what it does on both sides")
+
+
+def _is_single(place: Place | _FiringPlace, pages: Sequence[_Page]) -> bool:
+    """Whether each page writes one amount there, which holds for all columns."""
+    return all(tuple(place) in page.single for page in pages)
+
+
+def _columns_meant(plan: Sequence[Column], single: bool, *three: object) -> object:
+    """What a line of columns says of both changes together, amount by amount; ``single``: one amount holds for all of
+    them. Raises MergeError."""
+    written: list[tuple[object, ...]] = [amounts for amounts, _ in three]  # type: ignore[misc, has-type]
+    notes: list[str] = [note for _, note in three]  # type: ignore[misc, has-type]
+    if single:
+        one = _of_three(*(row[:1] for row in written))
+        return None if one is None else (one * len(plan), _of_three(*notes))
+    rows = written
+    out = []
+    for column in plan:
+        said = [None if i is None else row[i] for i, row in zip(column, rows, strict=True)]
+        sides = {one for one in said[1:] if one is not None and one != said[0]}
+        if len(sides) > 1:
+            raise MergeError("both changed one amount")
+        out.append(next(iter(sides), said[0]))
+    return tuple(out), _of_three(*notes)
 
 
 class _FiringPlace(NamedTuple):
