@@ -6,7 +6,7 @@ from dataclasses import replace
 from fractions import Fraction
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
 from glost.changes.comparison import Comparison, apply, compare, mirrored, scale
@@ -204,9 +204,9 @@ def test_recipes_of_the_studio(one: Recipe, other: Recipe) -> None:
     assert apply(sides[0].meaning, found) == sides[1].meaning
 
 
-@quick
-@given(st.sampled_from([one for one in STUDIO if one.base]), st.integers(2, 9))
-def test_every_amount_times_the_same_is_the_same_recipe(recipe: Recipe, times: int) -> None:
+def multiplied(recipe: Recipe, times: int) -> Recipe:
+    """The recipe with every amount of it times the same; per cents count from the base."""
+
     def times_it(quantity: Quantity) -> Quantity:
         return quantity if quantity.unit == "%" else quantity._replace(amount=quantity.amount * times)
 
@@ -216,7 +216,7 @@ def test_every_amount_times_the_same_is_the_same_recipe(recipe: Recipe, times: i
     def steps(old: tuple[Step, ...]) -> tuple[Step, ...]:
         return tuple(step._replace(quantities=tuple(map(times_it, step.quantities))) for step in old)
 
-    larger = replace(
+    return replace(
         recipe,
         base=lines(recipe.base),
         additions=lines(recipe.additions),
@@ -226,6 +226,86 @@ def test_every_amount_times_the_same_is_the_same_recipe(recipe: Recipe, times: i
         series=tuple(replace(one, steps=steps(one.steps), base=steps(one.base)) for one in recipe.series),
         blends=tuple(replace(one, steps=steps(one.steps), base=steps(one.base)) for one in recipe.blends),
     )
-    found = compare(told(recipe, studio_catalogue()), told(larger, studio_catalogue()))
+
+
+@quick
+@given(st.sampled_from(STUDIO), st.integers(2, 9))
+def test_every_amount_times_the_same_is_the_same_recipe(recipe: Recipe, times: int) -> None:
+    found = compare(told(recipe, studio_catalogue()), told(multiplied(recipe, times), studio_catalogue()))
     assert found.same
     assert [one.how for one in found.rewordings] == ["scale"]
+
+
+@quick
+@given(recipes, st.integers(2, 9))
+def test_so_it_is_of_any_recipe_with_a_base_of_any_kind(recipe: Recipe, times: int) -> None:
+    one, other = told(recipe, studio_catalogue()), told(multiplied(recipe, times), studio_catalogue())
+    assume(one.total)
+    found = compare(one, other)
+    assert found.same
+    assert found.rewordings[0][:2] == ("scale", Place("base"))
+    assert mirrored(found) == compare(other, one)
+
+
+BLEND = """glaze "Between"
+cone: 6
+
+base blend "line" by 25 %:
+    silica      60, 20
+    whiting     40, 0
+    kaolin      0, 80
+
+blend "line" by 25 %:
+    tin oxide   4, 0
+    rutile      0 %, 2 %
+"""
+STEPS = """glaze "Steps"
+
+base series "steps":
+    silica      60, 50, 40
+    kaolin      40, 50, 60
+"""
+
+
+@pytest.mark.parametrize(
+    ("page", "swaps", "scaled"),
+    [
+        (BLEND, ["60, 20:120, 40", "40, 0:80, 0", "0, 80:0, 160", "4, 0:8, 0"], ("100 parts", "200 parts")),
+        (BLEND, ["60, 20:30, 10", "40, 0:20, 0", "0, 80:0, 40", "4, 0:2, 0"], ("100 parts", "50 parts")),
+        (STEPS, ["60, 50, 40:30, 25, 20", "40, 50, 60:20, 25, 30"], ("100 parts", "50 parts")),
+        (STEPS, ["60, 50, 40:60 g, 50 g, 40 g", "40, 50, 60:40 g, 50 g, 60 g"], ("100 parts", "100 g")),
+    ],
+)
+def test_a_base_that_blends_or_series_say_may_stand_at_any_scale(
+    page: str, swaps: list[str], scaled: tuple[str, str]
+) -> None:
+    other = page
+    for swap in swaps:
+        old, new = swap.split(":")
+        assert old in other
+        other = other.replace(old, new, 1)
+    found = compare(of(page), of(other))
+    assert found.same
+    first, *others = found.rewordings
+    assert (first.how, first.old, first.new) == ("scale", *scaled)
+    assert {one.how for one in others} <= {"amounts"}  # parts or grams
+
+
+def test_one_corner_at_another_scale_is_another_blend() -> None:
+    """The middle of 200 and 100 is two parts of the one and one of the other."""
+    other = BLEND.replace("60, 20", "120, 20").replace("40, 0", "80, 0").replace("4, 0", "8, 0")
+    assert not compare(of(BLEND), of(other)).same
+
+
+def test_an_addition_that_the_scale_of_a_blend_left_behind_is_a_change() -> None:
+    other = BLEND.replace("60, 20", "120, 40").replace("40, 0", "80, 0").replace("0, 80", "0, 160")
+    found = compare(of(BLEND), of(other))
+    assert [change.place for change in found.changes] == [Place("blend", "line", "tin oxide")]
+
+
+def test_a_blend_that_is_brought_to_another_total_and_rounded_is_the_same_but_for_rounding() -> None:
+    thirds = STEPS.replace("60, 50, 40", "30.1, 25.1, 20.2").replace("40, 50, 60", "20.2, 25, 30.1")
+    rounded_ = STEPS.replace("60, 50, 40", "59.84, 49.9, 40.16").replace("40, 50, 60", "40.16, 49.7, 59.84")
+    found = compare(of(thirds), of(rounded_))
+    assert found.same
+    assert found.changes

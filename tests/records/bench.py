@@ -11,7 +11,7 @@ from typing import Any
 from hypothesis import strategies as st
 
 from glost.language.exact_json import written
-from glost.records.record import TAKEN, Line, Record, Rescued, Revision, data
+from glost.records.record import TAKEN, Line, Record, Rescued, Revision, UsedPage, data
 
 D = Decimal
 
@@ -54,6 +54,20 @@ GROWN = replace(
     ),
 )
 """The same of the second version: made larger on the way, over midnight."""
+
+BLENDED = replace(
+    GROWN,
+    version=3,
+    recipe="Mist To Ebb",
+    test="line 50/50",
+    file="blends/mist-to-ebb.glost",
+    uses=(
+        UsedPage("glaze", "Harbour Mist", "stoneware/harbour-mist.glost", Revision("5c1e0aa", False)),
+        UsedPage("glaze", "Clear Ebb, with a comma", "clear-ebb.glost", Revision("9fe13da", True)),
+        UsedPage("slip", "Low Cloud", "", None),
+    ),
+)
+"""And of the third: made of other recipes."""
 
 
 def json_of(record: Record = MIST, **changes: Any) -> str:
@@ -122,4 +136,15 @@ grown = st.builds(
     rescues=st.lists(st.builds(Rescued, moments, names, masses, masses, masses), max_size=3).map(tuple),
     **_said,
 )
-records = first | grown
+words = st.text(st.sampled_from("0123456789abcdef"), min_size=1, max_size=12) | names
+used = st.builds(
+    UsedPage,
+    st.sampled_from(("glaze", "slip")),
+    names,
+    texts,
+    st.none() | st.builds(Revision, words, st.booleans()),
+)
+third = st.builds(
+    lambda record, uses: replace(record, version=3, uses=tuple(uses)), grown, st.lists(used, max_size=3)
+)
+records = first | grown | third

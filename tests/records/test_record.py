@@ -68,7 +68,7 @@ def test_amounts_are_exact() -> None:
         ("[" * 100_000, "line 1: more than 50 brackets stand inside each other here"),
         (f'"{"x" * LARGEST}"', "this text holds 8,388,610 bytes; 8,388,608 are read at most"),
         (json_of().replace("spring", "\\ud800"), "half a character (a lone surrogate) stands in"),
-        (json_of(version=3), "version: this is not a record of a version that is read here"),
+        (json_of(version=4), "version: this is not a record of a version that is read here"),
         (json_of(version=True), "version: this is not a record of a version that is read here"),
         (json_of(version="1"), "version: this is not a record of a version that is read here"),
         (json_of(version=2), "the whole: 'weighed_on' is missing; write it"),

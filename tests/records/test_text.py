@@ -13,7 +13,7 @@ from glost.language.source import DecodeError
 from glost.records.record import Record
 from glost.records.text import KEYS, TITLES, keys_of, record_of, text_of
 from tests.conftest import STUDIO
-from tests.records.bench import GROWN, MIST, records, steers
+from tests.records.bench import BLENDED, GROWN, MIST, records, steers
 
 PAGE = """\
 glost batch record 1
@@ -88,7 +88,7 @@ def test_keys_and_blanks_may_be_moved_by_hand() -> None:
 @pytest.mark.parametrize(
     ("was", "now", "line", "message"),
     [
-        (TITLES[1], "glost batch record 3", 1, "this is no batch record that is known here"),
+        (TITLES[1], "glost batch record 4", 1, "this is no batch record that is known here"),
         ("test: storm\n", "", 1, "'test' is missing"),
         ("test: storm", "tset: storm", 8, "'tset' is no key of a batch record"),
         ("test: storm", "<<<<<<< ours", 8, "'<<<<<<< ours' is no key of a batch record"),
@@ -145,7 +145,8 @@ def test_the_pages_of_the_demo_are_as_they_would_be_written() -> None:
 
 def test_every_key_is_written() -> None:
     assert all(f"\n{key}:" in PAGE for key in keys_of(1))
-    assert all(f"\n{key}:" in text_of(GROWN) for key in KEYS)
+    assert all(f"\n{key}:" in text_of(GROWN) for key in keys_of(2))
+    assert all(f"\n{key}:" in text_of(BLENDED) for key in KEYS)
 
 
 GROWN_PAGE = """\
@@ -208,3 +209,44 @@ def test_what_is_refused_of_it(was: str, now: str, line: int, message: str) -> N
     assert caught.value.message.startswith(message)
     assert caught.value.position.line == line
     assert caught.value.hint
+
+
+USES = """\
+uses:
+    glaze "Harbour Mist" at 5c1e0aa: stoneware/harbour-mist.glost
+    glaze "Clear Ebb, with a comma" at 9fe13da, changed since: clear-ebb.glost
+    slip "Low Cloud":
+"""
+
+
+def test_the_page_of_a_batch_of_other_recipes_keeps_their_revisions() -> None:
+    text = text_of(BLENDED)
+    assert text.startswith("glost batch record 3\n")
+    assert USES in text
+    assert record_of(text) == BLENDED
+    assert record_of(text.replace(USES, "uses:\n")).uses == ()
+
+
+@pytest.mark.parametrize(
+    ("was", "now", "line", "message"),
+    [
+        ("uses:\n", "", 13, "an indented line stands here"),
+        ("5c1e0aa:", "5c1e0aa", 14, "this line does not say which recipe was used"),
+        ("at 5c1e0aa:", "at 5c1e 0aa:", 14, "this line does not say which recipe was used"),
+        ('"Low Cloud"', '""', 16, "this line names no recipe"),
+        ("at 5c1e0aa", 'at ""', 14, "this line names no revision"),
+        ('"Low Cloud"', '"Low\\qCloud"', 16, "a text begins with a double quotation mark"),
+    ],
+)
+def test_what_is_refused_of_the_recipes_it_was_made_of(was: str, now: str, line: int, message: str) -> None:
+    text = text_of(BLENDED)
+    assert was in text
+    with pytest.raises(DecodeError, match=message) as caught:
+        record_of(text.replace(was, now, 1))
+    assert caught.value.position.line == line
+
+
+def test_a_page_of_an_earlier_version_names_no_recipes_it_was_made_of() -> None:
+    page = text_of(BLENDED).replace("record 3", "record 2", 1)
+    with pytest.raises(DecodeError, match="'uses' is no key of a batch record"):
+        record_of(page)

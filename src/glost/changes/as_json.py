@@ -10,7 +10,7 @@ from typing import Any
 from glost.changes.comparison import Change, Rewording
 from glost.changes.fired_change import FiredChange
 from glost.changes.judgement import Noted
-from glost.changes.meaning import Fact, Place, Weighed, Written, fact_text
+from glost.changes.meaning import THROUGH, Fact, Place, Weighed, Written, fact_text
 from glost.changes.report import CollectionChange, Report, Reported
 from glost.changes.rounding import PARTS, SHARE
 from glost.chemistry.additive import Estimate
@@ -88,9 +88,19 @@ def change_data(change: Change) -> dict[str, Any]:
         **_place(change.place),
         "old": _side(change.old, change.old_written),
         "new": _side(change.new, change.new_written),
+        **({"here": _here(change)} if change.place.section == THROUGH else {}),
         "follows": change.follows,
         "rounding": change.rounding,
     }
+
+
+def _here(change: Change) -> dict[str, Any] | None:
+    """How much of it there is by that recipe here; None where it stands in a variation, series or blend alone."""
+    sides = (change.old_written, change.new_written)
+    if not any(one and one.parts for one in sides):
+        return None
+    old, new = (_rounded(one.parts[0]) if one and one.parts else None for one in sides)
+    return {"old": old, "new": new}
 
 
 def _side(fact: Fact | None, how: Written | None) -> dict[str, Any] | None:

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Final, Literal, NamedTuple
 
 from glost.changes.meaning import (
     AROUND,
+    THROUGH,
     WEIGHED,
     Fact,
     Meaning,
@@ -20,7 +21,7 @@ from glost.changes.meaning import (
     Written,
     rounded,
 )
-from glost.changes.rounding import rounded_places
+from glost.changes.rounding import close, rounded_places
 from glost.errors import ValueRefusedError
 
 
@@ -110,7 +111,7 @@ def apply(meaning: Meaning, comparison: Comparison) -> Meaning:
     """What ``meaning`` says after the changes. Raises ValueError where it does not say what a change begins with."""
     after = dict(meaning)
     for change in comparison.changes:
-        if change.place.section in AROUND:
+        if change.place.section in (*AROUND, THROUGH):
             continue
         if after.get(change.place) != change.old:
             raise ValueRefusedError(f"{change.place} does not say what the change begins with")
@@ -135,6 +136,7 @@ def compare(old: Told, new: Told) -> Comparison:
             rewordings += _reworded(place, written[0], written[1], before == after, factor)
     only_rounded = rounded_places(old, new)
     changes = [change._replace(rounding=change.place in only_rounded) for change in changes]
+    changes += _through(old, new)
     for place in sorted({*old.around, *new.around}, key=lambda place: place.order):
         if old.around.get(place) != new.around.get(place):
             changes.append(Change(place, old.around.get(place), new.around.get(place)))
@@ -142,21 +144,54 @@ def compare(old: Told, new: Told) -> Comparison:
     return Comparison(old.name, new.name, tuple(changes), tuple(rewordings))
 
 
+def _through(old: Told, new: Told) -> Iterator[Change]:
+    """What changed in the recipes that are among the ingredients of both. One that was brought to another scale and
+    rounded, all of it by no more than that moves, is the same."""
+    both = {place.within for place in old.through} & {place.within for place in new.through}
+    for within in sorted(both):
+        places = {place for side in (old, new) for place in side.through if place.within == within}
+        moved = [
+            Change(
+                place,
+                old.through.get(place),
+                new.through.get(place),
+                old.through_written.get(place),
+                new.through_written.get(place),
+            )
+            for place in sorted(places, key=lambda place: place.order)
+            if old.through.get(place) != new.through.get(place)
+        ]
+        only_rounded = all(close(one.old, one.new) for one in moved)
+        yield from (one._replace(rounding=only_rounded) for one in moved)
+
+
 def scale(old: Told, new: Told) -> Fraction:
     """By how much the amounts of the new base are larger as written: the factor that most of its materials share, so
     that a change of one is told as that, and not as one of all. Seen from the other side it is the inverse."""
-    totals = new.total / old.total if old.total and new.total else Fraction(1)
+    kinds = [{place.section == "base" for place in one.base_places} for one in (old, new)]
+    both = set(old.base_places) & set(new.base_places)
+    columns_differ = any(len(old.written[place].parts) != len(new.written[place].parts) for place in both)
+    comparable = kinds[0] == kinds[1] and old.total and new.total and not columns_differ
+    totals = new.total / old.total if comparable else Fraction(1)
     shared: Counter[Fraction] = Counter()
-    for place, written in old.written.items():
-        other = new.written.get(place)
-        if place.section == "base" and other is not None and written.parts[0] and other.parts[0]:
-            shared[other.parts[0] / written.parts[0]] += 1
+    for place in both:
+        factor = _factor(old.written[place].parts, new.written[place].parts)
+        if factor is not None:
+            shared[factor] += 1
     most = max(shared.values(), default=0)
     factors = {factor for factor, count in shared.items() if count == most}
     for factor in (totals, Fraction(1)):
         if factor in factors:
             return factor
     return factors.pop() if len(factors) == 1 else totals
+
+
+def _factor(old: Sequence[Fraction], new: Sequence[Fraction]) -> Fraction | None:
+    """By what all of these amounts were multiplied; None where that is no one factor, or where there is nothing."""
+    if len(old) != len(new) or [bool(one) for one in old] != [bool(one) for one in new]:
+        return None
+    factors = {b / a for a, b in zip(old, new, strict=True) if a}
+    return factors.pop() if len(factors) == 1 else None
 
 
 def _follows(

@@ -3,13 +3,23 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from fractions import Fraction
 from typing import Any, Final, NamedTuple
 
 from glost.changes.as_json import change_data, fact_data
 from glost.changes.comparison import Change, compare
-from glost.changes.meaning import SECTIONS, WEIGHED, Fact, Place, Told, Weighed, fact_text, rounded
+from glost.changes.meaning import (
+    SECTIONS,
+    THROUGH,
+    WEIGHED,
+    Fact,
+    Place,
+    Told,
+    Weighed,
+    fact_text,
+    rounded,
+)
 from glost.chemistry.unity import Unity
 from glost.language.csv_cells import cone_cell, guarded, record_of
 from glost.language.exact_json import written
@@ -94,8 +104,10 @@ def rows_of(revisions: Sequence[Revision], decimals: int = 2) -> list[Row]:
     places: dict[Place, None] = {}
     for revision in reversed(revisions):
         places |= dict.fromkeys(revision.told.meaning if revision.told else ())
+        places |= dict.fromkeys(revision.told.through if revision.told else ())
+    moved = {place.within for places in changed for place in places if place.section == THROUGH}
     rows = []
-    for place in sorted(filter(_has_a_row, places), key=_order):
+    for place in sorted((one for one in places if _has_a_row(one, moved)), key=_order):
         what = place.what or place.section
         steps = _steps(revisions, place)
         for step in range(steps) if steps > 1 else [None]:
@@ -109,7 +121,10 @@ def rows_of(revisions: Sequence[Revision], decimals: int = 2) -> list[Row]:
     return rows
 
 
-def _has_a_row(place: Place) -> bool:
+def _has_a_row(place: Place, moved: Collection[str]) -> bool:
+    """``moved``: the recipes among the ingredients that were changed; of the others nothing is told."""
+    if place.section == THROUGH:
+        return place.within in moved
     return place.section != "kind" and (place.section not in WEIGHED or bool(place.what))
 
 
@@ -124,7 +139,7 @@ def _is_long(cell: AmountCell) -> bool:
 
 def _steps(revisions: Sequence[Revision], place: Place) -> int:
     """The most amounts that stand at that place in any revision."""
-    facts = (revision.told.meaning.get(place) for revision in revisions if revision.told)
+    facts = (_fact(revision.told, place) for revision in revisions if revision.told)
     return max((len(fact.on_100) for fact in facts if isinstance(fact, Weighed)), default=1)
 
 
@@ -151,17 +166,23 @@ def _changes(before: Sequence[Told], now: Told | None) -> tuple[Change, ...]:
 def _heading(place: Place) -> str:
     if place.section in ("name", "field", "notes"):
         return ""
+    if place.section == THROUGH:
+        return f"through {place.within}, for 100 of its mix"
     return f'{place.section} "{place.within}"' if place.within else place.section
 
 
 def _text(one: Revision, place: Place, step: int | None, decimals: int) -> str:
     if one.told is None:
         return "" if one.gone else UNREAD
-    fact: Fact | None = one.told.meaning.get(place)
+    fact = _fact(one.told, place)
     if isinstance(fact, Weighed):
         amounts = fact.on_100 if step is None else fact.on_100[step : step + 1]
         return ", ".join(_trimmed(amount, decimals) for amount in amounts)
     return "" if fact is None else fact_text(fact)
+
+
+def _fact(one: Told, place: Place) -> Fact | None:
+    return (one.through if place.section == THROUGH else one.meaning).get(place)
 
 
 def _trimmed(amount: Fraction, decimals: int) -> str:
@@ -329,6 +350,13 @@ def _in_words(change: Change) -> str:
         if place.what:
             return ""
         return f'{place.section} "{place.within}" {"new" if change.old is None else "taken out"}'
+    if place.section == THROUGH:
+        told = place.what and not isinstance(change.new or change.old, Weighed)
+        return (
+            f"through {place.within}, {place.what}: {sides[0] or NOTHING} -> {sides[1] or NOTHING}"
+            if told
+            else ""
+        )
     if place.section in ("name", "field") and max(map(len, sides)) <= _WIDEST:
         return ""
     what = {"field": place.what, "allowances": f"allows {place.what}"}.get(place.section, place.section)

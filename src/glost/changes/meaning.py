@@ -1,11 +1,12 @@
 """What a recipe says, place by place, so that two can be laid side by side whatever their spelling, order and scale.
 
-Amounts stand on a base of 100, exact. A base that totals 0 has no scale; its amounts stay as they are.
+Amounts stand on a base of 100, exact. A page whose series or blends say the whole base is at the scale of their
+columns: what they total in the mean. A base that totals 0 has no scale; its amounts stay as they are.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
 from fractions import Fraction
@@ -13,7 +14,7 @@ from typing import Final, Literal, NamedTuple, TypeAlias, get_args
 
 from glost.recipe.fields import Quantity, Value
 from glost.recipe.materials.catalogue import Catalogue, key
-from glost.recipe.recipe import Ingredient, Recipe, Step, names_a_recipe, parts
+from glost.recipe.recipe import Blend, Ingredient, Recipe, Series, Step, names_a_recipe, parts
 from glost.weighing.units import MASS_UNITS, grams
 
 Section = Literal[
@@ -30,6 +31,7 @@ Section = Literal[
     "base blend",
     "handling",
     "notes",
+    "through",
     "allowances",
     "house notes",
     "balances",
@@ -54,6 +56,12 @@ WEIGHED: Final = (
     "base blend",
 )
 """The sections that hold amounts."""
+
+THROUGH: Final = "through"
+"""The section of what a recipe holds by those among its ingredients, which stand on pages of their own."""
+
+_BASES: Final = ("base series", "base blend")
+"""The sections that may say a whole base."""
 
 _ALL: Final = "all"
 
@@ -98,7 +106,9 @@ class Written(NamedTuple):
 class Told:
     """One recipe, ready to be compared. ``meaning`` and ``written`` have their places in the order of the page;
     ``total`` is the base's, in parts or grams; ``handling`` holds the handling lines as they are grouped; ``around`` is
-    what holds for the recipe besides (see compare.around)."""
+    what holds for the recipe besides (see compare.around). ``through``: what is in the recipes among its ingredients,
+    parts for 100 of the dry mix of each; ``through_written`` has as parts how much of it that makes here, on the base
+    of 100, where it stands in the base or among the additions."""
 
     meaning: Meaning
     written: Mapping[Place, Written]
@@ -106,6 +116,19 @@ class Told:
     in_masses: bool
     handling: tuple[tuple[str, ...], ...]
     around: Meaning = field(default_factory=dict)
+    through: Meaning = field(default_factory=dict)
+    through_written: Mapping[Place, Written] = field(default_factory=dict)
+
+    @property
+    def base_places(self) -> tuple[Place, ...]:
+        """The places whose amounts make up the base: its lines, or where there are none those of the series and blends
+        that say it."""
+        sections = ("base",) if any(place.section == "base" for place in self.written) else _BASES
+        return tuple(
+            place
+            for place, fact in self.meaning.items()
+            if place.section in sections and isinstance(fact, Weighed)
+        )
 
     @property
     def kind(self) -> str:
@@ -157,13 +180,39 @@ def told(recipe: Recipe, catalogue: Catalogue, around: Meaning | None = None) ->
     if recipe.notes:
         teller.say(Place("notes"), recipe.notes)
     groups = tuple(tuple(sorted(_called(name, catalogue) for name in one.names)) for one in recipe.handling)
-    return Told(teller.meaning, teller.written, teller.total, recipe.in_masses, groups, around or {})
+    through = dict(_through(recipe, teller))
+    return Told(
+        teller.meaning,
+        teller.written,
+        teller.total,
+        recipe.in_masses,
+        groups,
+        around or {},
+        {place: fact for place, (fact, _) in through.items()},
+        {place: written for place, (_, written) in through.items()},
+    )
+
+
+def _through(recipe: Recipe, teller: _Teller) -> Iterator[tuple[Place, tuple[Fact, Written]]]:
+    """What is in the recipes that stand among the ingredients."""
+    for name in dict.fromkeys(place.what for place in teller.written if place.what in recipe.uses):
+        used = recipe.uses[name]
+        places = (Place("base", what=name), Place("additions", what=name))
+        own = [fact for place in places if isinstance(fact := teller.meaning.get(place), Weighed)]
+        here = sum((amount for fact in own for amount in fact.on_100), Fraction(0))
+        for part in used.parts:
+            place = Place("through", name, part.material or key(part.name))
+            parts_here = (part.exact * here,) if own else ()
+            yield place, (Weighed((part.exact * 100,)), Written((part.name,), (), parts_here))
+        for note in used.handling:
+            for material in note.names:
+                place = Place("through", name, f"{material}, handling")
+                yield place, (note.text, Written((), ()))
 
 
 class _Teller:
     def __init__(self, recipe: Recipe) -> None:
-        self._base_total = recipe.base_total
-        self.total = Fraction(self._base_total)
+        self.total = Fraction(recipe.base_total) if recipe.base else _total_of_columns(recipe)
         self.meaning: dict[Place, Fact] = {}
         self.written: dict[Place, Written] = {}
 
@@ -202,12 +251,24 @@ class _Teller:
 
     def _in_parts(self, quantity: Quantity) -> Fraction:
         """In the parts of the base; on a page without one a percentage stays what it is."""
-        if quantity.unit == "%" and not self.total:
-            return Fraction(quantity.amount)
-        return Fraction(parts(quantity, self._base_total))
+        if quantity.unit == "%":
+            return Fraction(quantity.amount) * (self.total or 100) / 100
+        return Fraction(parts(quantity, Decimal(0)))
 
     def _on_100(self, amount: Fraction) -> Fraction:
         return amount * 100 / self.total if self.total else amount
+
+
+def _total_of_columns(recipe: Recipe) -> Fraction:
+    """What the columns of the blocks that say the base total in the mean, in parts or grams; 0 where there are none."""
+    blocks: tuple[Series | Blend, ...] = (*recipe.series, *recipe.blends)
+    columns = [
+        sum((Fraction(parts(amount, Decimal(0))) for amount in column), Fraction(0))
+        for block in blocks
+        if block.base
+        for column in zip(*(step.quantities for step in block.base), strict=False)
+    ]
+    return sum(columns, Fraction(0)) / len(columns) if columns else Fraction(0)
 
 
 def _twice(

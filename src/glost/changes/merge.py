@@ -18,6 +18,7 @@ from typing import Final, Literal, NamedTuple, TypeAlias
 from glost.changes.comparison import scale
 from glost.changes.firing_text import said_of, said_of_tile
 from glost.changes.meaning import WEIGHED, Place, Told, Weighed, rounded, told
+from glost.changes.merge_columns import Column, ColumnsError, columns
 from glost.errors import GlostError
 from glost.language import tree
 from glost.language.layout import FormatError, format_text
@@ -103,7 +104,7 @@ def merged(
         text = _text(lines, None)
         if laid:
             text = _laid_out(text)
-        _check(_Page(text, catalogue), pages, merger.prose)
+        _check(_Page(text, catalogue), pages, merger.prose, merger.plans)
         return Merged(text, ())
     totals = None
     if not merger.prose_conflict:
@@ -146,6 +147,10 @@ class _Unit:
     middle: str = ""
     note: str = ""
     comment: str = ""
+    cells: tuple[str, ...] = ()
+    """Of a line with amounts, those as they are written."""
+    amounts: tuple[str, ...] = ()
+    """And as they are compared, however they are written."""
 
     @property
     def is_text(self) -> bool:
@@ -217,6 +222,13 @@ class _Page:
             parts.append(self._part(block, lead))
             lead = []
         self.parts = _unique(parts)
+        self.single = {
+            (part.key[0].replace("_", " "), part.key[-1], *unit.key)
+            for part in parts
+            for unit in part.units
+            if len(unit.cells) == 1
+        }
+        """The lines that write one amount."""
         try:
             self.laid = format_text(page) == text
         except FormatError:
@@ -257,10 +269,12 @@ class _Page:
         above: list[str] = []
         for line in body:
             if isinstance(line, tree.Item):
-                amounts = tuple((str(amount.value), amount.unit) for amount in line.amounts)
+                amounts = tuple(f"{amount.value.normalize()} {amount.unit}" for amount in line.amounts)
                 at: tuple[str, ...] = (self._called(line.name.written if line.name.kind else line.name.text),)
                 names: Sequence[tree.Name] = (line.name,)
-                units.append(self._unit(at, names, amounts, above, line, line.note, line.comment))
+                unit = self._unit(at, names, amounts, above, line, line.note, line.comment)
+                cells = tuple(self._source.text[one.span.start : one.span.end] for one in line.amounts)
+                units.append(replace(unit, cells=cells, amounts=amounts))
             elif isinstance(line, tree.Own):
                 names = (tree.Name(line.key.text, False, line.key.span),)
                 own = (line.value.text,)
@@ -352,6 +366,7 @@ class _Merger:
         self.conflicts: list[Conflict] = []
         self.prose: set[tuple[str, ...]] = set()
         self.prose_conflict = False
+        self.plans: Plans = {}
 
     def pages(
         self,
@@ -359,6 +374,7 @@ class _Merger:
         ours: Mapping[tuple[str, ...], _Part],
         theirs: Mapping[tuple[str, ...], _Part],
     ) -> Iterator[_Line]:
+        self.plans = _plans(base, ours, theirs)
         for at in in_order(list(ours), list(theirs)):
             was, here, there = base.get(at), ours.get(at), theirs.get(at)
             if here is None or there is None:
@@ -381,8 +397,11 @@ class _Merger:
         before = {unit.key: unit for unit in was.units} if was else {}
         here = {unit.key: unit for unit in ours.units}
         there = {unit.key: unit for unit in theirs.units}
+        plan = self.plans.get(_block_of(ours.key), [])
+        counts = [_count(one) for one in (was, ours, theirs)] if was else []
         for at in in_order(list(here), list(there)):
-            yield from self._unit(where, before.get(at), here.get(at), there.get(at))
+            three = (before.get(at), here.get(at), there.get(at))
+            yield from self._row(where, three, plan, counts) if plan else self._unit(where, *three)
         yield from self._remarks(
             f"{where}, the comments below it", was.tail if was else (), ours.tail, theirs.tail
         )
@@ -411,6 +430,43 @@ class _Merger:
             yield self._conflict(where, *sides)
         else:
             yield line
+
+    def _row(
+        self,
+        where: str,
+        three: tuple[_Unit | None, _Unit | None, _Unit | None],
+        plan: Sequence[Column],
+        counts: Sequence[int],
+    ) -> Iterator[_Line]:
+        """A line of a block to which a side added a column, or took one out: put together amount by amount."""
+        was, ours, theirs = three
+        if all(one is None or len(one.cells) == 1 for one in three):
+            yield from self._unit(where, *three)
+            return
+        if was is None or ours is None or theirs is None:
+            yield from _row_of_few(was, ours, theirs, plan, counts)
+            return
+        values = [_spread(one.amounts, count) for one, count in zip((was, ours, theirs), counts, strict=True)]
+        texts = [_spread(one.cells, count) for one, count in zip((was, ours, theirs), counts, strict=True)]
+        sides: tuple[list[str], list[str]] = ([], [])
+        for column in plan:
+            at = (column.base, column.ours, column.theirs)
+            said = [None if i is None else row[i] for i, row in zip(at, values, strict=True)]
+            written = [None if i is None else row[i] for i, row in zip(at, texts, strict=True)]
+            if said[1] is None or said[1] == said[0]:
+                chosen = (written[2], written[2])
+            elif said[2] is None or said[2] in (said[0], said[1]):
+                chosen = (written[1], written[1])
+            else:
+                chosen = (written[1], written[2])
+            for side, text in zip(sides, chosen, strict=True):
+                assert text is not None, "a column of the plan stands somewhere"
+                side.append(text)
+        mine, other = (
+            replace(one, said=tuple(side), middle=f"  {', '.join(side)}")
+            for one, side in zip((ours, theirs), sides, strict=True)
+        )
+        yield from self._unit(where, was, mine, other)
 
     def _conflict(self, where: str, was: _Unit | None, ours: _Unit | None, theirs: _Unit | None) -> _Choice:
         unit = ours or theirs
@@ -488,6 +544,78 @@ def _taken(was: object, ours: object, theirs: object) -> int | None:
     if ours == theirs or theirs == was:
         return 0
     return 1 if ours == was else None
+
+
+Plans: TypeAlias = "Mapping[tuple[str, str], list[Column]]"
+"""The columns of the blocks that a side gave more or fewer of."""
+_SEVERAL: Final = {"series": "series", "base_series": "series", "blend": "blend", "base_blend": "blend"}
+"""Blocks of columns; two of one kind and name are one, and have the same."""
+
+
+def _block_of(at: tuple[str, ...]) -> tuple[str, str]:
+    return _SEVERAL.get(at[0], ""), at[-1]
+
+
+def _plans(*pages: Mapping[tuple[str, ...], _Part]) -> Plans:
+    """Raises MergeError where it is not certain which columns are the same."""
+    blocks = {_block_of(at) for page in pages for at in page if at[0] in _SEVERAL}
+    plans = {}
+    for block in blocks:
+        three = [[part for at, part in page.items() if _block_of(at) == block] for page in pages]
+        counts = [max((_count(part) for part in parts), default=0) for parts in three]
+        if not all(counts) or len(set(counts)) == 1:
+            continue
+        rows = [
+            {
+                (part.key[0], *unit.key): _spread(unit.amounts, count)
+                for part in parts
+                for unit in part.units
+                if unit.cells
+            }
+            for parts, count in zip(three, counts, strict=True)
+        ]
+        try:
+            plans[block] = columns(*rows)
+        except ColumnsError as error:
+            raise MergeError(error.message) from None
+    return plans
+
+
+def _count(part: _Part) -> int:
+    return max((len(unit.cells) for unit in part.units), default=0)
+
+
+def _row_of_few(
+    was: _Unit | None, ours: _Unit | None, theirs: _Unit | None, plan: Sequence[Column], counts: Sequence[int]
+) -> Iterator[str]:
+    """A line that one side put in, or took out. Raises MergeError where the other one's columns ask for more of it."""
+    kept = ours or theirs
+    if kept is None:
+        return
+    places = [column.ours if ours is not None else column.theirs for column in plan]
+    if was is None:
+        if places != list(range(counts[1 if ours is not None else 2])):
+            raise MergeError(
+                f"one side added '{kept.name}', and the other a column: how much of it stands there?"
+            )
+        yield from kept.lines
+        return
+    before = _spread(was.amounts, counts[0])
+    after = _spread(kept.amounts, counts[1 if ours is not None else 2])
+    bases = [column.base for column in plan]
+    same = all(
+        after[place] == before[base]
+        for place, base in zip(places, bases, strict=True)
+        if place is not None and base is not None
+    )
+    behind = [(one.note.strip(), one.comment.strip()) for one in (was, kept)]
+    if not same or behind[0] != behind[1]:
+        raise MergeError(f"one side took '{kept.name}' out, and the other changed it")
+
+
+def _spread(row: tuple[str, ...], count: int) -> tuple[str, ...]:
+    """An amount for each column: a single one holds for all."""
+    return row * count if len(row) == 1 else row
 
 
 def in_order(ours: Sequence[tuple[str, ...]], theirs: Sequence[tuple[str, ...]]) -> list[tuple[str, ...]]:
@@ -572,13 +700,19 @@ def _laid_out(text: str) -> str:
         raise MergeError(str(error)) from None
 
 
-def _check(result: _Page, pages: Sequence[_Page], prose: set[tuple[str, ...]]) -> None:
+def _check(
+    result: _Page, pages: Sequence[_Page], prose: set[tuple[str, ...]], plans: Plans | None = None
+) -> None:
     """Raises MergeError where the result is not, place by place, what both changes say together."""
+    plans = plans or {}
     base, ours, theirs = (page.facts for page in pages)
     after = result.facts
-    for place in {**base, **ours, **theirs, **after}:
+    for place in {*base, *ours, *theirs, *after}:
         was, here, there = base.get(place), ours.get(place), theirs.get(place)
-        if here == there or there == was:
+        plan = plans.get((place.section.removeprefix("base "), place.within), [])
+        if plan and here and there and was and _has_columns(place):
+            meant = _columns_meant(plan, tuple(place), pages, was, here, there)
+        elif here == there or there == was:
             meant = here
         elif here == was:
             meant = there
@@ -593,6 +727,29 @@ def _check(result: _Page, pages: Sequence[_Page], prose: set[tuple[str, ...]]) -
     totals = [page.told.total for page in pages if page.told is not None]
     if result.told is not None and len(set(totals)) == 1 and result.told.total != totals[0]:
         raise MergeError("the base would no longer total what it does on both sides")
+
+
+def _has_columns(place: Place | _FiringPlace | _NotePlace) -> bool:
+    return bool(place.what) and not place.what.endswith(":") and not isinstance(place, _NotePlace)
+
+
+def _columns_meant(
+    plan: Sequence[Column], at: tuple[str, ...], pages: Sequence[_Page], *three: object
+) -> object:
+    """What a line of columns says of both changes together, amount by amount; where each page writes one amount, that
+    holds for all columns. Raises MergeError."""
+    rows: list[tuple[object, ...]] = [row for row in three if isinstance(row, tuple)]
+    if all(at in page.single for page in pages):
+        chosen = _taken(*(row[:1] for row in rows))
+        return None if chosen is None else rows[1 + chosen][:1] * len(plan)
+    out = []
+    for column in plan:
+        said = [None if i is None else row[i] for i, row in zip(column, rows, strict=True)]
+        sides = {one for one in said[1:] if one is not None and one != said[0]}
+        if len(sides) > 1:
+            raise MergeError("both changed one amount")
+        out.append(next(iter(sides), said[0]))
+    return tuple(out)
 
 
 class _NotePlace(NamedTuple):

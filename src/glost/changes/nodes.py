@@ -10,6 +10,7 @@ from glost.changes.comparison import Change, Rewording
 from glost.changes.judgement import Noted
 from glost.changes.meaning import OF_THE_COLLECTION, Fact, Place, fact_text
 from glost.changes.report import (
+    HERE,
     HOW,
     NOTHING,
     PARTIAL,
@@ -85,7 +86,7 @@ def nodes_of(one: Reported, arrow: str = ARROW, level: int = 3) -> Iterator[Node
     rows: list[Row | Band] = []
     for part in parts:
         if part.rows:
-            rows.append(Band(part.heading))
+            rows.append(Band(band_of(part)))
             rows += [_row(row, arrow) for row in part.rows]
     if fired is not None:
         rows.append(Band(f"fired of {fired.label}" if fired.label else "fired"))
@@ -103,6 +104,11 @@ def nodes_of(one: Reported, arrow: str = ARROW, level: int = 3) -> Iterator[Node
     if comparison.rewordings:
         yield Paragraph(REWORDED)
         yield Entries([_reworded(rewording, arrow) for rewording in comparison.rewordings])
+
+
+def band_of(part: Part) -> str:
+    """What stands above the rows of a part."""
+    return f"{part.heading}, for 100 of its mix" if part.heading.startswith("through ") else part.heading
 
 
 _COLUMNS: Final = (
@@ -270,8 +276,11 @@ def changes_in_brief(one: Reported, arrow: str = ARROW) -> str:
         for row in part.rows:
             if "follows the total" in row.written:
                 continue
-            within = f"{part.heading.partition(',')[0]}, " if part.heading.startswith(("var", "ser")) else ""
-            written = row.written.replace(" -> ", f" {arrow} ") or f"{row.old} {arrow} {row.new}"
+            within = f"{part.heading.partition(', for 100')[0]}, " if _is_within(part) else ""
+            both = f"{row.old} {arrow} {row.new}"
+            written = row.written.replace(" -> ", f" {arrow} ") or both
+            if row.written.startswith(HERE):
+                written = f"{both} ({written})"
             done = f"{row.change} " if row.change in ("added", "taken out") else ""
             said.append(f"{within}{row.what} {done}{written}")
         for what, old, new in part.said:
@@ -295,6 +304,11 @@ def changes_in_brief(one: Reported, arrow: str = ARROW) -> str:
 
 
 _SHORT: Final = 60
+
+
+def _is_within(part: Part) -> bool:
+    """Whether a part is that of a block of its own, or of a recipe among the ingredients."""
+    return part.heading.endswith('"') or '", for 100' in part.heading or '" (' in part.heading
 
 
 def findings_in_brief(one: Reported) -> str:

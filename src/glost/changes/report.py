@@ -10,7 +10,18 @@ from typing import Final, Literal, NamedTuple
 from glost.changes.comparison import Change, Comparison, How
 from glost.changes.fired_change import FiredChange
 from glost.changes.judgement import Noted
-from glost.changes.meaning import AROUND, WEIGHED, Fact, Place, Section, Weighed, Written, fact_text, rounded
+from glost.changes.meaning import (
+    AROUND,
+    THROUGH,
+    WEIGHED,
+    Fact,
+    Place,
+    Section,
+    Weighed,
+    Written,
+    fact_text,
+    rounded,
+)
 from glost.changes.pictures import Picture
 
 State = Literal["same", "reworded", "rounded", "renamed", "changed", "added", "removed", "unreadable"]
@@ -136,6 +147,9 @@ def parts_of(comparison: Comparison) -> Iterator[Part]:
             continue
         groups.setdefault((section, within), []).append(change)
     for (section, within), changes in groups.items():
+        if section == THROUGH:
+            yield _through(within, changes)
+            continue
         if section in WEIGHED:
             yield _weighed(section, within, changes)
             continue
@@ -162,6 +176,28 @@ def _weighed(section: Section, within: str, changes: Sequence[Change]) -> Part:
     )
     rows = tuple(row for change in lines if _moved(change) for row in _rows(change))
     return Part(heading, rows, notes)
+
+
+def _through(within: str, changes: Sequence[Change]) -> Part:
+    """What came by a recipe among the ingredients."""
+    amounts = [one for one in changes if isinstance(one.old or one.new, Weighed)]
+    rows = tuple(row for change in amounts for row in _rows(change))
+    said = tuple(
+        (change.place.what, _said(change, 0), _said(change, 1)) for change in changes if change not in amounts
+    )
+    return Part(f"through {within}", rows, said)
+
+
+HERE: Final = "here"
+"""How much of a material comes by a recipe among the ingredients."""
+
+
+def _here(change: Change) -> str:
+    """How much of a material comes by a recipe here, on the base of 100: "here 25.50 -> 23.80"."""
+    sides = [
+        rounded(one.parts[0]) if one and one.parts else "" for one in (change.old_written, change.new_written)
+    ]
+    return f"{HERE} {' -> '.join(side or NOTHING for side in sides)}" if any(sides) else ""
 
 
 def _note(fact: object) -> str:
@@ -207,6 +243,8 @@ def _amounts(amounts: Sequence[Fraction]) -> str:
 
 def written_text(change: Change) -> str:
     """How the amounts of a change are written: "38 -> 40", or one side alone."""
+    if change.place.section == THROUGH:
+        return _here(change)
     old, new = (
         ", ".join(written.amounts) if written else "" for written in (change.old_written, change.new_written)
     )

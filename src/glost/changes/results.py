@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
-from typing import Any, Literal, NamedTuple
+from dataclasses import dataclass, replace
+from decimal import ROUND_HALF_EVEN, Decimal
+from fractions import Fraction
+from typing import Any, Final, Literal, NamedTuple
 
-from glost.changes.comparison import compare
-from glost.changes.meaning import Told
+from glost.changes.comparison import Change, compare
+from glost.changes.meaning import Told, Weighed
 from glost.changes.report import parts_of
+from glost.changes.tile_formula import Formulas, Made, TermMoved
 from glost.language.csv_cells import cone_cell, guarded, record_of
 from glost.language.exact_json import written
 from glost.output.model import Heading, Node, Terms
@@ -35,7 +38,9 @@ _SAID: dict[str, str] = {
 @dataclass(frozen=True, slots=True)
 class FiredTile:
     """A tile in its firing. ``file``: of the firing's page. ``test`` is "" for the recipe itself. ``revision``: ""
-    where none is known. ``told``: what was in it, None where that is not known."""
+    where none is known. ``told``: what was in it, None where that is not known. ``uses``: the
+    recipes that it was made of, each with its revision where that is known. ``made``: the same as ``told``, to be
+    calculated with."""
 
     file: str
     firing: Firing
@@ -48,6 +53,8 @@ class FiredTile:
     person: str
     lots: tuple[str, ...]
     told: Told | None
+    uses: tuple[str, ...] = ()
+    made: Made | None = None
 
     @property
     def name(self) -> str:
@@ -69,11 +76,13 @@ class Moved(NamedTuple):
 @dataclass(frozen=True, slots=True)
 class Result:
     """A tile, the one before it, None where it is the first, and what was changed between them; ``changes`` None: one
-    of the two is not known."""
+    of the two is not known. ``formula``: the oxides of the unity formula that moved with it by more than can be seen;
+    None where one of the two has no formula, or where nothing was changed."""
 
     fired: FiredTile
     before: FiredTile | None
     changes: tuple[Moved, ...] | None
+    formula: tuple[TermMoved, ...] | None = None
 
 
 class Picture(NamedTuple):
@@ -87,25 +96,60 @@ def results_of(tiles: Sequence[FiredTile]) -> list[Result]:
     """Each tile, in the order given, with the one before it: of the same test, else of the same recipe."""
     by_test: dict[tuple[str, str, str], FiredTile] = {}
     by_recipe: dict[tuple[str, str], FiredTile] = {}
+    formulas = Formulas()
     out = []
     for one in tiles:
         recipe = (one.kind, one.recipe.casefold())
         test = (*recipe, one.test.casefold())
         before = by_test.get(test) or by_recipe.get(recipe)
-        out.append(Result(one, before, None if before is None else _moved(before.told, one.told)))
+        changes = None if before is None else _moved(before, one)
+        formula = formulas.moved(before.made, one.made) if before is not None and changes else None
+        out.append(Result(one, before, changes, formula))
         by_test[test] = by_recipe[recipe] = one
     return out
 
 
-def _moved(old: Told | None, new: Told | None) -> tuple[Moved, ...] | None:
-    if old is None or new is None:
+def _moved(old: FiredTile, new: FiredTile) -> tuple[Moved, ...] | None:
+    if old.told is None or new.told is None:
         return None
     found = []
-    for part in parts_of(compare(old, new)):
+    compared = compare(old.told, new.told)
+    halves = [_halves_on_100(one) for one in (old, new)]
+    real = tuple(one for one in compared.changes if not _left_open(one, halves))
+    for part in parts_of(replace(compared, changes=real)):
         where = part.heading.partition(",")[0].lower()
         found += [Moved(where, row.what, row.old, row.new) for row in part.rows]
         found += [Moved(where, *said) for said in part.said]
     return tuple(found)
+
+
+def _halves_on_100(fired: FiredTile) -> dict[str, Fraction]:
+    """How far each amount may lie off on a base of 100, by what its balance does not show."""
+    if fired.made is None or fired.told is None or not fired.told.total:
+        return {}
+    halves = fired.made.halves
+    return {
+        place.what: sum((Fraction(halves.get(name, 0)) for name in written.names), Fraction(0))
+        * 100
+        / fired.told.total
+        for place, written in fired.told.written.items()
+        if place.section in ("base", "additions")
+    }
+
+
+def _left_open(change: Change, halves: Sequence[Mapping[str, Fraction]]) -> bool:
+    """Whether an amount moved by no more than weighing leaves open, or than nobody sees where a page says it."""
+    old, new = change.old, change.new
+    if not isinstance(old, Weighed) or not isinstance(new, Weighed) or len(old.on_100) != len(new.on_100):
+        return False
+    nearest = max(sum((side.get(change.place.what, Fraction(0)) for side in halves), Fraction(0)), _LEAST)
+    return old.note == new.note and all(
+        abs(a - b) <= nearest for a, b in zip(old.on_100, new.on_100, strict=True)
+    )
+
+
+_LEAST: Final = Fraction(1, 10**6)
+"""Parts of 100: what is left of fractions that do not end."""
 
 
 # ---- text and HTML -------------------------------------------------------------------------------------
@@ -172,6 +216,7 @@ def _terms(result: Result) -> Iterator[tuple[str, str]]:
                 (
                     _SAID[fired.source],
                     f"revision {fired.revision}" if fired.revision else "",
+                    f"made of {', '.join(fired.uses)}" if fired.uses else "",
                     f"by {fired.person}" if fired.person else "",
                 ),
             )
@@ -204,11 +249,24 @@ def _changes(result: Result) -> Iterator[tuple[str, str]]:
         yield "changed", f"{since}, for 100 of the base:"
         for one in result.changes:
             yield "", moved_text(one)
+        if result.formula is None:
+            yield "formula", "no unity formula of one of the two, so that nothing is said of how it moved"
+        elif not result.formula:
+            yield "formula", "the unity formula moved by nothing that can be seen"
+        else:
+            yield "formula", "unity formula, mol:"
+            for term in result.formula:
+                yield "", term_text(term)
 
 
 def moved_text(one: Moved) -> str:
     """Such as "cobalt carbonate 0.5 -> 1"."""
     return f"{one.what} {one.old or 'none'} -> {one.new or 'none'}"
+
+
+def term_text(one: TermMoved) -> str:
+    """Such as "CoO 0.009 -> 0.018"."""
+    return f"{one.oxide} {one.old:.3f} -> {one.new:.3f}"
 
 
 def _filled(*rows: tuple[str, str]) -> Iterator[tuple[str, str]]:
@@ -264,6 +322,7 @@ COLUMNS = (
     "place",
     "before",
     "changes",
+    "formula",
     "surface",
     "colour",
     "flow_mm",
@@ -302,6 +361,7 @@ def _cells(result: Result) -> tuple[str, ...]:
         guarded(tile.place),
         guarded(f"{before.firing.date} {before.tile.name}") if before else "",
         guarded(changes if before else ""),
+        guarded("; ".join(map(term_text, result.formula or ()))),
         guarded(tile.surface),
         guarded(tile.colour),
         f"{tile.flow:f}" if tile.flow is not None else "",
@@ -336,6 +396,7 @@ def _data(result: Result) -> dict[str, Any]:
         "composition": fired.source,
         "person": fired.person,
         "lots": list(fired.lots),
+        "uses": list(fired.uses),
         "body": tile.body,
         "place": tile.place,
         "before": None if before is None else {"date": before.firing.date, "tile": before.tile.name},
@@ -344,6 +405,9 @@ def _data(result: Result) -> dict[str, Any]:
         else [
             {"where": one.where, "what": one.what, "old": one.old, "new": one.new} for one in result.changes
         ],
+        "formula": None
+        if result.formula is None
+        else [{"oxide": one.oxide, "old": _mol(one.old), "new": _mol(one.new)} for one in result.formula],
         "surface": tile.surface,
         "colour": tile.colour,
         "flow_mm": tile.flow,
@@ -351,3 +415,7 @@ def _data(result: Result) -> dict[str, Any]:
         "photo": tile.photo,
         "remarks": tile.remarks,
     }
+
+
+def _mol(amount: Decimal) -> Decimal:
+    return amount.quantize(Decimal("0.000001"), ROUND_HALF_EVEN)

@@ -41,7 +41,7 @@ def rounded_places(old: Told, new: Told) -> frozenset[Place]:
     found: set[Place] = set()
     for place in old.meaning.keys() & new.meaning.keys():
         before, after = old.meaning[place], new.meaning[place]
-        if place.section not in WEIGHED or before == after or not _close(before, after):
+        if place.section not in WEIGHED or before == after or not close(before, after):
             continue
         sides = (old.written[place], new.written[place])
         if (factors[0] and _fits(factors[0], *sides, _finest(new))) or (
@@ -53,25 +53,19 @@ def rounded_places(old: Told, new: Told) -> frozenset[Place]:
 
 def _finest(one: Told) -> Fraction:
     """Half of the last decimal that the base writes anywhere: beside 25.01, 25 is 25.00."""
-    halves = (
-        half
-        for place, written in one.written.items()
-        if place.section == "base"
-        for half in _halves(written)
-        if half
-    )
+    halves = (half for place in one.base_places for half in _halves(one.written[place]) if half)
     return min(halves, default=Fraction(0))
 
 
 def _factors(old: Told, new: Told, finest: Fraction) -> _Range | None:
     """The factors at which the new base is the old one, rounded; None where there is none."""
-    bases = [{place for place in one.meaning if place.section == "base"} for one in (old, new)]
+    bases = [set(one.base_places) for one in (old, new)]
     if bases[0] != bases[1] or not bases[0]:
         return None
     within = _Range(Fraction(0), Fraction(10**12))
     for place in bases[0]:
         before, after = old.meaning[place], new.meaning[place]
-        if before != after and not _close(before, after):
+        if before != after and not close(before, after):
             return None
         for ratio in _ratios(old.written[place], new.written[place], finest):
             if ratio is None:
@@ -117,7 +111,8 @@ def _half(amount: str, part: Fraction) -> Fraction:
     return Fraction(1, 2 * 10 ** len(found[1] or "")) * part / number
 
 
-def _close(before: Fact, after: Fact) -> bool:
+def close(before: Fact | None, after: Fact | None) -> bool:
+    """Whether no amount moved by more than anybody could weigh or see."""
     if not isinstance(before, Weighed) or not isinstance(after, Weighed) or before.note != after.note:
         return False
     if len(before.on_100) != len(after.on_100):

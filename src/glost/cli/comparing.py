@@ -3,6 +3,7 @@ is not read."""
 
 from __future__ import annotations
 
+from collections.abc import Collection as Several
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -12,7 +13,7 @@ from glost.changes.around import said_at_all, said_by_collection
 from glost.changes.comparison import Change, Comparison, compare
 from glost.changes.fired_change import FiredChange, fired_changes
 from glost.changes.judgement import Judged, come, judged_of, new_hazards, told_of
-from glost.changes.meaning import WEIGHED, Place, Told
+from glost.changes.meaning import THROUGH, WEIGHED, Place, Told
 from glost.changes.pairs import Page, Pair, paired
 from glost.changes.pictures import Picture
 from glost.changes.report import CollectionChange, Report, Reported, State, state_of
@@ -24,6 +25,7 @@ from glost.cli.progress import counted
 from glost.language.source import DecodeError, decode
 from glost.language.yaml_tree import ConfigError
 from glost.linter.finding import Finding, findings_of, unreadable
+from glost.recipe.library import uses_others
 from glost.recipe.materials.catalogue import Catalogue, key
 from glost.recipe.recipe import Recipe
 from glost.workspace.collection import Collection
@@ -64,14 +66,12 @@ class _Comparing:
     def report(self) -> Report:
         old, new = self._sides
         equal = {path for path in old.versions.keys() & new.versions.keys() if self._is_equal(path)}
+        equal -= self._using_others(equal)
         left = [
             [version for path, version in side.versions.items() if path not in equal] for side in self._sides
         ]
         for side, versions in zip(self._sides, left, strict=True):
-            try:
-                side.collections.files.fetch([version.place for version in versions])
-            except GitError as error:
-                raise usage_error(error, "git could not read what is compared") from None
+            _fetch(side, versions)
         total = sum(map(len, left))
         both = ((at, version) for at in (0, 1) for version in left[at])
         read: list[dict[str, _Read]] = [{}, {}]
@@ -114,6 +114,21 @@ class _Comparing:
         if contents[0] is None or contents[0] != contents[1]:
             return False
         return self._says_otherwise(old, new) is None
+
+    def _using_others(self, equal: Several[str]) -> set[str]:
+        """Those of the equal files that have recipes among their ingredients, which may have changed."""
+        old = self._sides[0]
+        versions = [old.versions[path] for path in equal]
+        _fetch(old, versions)
+        found = set()
+        for version in versions:
+            try:
+                data = old.collections.files.read(version.place)
+            except DecodeError:
+                continue
+            if uses_others(data.decode("utf-8", "replace")):
+                found.add(version.path)
+        return found
 
     def _says_otherwise(self, old: Version, new: Version) -> tuple[Path | None, Path | None] | None:
         """Where the two collections of a pair begin, if they are one that says something else now; else None."""
@@ -257,10 +272,7 @@ class _Comparing:
             before = _with_collection(before, old.entry.collection, recipes)
             after = _with_collection(after, new.entry.collection, recipes)
         comparison = compare(before, after)
-        weighed = any(
-            change.place.section in WEIGHED or change.place.section == "materials"
-            for change in comparison.real
-        )
+        weighed = any(change.place.section in (*WEIGHED, THROUGH, "materials") for change in comparison.real)
         return comparison, self._fired(old.entry, new.entry) if weighed else ()
 
     def _fired(self, old: Usable, new: Usable) -> tuple[FiredChange, ...]:
@@ -312,6 +324,14 @@ class _Comparing:
         except ConfigError:
             return None
         return found if found.root == root else None
+
+
+def _fetch(side: Side, versions: Sequence[Version]) -> None:
+    """Raises UsageError."""
+    try:
+        side.collections.files.fetch([version.place for version in versions])
+    except GitError as error:
+        raise usage_error(error, "git could not read what is compared") from None
 
 
 def _with_collection(one: Told, collection: Collection, recipes: Sequence[Recipe]) -> Told:

@@ -48,13 +48,19 @@ def with_outcomes(revisions: Sequence[Revision], path: Path, collections: Collec
 
 
 def _revision_of(tile: FiredTile, revisions: Sequence[Revision]) -> int | None:
-    """The place of the revision that a tile was of. Short names of one commit may differ in their length."""
+    """The place of the revision that a tile was of: the newest of its page and of those that it was made of. Short
+    names of one commit may differ in their length."""
     if tile.source == "page now":
         return next((at for at, one in enumerate(revisions) if one.short == NOT_COMMITTED), None)
-    name = tile.revision.partition(",")[0]
-    if not name:
+    own = tile.revision.partition(",")[0]
+    places = [at for at, one in enumerate(revisions) if own and _is_one(one.short, own)]
+    if not places:
         return None
-    return next(
-        (at for at, one in enumerate(revisions) if one.short.startswith(name) or name.startswith(one.short)),
-        None,
+    used = [one.rpartition(" at ")[2].partition(",")[0] for one in tile.uses if " at " in one]
+    return max(
+        at for at, one in enumerate(revisions) if any(_is_one(one.short, name) for name in (own, *used))
     )
+
+
+def _is_one(one: str, other: str) -> bool:
+    return one.startswith(other) or other.startswith(one)

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from decimal import Decimal
+from math import lcm
 from pathlib import Path
 
-from glost.changes.meaning import Told, told
+from glost.changes.meaning import told
 from glost.changes.results import FiredTile, Source
+from glost.changes.tile_formula import Made
 from glost.recipe.fields import Quantity
 from glost.recipe.firing import TestName, Tile
 from glost.recipe.library import UseError, folded
@@ -16,10 +19,10 @@ from glost.records.record import Record
 from glost.workspace.collection import Collections
 from glost.workspace.firings import Read, batch_called
 from glost.workspace.git.folders import Places
-from glost.workspace.git.revisions import Commit, commits_of
+from glost.workspace.git.revisions import Commit
 from glost.workspace.git.run import GitError
 from glost.workspace.load import Usable, usable
-from glost.workspace.runs.revisions import version_at
+from glost.workspace.runs.revisions import CHANGED_THAT_DAY, PastPages, used_files
 
 _TOLD_FIELDS = ("cone", "atmosphere")
 
@@ -30,7 +33,8 @@ class FiredTiles:
     def __init__(self, collections: Collections) -> None:
         self._collections = collections
         self._files: dict[tuple[Path | None, str], Path | None] = {}
-        self._commits: dict[Path, tuple[Path | None, list[Commit]]] = {}
+        self._commits: dict[Path, tuple[PastPages | None, list[tuple[Commit, bool]]]] = {}
+        self._pasts: dict[Path, PastPages] = {}
         self._recipes: dict[tuple[Path, str], Recipe | None] = {}
 
     def of(
@@ -55,13 +59,16 @@ class FiredTiles:
         name, label = _parted(whole, recipe, record)
         source: Source = "not known"
         revision = ""
-        said: Told | None = None
+        uses: tuple[str, ...] = ()
+        made: Made | None = None
         if record is not None:
-            source, said = "weighed", _of_record(record, kind, name, catalogue)
+            tolerance = self._collections.of(read.path).settings.weighing_tolerance
+            source, made = "weighed", _of_record(record, kind, name, catalogue, tolerance)
+            uses = tuple(one.told for one in record.uses)
             if record.revision is not None:
                 revision = record.revision.text + (", changed since" if record.revision.changed else "")
         elif path is not None:
-            source, revision, said = self._of_page(path, read.firing.date, whole, catalogue)
+            source, revision, made, uses = self._of_page(path, read.firing.date, whole, catalogue)
         return FiredTile(
             read.file,
             read.firing,
@@ -73,7 +80,9 @@ class FiredTiles:
             source,
             record.person if record else "",
             tuple(line.lot for line in record.lines if line.lot) if record else (),
-            said,
+            told(made.recipe, made.catalogue) if made is not None else None,
+            uses,
+            made,
         )
 
     def _page_of(self, read: Read, kind: str, name: str) -> Path | None:
@@ -88,23 +97,28 @@ class FiredTiles:
 
     def _of_page(
         self, path: Path, day: str, name: str, catalogue: Catalogue
-    ) -> tuple[Source, str, Told | None]:
-        top, commits = self._history(path)
-        commit = next((one for one in reversed(commits) if one.day <= day), None)
-        if commit is not None and top is not None:
+    ) -> tuple[Source, str, Made | None, tuple[str, ...]]:
+        """What the page said by that day, and the recipes that it uses."""
+        now = self._recipe(path)
+        past, commits = self._history(path, now)
+        until = [(commit, own) for commit, own in commits if commit.day <= day]
+        if until and past is not None:
+            commit = until[-1][0]
             key = (path, commit.name)
             if key not in self._recipes:
-                version = version_at(path, top, commit, self._collections)
+                version = past.at(path, commit)
                 found = version.found if version else None
                 self._recipes[key] = found.recipe if isinstance(found, Usable) else None
             recipe = self._recipes[key]
             if recipe is not None:
                 test = _test_called(recipe, name)
-                changed = ", changed that very day" if commit.day == day else ""
-                return "page then", commit.short + changed, _of_test(test, catalogue) if test else None
-        recipe = self._recipe(path)
-        test = _test_called(recipe, name) if recipe else None
-        return "page now", "", _of_test(test, catalogue) if test else None
+                revision = next(one.short for one, own in reversed(until) if own)
+                if any(one.day == day for one, own in until if own):
+                    revision += CHANGED_THAT_DAY
+                uses = past.used_by(test, day) if test is not None else ()
+                return "page then", revision, _of_test(test, catalogue) if test else None, uses
+        test = _test_called(now, name) if now else None
+        return "page now", "", _of_test(test, catalogue) if test else None, ()
 
     def _recipe(self, path: Path) -> Recipe | None:
         key = (path, "")
@@ -113,14 +127,20 @@ class FiredTiles:
             self._recipes[key] = found.recipe if isinstance(found, Usable) else None
         return self._recipes[key]
 
-    def _history(self, path: Path) -> tuple[Path | None, list[Commit]]:
+    def _history(
+        self, path: Path, recipe: Recipe | None
+    ) -> tuple[PastPages | None, list[tuple[Commit, bool]]]:
+        """The commits of a page and of those that it uses now, the oldest first, and whether each touched the page."""
         if path not in self._commits:
             top, own = Places(self._collections.root_of).of(path)
-            try:
-                found = commits_of(path, top) if top is not None and own is None else []
-            except GitError:
-                found = []
-            self._commits[path] = (top, found)
+            past, found = None, []
+            if top is not None and own is None:
+                past = self._pasts.setdefault(top, PastPages(top, self._collections))
+                try:
+                    found = past.commits(path, used_files(recipe))
+                except GitError:
+                    past = None
+            self._commits[path] = (past, found)
         return self._commits[path]
 
 
@@ -145,38 +165,44 @@ def _test_called(recipe: Recipe, name: str) -> Test | None:
     return next((test for test in tests(recipe) if folded(test.name) == folded(name)), None)
 
 
-def _of_test(test: Test, catalogue: Catalogue) -> Told:
+def _of_test(test: Test, catalogue: Catalogue) -> Made:
+    """A test in raw materials, in whole numbers, since parts may not end in figures."""
     fields = {key: value for key, value in test.recipe.fields.items() if key in _TOLD_FIELDS}
-    return told(
-        Recipe(
-            test.recipe.kind,
-            test.recipe.name,
-            fields,
-            tuple(map(_ingredient, test.base)),
-            tuple(map(_ingredient, test.additions)),
-            uses=test.recipe.uses,
-        ),
-        catalogue,
+    whole = lcm(*(part.exact.denominator for part in (*test.base, *test.additions)))
+
+    def lines(parts: Iterable[Part]) -> tuple[Ingredient, ...]:
+        return tuple(
+            Ingredient(part.name, part.material, Quantity(Decimal(int(part.exact * whole)), ""))
+            for part in parts
+        )
+
+    return Made(
+        Recipe(test.recipe.kind, test.recipe.name, fields, lines(test.base), lines(test.additions)), catalogue
     )
 
 
-def _ingredient(part: Part) -> Ingredient:
-    return Ingredient(part.name, part.material, Quantity(part.parts, ""))
+def _of_record(record: Record, kind: str, name: str, catalogue: Catalogue, tolerance: Decimal) -> Made:
+    """What was weighed: the targets, and where a mass lies off by more than the studio lets pass, that mass."""
+    halves: dict[str, Decimal] = {}
 
-
-def _of_record(record: Record, kind: str, name: str, catalogue: Catalogue) -> Told:
     def lines(base: bool) -> tuple[Ingredient, ...]:
         found = []
         for line in record.lines:
             material = catalogue.find(line.material)
             if line.base == base:
-                found.append(
-                    Ingredient(
-                        line.name or line.material,
-                        material.name if material else None,
-                        Quantity(line.target_g, "g"),
-                    )
-                )
+                mass = line.target_g
+                if line.actual_g is not None and abs(line.actual_g - mass) > mass * tolerance:
+                    mass = line.actual_g
+                called = line.name or line.material
+                halves[called] = halves.get(called, Decimal(0)) + _half(mass)
+                found.append(Ingredient(called, material.name if material else None, Quantity(mass, "g")))
         return tuple(found)
 
-    return told(Recipe(kind, name, {}, lines(True), lines(False)), catalogue)
+    return Made(Recipe(kind, name, {}, lines(True), lines(False)), catalogue, halves)
+
+
+def _half(mass: Decimal) -> Decimal:
+    """Half of the last figure that a mass was written with."""
+    exponent = mass.as_tuple().exponent
+    assert isinstance(exponent, int)
+    return Decimal(5).scaleb(exponent - 1)

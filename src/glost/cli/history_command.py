@@ -71,7 +71,7 @@ def command(path: Path, output: str, number: int | None, since: str | None) -> i
         raise click.UsageError(f"--since takes a day such as 2026-03-14, not '{plain.visible(since)}'.")
     collections = Collections()
     try:
-        path, versions = versions_of(path, collections)
+        path, versions = versions_of(path, collections, used=True)
         if since is not None:
             versions = [one for one in versions if one.commit is None or one.commit.day >= since]
             if not versions:

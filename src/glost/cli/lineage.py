@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from functools import cached_property, partial
 from pathlib import Path, PurePosixPath
 from typing import Final
@@ -12,14 +12,14 @@ from typing import Final
 import click
 
 from glost.changes.judgement import told_of
-from glost.changes.meaning import Told
+from glost.changes.meaning import Fact, Place, Told
 from glost.changes.pairs import Page, are_alike, paired
 from glost.language.source import DecodeError
 from glost.linter.reporters import plain
 from glost.workspace.collection import Collections
 from glost.workspace.files import read_text
 from glost.workspace.git.folders import Places, top_of
-from glost.workspace.git.lineage import Moved, Touched, copied_from, moved, newest_first, touched
+from glost.workspace.git.lineage import Moved, Touched, content_of, copied_from, moved, newest_first, touched
 from glost.workspace.git.revisions import changes_since
 from glost.workspace.git.run import commit_of
 from glost.workspace.git.snapshot import contents, snapshot_of
@@ -85,9 +85,10 @@ class Version:
                 yield from one.told_before()
 
 
-def versions_of(named: Path, collections: Collections) -> tuple[Path, list[Version]]:
+def versions_of(named: Path, collections: Collections, used: bool = False) -> tuple[Path, list[Version]]:
     """A recipe, or REV:PATH, as the path of its file and its versions, the newest first; the first is the file as it
-    lies in its folder, where that is not what was committed last. Raises UsageError, GitError, ConfigError."""
+    lies in its folder, where that is not what was committed last. ``used``: also the commits that changed only what a
+    recipe among its ingredients brings. Raises UsageError, GitError, ConfigError."""
     path, start = _meant(named)
     shown = plain.visible(str(named))
     top, own = Places(collections.root_of).of(path)
@@ -103,8 +104,10 @@ def versions_of(named: Path, collections: Collections) -> tuple[Path, list[Versi
     lineage = Lineage(top)
     commit = commit_of(top, start)
     versions = [] if commit is None else lineage.of(commit, inner)
+    if used and commit is not None:
+        versions = lineage.with_used(commit, versions)
     if start == _LAST:
-        versions = _with_now(path, inner, versions, lineage, commit, collections)
+        versions = _with_now(path, inner, versions, lineage, commit, collections, used)
     if not versions:
         raise click.UsageError(f"there is no file '{shown}', and no commit has one.")
     return path, versions
@@ -131,6 +134,7 @@ def _with_now(
     lineage: Lineage,
     commit: str | None,
     collections: Collections,
+    used: bool,
 ) -> list[Version]:
     try:
         data = read_text(path).encode("utf-8")
@@ -139,7 +143,7 @@ def _with_now(
     now = Version(None, inner, partial(usable_bytes, display(path), data, path, collections))
     committed = versions[0].commit if versions else None
     if committed is not None and committed.blob is not None:
-        if lineage.content(committed.blob) == data:
+        if lineage.content(committed.blob) == data and not (used and _brought(now) != _brought(versions[0])):
             return versions
         now.before = versions[:1]
     elif commit is not None and now.told is not None:
@@ -149,6 +153,11 @@ def _with_now(
             versions = lineage.of(commit, old)
             now.before = versions[:1]
     return [now, *versions]
+
+
+def _brought(version: Version) -> Mapping[Place, Fact] | None:
+    """What the recipes among the ingredients bring."""
+    return version.told.through if version.told is not None else None
 
 
 class Lineage:
@@ -205,6 +214,51 @@ class Lineage:
             self._collections[commit] = Collections(snapshot_of(self._top, commit, commit[:7]))
         called = f"{commit[:7]}:{path}"
         return usable_bytes(called, self.content(blob), self._top / path, self._collections[commit])
+
+    # ---- recipes among the ingredients ----
+
+    def with_used(self, start: str, versions: list[Version]) -> list[Version]:
+        """The versions, the newest first, and among them the commits that changed only what a recipe among the
+        ingredients brings. Raises GitError, ConfigError."""
+        used = dict.fromkeys(path for version in versions for path in _used_by(version))
+        if not used:
+            return versions
+        by_commit: dict[str, list[Version]] = {}
+        for version in versions:
+            if version.commit is not None:
+                by_commit.setdefault(version.commit.name, []).append(version)
+                self._begin_at_parent(version)
+        paths = list(dict.fromkeys(version.path for version in versions if not version.gone))
+        for one in (one for path in used for one in touched(self._top, start, path)):
+            if one.name not in by_commit:
+                found = [self._by_used(one, path) for path in paths]
+                by_commit[one.name] = [version for version in found if version is not None]
+        return [version for name in newest_first(self._top, start, by_commit) for version in by_commit[name]]
+
+    def _begin_at_parent(self, version: Version) -> None:
+        """What a version changes is seen from the commit before it: between the two a recipe that both use may have
+        been changed."""
+        if len(version.before) == 1 and version.commit is not None and not version.commit.merges:
+            (before,) = version.before
+            then = self._then(f"{version.commit.name}^", before.path)
+            if then is not None:
+                version.before = [then]
+
+    def _by_used(self, commit: Touched, path: str) -> Version | None:
+        """The recipe in a commit that changed one that it uses; None where that changed nothing here."""
+        now, before = self._then(commit.name, path), self._then(f"{commit.name}^", path)
+        if now is None or before is None or _brought(now) == _brought(before):
+            return None
+        blob = content_of(self._top, path, commit.name)
+        return replace(now, commit=commit._replace(path=path, blob=blob), before=[before])
+
+    def _then(self, revision: str, path: str) -> Version | None:
+        """The recipe as a commit has it, whether or not that commit changed it."""
+        commit = commit_of(self._top, revision)
+        blob = commit and content_of(self._top, path, commit)
+        if not commit or not blob:
+            return None
+        return Version(None, path, partial(self._read, commit, path, blob))
 
     # ---- one path ----
 
@@ -293,6 +347,14 @@ class Lineage:
         old = self._page(parent, source, there[0].blob).told
         new = self._page(commit.name, commit.path, commit.blob).told
         return source if old is not None and new is not None and are_alike(old, new) else None
+
+
+def _used_by(version: Version) -> Iterator[str]:
+    """The files, from the top of the repository, of the recipes that a version uses."""
+    if isinstance(version.found, Usable):
+        for one in version.found.recipe.uses.values():
+            for _, shown in one.pages:
+                yield shown.partition(":")[2]
 
 
 def _with_all_before(versions: Sequence[Version]) -> Iterator[Version]:

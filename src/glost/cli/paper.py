@@ -36,7 +36,7 @@ from glost.output.paper_record import (
 from glost.recipe.recipe import tests
 from glost.records.record import Record, read_day, read_mass
 from glost.workspace.files import read_bytes
-from glost.workspace.git.last_commit import last_commits, revision_of
+from glost.workspace.git.asked_revisions import Revisions
 from glost.workspace.load import Usable, job_of
 from glost.workspace.paths import STANDARD_INPUT
 
@@ -80,12 +80,16 @@ def _sheet_of(
     chosen = Chosen(*([] if label is None else [label]))
     every = list(chosen.of(tests(entry.recipe)))
     chosen.check()
-    revisions = last_commits([entry.path], entries.collections.root_of) if entry.path else {}
-    job = replace(
-        job_of(entry, batch), batch_g=batch, revision=revision_of(next(iter(revisions.values()), None))
-    )
     # Without a test the recipe as it stands is meant: it comes first.
-    return job, batch_sheet(job, every[0])
+    test = every[0]
+    revisions = Revisions(entries.found, entries.collections.root_of)
+    job = replace(
+        job_of(entry, batch),
+        batch_g=batch,
+        revision=revisions.of(entry.path),
+        used=revisions.used(entry.recipe),
+    )
+    return job, batch_sheet(job, test)
 
 
 def _now() -> str:

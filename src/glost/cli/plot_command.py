@@ -33,7 +33,7 @@ from glost.workspace.git.run import GitError
 from glost.workspace.load import Usable, usable
 from glost.workspace.outputs import OneOutput
 from glost.workspace.paths import STANDARD_INPUT
-from glost.workspace.runs.revisions import Version, version_at
+from glost.workspace.runs.revisions import PastPages, Version
 
 _FORMS = {".svg": (svg, DRAWN), ".html": (page, GENERATED)}
 
@@ -207,9 +207,9 @@ def _versions(path: Path, collections: Collections) -> Iterator[Version]:
         note(f"{plain.visible(str(path))}: in no git repository of its collection; drawn without revisions\n")
         return
     try:
-        commits = commits_of(path, top)
+        past, commits = PastPages(top, collections), commits_of(path, top)
         for commit in counted(commits, "revisions read", len(commits)):
-            version = version_at(path, top, commit, collections)
+            version = past.at(path, commit)
             if version is not None:
                 yield version
     except GitError as error:

@@ -101,7 +101,7 @@ def command(
         one
         for one in results_of(tiles)
         if (fault is None or folded(fault) in map(folded, one.fired.tile.faults))
-        and (wanted_cone is None or wanted_cone in (one.fired.firing.reached or one.fired.firing.cone,))
+        and (wanted_cone is None or wanted_cone in (one.fired.firing.reached, one.fired.firing.cone))
         and (kiln is None or folded(one.fired.firing.kiln) == folded(kiln))
         and (person is None or folded(one.fired.person) == folded(person))
         and (body is None or folded(one.fired.tile.body) == folded(body))

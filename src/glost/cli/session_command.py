@@ -10,7 +10,7 @@ import click
 
 from glost.cli import UNUSABLE
 from glost.cli.common import show_not_known
-from glost.cli.entries import Entries, Origins
+from glost.cli.entries import Entries
 from glost.cli.errors import sentence, show_error, usage_error
 from glost.cli.logs import log_of
 from glost.cli.mass import MassType
@@ -30,6 +30,7 @@ from glost.recipe.recipe import Test, tests
 from glost.recipe.yaml_values import percent
 from glost.records.stock import stock
 from glost.workspace.collection import Collections
+from glost.workspace.git.asked_revisions import Revisions
 from glost.workspace.load import Usable, job_of
 from glost.workspace.logbook import FOLDER
 
@@ -127,7 +128,6 @@ def command(
     plan is made while a recipe cannot be read, since a list that lacks something is worse than none.
     """
     entries = Entries(paths, "not planned")
-    origins = Origins(entries)
     chosen = Chosen(*labels, points=points)
     work: list[tuple[Job, Test]] = []
     try:
@@ -138,6 +138,8 @@ def command(
     if entries.status:
         note("glost: no plan, since it would lack what cannot be read\n")
         return entries.status
+    # The page hands over records, which say the revision of what was weighed.
+    revisions = Revisions(entries.found, entries.collections.root_of) if output == "html" else None
     for entry in found:
         if entry.collection.root != found[0].collection.root:
             raise click.UsageError(
@@ -145,16 +147,16 @@ def command(
                 " its own balances and materials: plan them one by one."
             )
         job = job_of(entry, batch)
-        if output == "html":
-            # Its records say which revision was weighed, as those of a sheet do.
-            job = replace(job, revision=origins.of(entry)[1])
+        if revisions is not None:
+            job = replace(job, revision=revisions.of(entry.path), used=revisions.used(entry.recipe))
         work += [(job, test) for test in chosen.of(tests(entry.recipe))]
     chosen.check()
     try:
         made = bench_session(work, batch, margin, _on_hand(found))
     except ValueError as error:
         raise usage_error(error) from None
-    show_not_known(origins.not_known())
+    if revisions is not None:
+        show_not_known(revisions.not_known())
     shown = _OUTPUTS[output](made)
     if output == "text":
         say(shown)

@@ -12,7 +12,7 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
-from glost.output.format import Job, Revision
+from glost.output.format import Job, Revision, Use
 from glost.output.parts_bar import Slice, slices_of
 from glost.recipe.blends import Point
 from glost.recipe.fields import FIELDS, Quantity, Value
@@ -156,7 +156,7 @@ class BatchSheet:
     above all else, with a word on them first; none where there are none. ``plan`` is what the figures come from, its
     lines in the order of base and additions, and None where nothing can be weighed; ``water_percent`` is of the dry
     mass, None where it is left open. ``bar``: what the test is made of, as a picture shows it. ``point``: where it
-    stands on the board of its blend."""
+    stands on the board of its blend. ``uses``: the recipes among its ingredients."""
 
     recipe: str
     label: str
@@ -186,6 +186,7 @@ class BatchSheet:
     attention: tuple[str, ...] = ()
     bar: tuple[Slice, ...] = ()
     point: Point | None = None
+    uses: tuple[Use, ...] = ()
 
     @property
     def name(self) -> str:
@@ -281,6 +282,7 @@ def batch_sheet(job: Job, test: Test, number: int = 1, count: int = 1) -> BatchS
         attention=attention_of(job),
         bar=slices_of(test.base, test.additions, job.catalogue),
         point=test.point,
+        uses=tuple(job.uses_of(test)),
     )
 
 

@@ -9,13 +9,14 @@ from __future__ import annotations
 import functools
 import importlib
 import re
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
 from decimal import Decimal
 from pathlib import Path
 from typing import Final, NamedTuple, TypeAlias
 
 from glost.recipe.asked import labels_of
+from glost.recipe.library import kind_and_name
 from glost.recipe.materials.catalogue import Catalogue
 from glost.recipe.points import Points
 from glost.recipe.recipe import Recipe, Test, tests
@@ -73,6 +74,15 @@ class Attention(NamedTuple):
         }
 
 
+class Use(NamedTuple):
+    """A recipe that a test is made of: its kind and its name, its file, and the revision of that."""
+
+    kind: str
+    name: str
+    file: str
+    revision: Revision | None
+
+
 @dataclass(frozen=True)
 class Job:
     """One recipe to write out, and all that its page needs. Its tests are made once, however often they are asked for.
@@ -94,6 +104,12 @@ class Job:
     points: Points | None = None
     """Of blends only these points are asked for, and no test that is no point."""
     collection: str = ""
+    used: Mapping[str, Revision | None] = field(default_factory=dict)
+    """The revisions of the pages that the recipe uses, by their files."""
+
+    def uses_of(self, test: Test) -> Iterator[Use]:
+        """The recipes that a test is made of, and those that these use in turn."""
+        return (Use(*kind_and_name(written), file, self.used.get(file)) for written, file in test.pages)
 
     @functools.cached_property
     def every(self) -> tuple[Test, ...]:

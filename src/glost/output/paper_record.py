@@ -12,10 +12,11 @@ from typing import Final, NamedTuple
 
 from glost.errors import ValueRefusedError
 from glost.language.csv_cells import bare
+from glost.output import format as formats
 from glost.output.batch_sheet import BatchSheet
 from glost.output.format import Job
 from glost.recipe.materials.catalogue import key
-from glost.records.record import VERSION, Line, Record, Revision, read_mass
+from glost.records.record import VERSION, Line, Record, Revision, UsedPage, read_mass
 from glost.weighing.rounding import exact_sum
 
 COLUMNS: Final = ("material", "weighed_g", "lot", "balance")
@@ -93,7 +94,6 @@ def answer_of(text: str, asked: Asked) -> Answer:
 def record_of(job: Job, sheet: BatchSheet, answers: Sequence[Answer], said: Said) -> Record:
     """The record of the sheet as it was filled in."""
     assert sheet.plan is not None
-    revision = job.revision
     lines = [
         Line(
             material=asked.material,
@@ -115,7 +115,7 @@ def record_of(job: Job, sheet: BatchSheet, answers: Sequence[Answer], said: Said
         recipe=sheet.recipe,
         test=sheet.label,
         file=job.file,
-        revision=Revision(revision.text, revision.changed) if revision and revision.known else None,
+        revision=_recorded(job.revision),
         base_mass_g=exact_sum([sheet.plan.base_mass_g]),
         lines=tuple(lines),
         water_g=said.water_g,
@@ -125,7 +125,12 @@ def record_of(job: Job, sheet: BatchSheet, answers: Sequence[Answer], said: Said
         version=VERSION,
         weighed_on=said.day,
         planned_base_g=exact_sum([sheet.plan.base_mass_g]),
+        uses=tuple(UsedPage(one.kind, one.name, one.file, _recorded(one.revision)) for one in sheet.uses),
     )
+
+
+def _recorded(revision: formats.Revision | None) -> Revision | None:
+    return Revision(revision.text, revision.changed) if revision and revision.known else None
 
 
 # ---- the table -------------------------------------------------------------------------------------------

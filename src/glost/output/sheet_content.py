@@ -118,6 +118,8 @@ def fields(sheet: BatchSheet) -> Iterator[tuple[str, str]]:
     for key, text in sheet.fields:
         yield key, text.replace("\n", " ")
     yield "file", f"{sheet.file}, {sheet.revision}"
+    for one in sheet.uses:
+        yield "uses", f'{one.kind} "{one.name}": {one.file}, {revision_said(one.revision)}'
 
 
 def slurry(sheet: BatchSheet) -> Terms:

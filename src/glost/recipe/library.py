@@ -223,9 +223,8 @@ class Library:
     ) -> Used:
         recipe = read.recipe
         handling: dict[Handling, None] = dict.fromkeys(recipe.handling)
-        through: dict[str, None] = {}
+        through: dict[tuple[str, str], None] = {}
         deep = 1
-        files: dict[str, None] = {known.file: None}
         lines: list[tuple[Part, Fraction]] = []
         for part in (*test.base, *test.additions):
             if not part.exact:
@@ -237,8 +236,7 @@ class Library:
             lines += ((one, one.exact * part.exact) for one in inner.parts)
             handling.update(dict.fromkeys(inner.handling))
             deep = max(deep, inner.deep + 1)
-            through.update(dict.fromkeys((inner.name, *inner.through)))
-            files.update(dict.fromkeys(inner.files))
+            through.update(dict.fromkeys(inner.pages))
         whole = sum((exact for _, exact in lines), Fraction(0))
         if not whole:
             raise UseError(
@@ -256,8 +254,8 @@ class Library:
             tuple(part_of(p.name, p.material, exact / whole, p.note) for p, exact in joined.values()),
             tuple(handling),
             tuple((key, str(recipe.fields[key])) for key in _INHERITED_NOT if key in recipe.fields),
-            tuple(through),
-            tuple(files),
+            tuple(written for written, _ in through),
+            (known.file, *(file for _, file in through)),
             deep,
         )
 

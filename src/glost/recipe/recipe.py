@@ -100,9 +100,9 @@ class Blend:
 class Used(NamedTuple):
     """A recipe, or a test of one, that stands as an ingredient. ``parts`` are those of its whole dry mix, raw materials
     alone, and add up to 1. ``handling``: the notes of its page and of the pages that it uses. ``fields``: what that
-    page says of the firing and of its slip, which is not inherited. ``through``: the names of the recipes that it uses
-    in turn; ``files``: where all of them stand, its own first. ``deep``: how many of them use one another in turn, this
-    one counted."""
+    page says of the firing and of its slip, which is not inherited. ``through``: the recipes that it uses in turn, as
+    an ingredient has them; ``files``: where all of them stand, its own first, then that of each of ``through``.
+    ``deep``: how many of them use one another in turn, this one counted."""
 
     kind: str
     name: str
@@ -118,6 +118,11 @@ class Used(NamedTuple):
     def written(self) -> str:
         """Its name as an ingredient has it."""
         return f'{self.kind} "{self.name}"'
+
+    @property
+    def pages(self) -> tuple[tuple[str, str], ...]:
+        """What is made of it depends on these, itself first: each as an ingredient has it, and its file."""
+        return tuple(zip((self.written, *self.through), self.files, strict=False))
 
 
 @dataclass(frozen=True, slots=True)
@@ -213,7 +218,8 @@ class Test:
     blend. ``label`` is "" for the recipe itself. ``sets``: what it sets of the additions, and ``base_sets`` of the
     base, each as it is written there; of a point, in its shares. ``block``: the kind of block that it stands in, ""
     for the recipe itself, and ``block_name`` what that is called. ``fields``: what it says of itself. ``point``: where
-    it stands in its blend."""
+    it stands in its blend. ``used``: the recipes among its lines, of which there is some, as an ingredient has
+    them."""
 
     __test__ = False  # a name that pytest would otherwise collect
 
@@ -227,6 +233,13 @@ class Test:
     block_name: str = ""
     fields: tuple[tuple[str, str], ...] = ()
     point: Point | None = None
+    used: tuple[str, ...] = ()
+
+    @property
+    def pages(self) -> tuple[tuple[str, str], ...]:
+        """The recipes that this test depends on beside its own page: each as an ingredient has it, and its file."""
+        found = (page for name in self.used for page in self.recipe.uses[name].pages)
+        return tuple(dict.fromkeys(found))
 
     @property
     def name(self) -> str:
@@ -337,7 +350,15 @@ class _Weigher:
             base = tuple(part for part in base if part.parts)
         if label:
             added = tuple(part for part in added if part.parts)
-        return Test(self._recipe, label, self._flat(base), self._flat(added), sets, base_sets)
+        return Test(
+            self._recipe,
+            label,
+            self._flat(base),
+            self._flat(added),
+            sets,
+            base_sets,
+            used=self._used(base, added),
+        )
 
     def _whole(
         self, base_sets: tuple[Ingredient, ...], sets: tuple[Ingredient, ...]
@@ -366,8 +387,19 @@ class _Weigher:
                 self._flat(added),
                 own_sets,
                 base_sets,
+                used=self._used(base, added),
             )
             yield replace(test, block="blend", block_name=blend.name, point=point)
+
+    def _used(self, *sections: tuple[Part, ...]) -> tuple[str, ...]:
+        uses = self._recipe.uses
+        if not uses:
+            return ()
+        return tuple(
+            dict.fromkeys(
+                part.name for lines in sections for part in lines if part.name in uses and part.parts
+            )
+        )
 
     def _flat(self, lines: tuple[Part, ...]) -> tuple[Part, ...]:
         """The lines in raw materials: of a recipe among them, each of its materials by its share of the dry mix. What

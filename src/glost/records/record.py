@@ -1,8 +1,8 @@
 """The record of one batch that was weighed, and the JSON that the page at the bench hands over of it.
 
-There are two versions of it. The second tells a mass that was read from one that was ticked, and keeps the times, the
-planned batch and every time that it was made larger. A record of the first stays one: it is written as it came, so that
-the log knows it again.
+There are three versions of it. The second tells a mass that was read from one that was ticked, and keeps the times, the
+planned batch and every time that it was made larger. The third says of each recipe that stood among the ingredients
+which revision it was. A record of an earlier one stays that: it is written as it came, so that the log knows it again.
 """
 
 from __future__ import annotations
@@ -18,10 +18,10 @@ from glost.errors import ValueRefusedError, refused_at
 from glost.language.exact_json import check_against
 from glost.weighing.rounding import exact_sum
 
-VERSION = 2
+VERSION = 3
 KIND = "glost record"
 """Of the form of the data, as the schema has them."""
-SCHEMAS = {1: "record-1.schema.json", VERSION: "record.schema.json"}
+SCHEMAS = {1: "record-1.schema.json", 2: "record-2.schema.json", VERSION: "record.schema.json"}
 """Of the versions that are read."""
 TAKEN = ("read", "ticked", "partly")
 """Where a mass comes from: off the balance, out of a tick without a figure, some of it out of each."""
@@ -32,6 +32,24 @@ class Revision(NamedTuple):
 
     text: str
     changed: bool
+
+
+class UsedPage(NamedTuple):
+    """A recipe that stood among the ingredients, or in one that did: its kind and name as an ingredient has them, its
+    file, and the revision of that, None where none was known."""
+
+    kind: str
+    name: str
+    file: str
+    revision: Revision | None
+
+    @property
+    def told(self) -> str:
+        """As it is printed: glaze "Clear Ebb" at 1a2b3c4, changed since."""
+        named = f'{self.kind} "{self.name}"'
+        if self.revision is None:
+            return f"{named}, revision not known"
+        return f"{named} at {self.revision.text}{', changed since' if self.revision.changed else ''}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +88,7 @@ class Record:
     stands; texts that were left empty are "". Masses are grams; ``base_mass_g`` is that of the base, and
     ``water_g`` None where no water was written down. ``weighed_on`` is the day of weighing, "" where it is not known,
     and ``planned_base_g`` what the base was planned as, None in a record of version 1, which has no ``rescues``
-    either."""
+    either. ``uses``: the recipes among the ingredients, none in a record of version 1 or 2."""
 
     recorded_at: str
     person: str
@@ -89,6 +107,7 @@ class Record:
     weighed_on: str = ""
     planned_base_g: Decimal | None = None
     rescues: tuple[Rescued, ...] = ()
+    uses: tuple[UsedPage, ...] = ()
 
     @property
     def day(self) -> date:
@@ -148,7 +167,7 @@ def _checked(value: Mapping[str, Any]) -> Record:
         recipe=value["recipe"],
         test=value["test"],
         file=value["file"],
-        revision=None if revision is None else Revision(revision["text"], revision["changed"]),
+        revision=_revision(revision),
         base_mass_g=_mass(batch["base_mass_g"], "batch.base_mass_g"),
         lines=tuple(_line(one, f"lines[{at}]") for at, one in enumerate(value["lines"])),
         water_g=_mass_or_none(value["water_g"], "water_g"),
@@ -159,6 +178,10 @@ def _checked(value: Mapping[str, Any]) -> Record:
         weighed_on=_day(value.get("weighed_on") or ""),
         planned_base_g=None if planned is None else _mass(planned["base_mass_g"], "planned.base_mass_g"),
         rescues=tuple(_rescued(one, f"rescues[{at}]") for at, one in enumerate(value.get("rescues", ()))),
+        uses=tuple(
+            UsedPage(one["kind"], one["name"], one["file"], _revision(one["revision"]))
+            for one in value.get("uses", ())
+        ),
     )
     if planned is not None:
         asked_for = _mass(planned["total_mass_g"], "planned.total_mass_g")
@@ -199,7 +222,8 @@ def data(record: Record) -> dict[str, Any]:
         "recipe": record.recipe,
         "test": record.test,
         "file": record.file,
-        "revision": None if revision is None else {"text": revision.text, "changed": revision.changed},
+        "revision": _revision_data(revision),
+        **({"uses": [_used_data(one) for one in record.uses]} if record.version > 2 else {}),
         "batch": {"base_mass_g": record.base_mass_g, "total_mass_g": record.total_mass_g},
         **(_planned(record) if second else {}),
         "lines": [_line_data(line, second) for line in record.lines],
@@ -209,6 +233,18 @@ def data(record: Record) -> dict[str, Any]:
         "checked_by": record.checked_by,
         "total_actual_g": record.total_actual_g,
     }
+
+
+def _revision(value: Mapping[str, Any] | None) -> Revision | None:
+    return None if value is None else Revision(value["text"], value["changed"])
+
+
+def _revision_data(revision: Revision | None) -> dict[str, Any] | None:
+    return None if revision is None else {"text": revision.text, "changed": revision.changed}
+
+
+def _used_data(one: UsedPage) -> dict[str, Any]:
+    return {"kind": one.kind, "name": one.name, "file": one.file, "revision": _revision_data(one.revision)}
 
 
 def _planned(record: Record) -> dict[str, Any]:

@@ -26,6 +26,7 @@ from glost.records.record import (
     Record,
     Rescued,
     Revision,
+    UsedPage,
     read_day,
     read_mass,
     read_moment,
@@ -35,10 +36,13 @@ from glost.weighing.rounding import round_to
 TITLES = {version: f"glost batch record {version}" for version in range(1, VERSION + 1)}
 _LONG = "remarks"
 _RESCUES = "made larger"
-_BELOW = (_RESCUES, _LONG)
+_USES = "uses"
+_BELOW = (_USES, _RESCUES, _LONG)
 """The keys whose texts may stand on several lines."""
 _SECOND = ("weighed on", "planned base", _RESCUES, "planned")
-"""Keys of the second version alone."""
+"""Keys that came with the second version."""
+_THIRD = (_USES,)
+"""And with the third."""
 KEYS = (
     "recorded",
     "weighed on",
@@ -50,6 +54,7 @@ KEYS = (
     "file",
     "revision",
     "changed since",
+    _USES,
     "planned base",
     "base",
     _RESCUES,
@@ -86,7 +91,8 @@ _WIDEST = 40
 
 def keys_of(version: int) -> tuple[str, ...]:
     """The keys of that version, in their order."""
-    return KEYS if version > 1 else tuple(key for key in KEYS if key not in _SECOND)
+    later = (*(_SECOND if version < 2 else ()), *(_THIRD if version < 3 else ()))
+    return tuple(key for key in KEYS if key not in later)
 
 
 def columns_of(version: int) -> tuple[str, ...]:
@@ -111,6 +117,7 @@ def text_of(record: Record) -> str:
         "file": shown(record.file),
         "revision": "" if revision is None else shown(revision.text),
         "changed since": "" if revision is None else "yes" if revision.changed else "no",
+        _USES: "".join(f"\n{_INDENT}{_use_text(one)}" for one in record.uses),
         "weighed on": record.weighed_on,
         "planned base": "" if record.planned_base_g is None else f"{record.planned_base_g:f} g",
         "base": f"{record.base_mass_g:f} g",
@@ -126,6 +133,21 @@ def text_of(record: Record) -> str:
     at = -2 if record.version == 1 else -3
     lines[at:at] = ["", *_table(record), ""]
     return "\n".join([TITLES[record.version], "", *lines, ""])
+
+
+def _use_text(one: UsedPage) -> str:
+    revision = one.revision
+    at = (
+        ""
+        if revision is None
+        else f" at {shown_word(revision.text)}{', changed since' if revision.changed else ''}"
+    )
+    return f"{one.kind} {written(one.name)}{at}: {shown(one.file)}".rstrip(" ")
+
+
+def shown_word(text: str) -> str:
+    """A word as it stands, or in quotes where it is more than a word."""
+    return text if re.fullmatch(r"[0-9A-Za-z._-]+", text) else written(text)
 
 
 def _rescue_text(one: Rescued) -> str:
@@ -250,6 +272,7 @@ def record_of(text: str) -> Record:
         checked_by=_text(said["checked by"]),
         version=version,
         **(_second(said) if version > 1 else {}),
+        uses=_uses(said[_USES]) if _USES in said else (),
     )
     _check_totals(record, said)
     return record
@@ -267,6 +290,35 @@ def _second(said: Mapping[str, _Said]) -> dict[str, Any]:
         "planned_base_g": _grams(said["planned base"]),
         "rescues": tuple(_rescue_of(said[_RESCUES], number) for number in range(len(said[_RESCUES].below))),
     }
+
+
+_QUOTED = r'"(?:[^"\\]|\\.)*+"'
+_USE = re.compile(
+    rf"(?P<kind>[a-z]{{1,40}}) (?P<name>{_QUOTED})"
+    rf"(?: at (?P<revision>[0-9A-Za-z._-]++|{_QUOTED})(?P<changed>, changed since)?)?: ?(?P<file>.*+)"
+)
+
+
+def _uses(said: _Said) -> tuple[UsedPage, ...]:
+    return tuple(_use_of(text, said.line + 1 + at) for at, text in enumerate(said.below))
+
+
+def _use_of(text: str, line: int) -> UsedPage:
+    found = _USE.fullmatch(text)
+    if found is None:
+        raise _refusal(
+            line,
+            "this line does not say which recipe was used",
+            'write such as  glaze "Clear Ebb" at 1a2b3c4: stoneware/clear-ebb.glost',
+        )
+    name = _unquoted(found["name"], line)
+    if not name:
+        raise _refusal(line, "this line names no recipe", "write its name in the quotes")
+    revision = found["revision"] and _unquoted(found["revision"], line)
+    if revision == "":
+        raise _refusal(line, "this line names no revision", "write it, or take  at  away")
+    at = None if revision is None else Revision(revision, found["changed"] is not None)
+    return UsedPage(found["kind"], name, _unquoted(found["file"], line), at)
 
 
 _RESCUE = re.compile(
@@ -308,7 +360,7 @@ def _parted(lines: Sequence[str], keys: Sequence[str]) -> tuple[dict[str, _Said]
                 raise _refusal(
                     number,
                     "an indented line stands here",
-                    f"take the blanks away; only  {_LONG}:  and  {_RESCUES}:  have lines below them",
+                    f"take the blanks away; only  {':  '.join(_BELOW[:-1])}:  and  {_LONG}:  have lines below them",
                 )
             last.below.append(line.strip(" "))
         else:

@@ -1,4 +1,5 @@
-"""The recipes of a collection on the disk, for pages that use them. Nothing outside of its folder is read."""
+"""The recipes of a collection, where its files are read, for pages that use them. Nothing outside of its folder
+is read."""
 
 from __future__ import annotations
 
@@ -12,8 +13,8 @@ from glost.language.source import DecodeError
 from glost.recipe.library import Kept, Library, Read
 from glost.recipe.materials.catalogue import Catalogue
 from glost.recipe.resolve import resolve_own
-from glost.workspace.files import read_text
-from glost.workspace.paths import STANDARD_INPUT, display, leads_out
+from glost.workspace.paths import STANDARD_INPUT
+from glost.workspace.reading import Files, text_in
 
 if TYPE_CHECKING:
     from glost.workspace.collection import Collections
@@ -33,13 +34,13 @@ def _pages(folder: Path, collections: Collections) -> Iterator[Kept]:
     for path in find([str(folder)], collections):
         root = collections.root_of(path)
         near = root == own if own is not None else root is not None or path.parent == folder
-        if near and not leads_out(folder, str(path.relative_to(folder))):
-            yield Kept(display(path), partial(_text, path))
+        if near and not collections.files.leads_out(folder, str(path.relative_to(folder))):
+            yield Kept(collections.files.shown(path), partial(_text, collections.files, path))
 
 
-def _text(path: Path) -> str | None:
+def _text(files: Files, path: Path) -> str | None:
     try:
-        return read_text(path)
+        return text_in(files, path)
     except DecodeError:
         return None
 

@@ -161,7 +161,7 @@ def test_a_batch_from_the_first_line_to_the_record(
         "base_mass_g": D(550),
     }
     assert record == {
-        "version": 2,
+        "version": 3,
         "kind": "glost record",
         "weighed_on": day,
         "planned": {"base_mass_g": D(500), "total_mass_g": D(525)},
@@ -171,6 +171,7 @@ def test_a_batch_from_the_first_line_to_the_record(
         "test": "",
         "file": "ebb.glost",
         "revision": {"text": "a1b2c3d", "changed": False},
+        "uses": [],
         "batch": {"base_mass_g": D(550), "total_mass_g": D("577.5")},
         "water_g": D(350),
         "sieve": "",

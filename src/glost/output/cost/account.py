@@ -7,7 +7,8 @@ from datetime import date
 from decimal import Decimal
 from fractions import Fraction
 
-from glost.output.batch.amount import BaseMass, amount_of
+from glost.errors import ValueRefusedError
+from glost.output.batch.amount import BaseMass, SlipVolume, amount_of
 from glost.output.format import Job
 from glost.recipe.money import Money, sums_of
 from glost.recipe.recipe import Test
@@ -32,8 +33,20 @@ class CostLine:
 
 
 @dataclass(frozen=True, slots=True)
+class Litre:
+    """A litre of it, mixed with water: the dry grams in it, its gravity, and whether the recipe says that. ``assumed``:
+    materials whose density is not on record."""
+
+    dry_g: Decimal
+    gravity: Decimal
+    measured: bool
+    assumed: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class TestCost:
-    """One test. ``base_g``: the mass of its base that is meant."""
+    """One test. ``base_g``: the mass of its base that is meant. ``litre``: None where nobody can say what is in one,
+    and ``no_litre`` says why."""
 
     __test__ = False  # a name that pytest would otherwise collect
 
@@ -43,6 +56,8 @@ class TestCost:
     label: str
     base_g: Decimal
     lines: tuple[CostLine, ...]
+    litre: Litre | None = None
+    no_litre: str = ""
 
     @property
     def total_g(self) -> Fraction:
@@ -56,7 +71,15 @@ class TestCost:
     @property
     def cost_of_100_g(self) -> tuple[Money, ...]:
         """The same for 100 g of the dry mix."""
-        return tuple(Money(one.amount * Fraction(PER_G) / self.total_g, one.currency) for one in self.cost)
+        return self._cost_of(PER_G)
+
+    @property
+    def cost_of_litre(self) -> tuple[Money, ...]:
+        """The same for a litre mixed with water; nothing where it is not known what is in one."""
+        return self._cost_of(self.litre.dry_g) if self.litre is not None else ()
+
+    def _cost_of(self, dry_g: Decimal) -> tuple[Money, ...]:
+        return tuple(Money(one.amount * Fraction(dry_g) / self.total_g, one.currency) for one in self.cost)
 
     @property
     def unpriced(self) -> tuple[str, ...]:
@@ -74,11 +97,24 @@ def cost_of_test(
     """What a test costs at the prices of a day, by default the last on record. ``base_g``: the mass of the base; None
     for the recipe's own batch. Raises ValueError for an empty base."""
     mass = amount_of(test, BaseMass(base_g) if base_g else None, job.settings, job.catalogue).base_g
-    scale = Fraction(mass) / Fraction(test.base_total)
+    scale = Fraction(mass) / test.base_exact
     lines = tuple(
-        CostLine(part.called, base, Fraction(part.parts) * scale, prices.of(part.called, day))
+        CostLine(part.called, base, part.exact * scale, prices.of(part.called, day))
         for parts, base in ((test.base, True), (test.additions, False))
         for part in parts
         if part.parts
     )
-    return TestCost(job.file, test.name, test.recipe.name, test.label, mass, lines)
+    litre, no_litre = _litre(job, test)
+    return TestCost(job.file, test.name, test.recipe.name, test.label, mass, lines, litre, no_litre)
+
+
+_ONE_LITRE = SlipVolume(Decimal(1000))
+
+
+def _litre(job: Job, test: Test) -> tuple[Litre | None, str]:
+    try:
+        slip = amount_of(test, _ONE_LITRE, job.settings, job.catalogue).slip
+    except ValueRefusedError as error:
+        return None, error.message
+    assert slip is not None, "finished slip was asked for"
+    return Litre(slip.dry_g, slip.gravity, slip.measured, slip.assumed), ""

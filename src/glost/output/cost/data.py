@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from fractions import Fraction
 from typing import Any, Final
 
 from glost.language.csv_cells import guarded, record_of
@@ -60,6 +61,27 @@ def as_json(costs: Sequence[TestCost]) -> str:
     return written({"version": VERSION, "kind": KIND, "tests": [_test(one) for one in costs]}) + "\n"
 
 
+def _litre(one: TestCost) -> dict[str, Any]:
+    litre = one.litre
+    if litre is None:
+        return {
+            "dry_g": None,
+            "gravity": None,
+            "measured": False,
+            "cost": [],
+            "density_assumed": [],
+            "why": one.no_litre,
+        }
+    return {
+        "dry_g": to_places(Fraction(litre.dry_g), 6),
+        "gravity": to_places(Fraction(litre.gravity), 6),
+        "measured": litre.measured,
+        "cost": [money_data(money) for money in one.cost_of_litre],
+        "density_assumed": list(litre.assumed),
+        "why": "",
+    }
+
+
 def _test(one: TestCost) -> dict[str, Any]:
     return {
         "file": one.file,
@@ -71,6 +93,7 @@ def _test(one: TestCost) -> dict[str, Any]:
         "complete": one.complete,
         "cost": [money_data(money) for money in one.cost],
         "cost_of_100_g": [money_data(money) for money in one.cost_of_100_g],
+        "litre": _litre(one),
         "unpriced": list(one.unpriced),
         "lines": [
             {

@@ -23,7 +23,7 @@ from glost.output.batch_sheet import (
 from glost.output.board import MAP, Cup, Mapped, maps_of
 from glost.output.catalog.hazard_groups import ALL, groups_of
 from glost.output.escape import visible
-from glost.output.format import Format, Job
+from glost.output.format import Format, Job, Revision
 from glost.output.model import Heading, Paragraph, Section, Terms
 from glost.output.model.html import as_html
 from glost.output.parts_bar import parts_bar
@@ -263,7 +263,6 @@ def held_sheet(job: Job, sheet: BatchSheet, anchor: str) -> dict[str, object]:
     lines = (*sheet.base, *sheet.additions)
     weighings = [(each, at) for at, each in enumerate(made.lines) for _ in each.fills] if made else []
     listed = bool(job.settings.balances)
-    revision = job.revision
     return {
         "recipe": sheet.recipe,
         "test": sheet.label,
@@ -274,9 +273,8 @@ def held_sheet(job: Job, sheet: BatchSheet, anchor: str) -> dict[str, object]:
         "count": sheet.count,
         "anchor": anchor,
         "file": sheet.file,
-        "revision": {"text": revision.text, "changed": revision.changed}
-        if revision and revision.known
-        else None,
+        "revision": _held_revision(job.revision),
+        "uses": [{**one._asdict(), "revision": _held_revision(one.revision)} for one in sheet.uses],
         "base": f"{base:f}",
         "total": f"{sheet.total:f}",
         "tolerance": f"{job.settings.weighing_tolerance:f}",
@@ -292,6 +290,10 @@ def held_sheet(job: Job, sheet: BatchSheet, anchor: str) -> dict[str, object]:
             for line, (weighing, at) in zip(lines, weighings, strict=True)
         ],
     }
+
+
+def _held_revision(revision: Revision | None) -> dict[str, object] | None:
+    return {"text": revision.text, "changed": revision.changed} if revision and revision.known else None
 
 
 def _balance(balance: Balance, listed: bool) -> dict[str, object]:

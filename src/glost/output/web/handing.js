@@ -48,7 +48,7 @@ const handing = (() => {
     const rowsOf = (first) =>
       sheet.lines.map((_, at) => at).filter((at) => sheet.lines[at].of === sheet.lines[first].of);
     return {
-      version: 2,
+      version: 3,
       kind: "glost record",
       recorded_at: moment(now),
       weighed_on: (timesOf(state)[0] || "").slice(0, 10) || null,
@@ -58,6 +58,7 @@ const handing = (() => {
       test: sheet.test,
       file: sheet.file,
       revision: sheet.revision,
+      uses: sheet.uses || [], // a page of an earlier glost kept none
       batch: {
         base_mass_g: new Figure(shown(plan.base)),
         total_mass_g: figure(targetOf(plan), most),

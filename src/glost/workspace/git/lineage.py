@@ -78,7 +78,7 @@ def _parents(top: Path, commits: Sequence[str]) -> dict[str, list[str]]:
 def _contents(top: Path, path: str, commits: Sequence[str]) -> dict[str, str | None]:
     """What each commit has at a path, None where there is no file."""
     if "\n" in path:
-        return {name: _content(top, path, name) for name in commits}
+        return {name: content_of(top, path, name) for name in commits}
     asked_for = list(dict.fromkeys(commits))
     given = b"".join(name.encode("ascii") + b":" + os.fsencode(path) + b"\n" for name in asked_for)
     said = asked(top, "cat-file", "--batch-check", given=given, seconds=_SECONDS).split(b"\n")
@@ -90,7 +90,8 @@ def _contents(top: Path, path: str, commits: Sequence[str]) -> dict[str, str | N
     return found
 
 
-def _content(top: Path, path: str, commit: str) -> str | None:
+def content_of(top: Path, path: str, commit: str) -> str | None:
+    """The name of what a commit has at a path, None where there is no file. Raises GitError."""
     about = asked(top, "ls-tree", "-z", "--full-tree", commit, "--", path).partition(b"\t")[0].split()
     return about[2].decode("ascii") if len(about) == 3 and about[1] == b"blob" else None
 

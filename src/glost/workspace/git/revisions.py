@@ -72,6 +72,13 @@ def commits_of(path: Path, top: Path) -> list[Commit]:
     return found[::-1]
 
 
+def first_parents(top: Path) -> dict[str, int]:
+    """The commits from the first one to that which is checked out, each with its place; of a merge its first parent
+    goes on. Raises GitError."""
+    listed = asked(top, "rev-list", "--first-parent", "--reverse", "HEAD").decode("ascii").split()
+    return {name: at for at, name in enumerate(listed)}
+
+
 _HEAD = re.compile(r"([0-9a-f]{40,64}) ([0-9a-f]+) ([0-9]{4}-[0-9]{2}-[0-9]{2})")
 
 

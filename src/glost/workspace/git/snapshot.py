@@ -33,13 +33,20 @@ class Held(NamedTuple):
 class Snapshot:
     """Files as git holds them. ``name`` is the revision as a person called it, and stands before each path that is
     shown; without one a path is shown as that of the working folder. What lies outside of the repository is the
-    same for every revision, and read from the disk."""
+    same for every revision, and read from the disk. ``contents``: where those that were read are kept, for several
+    revisions of one repository."""
 
-    def __init__(self, top: Path, held: Mapping[str, Held], name: str | None) -> None:
+    def __init__(
+        self,
+        top: Path,
+        held: Mapping[str, Held],
+        name: str | None,
+        contents: dict[str, bytes | int] | None = None,
+    ) -> None:
         self.top = top
         self.held = held
         self.name = name
-        self._contents: dict[str, bytes | int] = {}
+        self._contents = {} if contents is None else contents
         self._folders: dict[str, tuple[list[str], list[str]]] = {}
         self._inner_folders: dict[str, str | None] = {}
 
@@ -180,8 +187,8 @@ class Snapshot:
         return not here or found.startswith(f"{here}/")
 
 
-def snapshot_of(top: Path, commit: str, name: str) -> Snapshot:
-    """The files of a commit. Raises GitError."""
+def snapshot_of(top: Path, commit: str, name: str, read: dict[str, bytes | int] | None = None) -> Snapshot:
+    """The files of a commit. ``read``: contents that are known already. Raises GitError."""
     listed = asked(top, "ls-tree", "-r", "-z", "--full-tree", commit, seconds=_SECONDS_FOR_ALL)
     held = {}
     for entry in listed.split(b"\0")[:-1]:
@@ -189,7 +196,7 @@ def snapshot_of(top: Path, commit: str, name: str) -> Snapshot:
         mode, _, blob = about.decode("ascii").split()
         if mode in _MODES:
             held[os.fsdecode(path)] = Held(mode, blob)
-    return Snapshot(top, held, name)
+    return Snapshot(top, held, name, read)
 
 
 class Staged(NamedTuple):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from decimal import Decimal
 from pathlib import Path
 from typing import Generic, NamedTuple, TypeVar
@@ -13,13 +13,7 @@ from glost.recipe.points import Points
 from glost.recipe.recipe import Recipe
 from glost.workspace import cache
 from glost.workspace.collection import Collections
-from glost.workspace.git.last_commit import (
-    LastCommit,
-    NotKnown,
-    last_commits,
-    revision_of,
-    why_not_known,
-)
+from glost.workspace.git.asked_revisions import Revisions
 from glost.workspace.load import Usable, Withheld, errors_of, usable, usable_bytes
 from glost.workspace.page_cache import CollectionCache, PageCache, content_of
 from glost.workspace.paths import STANDARD_INPUT, display
@@ -77,9 +71,8 @@ class Converter:
         self._kept = CollectionCache(
             "converted", form.name, str(batch_g), points.text if points else "", *labels
         )
-        self._revisions: Mapping[Path, LastCommit | NotKnown] = {}
-        if given is None and form.tells_revision:
-            self._revisions = last_commits(paths, collections.root_of)
+        asked = paths if given is None and form.tells_revision else ()
+        self._revisions = Revisions(asked, collections.root_of)
 
     @property
     def from_files(self) -> bool:
@@ -88,7 +81,7 @@ class Converter:
 
     def not_known(self) -> dict[str, int]:
         """Why git does not say which revision a recipe is, and of how many."""
-        return why_not_known(self._revisions.values())
+        return self._revisions.not_known()
 
     def recipes(self, workers: int | None = None) -> Iterator[Made[Whole]]:
         """The recipe of every file, in order; ``workers`` as for ``cores.each``. Raises WorkerLostError."""
@@ -122,7 +115,7 @@ class Converter:
         return self._kept.of(root, says)
 
     def _besides(self, path: Path) -> tuple[str, str]:
-        return self._shown(path), str(self._revisions.get(path))
+        return self._shown(path), str(self._revisions.found(path))
 
     def read(self, path: Path) -> Made[Whole]:
         """The recipe of one file."""
@@ -142,7 +135,8 @@ class Converter:
             catalogue=collection.catalogue,
             collection=collection.called,
             batch_g=self._batch_g,
-            revision=revision_of(self._revisions.get(path)),
+            revision=self._revisions.of(path),
+            used=self._revisions.used(whole.recipe) if self.form.tells_revision else {},
             attention=whole.attention,
             labels=self._labels,
             points=self._points,
