@@ -94,13 +94,13 @@ def beside_git(recipes: int, changed: int, runs: int, place: Path) -> None:
     def empty() -> None:
         shutil.rmtree(place / "out", ignore_errors=True)
 
-    log = ["git", "log", "-p", "-10", "--", "*.glost"]
+    log = ["git", "log", "-p", "-3", "--", "*.glost"]
     plain = [*log[:3], "--no-textconv", *log[3:]]
     rows: list[tuple[str, list[str], list[tuple[str, list[str], Callable[[], object]]]]] = [
         ("git diff --stat", ["git", "diff", "--stat", "HEAD~1", "HEAD"],
          [("glost compare HEAD~1 HEAD", [*glost, "compare", "HEAD~1", "HEAD"], int)]),
-        ("git log -p -10 --no-textconv", plain,
-         [("git log -p -10, textconv, first", log, forget), ("git log -p -10, textconv, again", log, int)]),
+        ("git log -p -3 --no-textconv", plain,
+         [("git log -p -3, textconv, first", log, forget), ("git log -p -3, textconv, again", log, int)]),
         ("git log --follow -p FILE --no-textconv", ["git", "log", "--follow", "-p", "--no-textconv", "--", one],
          [("glost history FILE", [*glost, "history", one], int)]),
         ("git blame --no-textconv FILE", ["git", "blame", "--no-textconv", one],
