@@ -110,7 +110,7 @@ def beside_git(recipes: int, changed: int, runs: int, place: Path) -> None:
         ("git archive HEAD", ["git", "archive", "-o", str(place / "all.tar"), "HEAD"],
          [("glost convert --to csv", [*glost, "convert", "--to", "csv", "--out", f"{place}/out/"], empty)]),
     ]  # fmt: skip
-    timed([*glost, "format", "--check"], 1, **cache)
+    timed([*glost, "format", "--check"], 1, int, **cache)
     print("| what | processor seconds | of git's own |\n| --- | --- | --- |")
     for name, command, others in rows:
         own = timed(command, runs)
@@ -145,7 +145,7 @@ def at_scale(count: int, place: Path) -> None:
     print("| recipes | what | processor seconds | wall seconds | MB of the first process |")
     print("| --- | --- | --- | --- | --- |")
     for name, command in rows:
-        taken: Taken = timed(command, 1, **cache)
+        taken: Taken = timed(command, 1, int, **cache)
         print(
             f"| {count:,} | {name} | {taken.processor:.1f} | {taken.wall:.1f} | {taken.memory} |", flush=True
         )
