@@ -153,7 +153,7 @@ def test_a_total_in_grams_says_so() -> None:
     sides = [
         format_text(parse(Source("a", grams.replace("50 g", f"{amount} g")))) for amount in ("50.5", "51.25")
     ]
-    result = merged(grams, *sides, studio_catalogue(), by_lines)
+    result = merged(grams, sides[0], sides[1], studio_catalogue(), by_lines)
     assert "ours: base, silica (base totals 100.5 g)" in result.text
     assert "theirs: base, silica (base totals 101.25 g)" in result.text
 

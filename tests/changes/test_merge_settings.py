@@ -201,5 +201,5 @@ def test_conflicts_are_only_where_both_changed_one_key() -> None:
             held = {known: dict(keys) for known, keys in base.items()}
             held[name][key] = text
             sides.append(page(held))
-        _, conflicts = merge(*sides, page(base))
+        _, conflicts = merge(sides[0], sides[1], page(base))
         assert bool(conflicts) == (one == other), (one, other)

@@ -171,8 +171,7 @@ def test_tests_of_the_same_materials(studio: Studio) -> None:
 
 
 def test_a_cone_is_text_and_keeps_its_zero(studio: Studio) -> None:
-    (kind,) = studio.database.execute("SELECT DISTINCT typeof(cone) FROM tests").fetchone()
-    assert kind == "VARCHAR"
+    assert studio.database.execute("SELECT DISTINCT typeof(cone) FROM tests").fetchall() == [("VARCHAR",)]
     held = {cone for (cone,) in studio.database.execute("SELECT DISTINCT cone FROM tests").fetchall()}
     assert {one["cone"] for one in studio.tests} == held
     assert any(cone and cone.startswith("0") for cone in held)

@@ -229,8 +229,8 @@ def command(
 
             index = Index()
             collections = index.collections
-            changed, rest, unfinished = index.pages(paths)
-            chosen, others = with_the_rest(changed, rest, collections, in_collection)
+            changed, unchanged, unfinished = index.pages(paths)
+            chosen, others = with_the_rest(changed, unchanged, collections, in_collection)
         elif rest:
             chosen, others = the_rest(paths, collections)
         else:
