@@ -90,7 +90,8 @@ def test_unity_is_one(batch: Batch) -> None:
     found = _melt(batch)
     for convention in (PLAIN, WITH_COLOURANTS):
         assert (
-            abs(sum(term.equivalents for term in unity(found, convention).terms if term.counted) - 1) <= DUST
+            abs(sum((term.equivalents for term in unity(found, convention).terms if term.counted), D(-1)))
+            <= DUST
         )
     on_alumina = unity(found, on="alumina")
     assert on_alumina.of("Al2O3") == 1

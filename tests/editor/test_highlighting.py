@@ -13,7 +13,7 @@ import pytest
 
 from glost.language import tree
 from glost.language.parse import parse
-from glost.language.source import Source
+from glost.language.source import Source, Span
 from glost.language.tables import lexicon
 from tests.conftest import STUDIO, TOP, Run
 from tests.work import HANG_S
@@ -141,7 +141,16 @@ def test_the_textmate_grammar_in_the_engine_that_editors_run(tmp_path: Path) -> 
 
 def _held_to(page: tree.Page, told: list[list[list[object]]]) -> None:
     """Each part of the tree has the scope for it, from its first character to its last."""
-    wanted = []
+    for span, scope in _wanted(page):
+        row, column = page.source.position(span.start)
+        for at in (column - 1, column - 2 + span.end - span.start):
+            if page.source.line(row)[at] != " ":
+                token = next(one for one in told[row - 1] if one[0] <= at < one[1])  # type: ignore[operator]
+                assert str(token[2]).startswith(scope), (page.source.path, row, at, scope, token)
+
+
+def _wanted(page: tree.Page) -> list[tuple[Span, str]]:
+    wanted: list[tuple[Span, str]] = []
     for block in page.blocks:
         head = block.head
         if isinstance(head, tree.Title):
@@ -168,12 +177,7 @@ def _held_to(page: tree.Page, told: list[list[list[object]]]) -> None:
         for node in (head, *block.lines):
             comment = getattr(node, "comment", None)
             wanted += [(comment.span, "comment.line")] if comment is not None else []
-    for span, scope in wanted:
-        row, column = page.source.position(span.start)
-        for at in (column - 1, column - 2 + span.end - span.start):
-            if page.source.line(row)[at] != " ":
-                token = next(one for one in told[row - 1] if one[0] <= at < one[1])  # type: ignore[operator]
-                assert str(token[2]).startswith(scope), (page.source.path, row, at, scope, token)
+    return wanted
 
 
 def test_vim_colours_a_page(tmp_path: Path) -> None:

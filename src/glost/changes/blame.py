@@ -11,6 +11,7 @@ from glost.changes.comparison import compare
 from glost.changes.meaning import WEIGHED, Fact, Place, Told, Weighed, Written, fact_text
 from glost.language import tree
 from glost.language.exact_json import written
+from glost.language.source import Span
 from glost.linter.allowances import allowances
 from glost.output.model import Band, Column, Heading, Node, Row, Table, Terms
 from glost.output.model.text import as_text
@@ -110,39 +111,39 @@ def lines_of(resolved: AnalysedRecipe, catalogue: Catalogue) -> dict[Place, int]
     source = resolved.page.source
     canonical = {item.span: material for item, material in resolved.places()}
     found: dict[Place, int] = {}
-
-    def put(place: Place, start: int) -> None:
-        found.setdefault(place, source.position(start).line)
-
-    def called(name: tree.Name) -> str:
-        known = None if name.text == "all" else catalogue.find(name.text)
-        return known.name if known else key(name.text)
-
     for block in resolved.page.blocks:
-        head, role = block.head, block.role
-        if isinstance(head, tree.Title):
-            put(Place("name"), head.span.start)
-        elif isinstance(head, tree.Field):
-            put(Place("field", what=key(head.key.text)), head.span.start)
-        elif isinstance(head, tree.Head):
-            within = head.name.text if head.name else ""
-            section: Any = "field" if role == "field_below" else role.replace("_", " ")
-            put(Place(section, within, key(head.word.text) if role == "field_below" else ""), head.span.start)
-            if head.step is not None:
-                put(Place(section, within, "step:"), head.step.span.start)
-            for line in block.lines:
-                if isinstance(line, tree.Item):
-                    name = key(line.name.written if line.name.kind else line.name.text)
-                    put(Place(section, within, canonical.get(line.span) or name), line.span.start)
-                elif isinstance(line, tree.Own):
-                    put(Place(section, within, f"{key(line.key.text)}:"), line.span.start)
-                elif isinstance(line, tree.Instruction):
-                    for one in line.names:
-                        put(Place("handling", "", called(one)), line.span.start)
+        for place, span in _places_in(block, canonical, catalogue):
+            found.setdefault(place, source.position(span.start).line)
     for allowance in allowances(resolved.page):
         if allowance.line > 0:
             found.setdefault(Place("allowances", what=allowance.rule), allowance.line)
     return found
+
+
+def _places_in(
+    block: tree.Block, canonical: Mapping[Span, str | None], catalogue: Catalogue
+) -> Iterator[tuple[Place, Span]]:
+    head, role = block.head, block.role
+    if isinstance(head, tree.Title):
+        yield Place("name"), head.span
+    elif isinstance(head, tree.Field):
+        yield Place("field", what=key(head.key.text)), head.span
+    elif isinstance(head, tree.Head):
+        within = head.name.text if head.name else ""
+        section: Any = "field" if role == "field_below" else role.replace("_", " ")
+        yield Place(section, within, key(head.word.text) if role == "field_below" else ""), head.span
+        if head.step is not None:
+            yield Place(section, within, "step:"), head.step.span
+        for line in block.lines:
+            if isinstance(line, tree.Item):
+                name = key(line.name.written if line.name.kind else line.name.text)
+                yield Place(section, within, canonical.get(line.span) or name), line.span
+            elif isinstance(line, tree.Own):
+                yield Place(section, within, f"{key(line.key.text)}:"), line.span
+            elif isinstance(line, tree.Instruction):
+                for one in line.names:
+                    known = None if one.text == "all" else catalogue.find(one.text)
+                    yield Place("handling", "", known.name if known else key(one.text)), line.span
 
 
 def line_of(place: Place, lines: Mapping[Place, int]) -> int:

@@ -38,7 +38,7 @@ def columns(base: Rows, ours: Rows, theirs: Rows) -> list[Column]:
     side took out is out. Raises ColumnsError."""
     count = _count(base)
     places = [_places(base, side) for side in (ours, theirs)]
-    found = list(_new(None, ours, theirs, places, -1))
+    found = list(_new(ours, theirs, places, -1))
     for at in range(count):
         here, there = (side[at] for side in places)
         if here is not None and there is not None:
@@ -47,7 +47,7 @@ def columns(base: Rows, ours: Rows, theirs: Rows) -> list[Column]:
             _check_unchanged(
                 base, ours if here is not None else theirs, at, here if here is not None else there
             )
-        found += _new(at, ours, theirs, places, at)
+        found += _new(ours, theirs, places, at)
     return found
 
 
@@ -90,9 +90,7 @@ def _found(few: Rows, many: Rows, count: int, among: int) -> tuple[int, ...]:
     return best[0]
 
 
-def _new(
-    base: int | None, ours: Rows, theirs: Rows, places: Sequence[Sequence[int | None]], after: int
-) -> Iterator[Column]:
+def _new(ours: Rows, theirs: Rows, places: Sequence[Sequence[int | None]], after: int) -> Iterator[Column]:
     """The columns that were put in behind one; the same one of both sides once."""
     added = [
         list(_between(side, after, _count(rows))) for side, rows in zip(places, (ours, theirs), strict=True)

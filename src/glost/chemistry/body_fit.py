@@ -61,7 +61,7 @@ def body_fit(
     body: Body,
     model: str = expansion.OWN,
     basis: Basis = "wt",
-    moved_by: Callable[[Make], Span | None] = lambda make: None,
+    moved_by: Callable[[Make], Span | None] = lambda _: None,
 ) -> BodyFit | Withheld:
     """How a glaze of these fired oxides would sit on a body. ``moved_by``: how far an estimate moves with what the
     materials may be. Without a figure for the glaze there is none here either. Raises as ``expansion.estimate``

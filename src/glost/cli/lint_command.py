@@ -184,20 +184,15 @@ def command(
     workers: int | None,
 ) -> int:
     """Check recipes: files, folders, or - for standard input (default: this folder)."""
-    if sum(file is None for _, file in outputs) > 1:
-        raise click.UsageError(
-            "two reports would go to standard output; give one of them a file, as  sarif=out.sarif"
-        )
-    named = [file for _, file in outputs if file is not None]
-    if len(set(named)) < len(named):
-        raise click.UsageError("two reports would go to one file; give each its own.")
-    for option, given in (("--rescale", rescale), ("--diff", diff)):
-        if given and not fix:
-            raise click.UsageError(f"{option} goes with --fix.")
-    if diff and writing:
-        raise click.UsageError(
-            "--diff writes nothing, and --write-baseline writes a baseline; leave one out."
-        )
+    _check_wish(
+        outputs,
+        fix=fix,
+        rescale=rescale,
+        diff=diff,
+        writing=writing,
+        pruning=pruning,
+        strict_on_errors=strict and level == ERROR,
+    )
     if rest and (since is not None or from_index or in_collection or fix or not paths):
         raise click.UsageError(
             "--rest goes with PATHS, settings among them, and with none of --changed, --staged, --in-collection and "
@@ -205,13 +200,7 @@ def command(
         )
     if from_index:
         refuse_with_staged(fix=fix, write_baseline=writing, prune=pruning)
-    if strict and level == ERROR:
-        raise click.UsageError(
-            "with --strict warnings fail the run, and --level error hides them; leave one out."
-        )
-    if pruning and (writing or diff):
-        other = "--write-baseline" if writing else "--diff"
-        raise click.UsageError(f"--prune and {other} do not go together; leave one out.")
+    named = [file for _, file in outputs if file is not None]
     wish = LintOptions(batch, frozenset(select), frozenset(ignore), fix, rescale, diff)
     collections = Collections()
     unfinished: list[Finding] = []
@@ -253,6 +242,40 @@ def command(
     return lint(
         chosen, collections, wish, others, outputs, strict, writing, workers, unfinished, pruning, level
     )
+
+
+def _check_wish(
+    outputs: Sequence[tuple[str, str | None]],
+    *,
+    fix: bool,
+    rescale: bool,
+    diff: bool,
+    writing: bool,
+    pruning: bool,
+    strict_on_errors: bool,
+) -> None:
+    """Raises UsageError for what does not go together."""
+    if sum(file is None for _, file in outputs) > 1:
+        raise click.UsageError(
+            "two reports would go to standard output; give one of them a file, as  sarif=out.sarif"
+        )
+    named = [file for _, file in outputs if file is not None]
+    if len(set(named)) < len(named):
+        raise click.UsageError("two reports would go to one file; give each its own.")
+    for option, given in (("--rescale", rescale), ("--diff", diff)):
+        if given and not fix:
+            raise click.UsageError(f"{option} goes with --fix.")
+    if diff and writing:
+        raise click.UsageError(
+            "--diff writes nothing, and --write-baseline writes a baseline; leave one out."
+        )
+    if strict_on_errors:
+        raise click.UsageError(
+            "with --strict warnings fail the run, and --level error hides them; leave one out."
+        )
+    if pruning and (writing or diff):
+        other = "--write-baseline" if writing else "--diff"
+        raise click.UsageError(f"--prune and {other} do not go together; leave one out.")
 
 
 def _is_free(file: Path, paths: Sequence[str], collections: Collections) -> bool:

@@ -116,17 +116,7 @@ def _begin_recipe(
     out: Path | None,
 ) -> int:
     asks = _asks() and not base
-    if name is None:
-        if not asks:
-            raise click.UsageError('say what it is called:  glost new "Harbour Mist"')
-        name = _ask("its name")
-    if not name.strip():
-        raise click.UsageError('a recipe has a name:  glost new "Harbour Mist"')
-    if '"' in name:
-        raise click.UsageError(
-            f"the name {plain.visible(name)} holds a double quote, which ends a name on its page: "
-            "leave it out, or write '."
-        )
+    name = _name_of(name, asks)
     if out is not None:
         _check_file(out, name)
     if asks and kind is None:
@@ -158,6 +148,21 @@ def _begin_recipe(
     todo = "" if base else "write its base, then "
     say(f"{plain.visible(display(file))}: written\n{todo}check it with  glost lint {_word(file)}\n")
     return CLEAN
+
+
+def _name_of(given: str | None, asks: bool) -> str:
+    """Raises UsageError for what cannot be the name of a recipe."""
+    if given is None and not asks:
+        raise click.UsageError('say what it is called:  glost new "Harbour Mist"')
+    name = _ask("its name") if given is None else given
+    if not name.strip():
+        raise click.UsageError('a recipe has a name:  glost new "Harbour Mist"')
+    if '"' in name:
+        raise click.UsageError(
+            f"the name {plain.visible(name)} holds a double quote, which ends a name on its page: "
+            "leave it out, or write '."
+        )
+    return name
 
 
 def _check_file(out: Path, name: str) -> None:

@@ -57,28 +57,33 @@ def mentions(page: Page, recipes: Names) -> Iterator[Mention]:
         elif isinstance(head, tree.Head) and head.name is not None and not page.tree.is_firing:
             yield Mention("test", key(head.name.text), _inside(page, head.name), page.name, defines=True)
         elif isinstance(head, tree.Field):
-            if head.key.text in _RECIPE_FIELDS and key(head.value.text) in recipes:
-                yield Mention("recipe", key(head.value.text), head.value.span)
-            else:
-                yield from _quoted(head.value, known)
+            yield from _in_field(head, known)
         for line in block.lines:
-            if isinstance(line, tree.Item):
-                yield from _named(page, line.name, known)
-            elif isinstance(line, tree.Instruction):
-                for name in line.names:
-                    if key(name.text) != "all":
-                        yield from _named(page, name, known)
-                yield from _quoted(line.text, known)
-            elif isinstance(line, tree.Own):
-                if line.key.text in _RECIPE_FIELDS and key(line.value.text) in recipes:
-                    yield Mention("recipe", key(line.value.text), line.value.span)
-                else:
-                    yield from _quoted(line.value, known)
-            elif isinstance(line, tree.Prose):
-                start = line.span.start + line.indent
-                yield from _quoted(tree.Text(line.text, Span(start, line.span.end)), known)
+            yield from _in_line(page, line, known)
     for comment in comments(page.tree):
         yield from _quoted(comment, known, page.text)
+
+
+def _in_line(page: Page, line: tree.Line, known: _Known) -> Iterator[Mention]:
+    if isinstance(line, tree.Item):
+        yield from _named(page, line.name, known)
+    elif isinstance(line, tree.Instruction):
+        for name in line.names:
+            if key(name.text) != "all":
+                yield from _named(page, name, known)
+        yield from _quoted(line.text, known)
+    elif isinstance(line, tree.Own):
+        yield from _in_field(line, known)
+    elif isinstance(line, tree.Prose):
+        start = line.span.start + line.indent
+        yield from _quoted(tree.Text(line.text, Span(start, line.span.end)), known)
+
+
+def _in_field(field: tree.Field | tree.Own, known: _Known) -> Iterator[Mention]:
+    if field.key.text in _RECIPE_FIELDS and key(field.value.text) in known.recipes:
+        yield Mention("recipe", key(field.value.text), field.value.span)
+    else:
+        yield from _quoted(field.value, known)
 
 
 class _Known(NamedTuple):

@@ -48,7 +48,7 @@ def _marks(page: tree.Page) -> Iterator[_Mark]:
             yield from _of(line)
 
 
-def _of(node: Any) -> Iterator[_Mark]:
+def _of(node: Any) -> Iterator[_Mark]:  # noqa: C901, PLR0912 (a case for each kind of line)
     comment = getattr(node, "comment", None)
     if comment is not None:
         yield comment.span, Comment.Single

@@ -274,7 +274,7 @@ def test_what_is_never_broken_runs_over() -> None:
 
 
 def test_rows_may_stand_in_below_their_bands() -> None:
-    rows = [Row(["silica", "24"]), Band("additions"), Row(["tin oxide", "5"])]
+    rows: list[Row | Band] = [Row(["silica", "24"]), Band("additions"), Row(["tin oxide", "5"])]
     table = Table([Column("base"), Column("parts", figures=True)], rows, stepped=True)
     assert as_text([table]).splitlines() == [
         "base         parts",

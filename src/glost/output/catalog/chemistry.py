@@ -13,7 +13,7 @@ from glost.chemistry.ranges import Range, unity_range
 from glost.output.catalog.filters import Fired
 from glost.output.formula.account import Account
 
-NOTHING = Fired(lambda oxide: None, None)
+NOTHING = Fired(lambda _: None, None)
 """Of a test that cannot be read."""
 
 
