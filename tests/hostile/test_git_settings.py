@@ -245,12 +245,9 @@ def test_other_ways_to_the_same(target: Target, tmp_path: Path, monkeypatch: pyt
 
 
 RUN_UNPROTECTED = ("core.fsmonitor", "filter.trap.clean", "filter.trap.process", "core.hooksPath")
-CHANGE_UNPROTECTED: Sequence[Setting] = (
-    ("log.showRoot", "false"), ("core.abbrev", "40"), ("i18n.logOutputEncoding", "UTF-16"),
-    ("log.diffMerges", "off"), ("diff.orderFile", "/nonexistent"),
-)  # fmt: skip
-"""Others, as diff.relative and core.worktree, have lost their hold already, since git is asked from the top, and told
-where that is."""
+CHANGE_UNPROTECTED: Sequence[Setting] = (("core.abbrev", "40"), ("diff.orderFile", "/nonexistent"))
+"""Others have lost their hold already: diff.relative and core.worktree, since git is asked from the top and told where
+that is; those of its log, since the commits of a recipe are asked for without what they show, in one encoding."""
 
 
 def test_the_traps_are_set(target: Target, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -37,7 +37,7 @@ def write_bytes(recipe: Recipe | Iterable[Recipe], format: str, *, batch: Mass |
 def _made(recipe: Recipe | Iterable[Recipe], format: str, batch: Mass | None) -> Output:
     if format not in format_names():
         near = nearest(format, formats(), 1)
-        meant = f"write '{near[0]}' if that is meant; " if near else ""
+        meant = f"did you mean '{near[0]}'? " if near else ""
         raise ValueRefusedError(
             f"there is no format '{format}'", f"{meant}the formats are: {', '.join(formats())}"
         )

@@ -98,6 +98,8 @@ class Library:
         self._pages = pages
         self._read = read
         self._used: dict[tuple[str, str], Used] = {}
+        self._deep: dict[tuple[str, str], int] = {}
+        """How many recipes use one another in turn, by the file and the name of the first, itself counted."""
         self._taken: dict[str, Read] = {}
 
     @functools.cached_property
@@ -160,7 +162,7 @@ class Library:
             )
         kept = self._used.get(key)
         # What was looked up before tells how many stand below it: an answer never hangs on which page came first.
-        if len(above) + (kept.deep if kept else 1) > DEEPEST:
+        if len(above) + (self._deep[kept.file, kept.name] if kept else 1) > DEEPEST:
             raise UseError(
                 f"more than {DEEPEST} recipes use one another here",
                 "write the materials of the last ones on a page of their own",
@@ -235,13 +237,14 @@ class Library:
             inner = self._find(*kind_and_name(part.name), asking, above)
             lines += ((one, one.exact * part.exact) for one in inner.parts)
             handling.update(dict.fromkeys(inner.handling))
-            deep = max(deep, inner.deep + 1)
+            deep = max(deep, self._deep[inner.file, inner.name] + 1)
             through.update(dict.fromkeys(inner.pages))
         whole = sum((exact for _, exact in lines), Fraction(0))
         if not whole:
             raise UseError(
                 f"'{test.name}' holds nothing ({known.file})", "give it materials, or take it out here"
             )
+        self._deep[known.file, test.name] = deep
         joined: dict[str, tuple[Part, Fraction]] = {}
         for part, exact in lines:
             first, so_far = joined.get(part.key, (part, Fraction(0)))
@@ -256,7 +259,6 @@ class Library:
             tuple((key, str(recipe.fields[key])) for key in _INHERITED_NOT if key in recipe.fields),
             tuple(written for written, _ in through),
             (known.file, *(file for _, file in through)),
-            deep,
         )
 
 

@@ -101,8 +101,7 @@ class Used(NamedTuple):
     """A recipe, or a test of one, that stands as an ingredient. ``parts`` are those of its whole dry mix, raw materials
     alone, and add up to 1. ``handling``: the notes of its page and of the pages that it uses. ``fields``: what that
     page says of the firing and of its slip, which is not inherited. ``through``: the recipes that it uses in turn, as
-    an ingredient has them; ``files``: where all of them stand, its own first, then that of each of ``through``.
-    ``deep``: how many of them use one another in turn, this one counted."""
+    an ingredient has them; ``files``: where all of them stand, its own first, then that of each of ``through``."""
 
     kind: str
     name: str
@@ -112,7 +111,6 @@ class Used(NamedTuple):
     fields: tuple[tuple[str, str], ...] = ()
     through: tuple[str, ...] = ()
     files: tuple[str, ...] = ()
-    deep: int = 1
 
     @property
     def written(self) -> str:

@@ -101,11 +101,11 @@ SiO2       3.1  3.25         70
 """,
         """\
 <table><thead><tr>
-<th scope="colgroup" colspan="1"></th>
+<td colspan="1"></td>
 <th scope="colgroup" colspan="2">mol</th>
 <th scope="colgroup" colspan="1">% by mass</th>
 </tr><tr>
-<th scope="col"></th>
+<td></td>
 <th scope="col" class="figure">before</th>
 <th scope="col" class="figure">now</th>
 <th scope="col" class="figure">now</th>
