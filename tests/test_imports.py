@@ -52,6 +52,17 @@ def test_lint_of_one_file_reads_no_yaml_and_no_parser_once_the_settings_are_know
     assert not {"glost.output", "glost.chemistry", "glost.weighing.batch", "glost.language.errors"} & modules
 
 
+def test_a_new_page_of_a_recipe_needs_nothing_of_firings_and_records(tmp_path: Path) -> None:
+    page = tmp_path / "quiet-cove.glost"
+    page.write_text('glaze "Quiet Cove"\ncone: 6\n\nbase:\n    silica  60\n    whiting  40\n')
+    imported("lint", str(page))
+    page.write_text('glaze "Quiet Cove"\ncone: 6\n\nbase:\n    silica  55\n    whiting  45\n')
+    modules = imported("lint", str(page))
+    assert "glost.linter.engine" in modules
+    late = ("glost.records", "glost.recipe.firing", "glost.language.errors", "glost.workspace.firings")
+    assert [name for name in late if name in modules] == []
+
+
 def test_a_page_that_is_known_is_not_even_parsed() -> None:
     """What reads recipes, rules, settings and command lines stays out of a run over pages that did not change."""
     page = str(STUDIO / "stoneware" / "harbour-mist.glost")

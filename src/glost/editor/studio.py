@@ -22,9 +22,9 @@ from glost.recipe.library import Kept, Library
 from glost.workspace.collection import Collection, Collections, skips
 from glost.workspace.config import without_own
 from glost.workspace.files import is_link, read_text
-from glost.workspace.firings import FiringSurroundings
 from glost.workspace.library import read_own
 from glost.workspace.paths import ENDING, FIRING, PAGES, SETTINGS, lies_within, whole
+from glost.workspace.surroundings import FiringSurroundings
 
 MOST_PAGES: Final = 2_000
 """Pages of one collection that are read beside the one that is written."""

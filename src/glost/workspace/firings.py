@@ -10,32 +10,13 @@ from glost.language.parse import parse
 from glost.language.source import DecodeError, Source, decode
 from glost.language.tree import Page
 from glost.linter.finding import Finding, mistakes, unreadable
-from glost.linter.rule import Weighed
 from glost.recipe.firing import Firing, ResolvedFiring, resolve_firing
 from glost.records.record import Record
 from glost.records.text import record_of
 from glost.workspace.collection import Collections
 from glost.workspace.files import read_bytes, read_text
 from glost.workspace.logbook import folder_of
-from glost.workspace.paths import RECORD, display, lies_within, whole
-
-
-class FiringSurroundings:
-    """What lies around the page of a firing. Files are looked for when they are asked for."""
-
-    def __init__(self, path: Path, collections: Collections) -> None:
-        self._path = path
-        self._collections = collections
-
-    def has_photo(self, place: str) -> bool:
-        folder = whole(self._path).parent
-        root = self._collections.root_of(self._path) or folder
-        photo = folder / place
-        return lies_within(root, str(photo)) and photo.is_file()
-
-    def batch(self, name: str) -> Weighed | None:
-        record = batch_called(name, self._path, self._collections)
-        return None if record is None else Weighed(record.recipe, record.test, str(record.day))
+from glost.workspace.paths import RECORD, display, whole
 
 
 def batch_called(name: str, path: Path, collections: Collections) -> Record | None:

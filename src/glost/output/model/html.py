@@ -115,7 +115,11 @@ def _table(table: Table) -> Iterator[str]:
     if any(column.group for column in table.columns):
         for group, columns in groupby(table.columns, key=lambda column: column.group):
             size, word = len(list(columns)), shown(group)
-            yield f'<th scope="colgroup" colspan="{size}">{word}</th>' if word else f'<td colspan="{size}"></td>'
+            yield (
+                f'<th scope="colgroup" colspan="{size}">{word}</th>'
+                if word
+                else f'<td colspan="{size}"></td>'
+            )
         yield "</tr><tr>"
     for at, column in enumerate(table.columns):
         boxes = any(isinstance(row, Row) and isinstance(row.cells[at], Tick) for row in table.rows)

@@ -14,12 +14,12 @@ from glost.linter.report import Report
 from glost.recipe.library import uses_others
 from glost.workspace.collection import Collections
 from glost.workspace.files import FileChangedError, write_text
-from glost.workspace.firings import FiringSurroundings
 from glost.workspace.page_cache import content_of
 from glost.workspace.paths import display
 from glost.workspace.reading import text_in
 from glost.workspace.rewrite import hindrance
 from glost.workspace.runs.lint_options import Changes, FileReport, LintOptions
+from glost.workspace.surroundings import FiringSurroundings
 
 
 class FileLinter:
