@@ -8,13 +8,22 @@ from glost.output.plot.chart import HEIGHT, WIDTH, Chart, Stop
 from glost.output.plot.draw import LETTERS, OTHER, atmosphere_of, key, letter_of, panel, px
 from glost.output.plot.points import Point
 from glost.output.plot.svg import beyond, convention, titled
-from glost.output.web import document, shown
+from glost.output.web import document, in_short, shown, some_of
 from glost.recipe.cone import cone_at
 
 
 def page(chart: Chart) -> str:
     """The whole file."""
-    return document(chart.title, _body(chart), ["common.css", "plot.css"], ["plot.js"], _held(chart))
+    whose = some_of(chart.collections)
+    foot = ": ".join(filter(None, (whose, chart.title)))
+    return document(
+        chart.title,
+        _body(chart),
+        ["common.css", "plot.css"],
+        ["plot.js"],
+        _held(chart),
+        feet={"": foot + (f"; {in_short(chart.meant)}" if chart.meant else "")},
+    )
 
 
 def _held(chart: Chart) -> object:
