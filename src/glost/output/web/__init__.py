@@ -21,6 +21,8 @@ _FOLDER = Path(__file__).parent
 _FOOT = "foot.css"
 _NAMED = 3
 """So many names stand at the foot of a page."""
+_ROOM = 90
+"""Characters for all of them."""
 _GENERATOR = '<meta name="generator" content="glost">'
 GENERATED = re.compile(re.escape(f"{_GENERATOR}\n"))
 """What is found in every page that was made here (HTML, "4.2.5.1 Standard metadata names": generator)."""
@@ -110,8 +112,9 @@ def in_short(text: str, most: int = 60) -> str:
 def some_of(names: Iterable[str]) -> str:
     """The first of these names, and how many more there are: whose a page is that is about many."""
     each = list(dict.fromkeys(names))
+    named = each[:_NAMED]
     more = [f"{len(each) - _NAMED} more"] if len(each) > _NAMED else []
-    return ", ".join([*(in_short(name, 30) for name in each[:_NAMED]), *more])
+    return ", ".join([*(in_short(name, _ROOM // len(named)) for name in named), *more])
 
 
 def css_string(text: str) -> str:
