@@ -179,6 +179,24 @@ def test_page_fits_the_screen_and_the_names_stay(screen: Screen, shown: Path, si
     assert abs(moved[1]) < 2
 
 
+@pytest.mark.parametrize("size", SIZES, ids=str)
+def test_the_words_of_the_bars_can_be_read(screen: Screen, shown: Path, size: tuple[int, int]) -> None:
+    screen.show(shown, size)
+    sizes = screen.js(
+        "return [...document.querySelectorAll('.lanes :is(dt, small)')]"
+        ".map((it) => parseFloat(getComputedStyle(it).fontSize))"
+    )
+    assert isinstance(sizes, list)
+    assert len(sizes) == 9  # fluxes, alumina and silica of two revisions
+    assert min(sizes) >= 12
+    wide = screen.js(
+        "return [...document.querySelectorAll('.lanes svg')].map((it) => it.getBoundingClientRect().width)"
+    )
+    assert isinstance(wide, list)
+    assert min(wide) >= 100
+    assert screen.js("return document.querySelectorAll('.lanes svg text').length") == 0
+
+
 def test_days_do_not_break(screen: Screen, shown: Path) -> None:
     screen.show(shown, PHONE)
     heights = screen.js(
