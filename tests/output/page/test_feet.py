@@ -62,7 +62,7 @@ PAGES: dict[str, tuple[Callable[[Run, Path], str], str]] = {
     "results": (of("results", str(STUDIO), "--output", "html"), "Results: "),
     "firing": (of("firing", str(FIRING), "--output", "html"), "Small kiln 41"),
     "comparison": (comparison, "Comparison: "),
-    "chart": (chart(STUDIO), "Halfebb Orchard Studio (invented): 5"),
+    "chart": (chart(STUDIO), "Halfebb Orchard Studio (invented): glazes by SiO"),
     "path": (chart(MIST), "Harbour Mist: its path"),
     "table": (table, "Halfebb Orchard Studio (invented): recipes and tests"),
     "pour": (
