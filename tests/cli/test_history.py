@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 
+from tests.changes.test_html import as_drawn, drawn_formulas
 from tests.conftest import Run
 from tests.output.page.axe import SCHEMES, axe, findings
 from tests.output.page.conftest import A4, LETTER, Screen, _screen, screen
@@ -131,28 +132,28 @@ def test_small_lines_say_in_words_what_they_show(shown: Path) -> None:
 
 def test_formula_of_the_oldest_and_the_newest_stand_as_bars(run: Run, shelf: Path, shown: Path) -> None:
     html = shown.read_text("utf-8")
-    (said,) = re.findall(r'class="unity"[^>]* aria-label="Unity formula, mol. ([^"]*)"', html)
-    oldest, newest = said.split("; ")
-    assert re.match(r"[0-9a-f]{7}: ", oldest)
-    assert newest.startswith("now: ")
+    (oldest, was), (newest, now) = drawn_formulas(html).items()
+    assert re.fullmatch(r"[0-9a-f]{7}", oldest)
+    assert newest == "now"
+    assert {"CaO", "SiO2", "Al2O3"} <= set(was) & set(now)
     unity = json.loads(run("formula", "marram.glost", "--output", "json", cwd=shelf).stdout)["tests"][0][
         "unity"
     ]
-    for oxide, figure in re.findall(r"(\w+) ([\d.]+)(?:,|$)", newest):
-        assert figure == f"{unity.get(oxide, 0):.2f}", oxide
+    for oxide, figure in now.items():
+        assert figure == as_drawn(unity.get(oxide, 0)), oxide
     (shelf / "marram.glost").write_text(recipe(), "utf-8")
     first = json.loads(run("formula", "marram.glost", "--output", "json", cwd=shelf).stdout)["tests"][0][
         "unity"
     ]
-    for oxide, figure in re.findall(r"(\w+) ([\d.]+)(?:,|$)", oldest.partition(": ")[2]):
-        assert figure == f"{first.get(oxide, 0):.2f}", oxide
+    for oxide, figure in was.items():
+        assert figure == as_drawn(first.get(oxide, 0)), oxide
 
 
 def test_figures_of_an_unknown_material_are_no_formula(run: Run, shelf: Path) -> None:
     (shelf / "marram.glost").write_text(recipe(more="\nadditions:\n    quay dust  4\n"), "utf-8")
     html = run("history", "marram.glost", "--output", "html", cwd=shelf).stdout
-    (said,) = re.findall(r'class="unity"[^>]* aria-label="([^"]*)"', html)
-    assert "now:" not in said
+    assert "now" not in drawn_formulas(html)
+    assert drawn_formulas(html)
 
 
 def test_one_revision_has_no_lines(run: Run, tmp_path: Path) -> None:
@@ -161,7 +162,7 @@ def test_one_revision_has_no_lines(run: Run, tmp_path: Path) -> None:
     committed(tmp_path, "Begin")
     html = run("history", "a.glost", "--output", "html").stdout
     assert 'class="trend"' not in html
-    assert html.count('class="unity"') == 1
+    assert len(drawn_formulas(html)) == 1
 
 
 @pytest.mark.parametrize("size", SIZES, ids=str)
@@ -176,6 +177,24 @@ def test_page_fits_the_screen_and_the_names_stay(screen: Screen, shown: Path, si
     assert isinstance(moved, list)
     assert moved[0] > 0
     assert abs(moved[1]) < 2
+
+
+@pytest.mark.parametrize("size", SIZES, ids=str)
+def test_the_words_of_the_bars_can_be_read(screen: Screen, shown: Path, size: tuple[int, int]) -> None:
+    screen.show(shown, size)
+    sizes = screen.js(
+        "return [...document.querySelectorAll('.lanes :is(dt, small)')]"
+        ".map((it) => parseFloat(getComputedStyle(it).fontSize))"
+    )
+    assert isinstance(sizes, list)
+    assert len(sizes) == 9  # fluxes, alumina and silica of two revisions
+    assert min(sizes) >= 12
+    wide = screen.js(
+        "return [...document.querySelectorAll('.lanes svg')].map((it) => it.getBoundingClientRect().width)"
+    )
+    assert isinstance(wide, list)
+    assert min(wide) >= 100
+    assert screen.js("return document.querySelectorAll('.lanes svg text').length") == 0
 
 
 def test_days_do_not_break(screen: Screen, shown: Path) -> None:

@@ -41,7 +41,7 @@ from glost.output.model import (
 from glost.output.model import Row as TableRow
 from glost.output.model.html import as_html
 from glost.output.model.text import COLUMNS, as_text
-from glost.output.unity_bars import Glaze, unity_bars
+from glost.output.unity_bars import Glaze, lanes, longest
 from glost.output.web import document, shown
 
 NOT_COMMITTED: Final = "now"
@@ -383,7 +383,7 @@ def _formulas(revisions: Sequence[Revision]) -> Iterator[str]:
         return
     chosen = known if len(known) < 2 else [known[0], known[-1]]
     yield from as_html([Heading("Unity formula, mol")])
-    yield from unity_bars([Glaze(*one) for one in chosen])
+    yield from lanes([Glaze(*one) for one in chosen], longest(unity for _, unity in chosen))
 
 
 # ---- CSV -----------------------------------------------------------------------------------------------

@@ -11,8 +11,8 @@ from glost.changes.report import Report, Reported, summary
 from glost.output.model import Heading, Paragraph
 from glost.output.model.html import as_html
 from glost.output.parts_bar import listed, parts_bar, whole_of
-from glost.output.unity_bars import Glaze, unity_bars
-from glost.output.web import document, shown
+from glost.output.unity_bars import Glaze, lanes, longest
+from glost.output.web import document, shown, some_of
 
 _ARROW = "\u2192"
 _STYLES = ("common.css", "history.css", "unity.css", "compare.css")
@@ -20,7 +20,9 @@ _STYLES = ("common.css", "history.css", "unity.css", "compare.css")
 
 def html(report: Report) -> str:
     """The whole page."""
-    return document(f"Comparison: {summary(report)}", _body(report), _STYLES)
+    whose = some_of(one.title for one in report.recipes if worth_telling(one))
+    foot = f"Comparison: {whose or summary(report)}"
+    return document(f"Comparison: {summary(report)}", _body(report), _STYLES, feet={"": foot})
 
 
 def _body(report: Report) -> Iterator[str]:
@@ -58,7 +60,7 @@ def _picture(picture: Picture) -> Iterator[str]:
     yield "</dl>"
     formulas = [Glaze(name, made.unity) for name, made in sides if made.unity is not None]
     if formulas and _fires_to_another(picture):
-        yield from unity_bars(formulas)
+        yield from lanes(formulas, longest(one.unity for one in formulas))
     yield "</figure>"
 
 

@@ -17,7 +17,7 @@ from glost.language.exact_json import written
 from glost.output.model import Heading, Node, Terms
 from glost.output.model.html import as_html
 from glost.output.model.text import as_text
-from glost.output.web import document, shown
+from glost.output.web import document, shown, some_of
 from glost.recipe.firing import Firing, Tile
 
 VERSION = 1
@@ -292,7 +292,9 @@ def html(results: Sequence[Result], pictures: Mapping[tuple[str, str], Picture] 
     if not results:
         body.append(f"<p>{shown('No fired tile is known here.')}</p>")
     body.append("</main>")
-    return document("Results", body, ["common.css", "history.css"], pictures=True)
+    whose = some_of(one.fired.recipe for one in results)
+    foot = f"Results: {whose}" if whose else "Results"
+    return document("Results", body, ["common.css", "history.css"], pictures=True, feet={"": foot})
 
 
 def _linked(picture: Picture, tile: str) -> str:

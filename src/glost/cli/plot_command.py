@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 from pathlib import Path
 
 import click
@@ -139,7 +140,9 @@ def _all_of(paths: Sequence[str], out: Path, wanted: Wanted, meant: str, axes: A
     found = list(_counted(entries, chosen))
     keep_recipes([out], (entry.path for entry in found), entries.collections)
     drawn, left_out = points(_given(found), wanted, axes)
-    return chart(drawn, left_out, meant, axes), entries.status, f"{number_of(len(drawn), 'glaze')} drawn"
+    names = dict.fromkeys(entry.collection.called for entry in found if entry.collection.called)
+    made = replace(chart(drawn, left_out, meant, axes), collections=tuple(names))
+    return made, entries.status, f"{number_of(len(drawn), 'glaze')} drawn"
 
 
 def _counted(entries: Entries, chosen: Sequence[Path]) -> Iterator[Usable]:

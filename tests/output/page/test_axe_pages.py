@@ -66,7 +66,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     made("catalog", "catalog", STUDIO, "--sheets", folder / "sheets.html", out=True)
     made("labels", "convert", STUDIO / "stoneware", "--to", "labels")
     made("plot", "plot", STUDIO, out=True)
-    made("path", "plot", MIST, STUDIO, out=True)
+    made("path", "plot", MIST, out=True)
     made("history", "history", MIST, "--output", "html")
     made("results", "results", STUDIO, "--output", "html")
     made("firing", "firing", STUDIO / "firings" / "small-kiln-41.firing", "--output", "html")

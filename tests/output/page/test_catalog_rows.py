@@ -56,6 +56,49 @@ def hash_of(screen: Screen) -> str:
 # ---- seen whole ------------------------------------------------------------------------------------------
 
 
+def test_the_materials_have_room_at_any_width(screen: Screen, tmp_path: Path) -> None:
+    page = written(tmp_path)
+    found = {}
+    for width in (
+        901,
+        1000,
+        1001,
+        1024,
+        1100,
+        1101,
+        1200,
+        1201,
+        1300,
+        1301,
+        1366,
+        1500,
+        1501,
+        1750,
+        1751,
+        1920,
+    ):
+        screen.show(page, (width, 768))
+        found[width] = screen.js(
+            "const wide = (it) => it.scrollWidth > it.clientWidth;"
+            "const head = document.querySelector('thead .materials').getBoundingClientRect();"
+            "return [head.width >= 145, head.height < 40, wide(document.getElementById('scroller')),"
+            "wide(document.documentElement), [...document.querySelectorAll('#more select')]"
+            ".filter((it) => it.getBoundingClientRect().width < 80).map((it) => it.id)]"
+        )
+    assert {width: told for width, told in found.items() if told != [True, True, False, False, []]} == {}
+
+
+@pytest.mark.parametrize("size", [(390, 844), (700, 900)])
+def test_a_phone_shows_colour_and_surface(screen: Screen, tmp_path: Path, size: tuple[int, int]) -> None:
+    screen.show(written(tmp_path, rows_of(TEXT)), size)
+    screen.drawn()
+    shown = screen.js(
+        "return ['surface', 'colour'].map((what) => [...document.querySelectorAll(`tr[id] > .${what}`)]"
+        ".filter((it) => it.getClientRects().length).map((it) => it.innerText.trim()))"
+    )
+    assert shown == [["satin", "matt"], ["white"]]
+
+
 @pytest.mark.parametrize("size", SIZES)
 def test_hazards_are_never_cut(screen: Screen, tmp_path: Path, size: tuple[int, int]) -> None:
     screen.show(written(tmp_path), size)

@@ -42,7 +42,7 @@ from glost.output.sheet_content import (
     table,
     told,
 )
-from glost.output.web import GENERATED, css_string, document, shown
+from glost.output.web import GENERATED, document, in_short, shown
 from glost.weighing.balance import Balance
 from glost.weighing.batch import Weighing
 
@@ -59,8 +59,6 @@ SCRIPTS = (
 )
 """What leads through a batch, each after those that it needs."""
 TILE = "tile: fix it here, or draw what you see"
-_MOST_FOOT = 60
-"""Characters of a name at the foot of a page."""
 
 
 def write(jobs: Sequence[Job]) -> str:
@@ -75,7 +73,9 @@ def write(jobs: Sequence[Job]) -> str:
         styles=("common.css", "sheet.css", "paper.css", "board.css"),
         scripts=SCRIPTS,
         held=[held_sheet(job, sheet, anchor) for (job, sheet), anchor in zip(sheets, anchors, strict=True)],
-        own_style=_feet(every),
+        own_style="\n".join(_pages(len(every))),
+        feet={f"sheet-{number}": _foot(sheet) for number, sheet in enumerate(every, 1)}
+        | {"run": "Hazard statements for these sheets"},
     )
 
 
@@ -225,25 +225,15 @@ def _run(jobs: Sequence[Job]) -> Iterator[str]:
         yield "</section>"
 
 
-def _feet(sheets: Sequence[BatchSheet]) -> str:
-    """What stands at the foot of every page: whose sheet it is. A page that lies on the floor is somebody's."""
-    return "\n".join(
-        f'article[aria-labelledby="name-{number}"] {{ page: sheet-{number}; }}\n'
-        f"@page sheet-{number} {{ @bottom-left {{ content: {css_string(_foot(sheet))}; }} }}"
-        for number, sheet in enumerate(sheets, 1)
-    )
+def _pages(sheets: int) -> Iterator[str]:
+    """Each sheet has pages of paper of its own."""
+    for number in range(1, sheets + 1):
+        yield f'article[aria-labelledby="name-{number}"] {{ page: sheet-{number}; }}'
 
 
 def _foot(sheet: BatchSheet) -> str:
-    """As much as goes on a line."""
-    return ", ".join(
-        (_short(sheet.recipe), *([_short(step(sheet))] if step(sheet) else []), _short(sheet.revision))
-    )
-
-
-def _short(text: str) -> str:
-    text = visible(text)
-    return text if len(text) <= _MOST_FOOT else f"{text[: _MOST_FOOT - 1]}\u2026"
+    """Whose sheet it is: a page that lies on the floor is somebody's."""
+    return ", ".join(in_short(text) for text in (sheet.recipe, step(sheet), sheet.revision) if text)
 
 
 def _hidden(text: str) -> str:

@@ -44,7 +44,7 @@ _MOST_QR = 400
 def write(jobs: Sequence[Job]) -> str:
     """The labels of all tests. Raises ValueError where segno, which draws the QR codes, is not installed."""
     rows = [(job, sheet) for job in jobs for sheet in batch_sheets(job)]
-    return document("Labels for cups and tiles", _body(rows), styles=("common.css", "labels.css"))
+    return document("Labels for cups and tiles", _body(rows), styles=("common.css", "labels.css"), feet={})
 
 
 def _body(rows: Sequence[tuple[Job, BatchSheet]]) -> Iterator[str]:

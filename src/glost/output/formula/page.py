@@ -17,16 +17,14 @@ from glost.output.formula.account import Account
 from glost.output.formula.text import nodes_of
 from glost.output.model import Heading, Leaf, Line, Paragraph, Row, Table, leaves
 from glost.output.model.html import as_html
-from glost.output.unity_bars import Glaze, lanes_of_one, longest
-from glost.output.web import css_string, document, shown
+from glost.output.unity_bars import Glaze, lanes, longest
+from glost.output.web import document, in_short, shown
 from glost.recipe.safety.cautions import PRECEDENCE
 
 _STYLES: Final = ("common.css", "history.css", "unity.css", "formula.css")
 _HEADS: Final = ("unity", "fired wt %", "mol %")
 _DECIMALS: Final = (3, 2, 2)
 """Of the three figures of an oxide, as the table for a person has them."""
-_MOST_FOOT: Final = 90
-"""Characters at the foot of a page."""
 _NONE: Final = "\u2013"
 _READING: Final = (
     "Calculated from what stands in the recipes, and no test: what comes out of a kiln is told by firing it. Bars are "
@@ -70,7 +68,7 @@ def whole(parts: Iterable[Told]) -> str:
     """The page of all tests, a section a recipe, with a list of them where there are several."""
     recipes = [(recipe, list(those)) for recipe, those in groupby(parts, key=lambda one: one.recipe)]
     title = f"Unity formulas: {recipes[0][0][1]}" if len(recipes) == 1 else "Unity formulas"
-    return document(title, _body(recipes), _STYLES, own_style=_feet(recipes))
+    return document(title, _body(recipes), _STYLES, own_style=_pages(len(recipes)), feet=_feet(recipes))
 
 
 _Recipes = Sequence[tuple[tuple[str, str], Sequence[Told]]]
@@ -100,18 +98,17 @@ def _body(recipes: _Recipes) -> Iterator[str]:
     yield "</main>"
 
 
-def _feet(recipes: _Recipes) -> str:
-    """What stands at the foot of every page of paper: whose formulas they are. What stands above the first recipe goes
-    on its page."""
-    return "main { page: recipe-1; }\n" + "\n".join(
-        f"#recipe-{at} {{ page: recipe-{at}; }}\n"
-        f"@page recipe-{at} {{ @bottom-left {{ content: {css_string(_in_short(f'{name}, {those[0].revision}'))}; }} }}"
+def _pages(recipes: int) -> str:
+    """Each recipe has pages of paper of its own; what stands above the first goes on its page."""
+    own = (f"#recipe-{at} {{ page: recipe-{at}; }}" for at in range(1, recipes + 1))
+    return "\n".join(["main { page: recipe-1; }", *own])
+
+
+def _feet(recipes: _Recipes) -> dict[str, str]:
+    return {
+        f"recipe-{at}": f"{in_short(name)}, {in_short(those[0].revision)}"
         for at, ((_, name), those) in enumerate(recipes, 1)
-    )
-
-
-def _in_short(text: str) -> str:
-    return text if len(text) <= _MOST_FOOT else f"{text[: _MOST_FOOT - 1]}\u2026"
+    }
 
 
 def _test(told: Told, most: Decimal, alone: bool) -> Iterator[str]:
@@ -121,7 +118,7 @@ def _test(told: Told, most: Decimal, alone: bool) -> Iterator[str]:
     yield from told.above
     yield '<div class="told"><div>'
     if told.unity is not None:
-        yield from lanes_of_one(Glaze(told.name, told.unity), most)
+        yield from lanes([Glaze("", told.unity)], most)
     yield from told.figures
     yield "</div><div>"
     yield from told.below

@@ -135,7 +135,8 @@ class Stop(NamedTuple):
 @dataclass(frozen=True, slots=True)
 class Chart:
     """Everything that is drawn. ``meant`` says which glazes were asked for, "" for all; ``stops`` are those of the path
-    of one recipe, if that is what is shown. The points of the stops are the first of ``points``."""
+    of one recipe, if that is what is shown. The points of the stops are the first of ``points``. ``collections``: what
+    those are called that the glazes are of."""
 
     title: str
     meant: str
@@ -144,6 +145,7 @@ class Chart:
     panels: tuple[Panel, ...]
     left_out: tuple[LeftOut, ...] = ()
     stops: tuple[Stop, ...] = ()
+    collections: tuple[str, ...] = ()
 
     @property
     def collection(self) -> int:

@@ -6,15 +6,29 @@ from collections.abc import Iterator
 
 from glost.output.plot.chart import HEIGHT, WIDTH, Chart, Stop
 from glost.output.plot.draw import LETTERS, OTHER, atmosphere_of, key, letter_of, panel, px
-from glost.output.plot.points import Point
+from glost.output.plot.points import FIGURES, Point
 from glost.output.plot.svg import beyond, convention, titled
-from glost.output.web import document, shown
+from glost.output.web import document, in_short, shown, some_of
 from glost.recipe.cone import cone_at
 
 
 def page(chart: Chart) -> str:
     """The whole file."""
-    return document(chart.title, _body(chart), ["common.css", "plot.css"], ["plot.js"], _held(chart))
+    return document(
+        chart.title,
+        _body(chart),
+        ["common.css", "plot.css"],
+        ["plot.js"],
+        _held(chart),
+        feet={"": _foot(chart)},
+    )
+
+
+def _foot(chart: Chart) -> str:
+    """Whose chart it is. How many glazes it shows is known where it is filtered, on the page itself."""
+    axes = f"glazes by {FIGURES[chart.axes.across].words} and {FIGURES[chart.axes.up].words}"
+    whose = ": ".join(filter(None, (some_of(chart.collections), chart.title if chart.stops else axes)))
+    return f"{whose}; {in_short(chart.meant)}" if chart.meant else whose
 
 
 def _held(chart: Chart) -> object:

@@ -3,7 +3,6 @@ and what is printed. Without the script it reads and prints all the same."""
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import groupby
 
@@ -14,11 +13,8 @@ from glost.output.model import Terms
 from glost.output.model.html import as_html
 from glost.output.session import content, words
 from glost.output.session.session import BenchSession, Jar, Numbered
-from glost.output.web import css_string, document, shown
+from glost.output.web import document, in_short, shown, some_of
 
-_NAMED = 3
-"""So many recipes are named at the foot of a page."""
-_SHORT = 30
 _STYLES = ("common.css", "sheet.css", "paper.css", "cups.css", "board.css")
 
 
@@ -30,17 +26,15 @@ def page(made: BenchSession) -> str:
         styles=_STYLES,
         scripts=(*SCRIPTS[:-1], "cups.js", SCRIPTS[-1]),
         held={"jars": [_held_jar(jar) for jar in made.jars], "sheets": list(_held_cups(made))},
-        own_style=f"@page {{ @bottom-left {{ content: {css_string(_foot(made))}; }} }}",
+        feet={"": _foot(made)},
     )
 
 
 def _foot(made: BenchSession) -> str:
     """What stands at the foot of every page: a page that lies on the floor is somebody's."""
-    names = list(dict.fromkeys(cup.test.recipe.name for cup in made.cups))
-    named = [*map(visible, names[:_NAMED]), *([f"{len(names) - _NAMED} more"] if len(names) > _NAMED else [])]
     revisions = dict.fromkeys(cup.sheet.revision for cup in made.cups)
-    of_one = [visible(one) for one in revisions if len(revisions) == 1]
-    whose = ", ".join([*(textwrap.shorten(name, _SHORT, placeholder="\u2026") for name in named), *of_one])
+    of_one = [in_short(one) for one in revisions if len(revisions) == 1]
+    whose = ", ".join([some_of(cup.test.recipe.name for cup in made.cups), *of_one])
     return f"{words.title(made)}: {whose}"
 
 

@@ -11,13 +11,18 @@ import hashlib
 import json
 import re
 from base64 import b64encode
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from html import escape
 from pathlib import Path
 
 from glost.output.escape import visible
 
 _FOLDER = Path(__file__).parent
+_FOOT = "foot.css"
+_NAMED = 3
+"""So many names stand at the foot of a page."""
+_ROOM = 90
+"""Characters for all of them."""
 _GENERATOR = '<meta name="generator" content="glost">'
 GENERATED = re.compile(re.escape(f"{_GENERATOR}\n"))
 """What is found in every page that was made here (HTML, "4.2.5.1 Standard metadata names": generator)."""
@@ -44,12 +49,18 @@ def document(
     folder: Path = _FOLDER,
     own_style: str = "",
     pictures: bool = False,
+    feet: Mapping[str, str] | None = None,
 ) -> str:
     """A whole page. ``title`` is text, ``body`` markup, a line each; ``styles`` and ``scripts`` name files of
     ``folder``, or of this one where ``folder`` has none of that name: common.css is the hand that all pages share.
     ``own_style`` is style text made for this page; ``held`` is what the scripts read, as JSON, in the element
-    "held". ``pictures``: images may stand in it, each in its own address and none from elsewhere."""
-    style_texts = [*(_text(folder, name) for name in styles), *([own_style] if own_style else ())]
+    "held". ``pictures``: images may stand in it, each in its own address and none from elsewhere. ``feet``: what stands
+    at the foot of each page of paper beside its number, by the name of a page in the style, "" for all; the title where
+    nothing is given, and with none no foot at all."""
+    feet = {"": title} if feet is None else feet
+    own_style = "\n".join([*([own_style] if own_style else ()), *(_foot(*one) for one in feet.items())])
+    style_texts = [_text(folder, name) for name in (*([_FOOT] if feet else ()), *styles)]
+    style_texts += [own_style] if own_style else []
     script_texts = [_text(folder, name) for name in scripts]
     policy = "; ".join(
         (
@@ -86,6 +97,24 @@ def document(
 def _text(folder: Path, name: str) -> str:
     file = folder / name
     return (file if file.exists() else _FOLDER / name).read_text(encoding="utf-8")
+
+
+def _foot(page: str, text: str) -> str:
+    return f"@page {page} {{ @bottom-left {{ content: {css_string(text)}; }} }}"
+
+
+def in_short(text: str, most: int = 60) -> str:
+    """``text`` on one line as far as there is room for it at the foot of a page."""
+    text = visible(text)
+    return text if len(text) <= most else f"{text[: most - 1].rstrip()}\u2026"
+
+
+def some_of(names: Iterable[str]) -> str:
+    """The first of these names, and how many more there are: whose a page is that is about many."""
+    each = list(dict.fromkeys(names))
+    named = each[:_NAMED]
+    more = [f"{len(each) - _NAMED} more"] if len(each) > _NAMED else []
+    return ", ".join([*(in_short(name, _ROOM // len(named)) for name in named), *more])
 
 
 def css_string(text: str) -> str:
