@@ -7,7 +7,8 @@ from pathlib import Path
 
 import click
 
-from glost.changes.results import Picture, Result, as_json, csv, html, results_of, text
+from glost.changes.results import Result, as_json, csv, results_of, text
+from glost.changes.results_page import Picture, html
 from glost.cli import CLEAN, FINDINGS, UNUSABLE
 from glost.cli.colours import note_findings
 from glost.cli.common import files
