@@ -254,11 +254,8 @@ def _changes(result: Result) -> Iterator[tuple[str, str]]:
 
 
 def _when(before: FiredTile, fired: FiredTile) -> str:
-    """The firing that a tile was in, by its day; by its name as well where two were lit on one day."""
-    day = before.firing.date
-    if before.file == fired.file or day != fired.firing.date:
-        return day
-    return f"{day}, {before.firing.name}"
+    """The firing that a tile was in: its day, and, where it was another one, its name. Two may be lit on one day."""
+    return before.firing.date if before.file == fired.file else f"{before.firing.date}, {before.firing.name}"
 
 
 def moved_text(one: Moved) -> str:

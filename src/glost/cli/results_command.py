@@ -83,11 +83,14 @@ def command(
     recipes = [path for path in paths if path.endswith(ENDING)]
     others = [path for path in paths if not path.endswith(ENDING)]
     try:
-        names = _names_of(files(recipes, collections), collections) if recipes else []
+        pages = files(recipes, collections) if recipes else []
+        names = _names_of(pages, collections)
         for path in recipes:
             others.append(str(collections.root_of(Path(path)) or Path(path).parent))
         firings, wrong = read_firings(files(others, collections, FIRING))
-        tiles = list(FiredTiles(collections).of(firings, names if recipes else None))
+        fired = FiredTiles(collections)
+        earlier = [name for path in pages for name in fired.learn_earlier_names(path)]
+        tiles = list(fired.of(firings, [*names, *earlier] if recipes else None))
     except ConfigError as error:
         show_error(error)
         return UNUSABLE
