@@ -15,7 +15,7 @@ from glost.cli.entries import Entries
 from glost.cli.errors import sentence, show_error
 from glost.cli.outputs import beginning
 from glost.cli.streams import note, put_text, say
-from glost.cli.tests_option import points_option
+from glost.cli.tests_option import check_points, points_option
 from glost.importer.page import stem_of
 from glost.language.parse import parse
 from glost.language.source import Source
@@ -331,8 +331,7 @@ def _wet(
         )
     (every,) = blends.values()
     chosen = every if wanted is None else list(wanted.of(every))
-    for word in wanted.unmet if wanted is not None else ():
-        raise click.UsageError(f"no blend here has a point '{plain.visible(word)}'.")
+    check_points(wanted)
     collection = entry.collection
     try:
         made = wet_blend(every, chosen, ml, gravities, collection.settings, collection.catalogue, entry.file)
