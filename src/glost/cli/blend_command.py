@@ -154,6 +154,9 @@ def command(
         raise click.UsageError(
             f"'{plain.visible(str(out))}' does not end in {ENDING}, so it would be no recipe."
         )
+    with beginning(out):
+        if out.exists():  # said before its name stands in the way of a recipe that it takes
+            raise FileExistsError
     if (by is None) == (point is None):
         raise click.UsageError(
             "write  --by STEP  to blend recipes, or  --point POINT  to write one of its points."
