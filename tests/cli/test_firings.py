@@ -47,7 +47,7 @@ def test_a_page_that_git_does_not_know_is_taken_as_it_is_and_said_so(tmp_path: P
     said = run("results", str(tmp_path / "low-tide.glost"))
     assert said.returncode == 0
     assert "the page as it is now is taken" in said.stdout
-    assert "since tile 1 of 2026-05-01: nothing" in said.stdout
+    assert "since tile 1 of 2026-05-01, Kiln 1: nothing" in said.stdout
     only = run("results", str(tmp_path), "--fault", "Pinholes", "--output", "csv")
     rows = list(csv.DictReader(io.StringIO(only.stdout)))
     assert [row["firing"] for row in rows] == ["Kiln 1"]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import json
 from pathlib import Path
 
 import pytest
@@ -69,3 +70,82 @@ def test_another_recipe_keeps_its_tiles(run: Run, shelf: Path) -> None:
     text = (shelf / "1.firing").read_text().replace("Marram", "Marram Grass")
     (shelf / "1.firing").write_text(text)
     assert "matt" not in run("history", "marram.glost", cwd=shelf).stdout
+
+
+# ---- a recipe that was given another name since ---------------------------------------------------------
+
+BLUE = '\nvariation "blue":\n    cobalt carbonate   {cobalt}\n'
+
+
+@pytest.fixture
+def renamed(tmp_path: Path) -> Path:
+    """Two revisions with a variation, tiles of both by the old name, then another file and another name."""
+    folder = tmp_path / "renamed"
+    folder.mkdir()
+    (folder / "glost.yaml").write_text("name: a shelf\n", "utf-8")
+    for cobalt, day in ((1, "2026-03-01"), (2, "2026-03-10")):
+        (folder / "marram.glost").write_text(recipe(more=BLUE.format(cobalt=cobalt)), "utf-8")
+        committed(folder, f"Cobalt {cobalt}", day)
+    for number, day, surface in ((1, "2026-03-05", "matt"), (2, "2026-03-12", "satin")):
+        text = FIRING.format(number=number, day=day, surface=surface).replace("Marram", "Marram, blue")
+        (folder / f"{number}.firing").write_text(text)
+    (folder / "marram.glost").unlink()
+    (folder / "sea-lyme.glost").write_text(recipe("Sea Lyme", more=BLUE.format(cobalt=2)), "utf-8")
+    committed(folder, "Call it Sea Lyme", "2026-03-20")
+    return folder
+
+
+@pytest.mark.parametrize("name", ["Marram", "Sea Lyme"])
+def test_a_recipe_of_another_name_keeps_its_tiles(run: Run, renamed: Path, name: str) -> None:
+    """By the old name in the pages of the firings, and by the new one, as unknown-test asks for."""
+    for page in renamed.glob("*.firing"):
+        page.write_text(page.read_text().replace("Marram", name))
+    said = run("results", "sea-lyme.glost", cwd=renamed)
+    assert (said.returncode, said.stderr) == (0, "")
+    assert said.stdout.startswith('glaze "Sea Lyme"\n')
+    assert said.stdout.count("inferred: the page as committed last by that day") == 2
+    assert said.stdout.count("tile 1, blue") == 1
+    second = said.stdout.partition("tile 2, blue")[2]
+    assert "since tile 1 of 2026-03-05, Kiln 1, for 100 of the base:" in second
+    assert "cobalt carbonate 1.00 -> 2.00" in second
+    told = run("history", "sea-lyme.glost", cwd=renamed)
+    assert (told.returncode, told.stderr) == (0, "")
+    newer, older = told.stdout[told.stdout.rindex("Cobalt 2") :].split("Cobalt 1")
+    assert "satin" in newer
+    assert "matt" in older
+
+
+def test_a_name_that_another_page_bears_now_is_that_page(run: Run, renamed: Path) -> None:
+    (renamed / "other.glost").write_text(recipe("Marram", more=BLUE.format(cobalt=3)), "utf-8")
+    said = run("results", "sea-lyme.glost", cwd=renamed)
+    assert said.returncode == 0
+    assert said.stdout == ""
+    assert run("results", "other.glost", cwd=renamed).stdout.count("tile ") >= 2
+
+
+def test_a_batch_keeps_the_name_that_its_recipe_had(run: Run, tmp_path: Path) -> None:
+    """A tile of the new name with a batch of the old one is no slip, as long as no page has the old name."""
+    lines = [
+        {"material": "whiting", "name": "whiting", "base": True, "target_g": 90, "actual_g": 90, "lot": "",
+         "balance": ""}
+    ]  # fmt: skip
+    batch = {
+        "version": 1, "kind": "glost record", "recorded_at": "2026-03-04T09:30:00+01:00", "person": "N. O.",
+        "project": "", "recipe": "Marram", "test": "", "file": "marram.glost", "revision": None,
+        "batch": {"base_mass_g": 90, "total_mass_g": 90}, "lines": lines, "water_g": None, "sieve": "",
+        "remarks": "", "checked_by": "", "total_actual_g": 90,
+    }  # fmt: skip
+    (tmp_path / "glost.yaml").write_text("name: a shelf\n", "utf-8")
+    (tmp_path / "r.json").write_text(json.dumps(batch), "utf-8")
+    assert run("record", "r.json", cwd=tmp_path).returncode == 0
+    (name,) = (path.stem for path in tmp_path.glob("log/*/*.batch"))
+    (tmp_path / "sea-lyme.glost").write_text(recipe("Sea Lyme"), "utf-8")
+    page = FIRING.format(number=1, day="2026-03-05", surface="matt").replace("Marram", "Sea Lyme")
+    (tmp_path / "1.firing").write_text(f"{page}    batch: {name}\n", "utf-8")
+    assert run("lint", "1.firing", cwd=tmp_path).stdout == ""
+    assert 'glaze "Sea Lyme"' in run("results", "sea-lyme.glost", cwd=tmp_path).stdout
+    (tmp_path / "marram.glost").write_text(recipe(), "utf-8")
+    assert (
+        "this batch was one of 'Marram', and the tile is a test of 'Sea Lyme'"
+        in run("lint", "1.firing", cwd=tmp_path).stdout
+    )

@@ -15,9 +15,7 @@ from glost.changes.tile_formula import Formulas, Made, TermMoved
 from glost.language.csv_cells import cone_cell, guarded, record_of
 from glost.language.exact_json import written
 from glost.output.model import Heading, Node, Terms
-from glost.output.model.html import as_html
 from glost.output.model.text import as_text
-from glost.output.web import document, shown, some_of
 from glost.recipe.firing import Firing, Tile
 
 VERSION = 1
@@ -85,13 +83,6 @@ class Result:
     formula: tuple[TermMoved, ...] | None = None
 
 
-class Picture(NamedTuple):
-    """The photo of a tile: the way to it as an address, and a small one as the address of an image, "" for none."""
-
-    address: str
-    small: str
-
-
 def results_of(tiles: Sequence[FiredTile]) -> list[Result]:
     """Each tile, in the order given, with the one before it: of the same test, else of the same recipe."""
     by_test: dict[tuple[str, str, str], FiredTile] = {}
@@ -152,25 +143,27 @@ _LEAST: Final = Fraction(1, 10**6)
 """Parts of 100: what is left of fractions that do not end."""
 
 
-# ---- text and HTML -------------------------------------------------------------------------------------
+# ---- text ---------------------------------------------------------------------------------------------
 
 
 def _nodes(results: Sequence[Result]) -> Iterator[Node]:
-    for recipe, group in _by_recipe(results).items():
+    for recipe, group in by_recipe(results).items():
         yield Heading(recipe)
         for one in group:
-            yield Heading(_title(one.fired), 3)
-            yield Terms(list(_terms(one)))
+            yield Heading(title_of(one.fired), 3)
+            yield Terms(list(terms_of(one)))
 
 
-def _by_recipe(results: Sequence[Result]) -> dict[str, list[Result]]:
-    by_recipe: dict[str, list[Result]] = {}
+def by_recipe(results: Sequence[Result]) -> dict[str, list[Result]]:
+    """The results of each recipe, by how it is named."""
+    found: dict[str, list[Result]] = {}
     for one in results:
-        by_recipe.setdefault(f'{one.fired.kind} "{one.fired.recipe}"', []).append(one)
-    return by_recipe
+        found.setdefault(f'{one.fired.kind} "{one.fired.recipe}"', []).append(one)
+    return found
 
 
-def _title(fired: FiredTile) -> str:
+def title_of(fired: FiredTile) -> str:
+    """Day, firing, tile and test."""
     firing = fired.firing
     label = f", {fired.test}" if fired.test else ""
     return f"{firing.date}  {firing.name}, tile {fired.tile.name}{label}"
@@ -192,10 +185,11 @@ def outcome_text(fired: FiredTile) -> str:
         )
     )
     changed = " (the page had been changed since)" if fired.revision.endswith("changed since") else ""
-    return f"{_title(fired)}{changed}: {said or 'nothing was written down yet'}"
+    return f"{title_of(fired)}{changed}: {said or 'nothing was written down yet'}"
 
 
-def _terms(result: Result) -> Iterator[tuple[str, str]]:
+def terms_of(result: Result) -> Iterator[tuple[str, str]]:
+    """Word by word what is known of a tile, what was changed before it, and what came of it."""
     fired, tile, firing = result.fired, result.fired.tile, result.fired.firing
     cone = ", ".join(
         filter(
@@ -240,7 +234,7 @@ def _changes(result: Result) -> Iterator[tuple[str, str]]:
     if before is None:
         yield "changed", "the first fired tile of this recipe here"
         return
-    since = f"since tile {before.tile.name} of {before.firing.date}"
+    since = f"since tile {before.tile.name} of {_when(before, result.fired)}"
     if result.changes is None:
         yield "changed", f"{since}: not known, since what was in one of the two is not known"
     elif not result.changes:
@@ -257,6 +251,11 @@ def _changes(result: Result) -> Iterator[tuple[str, str]]:
             yield "formula", "unity formula, mol:"
             for term in result.formula:
                 yield "", term_text(term)
+
+
+def _when(before: FiredTile, fired: FiredTile) -> str:
+    """The firing that a tile was in: its day, and, where it was another one, its name. Two may be lit on one day."""
+    return before.firing.date if before.file == fired.file else f"{before.firing.date}, {before.firing.name}"
 
 
 def moved_text(one: Moved) -> str:
@@ -276,31 +275,6 @@ def _filled(*rows: tuple[str, str]) -> Iterator[tuple[str, str]]:
 def text(results: Sequence[Result]) -> str:
     """For a person: recipe by recipe, each in the order of firing."""
     return as_text(list(_nodes(results))) if results else ""
-
-
-def html(results: Sequence[Result], pictures: Mapping[tuple[str, str], Picture] | None = None) -> str:
-    """One page that needs nothing else. ``pictures``: of the tiles by the file of their firing and their name; small
-    ones stand on the page, and lead to the large ones."""
-    body = ["<main>", f"<h1>{shown('Results')}</h1>"]
-    for recipe, group in _by_recipe(results).items():
-        body += as_html([Heading(recipe)])
-        for one in group:
-            body += as_html([Heading(_title(one.fired), 3), Terms(list(_terms(one)))])
-            picture = (pictures or {}).get((one.fired.file, one.fired.tile.name))
-            if picture is not None:
-                body.append(_linked(picture, one.fired.tile.name))
-    if not results:
-        body.append(f"<p>{shown('No fired tile is known here.')}</p>")
-    body.append("</main>")
-    whose = some_of(one.fired.recipe for one in results)
-    foot = f"Results: {whose}" if whose else "Results"
-    return document("Results", body, ["common.css", "history.css"], pictures=True, feet={"": foot})
-
-
-def _linked(picture: Picture, tile: str) -> str:
-    words = shown(f"photo of tile {tile}")
-    inside = f'<img src="{shown(picture.small)}" alt="{words}">' if picture.small else words
-    return f'<p><a href="{shown(picture.address)}">{inside}</a></p>'
 
 
 # ---- CSV and JSON --------------------------------------------------------------------------------------

@@ -15,7 +15,7 @@ from glost.cli.entries import Entries
 from glost.cli.errors import sentence, show_error
 from glost.cli.outputs import beginning
 from glost.cli.streams import note, put_text, say
-from glost.cli.tests_option import points_option
+from glost.cli.tests_option import check_points, points_option
 from glost.importer.page import stem_of
 from glost.language.parse import parse
 from glost.language.source import Source
@@ -154,6 +154,9 @@ def command(
         raise click.UsageError(
             f"'{plain.visible(str(out))}' does not end in {ENDING}, so it would be no recipe."
         )
+    with beginning(out):
+        if out.exists():  # said before its name stands in the way of a recipe that it takes
+            raise FileExistsError
     if (by is None) == (point is None):
         raise click.UsageError(
             "write  --by STEP  to blend recipes, or  --point POINT  to write one of its points."
@@ -331,8 +334,7 @@ def _wet(
         )
     (every,) = blends.values()
     chosen = every if wanted is None else list(wanted.of(every))
-    for word in wanted.unmet if wanted is not None else ():
-        raise click.UsageError(f"no blend here has a point '{plain.visible(word)}'.")
+    check_points(wanted)
     collection = entry.collection
     try:
         made = wet_blend(every, chosen, ml, gravities, collection.settings, collection.catalogue, entry.file)

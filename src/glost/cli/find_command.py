@@ -83,7 +83,7 @@ class _Place(NamedTuple):
 
 EXAMPLES = (
     'glost find corpus/studio --cone 6 --without "barium carbonate" --oxide "B2O3 > 0.1" --output table',
-    "glost find corpus/studio --with cobalt -0 | xargs -0 glost convert --to sheet",
+    "glost find corpus/studio --with cobalt -0 | xargs -0 -r glost convert --to sheet",
 )
 """The end of its help; both run as they stand in a clone, on the demo collection."""
 
@@ -123,7 +123,7 @@ EXAMPLES = (
     "--typical", is_flag=True, help="For these two: each material is its typical analysis, and nothing else."
 )
 @changed_option
-@click.option("-0", "nul", is_flag=True, help="End each path with NUL, for  xargs -0.")
+@click.option("-0", "nul", is_flag=True, help="End each path with NUL, for  xargs -0 -r.")
 @click.option(
     "--output",
     type=click.Choice(["paths", "table", "jsonl"]),

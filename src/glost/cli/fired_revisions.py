@@ -31,7 +31,9 @@ def with_outcomes(revisions: Sequence[Revision], path: Path, collections: Collec
     names = list(dict.fromkeys((one.told.kind, folded(one.told.name)) for one in revisions if one.told))
     outcomes: dict[int, list[str]] = {}
     unknown = 0
-    for tile in FiredTiles(collections).of(firings, names):
+    tiles = FiredTiles(collections)
+    tiles.learn_earlier_names(path)
+    for tile in tiles.of(firings, names):
         if (tile.kind, folded(tile.recipe)) not in names:
             continue
         at = _revision_of(tile, revisions)

@@ -36,6 +36,24 @@ class FiredTiles:
         self._commits: dict[Path, tuple[PastPages | None, list[tuple[Commit, bool]]]] = {}
         self._pasts: dict[Path, PastPages] = {}
         self._recipes: dict[tuple[Path, str], Recipe | None] = {}
+        self._earlier: dict[tuple[str, str], tuple[Path, str]] = {}
+
+    def learn_earlier_names(self, path: Path) -> list[tuple[str, str]]:
+        """The kinds and folded names that a page had in earlier commits. From now on a tile of such a name is one of
+        this page, as long as no page has that name now."""
+        recipe = self._recipe(path)
+        if recipe is None:
+            return []
+        past, commits = self._history(path, recipe)
+        found = []
+        for commit, own in commits:
+            then = self._then(past, path, commit) if own and past is not None else None
+            key = (then.kind, folded(then.name)) if then is not None else None
+            if key is not None and key != (recipe.kind, folded(recipe.name)) and key not in found:
+                found.append(key)
+        for key in found:
+            self._earlier.setdefault(key, (path, recipe.name))
+        return found
 
     def of(
         self, firings: Iterable[Read], names: Sequence[tuple[str, str]] | None = None
@@ -55,6 +73,8 @@ class FiredTiles:
         if record is not None and not whole:
             whole = f"{record.recipe}, {record.test}" if record.test else record.recipe
         path = self._page_of(read, kind, whole) if whole else None
+        if path is None:
+            path, whole = self._renamed(kind, whole)
         recipe = self._recipe(path) if path is not None else None
         name, label = _parted(whole, recipe, record)
         source: Source = "not known"
@@ -68,7 +88,7 @@ class FiredTiles:
             if record.revision is not None:
                 revision = record.revision.text + (", changed since" if record.revision.changed else "")
         elif path is not None:
-            source, revision, made, uses = self._of_page(path, read.firing.date, whole, catalogue)
+            source, revision, made, uses = self._of_page(path, read.firing.date, label, catalogue)
         return FiredTile(
             read.file,
             read.firing,
@@ -95,30 +115,39 @@ class FiredTiles:
                 self._files[key] = None
         return self._files[key]
 
+    def _renamed(self, kind: str, whole: str) -> tuple[Path | None, str]:
+        """The page that had this name earlier, and the test by its name now."""
+        for (of_kind, old), (path, new) in self._earlier.items():
+            if kind == of_kind and _is_called(whole, old):
+                return path, new + folded(whole)[len(old) :]
+        return None, whole
+
     def _of_page(
-        self, path: Path, day: str, name: str, catalogue: Catalogue
+        self, path: Path, day: str, label: str, catalogue: Catalogue
     ) -> tuple[Source, str, Made | None, tuple[str, ...]]:
         """What the page said by that day, and the recipes that it uses."""
         now = self._recipe(path)
         past, commits = self._history(path, now)
         until = [(commit, own) for commit, own in commits if commit.day <= day]
         if until and past is not None:
-            commit = until[-1][0]
-            key = (path, commit.name)
-            if key not in self._recipes:
-                version = past.at(path, commit)
-                found = version.found if version else None
-                self._recipes[key] = found.recipe if isinstance(found, Usable) else None
-            recipe = self._recipes[key]
+            recipe = self._then(past, path, until[-1][0])
             if recipe is not None:
-                test = _test_called(recipe, name)
+                test = _test_labelled(recipe, label)
                 revision = next(one.short for one, own in reversed(until) if own)
                 if any(one.day == day for one, own in until if own):
                     revision += CHANGED_THAT_DAY
                 uses = past.used_by(test, day) if test is not None else ()
                 return "page then", revision, _of_test(test, catalogue) if test else None, uses
-        test = _test_called(now, name) if now else None
+        test = _test_labelled(now, label) if now else None
         return "page now", "", _of_test(test, catalogue) if test else None, ()
+
+    def _then(self, past: PastPages, path: Path, commit: Commit) -> Recipe | None:
+        key = (path, commit.name)
+        if key not in self._recipes:
+            version = past.at(path, commit)
+            found = version.found if version else None
+            self._recipes[key] = found.recipe if isinstance(found, Usable) else None
+        return self._recipes[key]
 
     def _recipe(self, path: Path) -> Recipe | None:
         key = (path, "")
@@ -145,10 +174,13 @@ class FiredTiles:
 
 
 def _may_be_of(test: TestName, names: Sequence[tuple[str, str]]) -> bool:
-    called = folded(test.name)
-    return any(
-        test.kind == kind and (called == name or called.startswith(f"{name},")) for kind, name in names
-    )
+    return any(test.kind == kind and _is_called(test.name, name) for kind, name in names)
+
+
+def _is_called(test: str, name: str) -> bool:
+    """Whether a test may be one of the recipe of that folded name."""
+    called = folded(test)
+    return called == name or called.startswith(f"{name},")
 
 
 def _parted(whole: str, recipe: Recipe | None, record: Record | None) -> tuple[str, str]:
@@ -163,6 +195,11 @@ def _parted(whole: str, recipe: Recipe | None, record: Record | None) -> tuple[s
 
 def _test_called(recipe: Recipe, name: str) -> Test | None:
     return next((test for test in tests(recipe) if folded(test.name) == folded(name)), None)
+
+
+def _test_labelled(recipe: Recipe, label: str) -> Test | None:
+    """By its label alone: the recipe may have had another name then."""
+    return next((test for test in tests(recipe) if folded(test.label) == folded(label)), None)
 
 
 def _of_test(test: Test, catalogue: Catalogue) -> Made:

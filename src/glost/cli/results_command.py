@@ -7,7 +7,8 @@ from pathlib import Path
 
 import click
 
-from glost.changes.results import Picture, Result, as_json, csv, html, results_of, text
+from glost.changes.results import Result, as_json, csv, results_of, text
+from glost.changes.results_page import Picture, html
 from glost.cli import CLEAN, FINDINGS, UNUSABLE
 from glost.cli.colours import note_findings
 from glost.cli.common import files
@@ -82,11 +83,14 @@ def command(
     recipes = [path for path in paths if path.endswith(ENDING)]
     others = [path for path in paths if not path.endswith(ENDING)]
     try:
-        names = _names_of(files(recipes, collections), collections) if recipes else []
+        pages = files(recipes, collections) if recipes else []
+        names = _names_of(pages, collections)
         for path in recipes:
             others.append(str(collections.root_of(Path(path)) or Path(path).parent))
         firings, wrong = read_firings(files(others, collections, FIRING))
-        tiles = list(FiredTiles(collections).of(firings, names if recipes else None))
+        fired = FiredTiles(collections)
+        earlier = [name for path in pages for name in fired.learn_earlier_names(path)]
+        tiles = list(fired.of(firings, [*names, *earlier] if recipes else None))
     except ConfigError as error:
         show_error(error)
         return UNUSABLE

@@ -14,6 +14,15 @@ from glost.recipe.points import Points
 from glost.recipe.recipe import Test
 
 
+def check_points(points: Points | None) -> None:
+    """Raises UsageError for a point that no blend has."""
+    for word in points.unmet if points is not None else ():
+        raise click.UsageError(
+            f"no blend here has a point '{plain.visible(word)}'; write numbers or shares as they stand on the map"
+            " of the board, which  glost convert FILE --to sheet  begins with."
+        )
+
+
 class PointsType(click.ParamType[Points]):
     """Points of a blend."""
 
@@ -61,8 +70,7 @@ class Chosen:
 
     def check(self) -> None:
         """Raises UsageError for a label that no recipe answered to."""
-        for word in self.points.unmet if self.points is not None else ():
-            raise click.UsageError(f"no blend here has a point '{plain.visible(word)}'.")
+        check_points(self.points)
         for label in self._left.values():
             raise click.UsageError(self._no_such_test(label))
 

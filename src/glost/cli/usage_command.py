@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from typing import cast
@@ -24,14 +25,15 @@ from glost.output.lot.content import content
 from glost.output.model.text import as_text
 from glost.output.usage import reports
 from glost.recipe.materials.catalogue import key
-from glost.records.lots import Lot, where_it_went
+from glost.records.lots import Lot, LotTile, where_it_went
 from glost.records.prices import Found, Prices
 from glost.records.record import Line, Record
 from glost.records.text import shown
 from glost.records.usage import BY, Asked, By, Usage, usage
-from glost.workspace.collection import Collections
-from glost.workspace.logbook import ENDING, folder_of, read
-from glost.workspace.paths import STOCK, display
+from glost.workspace.collection import Collections, find
+from glost.workspace.firings import read_firings
+from glost.workspace.logbook import ENDING, Logged, folder_of, read
+from glost.workspace.paths import FIRING, STOCK, display
 from glost.workspace.stockbook import read_entries
 
 _REPORTS: Mapping[str, Callable[[Usage], str]] = {
@@ -132,7 +134,12 @@ def command(
                 else f"it names {len(went.known)} lots"
             )
             note(f"glost: the log names no lot {shown(lot)}; {told}\n")
-        text = _LOTS[output](went)
+        try:
+            tiles = _fired_of(went, logged, collections)
+        except ConfigError as error:
+            show_error(error)
+            return UNUSABLE
+        text = _LOTS[output](replace(went, tiles=tiles))
     if output == "text":
         say(text)
     else:
@@ -152,3 +159,24 @@ def _tell_unmatched(what: str, asked: str | None, there: Sequence[str]) -> None:
     if asked is not None and key(asked) not in map(key, there):
         names = ", ".join(shown(name) for name in sorted(set(there)) if name)
         note(f"glost: no record names the {what} {shown(asked)}; the log names: {names or 'none'}\n")
+
+
+def _fired_of(lot: Lot, logged: Sequence[Logged], collections: Collections) -> tuple[LotTile, ...]:
+    """The tiles of its batches, in the order of firing. Raises ConfigError."""
+    meant = {use.file for use in lot.uses}
+    batches = {
+        (collections.root_of(entry.path), entry.path.stem): display(entry.path)
+        for entry in logged
+        if display(entry.path) in meant
+    }
+    roots = sorted({str(root) for root, _ in batches if root is not None})
+    firings, wrong = read_firings(find(roots, collections, FIRING)) if roots else ([], [])
+    if wrong:
+        note_findings(wrong)
+        note("glost: these firings are left out; fix them first\n")
+    return tuple(
+        LotTile(one.firing.date, one.firing.name, tile.name, batch, tile.faults, one.file)
+        for one in firings
+        for tile in one.firing.tiles
+        if (batch := batches.get((collections.root_of(one.path), tile.batch)))
+    )

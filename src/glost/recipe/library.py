@@ -178,12 +178,16 @@ class Library:
         wanted = folded(name)
         met: list[tuple[_Known, Read, Test]] = []
         unread: list[str] = []
+        of_page: list[str] = []
         for known in self._titled(wanted):
             read = self._page(known, asking)
             if not read.whole:
                 unread.append(known.file)
                 continue
-            met += ((known, read, test) for test in tests(read.recipe) if folded(test.name) == wanted)
+            every = list(tests(read.recipe))
+            met += ((known, read, test) for test in every if folded(test.name) == wanted)
+            if (known.kind, folded(known.name)) == (kind, wanted):
+                of_page += (test.name for test in every)
         right = [one for one in met if one[0].kind == kind]
         if len(right) == 1:
             return right[0]
@@ -203,6 +207,11 @@ class Library:
             raise UseError(
                 f"'{name}' cannot be used: {', '.join(unread)} cannot be read whole",
                 "put that page right first (glost lint says what is wrong there)",
+            )
+        if of_page:
+            raise UseError(
+                f"'{name}' is the name of a page whose tests each set the base, so that it is no recipe by itself",
+                f'write one of its tests, such as  {kind} "{of_page[0]}"',
             )
         near = nearest(name, list(self._every_name(wanted, asking)), 2)
         meant = f"did you mean  {'  or  '.join(near)}  ?" if near else "write the name as its own page has it"

@@ -453,10 +453,11 @@ class _Resolver:
         elif "base" not in self._heads and not any(
             isinstance(block.head, tree.Head) and block.head.word in self._unknown for block in blocks
         ):
+            blends = "; a blend of whole recipes is a  base blend" if self._blocks["blend"] else ""
             self._diagnostic(
                 self._title.span,
                 "the recipe has no base",
-                "write  base:  and its materials on indented lines below",
+                f"write  base:  and its materials on indented lines below{blends}",
             )
 
     def _check_blocks_without_a_base(self) -> None:

@@ -43,6 +43,17 @@ class Came(NamedTuple):
     grams: Decimal
 
 
+class LotTile(NamedTuple):
+    """A fired tile of one of the batches. ``batch`` is the file of its record, ``file`` the page of the firing."""
+
+    day: str
+    firing: str
+    tile: str
+    batch: str
+    faults: tuple[str, ...]
+    file: str
+
+
 @dataclass(frozen=True, slots=True)
 class Lot:
     """The answer. ``lot`` as it was asked for; ``known``: every lot that the log names, for a slip."""
@@ -51,6 +62,7 @@ class Lot:
     came: tuple[Came, ...]
     uses: tuple[LotUse, ...]
     known: tuple[str, ...]
+    tiles: tuple[LotTile, ...] = ()
 
     @property
     def totals(self) -> tuple[tuple[str, Decimal], ...]:

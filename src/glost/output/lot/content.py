@@ -43,4 +43,16 @@ def content(lot: Lot) -> Iterator[Node]:
             for use in lot.uses
         ],
     )
+    if lot.tiles:
+        names = {use.file: use.name for use in lot.uses}
+        yield Heading("Fired")
+        yield Table(
+            [Column("day"), Column("firing"), Column("tile"), Column("batch", strong=True), Column("faults")],
+            [
+                Row((one.day, one.firing, one.tile, names[one.batch], ", ".join(one.faults)), one.file)
+                for one in lot.tiles
+            ],
+        )
+    else:
+        yield Paragraph("No fired tile of these batches is known here.")
     yield Paragraph("A line that was weighed without its lot is not among them.")

@@ -73,6 +73,7 @@ def as_json(lot: Lot) -> str:
                     }
                     for use in lot.uses
                 ],
+                "tiles": [one._asdict() | {"faults": list(one.faults)} for one in lot.tiles],
             }
         )
         + "\n"
