@@ -6,8 +6,8 @@ from collections.abc import Iterator
 
 from glost.language.diagnostics import Diagnostic
 from glost.linter.rule import CheckedFiring, Expected, Rule
-from glost.recipe.cone import Cone, read_cone
-from glost.recipe.library import UseError
+from glost.linter.tiles import cone_of
+from glost.recipe.cone import Cone
 
 
 def check(checked: CheckedFiring) -> Iterator[Diagnostic]:
@@ -16,15 +16,8 @@ def check(checked: CheckedFiring) -> Iterator[Diagnostic]:
     if checked.library is None or cone is None or not cone.known:
         return
     for (_, said), tile in zip(checked.resolved.entries, firing.tiles, strict=True):
-        if tile.test is None:
-            continue
-        try:
-            used = checked.library.find(tile.test.kind, tile.test.name, checked.resolved.page)
-        except UseError:
-            continue  # unknown-test tells it
-        text = dict(used.fields).get("cone", "")
-        own = read_cone(text) if text else None
-        if own is not None and own.known and _apart(own, cone):
+        own = cone_of(tile, checked)
+        if tile.test is not None and own is not None and own.known and _apart(own, cone):
             fired = "was meant for" if firing.cone else "reached"
             yield Diagnostic(
                 said["test"].value.span,

@@ -10,9 +10,9 @@ from glost.language import tree
 from glost.language.diagnostics import Diagnostic
 from glost.language.source import Span
 from glost.linter.rule import CheckedFiring, Expected, Rule
-from glost.recipe.cone import Cone, read_cone
+from glost.linter.tiles import cone_of
+from glost.recipe.cone import Cone
 from glost.recipe.cone_heat import Heat, heat_of
-from glost.recipe.library import UseError
 from glost.recipe.schedule import Schedule, in_celsius
 
 ABOVE: Final = 50
@@ -47,15 +47,9 @@ def _cones(checked: CheckedFiring) -> Iterator[tuple[Cone, str]]:
     if firing.reached is not None or checked.library is None:
         return  # what it came to is known, whatever was set
     for tile in firing.tiles:
-        if tile.test is None:
-            continue
-        try:
-            used = checked.library.find(tile.test.kind, tile.test.name, checked.resolved.page)
-        except UseError:
-            continue  # unknown-test tells it
-        text = dict(used.fields).get("cone", "")
-        if text:
-            yield read_cone(text), f" of {tile.test.written}"
+        cone = cone_of(tile, checked)
+        if tile.test is not None and cone is not None:
+            yield cone, f" of {tile.test.written}"
 
 
 def _said(schedule: Schedule, top: Fraction, cone: Cone, whose: str, heat: Heat) -> str:
