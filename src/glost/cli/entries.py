@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 
 from glost.cli import CLEAN
 from glost.cli.common import files, show_undone, standard_input
 from glost.output.format import Revision
 from glost.workspace.collection import Collections
-from glost.workspace.git.last_commit import LastCommit, NotKnown, last_commits, revision_of, why_not_known
+from glost.workspace.git.asked_revisions import Revisions
 from glost.workspace.load import Usable, Withheld, usable, usable_bytes
 from glost.workspace.paths import STANDARD_INPUT
 
@@ -55,14 +55,14 @@ class Origins:
 
     def __init__(self, entries: Entries) -> None:
         self._entries = entries
-        self._commits: Mapping[Path, LastCommit | NotKnown] | None = None
+        self._revisions: Revisions | None = None
 
     def of(self, entry: Usable) -> tuple[str, Revision | None]:
         """What the collection of an entry is called, and its revision."""
-        if self._commits is None:
-            self._commits = last_commits(self._entries.found, self._entries.collections.root_of)
-        return entry.collection.called, revision_of(self._commits.get(entry.path))
+        if self._revisions is None:
+            self._revisions = Revisions(self._entries.found, self._entries.collections.root_of)
+        return entry.collection.called, self._revisions.of(entry.path)
 
     def not_known(self) -> dict[str, int]:
         """Why git does not say which revision an entry is, and of how many."""
-        return why_not_known((self._commits or {}).values())
+        return {} if self._revisions is None else self._revisions.not_known()
