@@ -26,7 +26,7 @@ def finding(file: str = "a.glost", message: str = "wrong", level: str = ERROR) -
 def test_a_finding_as_the_documentation_writes_it() -> None:
     assert github([finding("kiln/a.glost", "the base totals 99, not 100: 100 % is meant")]) == (
         "::error file=kiln/a.glost,line=6,col=1,endColumn=7,endLine=6,title=base-total"
-        "::the base totals 99, not 100: 100 %25 is meant%0Amend: fix it\n"
+        "::the base totals 99, not 100: 100 %25 is meant%0Ahint: fix it\n"
     )
 
 
@@ -59,7 +59,7 @@ def test_no_name_and_no_message_can_begin_a_command_of_its_own(name: str, messag
     assert "\r" not in written
     command, properties, data = read(written.rstrip("\n"))
     assert (command, properties["line"], properties["title"]) == ("error", "6", "base-total")
-    assert data.endswith("\nmend: fix it")
+    assert data.endswith("\nhint: fix it")
 
 
 def test_finding_over_several_lines_names_no_columns() -> None:

@@ -24,7 +24,7 @@ def _command(finding: Finding) -> str:
         properties |= {"col": finding.column, "endColumn": finding.end_column}
     properties |= {"endLine": finding.end_line, "title": finding.rule}
     said = ",".join(f"{name}={_property(str(value))}" for name, value in properties.items())
-    text = f"{visible(finding.message)}\nmend: {visible(finding.hint)}"
+    text = f"{visible(finding.message)}\nhint: {visible(finding.hint)}"
     return f"::{_COMMANDS.get(finding.level, 'notice')} {said}::{_data(text)}\n"
 
 

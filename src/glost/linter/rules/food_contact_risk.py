@@ -40,7 +40,7 @@ def check(checked: Checked) -> Iterator[Diagnostic]:
             if span is None or (metal.metal, span) in told:
                 continue
             told.add((metal.metal, span))
-            yield Diagnostic(span, said, _mend(metal))
+            yield Diagnostic(span, said, _hint(metal))
 
 
 def _tests(resolved: AnalysedRecipe) -> Iterator[tuple[Test, dict[str, Span]]]:
@@ -108,7 +108,7 @@ def _rounded(share: Decimal) -> str:
     return f"{share:.1f}" if share >= Decimal("0.1") else f"{share:.2f}"
 
 
-def _mend(metal: FoodMetal) -> str:
+def _hint(metal: FoodMetal) -> str:
     limits = (
         "the limits of Directive 84/500/EEC and of local law"
         if metal.metal in ("lead", "cadmium")

@@ -33,11 +33,11 @@ def check(checked: Checked) -> Iterator[Diagnostic]:
         place.span if place is not None else resolved.title.name.span,
         f"the batch weighs {mass.quantize(Decimal(1)):f} g with its additions{cup}, and the largest balance, "
         f"'{largest.name}', carries {largest.capacity_g.normalize():f} g",
-        _mend(mass, largest),
+        _hint(mass, largest),
     )
 
 
-def _mend(mass: Decimal, largest: Balance) -> str:
+def _hint(mass: Decimal, largest: Balance) -> str:
     from glost.weighing.weighable import portions_of  # only a finding needs it
 
     count = portions_of(round_to(mass, largest.readability_g), largest)
