@@ -348,6 +348,21 @@ def test_every_place_of_every_line_in_text(run: Run, busy: Shelf) -> None:
     assert max(map(len, lines)) <= 80
 
 
+@pytest.mark.parametrize("columns", ["100", "80", "60", "42"])
+def test_a_long_name_tears_no_word(run: Run, shelf: Shelf, columns: str) -> None:
+    author = "Bartholomew Featherstonehaugh-Cholmondeley"
+    shelf.commit(
+        "Begin", {"dune.glost": page().replace("cone: 6", "cone: 6\\ntags: demo, blue")}, author=author
+    )
+    for command in ("blame", "history"):
+        text = run(command, "dune.glost", cwd=shelf.folder, COLUMNS=columns).stdout
+        said = text.split()
+        whole = [*author.split(), "nepheline", "syenite", "2026-03-01", "silica", "whiting", "Begin"]
+        assert [word for word in whole if word not in said] == []
+        assert max(map(len, text.splitlines())) <= int(columns)
+        assert "demo, blue" in text
+
+
 def test_what_is_not_committed_yet(run: Run, busy: Shelf) -> None:
     (busy.folder / "beach/marram.glost").write_text(page("Marram", "28.5", "16", "5", "kaolin 15.5"), "utf-8")
     said = blame(run, busy, "beach/marram.glost")

@@ -43,6 +43,7 @@ from glost.output.model.html import as_html
 from glost.output.model.text import COLUMNS, as_text
 from glost.output.unity_bars import Glaze, lanes, longest
 from glost.output.web import document, shown
+from glost.recipe.fields import Quantity
 
 NOT_COMMITTED: Final = "now"
 """What the column of the working folder is called, where it differs from the last commit."""
@@ -178,6 +179,8 @@ def _text(one: Revision, place: Place, step: int | None, decimals: int) -> str:
     if isinstance(fact, Weighed):
         amounts = fact.on_100 if step is None else fact.on_100[step : step + 1]
         return ", ".join(_trimmed(amount, decimals) for amount in amounts)
+    if place.section == "field" and isinstance(fact, tuple) and not isinstance(fact, Quantity):
+        return ", ".join(map(str, fact))
     return "" if fact is None else fact_text(fact)
 
 
@@ -193,18 +196,19 @@ def _trimmed(amount: Fraction, decimals: int) -> str:
 # ---- text and HTML -------------------------------------------------------------------------------------
 
 
-def text(file: str, revisions: Sequence[Revision]) -> str:
+def text(file: str, revisions: Sequence[Revision], columns: int = COLUMNS) -> str:
     """The tables for a person, the newest revision first; as many as it takes for the columns to fit."""
     rows = rows_of(revisions)
     apart = _apart(rows)
     name = max([12, *(width(visible(row.what)) + 2 for row in apart)]) + 2
+    name = min(name, columns // 2)  # a longer one stands above its row
     order = range(len(revisions) - 1, -1, -1)
     wide = [_width(revisions[at], [_short(row, row.cells[at]) for row in apart]) for at in order]
     nodes = _head(file, revisions, rows)
-    for start, end in _tables(wide, COLUMNS - name):
+    for start, end in _tables(wide, columns - name):
         nodes.append(_table(revisions, apart, order[start:end]))
     nodes += [Paragraph(f"{_MARK} {CHANGED}", "aside"), _list_of(revisions)]
-    return as_text(nodes)
+    return as_text(nodes, columns)
 
 
 def _width(revision: Revision, cells: Sequence[AmountCell]) -> int:
@@ -276,7 +280,7 @@ def _head(file: str, revisions: Sequence[Revision], rows: Sequence[Row]) -> list
         Terms(
             [
                 ("file", file),
-                *((what, said) for what, said in always if said),
+                *((what, " ".join(said.split())) for what, said in always if said),
                 ("amounts", "on a base of 100"),
             ]
         ),

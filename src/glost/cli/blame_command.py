@@ -13,6 +13,7 @@ from glost.cli import CLEAN, UNUSABLE
 from glost.cli.colours import note_findings
 from glost.cli.errors import show_error, usage_error
 from glost.cli.lineage import Version, versions_of
+from glost.cli.pager import columns
 from glost.cli.streams import put_text, say
 from glost.language.yaml_tree import ConfigError
 from glost.linter.reporters import plain
@@ -70,7 +71,7 @@ def command(path: Path, output: str) -> int:
     if output == "json":
         put_text(as_json(display(path), name, blamed))
     else:
-        say(text(display(path), name, blamed))
+        say(text(display(path), name, blamed, columns()))
     return CLEAN
 
 

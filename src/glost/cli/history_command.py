@@ -15,6 +15,7 @@ from glost.cli import CLEAN, UNUSABLE
 from glost.cli.errors import show_error, usage_error
 from glost.cli.fired_revisions import with_outcomes
 from glost.cli.lineage import Version, versions_of
+from glost.cli.pager import columns
 from glost.cli.streams import note, put_text, say
 from glost.language.yaml_tree import ConfigError
 from glost.linter.reporters import plain
@@ -25,7 +26,6 @@ from glost.workspace.load import Withheld
 from glost.workspace.paths import display
 
 _OUTPUTS: dict[str, Callable[[str, Sequence[Revision]], str]] = {
-    "text": text,
     "csv": csv,
     "html": html,
     "json": as_json,
@@ -44,7 +44,7 @@ EXAMPLES = (
 @click.argument("path", type=click.Path(path_type=Path))
 @click.option(
     "--output",
-    type=click.Choice(list(_OUTPUTS)),
+    type=click.Choice(["text", *_OUTPUTS]),
     default="text",
     show_default=True,
     help="Text for a person, CSV for a spreadsheet, HTML for a browser and for paper, JSON for a program.",
@@ -83,11 +83,10 @@ def command(path: Path, output: str, number: int | None, since: str | None) -> i
     except ConfigError as error:
         show_error(error)
         return UNUSABLE
-    made = _OUTPUTS[output](display(path), revisions)
     if output == "text":
-        say(made)
+        say(text(display(path), revisions, columns()))
     else:
-        put_text(made)
+        put_text(_OUTPUTS[output](display(path), revisions))
     return CLEAN
 
 
