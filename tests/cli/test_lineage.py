@@ -352,7 +352,7 @@ def test_every_place_of_every_line_in_text(run: Run, busy: Shelf) -> None:
 def test_a_long_name_tears_no_word(run: Run, shelf: Shelf, columns: str) -> None:
     author = "Bartholomew Featherstonehaugh-Cholmondeley"
     shelf.commit(
-        "Begin", {"dune.glost": page().replace("cone: 6", "cone: 6\\ntags: demo, blue")}, author=author
+        "Begin", {"dune.glost": page().replace("cone: 6", "cone: 6\ntags: demo, blue")}, author=author
     )
     for command in ("blame", "history"):
         text = run(command, "dune.glost", cwd=shelf.folder, COLUMNS=columns).stdout
