@@ -10,6 +10,7 @@ from typing import Any, Final, NamedTuple
 from glost.changes.as_json import change_data, fact_data
 from glost.changes.comparison import Change, compare
 from glost.changes.meaning import (
+    OF_THE_COLLECTION,
     SECTIONS,
     THROUGH,
     WEIGHED,
@@ -65,7 +66,8 @@ class Revision(NamedTuple):
     """One column: what the revision is called, its day, its subject, and the recipe then: None where it could not be
     read whole. ``unity``: its formula, None where something in it is not known. ``outcomes``: the fired tiles of this
     revision with what came of each, in the order of firing. ``before``: what it was made from, of which a merge has
-    two; None where that is the revision before it. ``moves``: where its file came from or went, in words."""
+    two; None where that is the revision before it. ``seen``: the recipe as it is held against each of these, with what
+    its collection says of both. ``moves``: where its file came from or went, in words."""
 
     short: str
     day: str
@@ -79,6 +81,7 @@ class Revision(NamedTuple):
     gone: bool = False
     merges: bool = False
     before: tuple[Told, ...] | None = None
+    seen: tuple[Told, ...] = ()
     moves: tuple[str, ...] = ()
 
 
@@ -150,16 +153,22 @@ def changes_of(revisions: Sequence[Revision]) -> list[tuple[Change, ...]]:
     out: list[tuple[Change, ...]] = []
     last: Told | None = None
     for revision in revisions:
-        before = ((last,) if last else ()) if revision.before is None else revision.before
-        out.append(_changes(before, revision.told))
+        if revision.told is not None:
+            pairs = [(last, revision.told)] if last is not None else []
+            if revision.before is not None:
+                now = revision.seen or (revision.told,) * len(revision.before)
+                pairs = list(zip(revision.before, now, strict=True))
+            out.append(_changes(pairs))
+        else:
+            out.append(())
         last = revision.told or last
     return out
 
 
-def _changes(before: Sequence[Told], now: Told | None) -> tuple[Change, ...]:
-    if now is None or not before:
+def _changes(pairs: Sequence[tuple[Told, Told]]) -> tuple[Change, ...]:
+    if not pairs:
         return ()
-    sides = [[one for one in compare(old, now).real if not one.follows] for old in before]
+    sides = [[one for one in compare(old, now).real if not one.follows] for old, now in pairs]
     others = [{change.place for change in side} for side in sides[1:]]
     return tuple(change for change in sides[0] if all(change.place in places for places in others))
 
@@ -364,8 +373,8 @@ def _in_words(change: Change) -> str:
     if place.section in ("name", "field") and max(map(len, sides)) <= _WIDEST:
         return ""
     what = {"field": place.what, "allowances": f"allows {place.what}"}.get(place.section, place.section)
-    if place.section == "handling":
-        what = f"handling, {place.what}"
+    if place.section in ("handling", *OF_THE_COLLECTION):
+        what = ", ".join(filter(None, (place.section, place.within, place.what)))
     return f"{what}: {sides[0] or NOTHING} -> {sides[1] or NOTHING}"
 
 

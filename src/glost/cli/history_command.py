@@ -14,7 +14,7 @@ from glost.chemistry.unity import Unity
 from glost.cli import CLEAN, UNUSABLE
 from glost.cli.errors import show_error, usage_error
 from glost.cli.fired_revisions import with_outcomes
-from glost.cli.lineage import Version, versions_of
+from glost.cli.lineage import Version, seen_together, versions_of
 from glost.cli.pager import columns
 from glost.cli.streams import note, put_text, say
 from glost.language.yaml_tree import ConfigError
@@ -71,7 +71,7 @@ def command(path: Path, output: str, number: int | None, since: str | None) -> i
         raise click.UsageError(f"--since takes a day such as 2026-03-14, not '{plain.visible(since)}'.")
     collections = Collections()
     try:
-        path, versions = versions_of(path, collections, used=True)
+        path, versions = versions_of(path, collections)
         if since is not None:
             versions = [one for one in versions if one.commit is None or one.commit.day >= since]
             if not versions:
@@ -107,4 +107,7 @@ def _revision(one: Version) -> Revision:
             commit.short, commit.day, commit.subject, one.told, unity,
             author=commit.author, commit=commit.name, path=commit.path, merges=commit.merges,
         )  # fmt: skip
-    return about._replace(before=tuple(one.told_before()), gone=one.gone, moves=one.moves, path=one.path)
+    if one.told is not None:
+        sides = [seen_together(old, one) for old in one.nearest_before()]
+        about = about._replace(before=tuple(old for old, _ in sides), seen=tuple(now for _, now in sides))
+    return about._replace(gone=one.gone, moves=one.moves, path=one.path)
