@@ -442,7 +442,7 @@ def test_names_and_subjects_of_any_kind(run: Run, shelf: Shelf) -> None:
 # ---- blame -----------------------------------------------------------------------------------------------
 
 
-def blame(run: Run, shelf: Shelf, path: str) -> dict[str, tuple[int, str, str]]:
+def blame(run: Run, shelf: Shelf, path: str) -> dict[str, tuple[int | None, str, str]]:
     """Of each place: the line, the subject and the author."""
     done = run("blame", path, "--output", "json", cwd=shelf.folder)
     assert done.returncode == 0, done.stderr

@@ -14,7 +14,7 @@ from glost.changes.meaning import Fact, Place, Told
 from glost.language import tree
 from glost.linter.allowances import allowances
 from glost.recipe.materials.catalogue import Catalogue, Material, key
-from glost.recipe.recipe import Ingredient, Part, Recipe, Step, names_a_recipe
+from glost.recipe.recipe import Blend, Ingredient, Part, Recipe, Series, Step, names_a_recipe
 from glost.recipe.resolve import AnalysedRecipe
 from glost.recipe.settings import Settings
 
@@ -102,7 +102,8 @@ def _names(recipe: Recipe) -> Iterator[str]:
     lines: list[Ingredient | Step | Part] = [*recipe.base, *recipe.additions]
     for variation in recipe.variations:
         lines += (*variation.base, *variation.additions)
-    for block in (*recipe.series, *recipe.blends):
+    blocks: tuple[Series | Blend, ...] = (*recipe.series, *recipe.blends)
+    for block in blocks:
         lines += (*block.base, *block.steps)
     for used in recipe.uses.values():
         lines += used.parts

@@ -26,7 +26,7 @@ Version = lineage.Version[Told]
 LAST = "HEAD"
 
 
-def versions_of(named: Path, collections: Collections, mainline: bool = False) -> tuple[Path, list[Version]]:
+def versions_of(named: Path, collections: Collections) -> tuple[Path, list[Version]]:
     """A recipe, or REV:PATH, as the path of its file and its versions, the newest first; the first is the file as it
     lies in its folder, where that is not what was committed last. Among them are the commits that changed only what a
     recipe among its ingredients brings, or what its collection says of it. Raises UsageError, GitError, ConfigError."""
@@ -40,15 +40,22 @@ def versions_of(named: Path, collections: Collections, mainline: bool = False) -
         )
     if top is None:
         raise click.UsageError(f"'{shown}' lies in no git repository, so that it has no history.")
+    versions = versions_in(top, path, collections, start)
+    if not versions:
+        raise click.UsageError(f"there is no file '{shown}', and no commit has one.")
+    return path, versions
+
+
+def versions_in(
+    top: Path, path: Path, collections: Collections, start: str = LAST, mainline: bool = False
+) -> list[Version]:
+    """The versions of a file of the repository with that top. ``mainline``: of a merge its first parent alone goes on.
+    Raises GitError, ConfigError."""
     walk = Lineage(top, MEANINGS, mainline)
     commit = commit_of(top, start)
     inner = inner_path(path, top)
     versions = [] if commit is None else walk.with_around(commit, walk.of(commit, inner))
-    if start == LAST:
-        versions = walk.with_now(path, inner, commit, versions, collections)
-    if not versions:
-        raise click.UsageError(f"there is no file '{shown}', and no commit has one.")
-    return path, versions
+    return walk.with_now(path, inner, commit, versions, collections) if start == LAST else versions
 
 
 def _meant(named: Path) -> tuple[Path, str]:

@@ -328,8 +328,8 @@ def _least(end: re.Pattern[str] | None, cells: Sequence[str], wide: int, sign: s
     """What a column takes at least if its texts are broken there alone."""
     if sign == ">":
         return wide
-    longest = (width(part) for cell in cells for part in end.split(cell)) if end else ()
-    return max([_LEAST_CELL, *longest])
+    parts: Iterable[str] = (part for cell in cells for part in end.split(cell)) if end else ()
+    return max([_LEAST_CELL, *map(width, parts)])
 
 
 def _narrowed(sizes: Sequence[int], least: Sequence[int], room: int) -> list[int]:

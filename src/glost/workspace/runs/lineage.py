@@ -31,7 +31,7 @@ from glost.workspace.git.lineage import (
 from glost.workspace.git.revisions import changes_since
 from glost.workspace.git.run import commit_of
 from glost.workspace.git.snapshot import Snapshot, contents, snapshot_of
-from glost.workspace.load import Usable, Withheld, usable_bytes
+from glost.workspace.load import Usable, Withheld, usable, usable_bytes
 from glost.workspace.paths import SETTINGS, display
 from glost.workspace.reading import text_in
 
@@ -131,10 +131,8 @@ class _PastCollections(Collections):
         root = self.root_of(path)
         if root is None or root in self._read:
             return super().of(path)
-        key = (
-            root,
-            *map(self._snapshot.blob_of, (root / SETTINGS, root / (self._materials_of(root) or SETTINGS))),
-        )
+        materials = root / (self._materials_of(root) or SETTINGS)
+        key = (root, self._snapshot.blob_of(root / SETTINGS), self._snapshot.blob_of(materials))
         if key not in self._known:
             self._known[key] = super().of(path)
         self._read[root] = self._known[key]
@@ -165,6 +163,7 @@ class Lineage(Generic[T]):
         """What versions were made from, as far as their files tell."""
         self._moved: dict[tuple[str, str], Moved] = {}
         self._told: dict[tuple[str, str], T | None] = {}
+        self._gone: dict[str, list[str]] = {}
 
     def of(self, start: str, path: str) -> list[Version[T]]:
         """The versions up to a commit, the newest first; none where no commit has the file. Raises GitError."""
@@ -176,6 +175,21 @@ class Lineage(Generic[T]):
         if len(found) == len(first):
             return list(first)
         return self._in_order(start, found.values())
+
+    def of_file(self, path: Path, start: str, collections: Collections) -> list[Version[T]]:
+        """The same of a file of the working folder; one that was moved, and is not committed yet, is followed to where
+        it was. Raises GitError, ConfigError."""
+        inner = inner_path(path, self._top)
+        versions = self.of(start, inner)
+        if not versions:
+            found = usable(path, collections)
+            old = (
+                self._moved_since(start, inner, self._meanings.told(found))
+                if isinstance(found, Usable)
+                else ""
+            )
+            versions = self.of(start, old) if old else []
+        return versions
 
     def with_now(
         self, path: Path, inner: str, commit: str | None, versions: list[Version[T]], collections: Collections
@@ -223,12 +237,13 @@ class Lineage(Generic[T]):
 
     def _moved_since(self, commit: str, path: str, now: T) -> str:
         """The path in a commit of a page that lies in its folder under another one, "" where there is none."""
-        held = snapshot_of(self._top, commit, commit[:7]).held
-        gone = [
-            old
-            for old in changes_since(self._top, commit).gone
-            if old in held and old.endswith(PurePosixPath(path).suffix)
-        ]
+        if commit not in self._gone:
+            self._gone[commit] = sorted(changes_since(self._top, commit).gone)
+        gone = [old for old in self._gone[commit] if old.endswith(PurePosixPath(path).suffix)]
+        if not gone:
+            return ""
+        held = snapshot_of(self._top, commit, commit[:7], self._contents).held
+        gone = [old for old in gone if old in held]
         then = {old: self._told_at(commit, old, held[old].blob) for old in gone[:_MOST_MOVED]}
         return next((old for old, _ in self._meanings.pairs(then, {path: now})), "")
 
