@@ -90,7 +90,7 @@ class Snapshot:
 
     def _take(self, blobs: list[str]) -> None:
         """Raises GitError."""
-        sizes = _sizes(self.top, blobs)
+        sizes = sizes_of(self.top, blobs)
         self._contents.update(sizes)
         wanted = [blob for blob in blobs if sizes[blob] <= LARGEST_FILE]
         for at in range(0, len(wanted), _AT_ONCE):
@@ -296,8 +296,8 @@ def contents(top: Path, blobs: list[str]) -> list[bytes]:
     return out
 
 
-def _sizes(top: Path, blobs: list[str]) -> dict[str, int]:
-    """How large those contents are, so that none is taken in that no page can be. Raises GitError."""
+def sizes_of(top: Path, blobs: list[str]) -> dict[str, int]:
+    """How large contents are, so that none is taken in that no page can be. Raises GitError."""
     if not blobs:
         return {}
     given = "".join(f"{blob}\n" for blob in blobs).encode("ascii")
