@@ -1,5 +1,5 @@
-"""A collection of 300 commits with branches, merges, renames, respellings and other words of the collection, made beside
-a model of its own: every comparison, every merge and every history must be what the model says.
+"""A collection of 300 commits with branches, merges, renames, respellings and changes of its own files, made beside a
+model of its own: every comparison, every merge and every history must be what the model says.
 
 The model knows recipes as dictionaries and merges them place by place; it shares no code with glost.
 """
@@ -295,7 +295,7 @@ def studio(tmp_path_factory: pytest.TempPathFactory) -> Studio:
     while len(made.commits) < COMMITS:
         if made.chance.random() < 0.1:
             made.branch_and_merge()
-        elif made.chance.random() < 0.1:
+        elif made.chance.random() < 0.15:
             made.of_house()
         else:
             made.edit()
@@ -382,7 +382,7 @@ def test_every_history_lists_the_commits_of_the_collection_that_touch_the_recipe
             if at not in shelf or at not in before:
                 continue
             then, now = was.facts(shelf[at]), house.facts(shelf[at])
-            meant = {place: (then[place], now[place]) for place in now if then[place] != now[place]}
+            meant = {at: (then[at], now[at]) for at in now if then[at] != now[at]}
             if name not in revisions:
                 assert not meant or not followed(revisions.values(), shelf[at])
                 passed_over += 1
