@@ -11,7 +11,7 @@ from functools import cached_property, partial
 from pathlib import Path, PurePosixPath
 from typing import Final, Generic, NamedTuple, TypeVar
 
-from glost.language.source import DecodeError
+from glost.language.source import LARGEST_FILE, DecodeError
 from glost.language.yaml_tree import ConfigError
 from glost.linter.finding import findings_of
 from glost.workspace.collection import Collection, Collections
@@ -30,7 +30,7 @@ from glost.workspace.git.lineage import (
 )
 from glost.workspace.git.revisions import changes_since
 from glost.workspace.git.run import commit_of
-from glost.workspace.git.snapshot import Snapshot, contents, snapshot_of
+from glost.workspace.git.snapshot import Snapshot, contents, sizes_of, snapshot_of
 from glost.workspace.load import Usable, Withheld, usable, usable_bytes
 from glost.workspace.paths import SETTINGS, display
 from glost.workspace.reading import text_in
@@ -235,6 +235,13 @@ class Lineage(Generic[T]):
             known = self._contents[blob] = contents(self._top, [blob])[0]
         return known
 
+    def _fetch(self, blobs: Iterable[str | None]) -> None:
+        """Takes contents in, in two answers for all of them. Raises GitError."""
+        wanted = [blob for blob in dict.fromkeys(blobs) if blob is not None and blob not in self._contents]
+        sizes = sizes_of(self._top, wanted)
+        small = [blob for blob in wanted if sizes[blob] <= LARGEST_FILE]
+        self._contents.update(zip(small, contents(self._top, small), strict=True))
+
     def _moved_since(self, commit: str, path: str, now: T) -> str:
         """The path in a commit of a page that lies in its folder under another one, "" where there is none."""
         if commit not in self._gone:
@@ -283,7 +290,7 @@ class Lineage(Generic[T]):
             if more <= followed:
                 break
             followed |= more
-            found = self._among(start, versions, [*paths, *sorted(followed - paths.keys())])
+            found = self._among(start, versions, paths, sorted(followed - paths.keys()))
         return found
 
     def _settings_of(self, start: str, paths: Iterable[str]) -> set[str]:
@@ -306,13 +313,18 @@ class Lineage(Generic[T]):
             found |= {latest.followed(path) or path for path in found}
         return {path for path in found if not path.startswith("../")}
 
-    def _among(self, start: str, versions: list[Version[T]], paths: Sequence[str]) -> list[Version[T]]:
+    def _among(
+        self, start: str, versions: list[Version[T]], paths: Iterable[str], others: Sequence[str]
+    ) -> list[Version[T]]:
         """The versions with those of the other commits that touched any of the paths, as far as the recipe says
-        something else there."""
+        something else there. ``others``: the files of what it uses, and of its collection."""
         own = {(one.commit.name, one.path): one for one in versions if one.commit is not None}
-        commits = nodes(self._top, start, paths, self._mainline)
+        commits = nodes(self._top, start, [*paths, *others], self._mainline)
         at = self._places(versions, own, commits)
-        blobs = contents_at(self._top, ((node.name, path) for node in commits for path in at[node.name]))
+        blobs = contents_at(
+            self._top, ((node.name, path) for node in commits for path in (*at[node.name], *others))
+        )
+        self._fetch(blobs.values())
         # From the oldest to the newest: what each commit says of the recipe, and where that was said first.
         said: dict[tuple[str, str], list[Version[T]]] = {}
         listed: list[Version[T]] = []
