@@ -368,7 +368,9 @@ def test_another_name_of_a_material_is_a_change_where_the_recipe_has_it(run: Run
     house.commit("The name goes", {"materials.yaml": materials("TIA", 30, 58)})
     newest, before, *_ = history(run, house, "bench/dune.glost")
     assert (newest["subject"], before["subject"]) == ("The name goes", "By its short name")
-    assert "ta" in changed(newest)
+    assert changed(newest) == {"ta", "tip ash", "means"}
+    text = run("history", "bench/dune.glost", cwd=house.folder).stdout
+    assert "materials, ta: tip ash -> no material that is known\n" in text
     assert changed(before) == set()
 
 

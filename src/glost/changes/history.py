@@ -374,7 +374,8 @@ def _in_words(change: Change) -> str:
         return ""
     what = {"field": place.what, "allowances": f"allows {place.what}"}.get(place.section, place.section)
     if place.section in ("handling", *OF_THE_COLLECTION):
-        what = ", ".join(filter(None, (place.section, place.within, place.what)))
+        words = (place.section, place.within, place.what if place.what != "means" else "")
+        what = ", ".join(filter(None, words))
     return f"{what}: {sides[0] or NOTHING} -> {sides[1] or NOTHING}"
 
 

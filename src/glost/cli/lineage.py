@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Hashable, Iterator, Mapping
+from dataclasses import replace
 from pathlib import Path
 
 import click
@@ -11,7 +12,7 @@ import click
 from glost.changes.around import seen_with
 from glost.changes.comparison import compare
 from glost.changes.judgement import told_of
-from glost.changes.meaning import Told
+from glost.changes.meaning import Place, Told
 from glost.changes.pairs import Page, are_alike, paired
 from glost.linter.reporters import plain
 from glost.workspace.collection import Collections
@@ -84,7 +85,24 @@ def seen_together(old: Version, new: Version, apart: bool = False) -> tuple[Told
             recipes = old.found.recipe, new.found.recipe
             before = seen_with(before, recipes, then.settings, then.catalogue)
             after = seen_with(after, recipes, now.settings, now.catalogue)
+            before, after = _with_materials_of(before, after), _with_materials_of(after, before)
     return before, after
+
+
+def _with_materials_of(one: Told, other: Told) -> Told:
+    """Without what its collection says of materials that the other does not have, by whatever name: that they came or
+    went is told where the recipe has them."""
+    both = {place.within for place in other.around if _is_of_material(place)}
+    kept = {
+        place: fact
+        for place, fact in one.around.items()
+        if not _is_of_material(place) or place.within in both
+    }
+    return replace(one, around=kept)
+
+
+def _is_of_material(place: Place) -> bool:
+    return place.section == "materials" and place.what != "means"
 
 
 def _changed(old: Version, new: Version) -> frozenset[Hashable]:
