@@ -58,7 +58,7 @@ def _is_of(top: Path, command: str) -> bool:
     """Whether what is kept was shown by that command."""
     if commit_of(top, CACHE) is None:
         return False
-    subject = asked(top, "log", "-1", "--no-color", "--no-notes", "--format=%s", CACHE)
+    subject = asked(top, "log", "-1", "--no-color", "--no-notes", "--encoding=UTF-8", "--format=%s", CACHE)
     return os.fsdecode(subject).strip() == command
 
 
