@@ -169,7 +169,7 @@ def _path_of(path: Path, out: Path, wanted: Wanted, meant: str, axes: Axes) -> _
     versions = _versions(path, collections)
     past = list(_past(version for version in versions if version.commit is not None and not version.gone))
     kiln = Calculator(now.collection.catalogue)
-    is_changed = any(version.commit is None for version in versions)
+    is_changed = len({_said_by(version) for version in versions[-2:]}) > 1 and versions[-1].commit is None
     stops, on_path, net = stops_of(now.file, past, now.recipe, kiln, axes, is_changed)
     gated = [usable(one, collections) for one in counted(near, "read", len(near))]
     others = [one for one in gated if isinstance(one, Usable)]
@@ -208,6 +208,11 @@ def _versions(path: Path, collections: Collections) -> list[Version]:
     except GitError as error:
         note(f"glost: git could not tell the history: {plain.visible(str(error))}\n")
         return []
+
+
+def _said_by(version: Version) -> str:
+    """What tells the collection of a version from any other."""
+    return version.found.collection.says if isinstance(version.found, Usable) else ""
 
 
 def _past(versions: Iterable[Version]) -> Iterator[Past]:

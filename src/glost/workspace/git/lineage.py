@@ -56,26 +56,28 @@ def nodes(top: Path, start: str, paths: Sequence[str], mainline: bool = False) -
         return []
     said = asked(
         top,
-        *("log", "-z", "--parents", "--date-order", "--no-renames", "--no-patch", "--no-color", "--no-notes"),
-        *(["--first-parent"] if mainline else []),
+        *("log", "-z", "--date-order", "--no-renames", "--no-patch", "--no-color", "--no-notes"),
+        "--first-parent" if mainline else "--parents",
         *("--encoding=UTF-8", "--format=%H %h %cs %P%x00%aN%x00%s%x00", start, "--", *paths),
         seconds=_SECONDS,
     )
     # An author or a subject may hold any sign but NUL: what follows a head is taken by its place.
     words = [word.decode("utf-8", "replace") for word in said.split(b"\0")]
     heads = [(at, head) for at, word in enumerate(words[::4]) if (head := _HEAD.fullmatch(word)) is not None]
-    parents = _parents(top, [head[1] for _, head in heads])
-    found = []
-    for at, head in heads:
-        before = parents[head[1]]
-        near, whole = (head[4].split(), before) if not mainline else (head[4].split()[:1], before[:1])
-        found.append(
-            Node(
-                *(head[1], head[2], head[3], words[4 * at + 1], words[4 * at + 2]),
-                *(tuple(near), tuple(whole), len(before) > 1),
-            )
+    names = [head[1] for _, head in heads]
+    if mainline:  # each comes from the next
+        near = {name: tuple(names[at : at + 1]) for at, name in enumerate(names, 1)}
+        whole = {head[1]: head[4].split() for _, head in heads}
+    else:
+        near = {head[1]: tuple(head[4].split()) for _, head in heads}
+        whole = _parents(top, names)
+    return [
+        Node(
+            *(head[1], head[2], head[3], words[4 * at + 1], words[4 * at + 2], near[head[1]]),
+            *(tuple(whole[head[1]][: 1 if mainline else None]), len(whole[head[1]]) > 1),
         )
-    return found
+        for at, head in heads
+    ]
 
 
 def touched(top: Path, start: str, path: str, mainline: bool = False) -> list[Touched]:
