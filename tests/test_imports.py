@@ -63,6 +63,18 @@ def test_a_new_page_of_a_recipe_needs_nothing_of_firings_and_records(tmp_path: P
     assert [name for name in late if name in modules] == []
 
 
+def test_what_git_is_shown_of_a_page_needs_no_command_line_and_no_rules() -> None:
+    """git starts it for each page of each commit."""
+    page = str(STUDIO / "stoneware" / "harbour-mist.glost")
+    imported("textconv", page)
+    for words in ([page], ["--", page]):
+        modules = imported("textconv", *words)
+        assert "glost.changes.canonical_text" in modules
+        late = ("click", "glost.cli.app", "glost.linter.engine", "glost.linter.rules", "glost.recipe.firing",
+                "glost.workspace.git.run", "glost.records", "glost.chemistry", "glost.language.errors")  # fmt: skip
+        assert [name for name in (*late, *HEAVY) if name in modules] == []
+
+
 def test_a_page_that_is_known_is_not_even_parsed() -> None:
     """What reads recipes, rules, settings and command lines stays out of a run over pages that did not change."""
     page = str(STUDIO / "stoneware" / "harbour-mist.glost")

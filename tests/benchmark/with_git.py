@@ -1,5 +1,6 @@
 """What glost does in a repository, against git's own in the same run: compare, textconv, history, blame, format and
-convert; and a large collection checked, tabled and asked in a database.
+convert; a comparison of many pages of which some differ, against one of those alone; and a large collection checked,
+tabled and asked in a database.
 
     python -m tests.benchmark.with_git [--recipes 2000] [--changed 50] [--runs 3] [--scale 20000]
 
@@ -100,7 +101,9 @@ def beside_git(recipes: int, changed: int, runs: int, place: Path) -> None:
         ("git diff --stat", ["git", "diff", "--stat", "HEAD~1", "HEAD"],
          [("glost compare HEAD~1 HEAD", [*glost, "compare", "HEAD~1", "HEAD"], int)]),
         ("git log -p -3 --no-textconv", plain,
-         [("git log -p -3, textconv, first", log, forget), ("git log -p -3, textconv, again", log, int)]),
+         [("git log -p -3, textconv, first", log, forget), ("git log -p -3, textconv, again", log, int),
+          ("glost git-setup --fill, all commits", [*glost, "git-setup", "--fill"], int),
+          ("git log -p -3, textconv, after that", log, int)]),
         ("git log --follow -p FILE --no-textconv", ["git", "log", "--follow", "-p", "--no-textconv", "--", one],
          [("glost history FILE", [*glost, "history", one], int)]),
         ("git blame --no-textconv FILE", ["git", "blame", "--no-textconv", one],
@@ -121,6 +124,45 @@ def beside_git(recipes: int, changed: int, runs: int, place: Path) -> None:
                 f"| `{other}` | {taken.processor:.3f} | {taken.processor / max(own.processor, 0.001):.0f} x |",
                 flush=True,
             )
+
+
+def alone(changed: int, runs: int, place: Path) -> None:
+    """A comparison of two revisions of many pages of which some differ, against a repository of those alone."""
+    whole = place / "shelf"
+    said = subprocess.run(
+        ["git", "diff", "--name-only", "HEAD~1", "HEAD"],
+        cwd=whole,
+        check=True,
+        capture_output=True,
+        text=True,
+    )
+    few = place / "few"
+    repository = None
+    for revision in ("HEAD~1", "HEAD"):
+        for name in ["glost.yaml", *said.stdout.split()]:
+            held = subprocess.run(
+                ["git", "show", f"{revision}:{name}"], cwd=whole, check=True, capture_output=True
+            )
+            (few / name).parent.mkdir(parents=True, exist_ok=True)
+            (few / name).write_bytes(held.stdout)
+        repository = repository or Repository(few)
+        repository.commit(revision)
+    count = sum(1 for _ in whole.rglob("*.glost"))
+    cache = {"GLOST_CACHE": str(place / "cache")}
+    taken = {}
+    for folder in (few, whole):
+        os.chdir(folder)
+        taken[folder] = timed(
+            [sys.executable, "-m", "glost", "compare", "HEAD~1", "HEAD"], runs, int, **cache
+        )
+    print("\n| what | processor seconds | of those alone |\n| --- | --- | --- |")
+    print(f"| `glost compare` of {changed} pages, all of which differ | {taken[few].processor:.3f} | |")
+    seconds = taken[whole].processor
+    times = seconds / max(taken[few].processor, 0.001)
+    print(
+        f"| `glost compare` of {count:,} pages of which {changed} differ | {seconds:.3f} | {times:.2f} x |",
+        flush=True,
+    )
 
 
 def at_scale(count: int, place: Path) -> None:
@@ -162,6 +204,7 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as folder:
         if asked.recipes:
             beside_git(asked.recipes, asked.changed, asked.runs, Path(folder))
+            alone(asked.changed, asked.runs, Path(folder))
         if asked.scale:
             at_scale(asked.scale, Path(folder))
 

@@ -1,5 +1,5 @@
-"""A collection of 300 commits with branches, merges, renames and respellings, made beside a model of its own: every
-comparison and every merge must be what the model says.
+"""A collection of 300 commits with branches, merges, renames, respellings and changes of its own files, made beside a
+model of its own: every comparison, every merge and every history must be what the model says.
 
 The model knows recipes as dictionaries and merges them place by place; it shares no code with glost.
 """
@@ -11,8 +11,8 @@ import json
 import os
 import random
 import subprocess
-from collections.abc import Iterator
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from pathlib import Path
 from typing import Any
@@ -27,7 +27,17 @@ COMMITS = 300
 RECIPES = 24
 SPELLED = {"kaolin": "china clay", "silica": "flint", "whiting": "calcium carbonate"}
 """Two names of one material: common practice."""
-BASE = ("potash feldspar", "silica", "kaolin", "whiting", "talc", "dolomite", "zinc oxide", "wollastonite")
+BASE = (
+    "potash feldspar",
+    "silica",
+    "kaolin",
+    "whiting",
+    "talc",
+    "dolomite",
+    "zinc oxide",
+    "wollastonite",
+    "house ash",
+)
 ADDED = ("rutile", "tin oxide", "cobalt carbonate", "red iron oxide")
 
 
@@ -65,8 +75,37 @@ class Recipe:
         held |= {("base", name): amount * self.scale for name, amount in self.base.items()}
         return held | {("additions", name): amount * self.scale for name, amount in self.added.items()}
 
+    def uses(self, material: str) -> bool:
+        return material in self.base or material in self.added
+
 
 Shelf = dict[int, Recipe]
+
+
+@dataclass(frozen=True)
+class House:
+    """What the collection says: the analysis of its own ash, and how kaolin is handled."""
+
+    lime: int = 50
+    note: str = "mask 1"
+    remark: int = 0
+
+    def files(self) -> dict[str, str]:
+        ash = (
+            "materials:\n  - name: house ash\n    role: ash\n    source: invented\n    hazards: []\n"
+            f"    analysis: {{CaO: {self.lime}, K2O: {100 - self.lime}}}\n    loss: 0\n"
+        )
+        settings = f"# {self.remark}\nmaterials: materials.yaml\nhandling:\n  kaolin: {self.note}\n"
+        return {"glost.yaml": settings, "materials.yaml": ash}
+
+    def facts(self, *recipes: Recipe) -> dict[tuple[str, str], Any]:
+        """What it says of a recipe, or of two revisions of one."""
+        held: dict[tuple[str, str], Any] = {}
+        if any(one.uses("house ash") for one in recipes):
+            held["materials", "analysis"] = f"CaO {self.lime}, K2O {100 - self.lime}"
+        if any(one.uses("kaolin") for one in recipes):
+            held["house notes", "kaolin"] = self.note
+        return held
 
 
 @dataclass
@@ -74,7 +113,10 @@ class Studio:
     folder: Path
     chance: random.Random
     shelf: Shelf = field(default_factory=dict)
-    commits: list[tuple[str, Shelf]] = field(default_factory=list)
+    house: House = House()
+    commits: list[tuple[str, Shelf, House]] = field(default_factory=list)
+    of_the_house: list[int] = field(default_factory=list)
+    """The commits of the collection's own files alone, by their places."""
     made: int = 0
     conflicts: int = 0
     merges: int = 0
@@ -98,13 +140,15 @@ class Studio:
             path.parent.mkdir(exist_ok=True)
             if not path.exists() or path.read_text("utf-8") != text:
                 path.write_text(text, "utf-8")
+        for name, text in self.house.files().items():
+            (self.folder / name).write_text(text, "utf-8")
         self.git("add", "-A")
         self.git("commit", "-q", "--allow-empty", "-m", f"step {len(self.commits)}")
         self.remember()
 
     def remember(self) -> None:
         name = self.git("rev-parse", "HEAD").stdout.strip()
-        self.commits.append((name, copy.deepcopy(self.shelf)))
+        self.commits.append((name, copy.deepcopy(self.shelf), self.house))
 
     # ---- edits ----
 
@@ -156,6 +200,20 @@ class Studio:
                 one.added[name] = self.chance.randint(1, 6)
                 if self.chance.random() < 0.3:
                     del one.added[name]
+
+    def of_house(self) -> None:
+        """A commit of materials.yaml or glost.yaml alone."""
+        match self.chance.choice("aanr"):
+            case "a":
+                self.house = replace(
+                    self.house, lime=20 + (self.house.lime - 20 + self.chance.randint(1, 60)) % 61
+                )
+            case "n":
+                self.house = replace(self.house, note=f"mask {len(self.commits)}")
+            case "r":
+                self.house = replace(self.house, remark=len(self.commits))
+        self.of_the_house.append(len(self.commits))
+        self.commit()
 
     # ---- branches ----
 
@@ -237,6 +295,8 @@ def studio(tmp_path_factory: pytest.TempPathFactory) -> Studio:
     while len(made.commits) < COMMITS:
         if made.chance.random() < 0.1:
             made.branch_and_merge()
+        elif made.chance.random() < 0.15:
+            made.of_house()
         else:
             made.edit()
             made.commit()
@@ -259,7 +319,7 @@ def pairs(studio: Studio) -> Iterator[tuple[int, int]]:
 def test_every_comparison_is_what_the_model_says(studio: Studio, run_here: Run) -> None:
     compared = changes = renamed = found = 0
     for first, second in pairs(studio):
-        (old_name, old), (new_name, new) = studio.commits[first], studio.commits[second]
+        (old_name, old, then), (new_name, new, now_house) = studio.commits[first], studio.commits[second]
         done = run_here("compare", old_name, new_name, "--output", "json", cwd=studio.folder)
         document = json.loads(done.stdout)
         by_path = {one["new"].partition(":")[2]: one for one in document["recipes"] if one["new"]}
@@ -275,7 +335,8 @@ def test_every_comparison_is_what_the_model_says(studio: Studio, run_here: Run) 
                 assert was.path in gone
             elif was is not None and now is not None:
                 compared += 1
-                before, after = was.facts(), now.facts()
+                before = {**was.facts(), **then.facts(was, now)}
+                after = {**now.facts(), **now_house.facts(was, now)}
                 meant = {place: (before.get(place), after.get(place)) for place in {*before, *after}
                          if before.get(place) != after.get(place)}  # fmt: skip
                 differs |= bool(meant)
@@ -305,3 +366,41 @@ def value(side: dict[str, Any] | None) -> Any:
     if side is None:
         return None
     return Fraction(side["exact"][0]) if "exact" in side else side["text"]
+
+
+def test_every_history_lists_the_commits_of_the_collection_that_touch_the_recipe(
+    studio: Studio, run_here: Run
+) -> None:
+    assert len(studio.of_the_house) > 15
+    listed = passed_over = 0
+    _, last, _ = studio.commits[-1]
+    for at, recipe in last.items():
+        done = run_here("history", recipe.path, "--output", "json", cwd=studio.folder)
+        revisions = {one["commit"]: one for one in json.loads(done.stdout)["revisions"]}
+        for place in studio.of_the_house:
+            (_, before, was), (name, shelf, house) = studio.commits[place - 1], studio.commits[place]
+            if at not in shelf or at not in before:
+                continue
+            then, now = was.facts(shelf[at]), house.facts(shelf[at])
+            meant = {at: (then[at], now[at]) for at in now if then[at] != now[at]}
+            if name not in revisions:
+                assert not meant or not followed(revisions.values(), shelf[at])
+                passed_over += 1
+                continue
+            listed += 1
+            assert (
+                {
+                    (one["section"], one["what"]): (value(one["old"]), value(one["new"]))
+                    for one in revisions[name]["changes"]
+                }
+                == meant
+                != {}
+            )
+    assert listed > 60
+    assert passed_over > 60
+
+
+def followed(revisions: Iterable[dict[str, Any]], recipe: Recipe) -> bool:
+    """Whether a history leads back to the file that a recipe had: beyond a rename that was a change of much more it
+    does not."""
+    return recipe.path in {one["path"] for one in revisions}

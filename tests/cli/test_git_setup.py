@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import subprocess
 import sys
 from pathlib import Path
@@ -92,6 +93,63 @@ def test_a_side_that_cannot_be_read_is_merged_as_git_does(studio: Path) -> None:
     said = git(studio, "merge", "--no-edit", "theirs")
     assert "merged line by line, as git does" in said
     assert "<<<<<<< main" in page.read_text("utf-8")
+
+
+def starts(folder: Path, *arguments: str) -> tuple[int, str]:
+    """How many times git starts a program to show a page, by its own trace, and what it prints."""
+    environment = {**os.environ, "GIT_TRACE": "1"}
+    done = subprocess.run(
+        ["git", *arguments], cwd=folder, capture_output=True, text=True, check=True, env=environment
+    )
+    return sum("run_command" in line and "textconv" in line for line in done.stderr.splitlines()), done.stdout
+
+
+def test_what_git_shows_of_all_commits_is_worked_out_in_one_go(run: Run, studio: Path) -> None:
+    page = studio / "blue" / "harbour-mist.glost"
+    edit(page, SILICA)
+    (studio / "draft.glost").write_text('glaze "Draft"\nbase:\n    silica\n', "utf-8")
+    (studio / "kiln.firing").write_text('firing "One"\ndate: 2026-03-01\ncone: 6\n', "utf-8")
+    git(studio, "add", ".")
+    git(studio, "commit", "-qm", "two")
+    git(studio, "checkout", "-qb", "side", "HEAD~1")
+    edit(page, WHITING)
+    git(studio, "commit", "-qam", "on a branch")
+    git(studio, "checkout", "-q", "main")
+    log = ("log", "-p", "--all", "--", "*.glost", "*.firing")
+    count, meant = starts(studio, *log)
+    assert count == 5  # three of one page, a draft, a firing
+    assert starts(studio, *log) == (0, meant)
+    done = run("git-setup", "--fill", cwd=studio)  # which begins anew
+    assert done.stdout.endswith("5 pages of all commits: git keeps what it shows of them\n")
+    assert starts(studio, *log) == (0, meant)
+    # git goes on with what is kept: it asks for what came since, keeps it, and drops nothing.
+    edit(page, KAOLIN)
+    git(studio, "commit", "-qam", "three")
+    assert starts(studio, *log)[0] == 1
+    assert starts(studio, *log)[0] == 0
+    assert "error" not in git(studio, "fsck", "--strict")
+    # By the command of another glost nothing of it is taken.
+    command = git(studio, "config", "diff.glost.textconv").strip()
+    git(studio, "config", "diff.glost.textconv", command.replace("git-setup ", "git-setup another-"))
+    assert starts(studio, *log)[0] == 6
+
+
+def test_only_what_git_hands_over_as_it_is_held_is_worked_out(run: Run, studio: Path) -> None:
+    """A page that a filter changes on its way, or that is shown otherwise, is git's to ask for."""
+    for name in ("a", "b", "c"):
+        (studio / f"{name}.glost").write_text(PAGE.replace("Harbour Mist", name), "utf-8")
+    with (studio / ".gitattributes").open("a", encoding="utf-8") as attributes:
+        attributes.write("a.glost filter=own\nb.glost ident\nc.glost -diff\n")
+    git(studio, "add", ".")
+    git(studio, "commit", "-qm", "two")
+    done = run("git-setup", "--fill", cwd=studio)
+    assert done.stdout.endswith("1 page of all commits: git keeps what it shows of them\n")
+
+
+@pytest.mark.parametrize("other", ["--undo", "--print"])
+def test_what_is_filled_is_set_up(run: Run, studio: Path, other: str) -> None:
+    done = run("git-setup", "--fill", other, cwd=studio)
+    assert (done.returncode, "--fill stands by itself" in done.stderr) == (2, True)
 
 
 def test_textconv_prints_what_it_cannot_read_as_it_is(run: Run, tmp_path: Path) -> None:

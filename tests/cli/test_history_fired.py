@@ -115,6 +115,34 @@ def test_a_recipe_of_another_name_keeps_its_tiles(run: Run, renamed: Path, name:
     assert "matt" in older
 
 
+def test_a_recipe_that_is_not_named_keeps_its_tiles_too(run: Run, renamed: Path) -> None:
+    """Once more renamed, and once more in its file alone; a tile of a name that no page ever had stays by itself."""
+    (renamed / "sea-lyme.glost").rename(renamed / "lyme.glost")
+    committed(renamed, "Another file", "2026-03-22")
+    (renamed / "lyme.glost").write_text(recipe("Lyme Grass", more=BLUE.format(cobalt=2)), "utf-8")
+    committed(renamed, "Another name", "2026-03-24")
+    (renamed / "3.firing").write_text(
+        FIRING.format(number=3, day="2026-03-25", surface="dry").replace("Marram", "Nobody")
+    )
+    said = run("results", cwd=renamed)
+    assert said.returncode == 0
+    assert said.stdout.count('glaze "Lyme Grass"\n') == 1
+    assert 'glaze "Marram' not in said.stdout
+    assert said.stdout.count("inferred: the page as committed last by that day") == 2
+    assert "cobalt carbonate 1.00 -> 2.00" in said.stdout
+    assert 'glaze "Nobody"' in said.stdout
+    named = run("results", "lyme.glost", cwd=renamed).stdout
+    assert named in said.stdout
+
+
+def test_a_rename_that_is_not_committed_keeps_tiles_and_history(run: Run, renamed: Path) -> None:
+    (renamed / "sea-lyme.glost").rename(renamed / "lyme.glost")
+    (renamed / "lyme.glost").write_text(recipe("Lyme Grass", more=BLUE.format(cobalt=2)), "utf-8")
+    said = run("results", "lyme.glost", cwd=renamed).stdout
+    assert said.startswith('glaze "Lyme Grass"\n')
+    assert said.count("inferred: the page as committed last by that day") == 2
+
+
 def test_a_name_that_another_page_bears_now_is_that_page(run: Run, renamed: Path) -> None:
     (renamed / "other.glost").write_text(recipe("Marram", more=BLUE.format(cobalt=3)), "utf-8")
     said = run("results", "sea-lyme.glost", cwd=renamed)

@@ -270,6 +270,160 @@ def test_each_revision_is_read_with_the_materials_of_its_time(run: Run, shelf: S
     assert "hf-3" not in text.lower().replace("house frit", "")
 
 
+ASH = """materials:
+  - name: tip ash
+    aliases: [{alias}]
+    role: ash
+    source: invented
+    hazards: []
+    analysis: {{CaO: {lime}, K2O: {potash}}}
+    loss: 0
+  - name: house frit
+    role: frit
+    source: invented
+    hazards: []
+    analysis: {{SiO2: {frit}, B2O3: {boron}}}
+    loss: 0
+"""
+
+
+def materials(alias: str = "TA", lime: int = 50, frit: int = 60) -> str:
+    return ASH.format(alias=alias, lime=lime, potash=100 - lime, frit=frit, boron=100 - frit)
+
+
+def settings(note: str = "mask", more: str = "") -> str:
+    return f"materials: materials.yaml\nhandling:\n  silica: {note}\n  talc: {note} and gloves\n{more}"
+
+
+@pytest.fixture
+def house(shelf: Shelf) -> Shelf:
+    """A recipe whose collection says other things in time, and its page never."""
+    shelf.commit(
+        "Begin",
+        {
+            "glost.yaml": settings(),
+            "materials.yaml": materials(),
+            "bench/dune.glost": page(kaolin="tip ash 15"),
+            "bench/other.glost": page("Other", kaolin="talc 15"),
+        },
+    )
+    shelf.commit("Ash analysed anew", {"materials.yaml": materials(lime=30)}, author="Plover")
+    shelf.commit("Another frit", {"materials.yaml": materials(lime=30, frit=58)})
+    shelf.commit("Wear a respirator", {"glost.yaml": settings("P100 respirator")}, author="Knot")
+    shelf.commit(
+        "A note for talc", {"glost.yaml": settings("P100 respirator").replace("and gloves", "always")}
+    )
+    balance = "balances:\n  - name: bench scale\n    capacity: 2 kg\n    readability: 0.1 g\n"
+    shelf.commit("A balance", {"glost.yaml": settings("P100 respirator", balance)})
+    shelf.commit("A remark", {"glost.yaml": "# Ours.\n" + settings("P100 respirator", balance)})
+    return shelf
+
+
+def test_a_commit_of_the_collection_is_listed_where_it_touches_the_recipe(run: Run, house: Shelf) -> None:
+    revisions = history(run, house, "bench/dune.glost")
+    assert subjects(revisions) == ["A balance", "Wear a respirator", "Ash analysed anew", "Begin"]
+    said = [
+        [(one["section"], one["within"], one["what"], one["old"] and one["old"]["text"], one["new"]["text"])
+         for one in revision["changes"]]
+        for revision in revisions
+    ]  # fmt: skip
+    assert said[1:] == [
+        [("house notes", "", "silica", "mask", "P100 respirator")],
+        [("materials", "tip ash", "analysis", "CaO 50, K2O 50", "CaO 30, K2O 70")],
+        [],
+    ]
+    assert [one[:3] for one in said[0]] == [("balances", "", "bench scale")]
+    assert [one["path"] for one in revisions] == ["bench/dune.glost"] * 4
+    text = " ".join(run("history", "bench/dune.glost", cwd=house.folder).stdout.split())
+    assert "Plover Ash analysed anew materials, tip ash, analysis: CaO 50, K2O 50 -> CaO 30, K2O 70" in text
+    assert "house notes, silica: mask -> P100 respirator" in text
+    # The other recipe has neither ash nor frit, and talc has a note of its own.
+    assert subjects(history(run, house, "bench/other.glost")) == [
+        "A balance", "A note for talc", "Wear a respirator", "Begin",
+    ]  # fmt: skip
+
+
+def test_the_page_and_its_collection_take_turns(run: Run, house: Shelf) -> None:
+    house.commit("More silica", {"bench/dune.glost": page(silica="27", whiting="18", kaolin="tip ash 15")})
+    house.git("mv", "bench", "loft")
+    house.commit("To the loft", {})
+    house.commit("And again", {"materials.yaml": materials(lime=31)})
+    nearer = "name: loft\nhandling:\n  silica: none\n"
+    house.commit("Its own settings", {"loft/glost.yaml": nearer})
+    house.commit("Not its own", {"glost.yaml": "name: house\n"})
+    house.commit("Its own no more", {"loft/glost.yaml": None})
+    revisions = history(run, house, "loft/dune.glost")
+    assert subjects(revisions) == [
+        "Its own no more", "Its own settings", "And again", "To the loft", "More silica",
+        "A balance", "Wear a respirator", "Ash analysed anew", "Begin",
+    ]  # fmt: skip
+    assert revisions[3]["moves"] == ["renamed from bench/dune.glost"]
+    assert changed(revisions[3]) == set()
+    assert changed(revisions[4]) == {"silica", "whiting"}  # and not the balance, which came before
+    assert changed(revisions[2]) == {"analysis"}
+
+
+def test_another_name_of_a_material_is_a_change_where_the_recipe_has_it(run: Run, house: Shelf) -> None:
+    house.commit("By its short name", {"bench/dune.glost": page(kaolin="TA 15")})
+    house.commit("The name goes", {"materials.yaml": materials("TIA", 30, 58)})
+    newest, before, *_ = history(run, house, "bench/dune.glost")
+    assert (newest["subject"], before["subject"]) == ("The name goes", "By its short name")
+    assert changed(newest) == {"ta", "tip ash", "means"}
+    text = run("history", "bench/dune.glost", cwd=house.folder).stdout
+    assert "materials, ta: tip ash -> no material that is known\n" in text
+    assert changed(before) == set()
+
+
+def test_settings_that_were_broken_for_a_while(run: Run, house: Shelf) -> None:
+    house.commit("Broken", {"glost.yaml": "batch: [\n"})
+    house.commit("Whole again", {"glost.yaml": settings("P100 respirator and gloves")})
+    revisions = history(run, house, "bench/dune.glost")
+    assert [one["state"] for one in revisions[:3]] == ["read", "unread", "read"]
+    assert subjects(revisions)[:3] == ["Whole again", "Broken", "A balance"]
+    assert changed(revisions[0]) == {"silica", "bench scale"}  # against what could be read last
+
+
+def test_settings_of_a_branch_are_named_by_its_own_commit(run: Run, house: Shelf) -> None:
+    house.git("switch", "-qc", "side")
+    house.commit("On its branch", {"materials.yaml": materials(lime=33)}, author="Dunlin")
+    house.git("switch", "-q", "main")
+    house.commit("Meanwhile", {"bench/dune.glost": page(silica="28", whiting="17", kaolin="tip ash 15")})
+    house.git("merge", "-q", "--no-edit", "side")
+    revisions = history(run, house, "bench/dune.glost")
+    assert {one["subject"]: changed(one) for one in revisions[:3]} == {
+        "Merge branch 'side'": set(),  # it has what neither of its sides had, and changed nothing by itself
+        "Meanwhile": {"silica", "whiting"},
+        "On its branch": {"analysis"},
+    }
+    assert blame(run, house, "bench/dune.glost")["analysis"][1:] == ("On its branch", "Dunlin")
+
+
+def test_settings_that_are_not_committed_yet(run: Run, house: Shelf) -> None:
+    (house.folder / "materials.yaml").write_text(materials(lime=20), "utf-8")
+    newest = history(run, house, "bench/dune.glost")[0]
+    assert (newest["commit"], changed(newest)) == (None, {"analysis"})
+    (house.folder / "materials.yaml").write_text(materials(lime=30, frit=1), "utf-8")
+    assert history(run, house, "bench/dune.glost")[0]["commit"] is not None
+
+
+def test_blame_names_who_changed_what_the_collection_says(run: Run, house: Shelf) -> None:
+    said = blame(run, house, "bench/dune.glost")
+    assert said["tip ash"][1:] == ("Begin", "Tern")
+    assert said["analysis"] == (None, "Ash analysed anew", "Plover")
+    assert said["bench scale"][1] == "A balance"
+    done = json.loads(run("blame", "bench/dune.glost", "--output", "json", cwd=house.folder).stdout)
+    notes = [one for one in done["places"] if one["section"] == "house notes"]
+    assert [(one["what"], one["subject"], one["author"]) for one in notes] == [
+        ("silica", "Wear a respirator", "Knot")
+    ]
+    # A line whose meaning another name has changed is blamed on whoever changed the name.
+    house.commit("By its short name", {"bench/dune.glost": page(kaolin="TA 15")})
+    assert blame(run, house, "bench/dune.glost")["tip ash"][1] == "Begin"
+    house.commit("The name goes", {"materials.yaml": materials("TIA", 30, 58)}, author="Dunlin")
+    assert blame(run, house, "bench/dune.glost")["ta"][1:] == ("The name goes", "Dunlin")
+    assert blame(run, house, "HEAD~1:bench/dune.glost")["tip ash"][1] == "Begin"
+
+
 def test_rescaled_and_rounded_is_no_mark(run: Run, shelf: Shelf) -> None:
     shelf.commit("Begin", {"dune.glost": page(silica="22", whiting="21", kaolin="kaolin  14")})
     assert run("lint", "--fix", "--rescale", "dune.glost", cwd=shelf.folder).returncode in (0, 1)
@@ -290,7 +444,7 @@ def test_names_and_subjects_of_any_kind(run: Run, shelf: Shelf) -> None:
 # ---- blame -----------------------------------------------------------------------------------------------
 
 
-def blame(run: Run, shelf: Shelf, path: str) -> dict[str, tuple[int, str, str]]:
+def blame(run: Run, shelf: Shelf, path: str) -> dict[str, tuple[int | None, str, str]]:
     """Of each place: the line, the subject and the author."""
     done = run("blame", path, "--output", "json", cwd=shelf.folder)
     assert done.returncode == 0, done.stderr
@@ -346,6 +500,21 @@ def test_every_place_of_every_line_in_text(run: Run, busy: Shelf) -> None:
     assert any(re.fullmatch(r" +6 +silica +28\.5 +[0-9a-f]{7} +2026-03-07 +Tern", line) for line in lines)
     assert any(re.fullmatch(r" +[0-9a-f]{7} +Cooler", line) for line in lines)
     assert max(map(len, lines)) <= 80
+
+
+@pytest.mark.parametrize("columns", ["100", "80", "60", "42"])
+def test_a_long_name_tears_no_word(run: Run, shelf: Shelf, columns: str) -> None:
+    author = "Bartholomew Featherstonehaugh-Cholmondeley"
+    shelf.commit(
+        "Begin", {"dune.glost": page().replace("cone: 6", "cone: 6\ntags: demo, blue")}, author=author
+    )
+    for command in ("blame", "history"):
+        text = run(command, "dune.glost", cwd=shelf.folder, COLUMNS=columns).stdout
+        said = text.split()
+        whole = [*author.split(), "nepheline", "syenite", "2026-03-01", "silica", "whiting", "Begin"]
+        assert [word for word in whole if word not in said] == []
+        assert max(map(len, text.splitlines())) <= int(columns)
+        assert "demo, blue" in text
 
 
 def test_what_is_not_committed_yet(run: Run, busy: Shelf) -> None:

@@ -336,6 +336,42 @@ def test_figures_of_a_path_are_those_of_the_formula(run: Run, marram: Path) -> N
             assert shown["b"] == figures(tests[2]["unity"])
 
 
+ASH = """materials:
+  - name: tip ash
+    role: ash
+    source: invented
+    hazards: []
+    analysis: {{CaO: {lime}, K2O: {potash}}}
+    loss: 0
+"""
+
+
+def test_a_revision_has_the_materials_of_its_own_commit(run: Run, tmp_path: Path) -> None:
+    """An analysis that is changed moves the glaze, though its page stays: also before it is committed, and under
+    another name of the file."""
+    folder = tmp_path / "shelf"
+    folder.mkdir()
+    (folder / "glost.yaml").write_text("name: a shelf\nmaterials: own.yaml\n", "utf-8")
+    page = RECIPE.format(syenite=40, silica=25).replace("whiting", "tip ash")
+    assert "tip ash" in page
+    meant: list[list[str]] = []
+    for step, (lime, name) in enumerate(((80, "marram"), (60, "marram"), (60, "sea-lyme"), (40, "sea-lyme"))):
+        for old in folder.glob("*.glost"):
+            old.unlink()
+        (folder / f"{name}.glost").write_text(page, "utf-8")
+        (folder / "own.yaml").write_text(ASH.format(lime=lime, potash=100 - lime), "utf-8")
+        done = run("formula", f"{name}.glost", "--output", "json", cwd=folder)
+        if step != 2:  # a rename alone lies where the glaze lay
+            meant.append(figures(json.loads(done.stdout)["tests"][0]["unity"]))
+        if step < 3:
+            committed(folder, f"Step {step}", f"2026-03-0{step + 1}")
+    assert run("plot", "sea-lyme.glost", "--out", "path.html", cwd=folder).returncode == 0
+    html = (folder / "path.html").read_text("utf-8")
+    rows = re.findall(r'<tr data-row="\d+"><td>(\d+)</td>(.*?)</tr>', html)
+    shown = [re.findall(r'<td class="figure">([\d.]+)</td>', cells) for _, cells in rows]
+    assert shown == [meant[0], meant[1], meant[1], meant[2]]
+
+
 def figures(unity: dict[str, float]) -> list[str]:
     def of(*oxides: str) -> float:
         return sum(unity.get(oxide, 0) for oxide in oxides)

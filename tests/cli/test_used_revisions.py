@@ -229,3 +229,34 @@ def test_a_recipe_that_had_another_name_then_is_found_in_its_commit(run: Run, sh
     said = run("history", "kelp.glost", cwd=shelf)
     assert (said.returncode, said.stderr) == (0, "")
     assert "Less silica" in said.stdout
+
+
+def test_a_rename_that_is_not_committed_shows_the_commits_of_what_it_uses(run: Run, shelf: Path) -> None:
+    (shelf / "kelp.glost").rename(shelf / "wrack.glost")
+    write(shelf, "wrack.glost", KELP.replace("Kelp", "Wrack"))
+    said = json.loads(run("history", "wrack.glost", "--output", "json", cwd=shelf).stdout)["revisions"]
+    assert [one["subject"] for one in said] == ["not committed yet", "Less silica", "Begin"]
+    assert [one["moves"] for one in said] == [["renamed from kelp.glost"], [], []]
+    assert {(change["within"], change["what"]) for change in said[1]["changes"]} == {
+        ('glaze "Buoy White"', "silica"),
+        ('glaze "Buoy White"', "whiting"),
+    }
+
+
+def test_a_material_of_the_collection_that_comes_by_an_ingredient(run: Run, shelf: Path) -> None:
+    own = (
+        "materials:\n  - name: tip ash\n    role: ash\n    source: invented\n    hazards: []\n"
+        "    analysis: {{CaO: {lime}, K2O: {potash}}}\n    loss: 0\n"
+    )
+    (shelf / "glost.yaml").write_text("name: a shelf\nmaterials: own.yaml\n", "utf-8")
+    (shelf / "own.yaml").write_text(own.format(lime=50, potash=50), "utf-8")
+    write(shelf, "buoy.glost", BUOY.replace("kaolin ", "tip ash"), 28)
+    committed(shelf, "Ash", "2026-03-11")
+    (shelf / "own.yaml").write_text(own.format(lime=60, potash=40), "utf-8")
+    committed(shelf, "Analysed anew", "2026-03-12")
+    for page in ("buoy", "kelp", "deep"):
+        newest = json.loads(run("history", f"{page}.glost", "--output", "json", cwd=shelf).stdout)[
+            "revisions"
+        ][0]
+        assert newest["subject"] == "Analysed anew"
+        assert [one["what"] for one in newest["changes"]] == ["analysis"]

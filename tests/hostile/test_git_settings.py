@@ -244,6 +244,28 @@ def test_other_ways_to_the_same(target: Target, tmp_path: Path, monkeypatch: pyt
     shutil.rmtree(target.top / ".git" / "hooks")
 
 
+def test_what_git_shows_is_filled_without_running_anything(target: Target) -> None:
+    """It reads every page of every commit, and writes a reference."""
+    target.traps.hooks(target.top / ".git" / "hooks")
+    attributes = target.top / ".gitattributes"
+    before = attributes.read_text()
+    attributes.write_text("")  # a page that a filter or a driver of its own changes is not filled
+    hostile = [(name, target.traps.named(name)) for name in (*RUN_UNPROTECTED, "diff.external", "core.pager")]
+    target.config.write_text(target.plain + settings_text([*hostile, ("i18n.logOutputEncoding", "UTF-16")]))
+    try:
+        done = glost("git-setup", "--fill", cwd=target.top)
+        assert (done.returncode, done.stderr) == (0, "")
+        count = int(done.stdout.splitlines()[-1].split()[0])
+        assert count > 3
+        assert len(target.git("ls-tree", "-r", "--name-only", "refs/notes/textconv/glost").split()) == count
+        assert glost("git-setup", "--undo", cwd=target.top).returncode == 0
+        assert target.traps.called() == set()
+    finally:
+        target.config.write_text(target.plain)
+        shutil.rmtree(target.top / ".git" / "hooks")
+        attributes.write_text(before)
+
+
 RUN_UNPROTECTED = ("core.fsmonitor", "filter.trap.clean", "filter.trap.process", "core.hooksPath")
 CHANGE_UNPROTECTED: Sequence[Setting] = (("core.abbrev", "40"), ("diff.orderFile", "/nonexistent"))
 """Others have lost their hold already: diff.relative and core.worktree, since git is asked from the top and told where

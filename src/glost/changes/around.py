@@ -6,14 +6,15 @@ recipe is another.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import replace
 from decimal import Decimal
 from typing import Any, Final
 
-from glost.changes.meaning import Fact, Place
+from glost.changes.meaning import Fact, Place, Told
 from glost.language import tree
 from glost.linter.allowances import allowances
 from glost.recipe.materials.catalogue import Catalogue, Material, key
-from glost.recipe.recipe import Recipe
+from glost.recipe.recipe import Blend, Ingredient, Part, Recipe, Series, Step, names_a_recipe
 from glost.recipe.resolve import AnalysedRecipe
 from glost.recipe.settings import Settings
 
@@ -81,6 +82,11 @@ def said_by_collection(
     return facts
 
 
+def seen_with(one: Told, recipes: Iterable[Recipe], settings: Settings, catalogue: Catalogue) -> Told:
+    """A recipe with what its collection says of it and of the revisions that it is held against."""
+    return replace(one, around={**one.around, **said_by_collection(recipes, settings, catalogue)})
+
+
 def said_at_all(settings: Settings, catalogue: Catalogue) -> dict[Place, Fact]:
     """All that a collection says, whatever recipes it holds."""
     facts: dict[Place, Fact] = dict(_house_notes(settings, catalogue, None))
@@ -92,13 +98,16 @@ def said_at_all(settings: Settings, catalogue: Catalogue) -> dict[Place, Fact]:
 
 
 def _names(recipe: Recipe) -> Iterator[str]:
-    """The materials as they are spelled."""
-    ingredients = [*recipe.base, *recipe.additions]
+    """The materials as they are spelled, those of the recipes among the ingredients too."""
+    lines: list[Ingredient | Step | Part] = [*recipe.base, *recipe.additions]
     for variation in recipe.variations:
-        ingredients += variation.additions
-    yield from (key(one.name) for one in ingredients)
-    for series in recipe.series:
-        yield from (key(step.name) for step in series.steps)
+        lines += (*variation.base, *variation.additions)
+    blocks: tuple[Series | Blend, ...] = (*recipe.series, *recipe.blends)
+    for block in blocks:
+        lines += (*block.base, *block.steps)
+    for used in recipe.uses.values():
+        lines += used.parts
+    yield from (key(one.name) for one in lines if not names_a_recipe(one.name))
 
 
 def _house_notes(

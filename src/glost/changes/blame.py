@@ -12,9 +12,10 @@ from glost.changes.meaning import WEIGHED, Fact, Place, Told, Weighed, Written, 
 from glost.language import tree
 from glost.language.exact_json import written
 from glost.language.source import Span
+from glost.language.width import width
 from glost.linter.allowances import allowances
 from glost.output.model import Band, Column, Heading, Node, Row, Table, Terms
-from glost.output.model.text import as_text
+from glost.output.model.text import COLUMNS, as_text
 from glost.recipe.materials.catalogue import Catalogue, key
 from glost.recipe.resolve import AnalysedRecipe
 
@@ -23,6 +24,8 @@ VERSION: Final = 1
 KIND: Final = "glost blame"
 _SHOWN: Final = 28
 """Characters of a longer text in the table."""
+_LONGEST_AUTHOR: Final = 24
+"""Columns that a name may take on every line of the table."""
 
 
 class Versioned(Protocol):
@@ -156,8 +159,10 @@ def line_of(place: Place, lines: Mapping[Place, int]) -> int:
 # ---- text and JSON ---------------------------------------------------------------------------------------
 
 
-def text(file: str, name: str, blamed: Sequence[Blamed]) -> str:
-    """A table for a person: line by line of the page."""
+def text(file: str, name: str, blamed: Sequence[Blamed], columns: int = COLUMNS) -> str:
+    """A table for a person: line by line of the page. Where there is little room, or a name is long, days and authors
+    stand below it with the subjects."""
+    is_narrow = columns < COLUMNS or any(width(one.by.author) > _LONGEST_AUTHOR for one in blamed)
     rows: list[Row | Band] = []
     heading = ""
     for one in blamed:
@@ -166,31 +171,21 @@ def text(file: str, name: str, blamed: Sequence[Blamed]) -> str:
             heading = section
             if section:
                 rows.append(Band(section))
-        what = one.place.what or one.place.section
-        rows.append(
-            Row(
-                [
-                    str(one.line or ""),
-                    f"{'  ' if section else ''}{what}",
-                    _shown(one),
-                    one.by.short,
-                    one.by.day,
-                    one.by.author,
-                ]
-            )
+        what = f"{'  ' if section else ''}{one.place.what or one.place.section}"
+        by = [one.by.short] if is_narrow else [one.by.short, one.by.day, one.by.author]
+        rows.append(Row([str(one.line or ""), what, _shown(one), *by]))
+    heads = [Column("line", figures=True), Column("what", names=True), Column("says"), Column("revision")]
+    if not is_narrow:
+        heads += [Column("day"), Column("author")]
+    told = {
+        one.by.short: "  ".join(
+            filter(None, ((one.by.day, one.by.author) if is_narrow else ()) + (one.by.subject,))
         )
-    columns = (
-        Column("line", figures=True),
-        Column("what", names=True),
-        Column("says"),
-        Column("revision"),
-        Column("day"),
-        Column("author"),
-    )
-    subjects = {one.by.short: one.by.subject for one in sorted(blamed, key=_day, reverse=True)}
-    nodes: list[Node] = [Heading(name, 1), Terms([("file", file)]), Table(columns, rows, name="blame")]
-    nodes.append(Terms(list(subjects.items())))
-    return as_text(nodes)
+        for one in sorted(blamed, key=_day, reverse=True)
+    }
+    nodes: list[Node] = [Heading(name, 1), Terms([("file", file)]), Table(heads, rows, name="blame")]
+    nodes.append(Terms(list(told.items())))
+    return as_text(nodes, columns)
 
 
 def _day(one: Blamed) -> str:
@@ -207,7 +202,10 @@ def _heading(place: Place) -> str:
 def _shown(one: Blamed) -> str:
     if isinstance(one.fact, Weighed):
         return ", ".join(one.how.amounts if one.how else (fact_text(one.fact),))
-    said = " ".join(fact_text(one.fact).split())
+    lines = fact_text(one.fact).splitlines()
+    said = " ".join(
+        (", " if one.place.section == "field" and isinstance(one.fact, tuple) else " ").join(lines).split()
+    )
     return said if len(said) <= _SHOWN else f"{said[: _SHOWN - 3]}..."
 
 

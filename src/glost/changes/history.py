@@ -10,6 +10,7 @@ from typing import Any, Final, NamedTuple
 from glost.changes.as_json import change_data, fact_data
 from glost.changes.comparison import Change, compare
 from glost.changes.meaning import (
+    OF_THE_COLLECTION,
     SECTIONS,
     THROUGH,
     WEIGHED,
@@ -43,6 +44,7 @@ from glost.output.model.html import as_html
 from glost.output.model.text import COLUMNS, as_text
 from glost.output.unity_bars import Glaze, lanes, longest
 from glost.output.web import document, shown
+from glost.recipe.fields import Quantity
 
 NOT_COMMITTED: Final = "now"
 """What the column of the working folder is called, where it differs from the last commit."""
@@ -64,7 +66,8 @@ class Revision(NamedTuple):
     """One column: what the revision is called, its day, its subject, and the recipe then: None where it could not be
     read whole. ``unity``: its formula, None where something in it is not known. ``outcomes``: the fired tiles of this
     revision with what came of each, in the order of firing. ``before``: what it was made from, of which a merge has
-    two; None where that is the revision before it. ``moves``: where its file came from or went, in words."""
+    two; None where that is the revision before it. ``seen``: the recipe as it is held against each of these, with what
+    its collection says of both. ``moves``: where its file came from or went, in words."""
 
     short: str
     day: str
@@ -78,6 +81,7 @@ class Revision(NamedTuple):
     gone: bool = False
     merges: bool = False
     before: tuple[Told, ...] | None = None
+    seen: tuple[Told, ...] = ()
     moves: tuple[str, ...] = ()
 
 
@@ -149,16 +153,22 @@ def changes_of(revisions: Sequence[Revision]) -> list[tuple[Change, ...]]:
     out: list[tuple[Change, ...]] = []
     last: Told | None = None
     for revision in revisions:
-        before = ((last,) if last else ()) if revision.before is None else revision.before
-        out.append(_changes(before, revision.told))
+        if revision.told is not None:
+            pairs = [(last, revision.told)] if last is not None else []
+            if revision.before is not None:
+                now = revision.seen or (revision.told,) * len(revision.before)
+                pairs = list(zip(revision.before, now, strict=True))
+            out.append(_changes(pairs))
+        else:
+            out.append(())
         last = revision.told or last
     return out
 
 
-def _changes(before: Sequence[Told], now: Told | None) -> tuple[Change, ...]:
-    if now is None or not before:
+def _changes(pairs: Sequence[tuple[Told, Told]]) -> tuple[Change, ...]:
+    if not pairs:
         return ()
-    sides = [[one for one in compare(old, now).real if not one.follows] for old in before]
+    sides = [[one for one in compare(old, now).real if not one.follows] for old, now in pairs]
     others = [{change.place for change in side} for side in sides[1:]]
     return tuple(change for change in sides[0] if all(change.place in places for places in others))
 
@@ -178,6 +188,8 @@ def _text(one: Revision, place: Place, step: int | None, decimals: int) -> str:
     if isinstance(fact, Weighed):
         amounts = fact.on_100 if step is None else fact.on_100[step : step + 1]
         return ", ".join(_trimmed(amount, decimals) for amount in amounts)
+    if place.section == "field" and isinstance(fact, tuple) and not isinstance(fact, Quantity):
+        return ", ".join(map(str, fact))
     return "" if fact is None else fact_text(fact)
 
 
@@ -193,18 +205,19 @@ def _trimmed(amount: Fraction, decimals: int) -> str:
 # ---- text and HTML -------------------------------------------------------------------------------------
 
 
-def text(file: str, revisions: Sequence[Revision]) -> str:
+def text(file: str, revisions: Sequence[Revision], columns: int = COLUMNS) -> str:
     """The tables for a person, the newest revision first; as many as it takes for the columns to fit."""
     rows = rows_of(revisions)
     apart = _apart(rows)
     name = max([12, *(width(visible(row.what)) + 2 for row in apart)]) + 2
+    name = min(name, columns // 2)  # a longer one stands above its row
     order = range(len(revisions) - 1, -1, -1)
     wide = [_width(revisions[at], [_short(row, row.cells[at]) for row in apart]) for at in order]
     nodes = _head(file, revisions, rows)
-    for start, end in _tables(wide, COLUMNS - name):
+    for start, end in _tables(wide, columns - name):
         nodes.append(_table(revisions, apart, order[start:end]))
     nodes += [Paragraph(f"{_MARK} {CHANGED}", "aside"), _list_of(revisions)]
-    return as_text(nodes)
+    return as_text(nodes, columns)
 
 
 def _width(revision: Revision, cells: Sequence[AmountCell]) -> int:
@@ -276,7 +289,7 @@ def _head(file: str, revisions: Sequence[Revision], rows: Sequence[Row]) -> list
         Terms(
             [
                 ("file", file),
-                *((what, said) for what, said in always if said),
+                *((what, " ".join(said.split())) for what, said in always if said),
                 ("amounts", "on a base of 100"),
             ]
         ),
@@ -360,8 +373,9 @@ def _in_words(change: Change) -> str:
     if place.section in ("name", "field") and max(map(len, sides)) <= _WIDEST:
         return ""
     what = {"field": place.what, "allowances": f"allows {place.what}"}.get(place.section, place.section)
-    if place.section == "handling":
-        what = f"handling, {place.what}"
+    if place.section in ("handling", *OF_THE_COLLECTION):
+        words = (place.section, place.within, place.what if place.what != "means" else "")
+        what = ", ".join(filter(None, words))
     return f"{what}: {sides[0] or NOTHING} -> {sides[1] or NOTHING}"
 
 

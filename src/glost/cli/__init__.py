@@ -1,7 +1,8 @@
 """The command line: it prints and exits; it decides nothing.
 
-``glost lint`` over paths alone, which is what a person types and what a commit hook runs, needs no command-line library
-and does not wait for one; everything else is told by app.py.
+``glost lint`` over paths alone, which is what a person types and what a commit hook runs, and ``glost textconv``, which
+git starts for each page that it shows, need no command-line library and do not wait for one; everything else is told by
+app.py.
 """
 
 from __future__ import annotations
@@ -63,9 +64,23 @@ def _run(arguments: Sequence[str]) -> int:
         status = _lint(arguments[1:])
         if status is not None:
             return status
+    if arguments[:1] == ["textconv"]:
+        named = arguments[2:] if arguments[1:2] == ["--"] else arguments[1:]
+        if len(named) == 1 and (len(arguments) == 3 or not named[0].startswith("-")) and _textconv(named[0]):
+            return CLEAN
     from glost.cli.app import run
 
     return run(arguments)
+
+
+def _textconv(path: str) -> bool:
+    """Prints a page as git's diff should see it; whether that was done, else the command says why not."""
+    from glost.cli.shown_to_git import show_file
+
+    try:
+        return show_file(path)
+    except OSError:
+        return False
 
 
 def _lint(paths: Sequence[str]) -> int | None:

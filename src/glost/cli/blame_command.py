@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 import click
 
 from glost.changes.blame import Blamed, By, Origin, as_json, line_of, lines_of, places_of, text
+from glost.changes.comparison import compare
 from glost.changes.history import NOT_COMMITTED
-from glost.changes.meaning import Place
+from glost.changes.meaning import OF_THE_COLLECTION, Place
 from glost.cli import CLEAN, UNUSABLE
 from glost.cli.colours import note_findings
 from glost.cli.errors import show_error, usage_error
-from glost.cli.lineage import Version, versions_of
+from glost.cli.lineage import Version, seen_together, versions_of
+from glost.cli.pager import columns
 from glost.cli.streams import put_text, say
 from glost.language.yaml_tree import ConfigError
 from glost.linter.reporters import plain
@@ -60,7 +63,7 @@ def command(path: Path, output: str) -> int:
             note_findings(found.findings)
             return UNUSABLE
         lines = lines_of(found.resolved, found.collection.catalogue)
-        blamed = _blamed(newest, lines)
+        blamed = [*_blamed(newest, lines), *_of_the_collection(versions)]
     except GitError as error:
         raise usage_error(error, "git could not tell the history") from None
     except ConfigError as error:
@@ -70,7 +73,7 @@ def command(path: Path, output: str) -> int:
     if output == "json":
         put_text(as_json(display(path), name, blamed))
     else:
-        say(text(display(path), name, blamed))
+        say(text(display(path), name, blamed, columns()))
     return CLEAN
 
 
@@ -84,6 +87,28 @@ def _blamed(newest: Version, lines: dict[Place, int]) -> list[Blamed]:
         for place, fact in places_of(told)
     ]
     return sorted(found, key=lambda one: (one.line == 0, one.line))
+
+
+def _of_the_collection(versions: Sequence[Version]) -> Iterator[Blamed]:
+    """What the collection says of the recipe, as far as some commit has changed it since the recipe began. Raises
+    GitError, ConfigError."""
+    newest = versions[0]
+    now = seen_together(newest, newest, apart=True)[1].around
+    met: set[Place] = set()
+    for version in versions:
+        if version.told is None:
+            continue
+        sides = [set(_said_otherwise(old, version)) for old in version.nearest_before()]
+        for place in sorted(set.intersection(*sides) - met if sides else (), key=lambda one: one.order):
+            met.add(place)
+            if place in now:
+                yield Blamed(0, place, now[place], None, _by(version))
+
+
+def _said_otherwise(old: Version, new: Version) -> Iterator[Place]:
+    for change in compare(*seen_together(old, new)).real:
+        if change.place.section in OF_THE_COLLECTION:
+            yield change.place
 
 
 def _by(version: Version) -> By:

@@ -5,15 +5,15 @@ from __future__ import annotations
 
 from collections.abc import Collection as Several
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
-from glost.changes.around import said_at_all, said_by_collection
+from glost.changes.around import said_at_all, seen_with
 from glost.changes.comparison import Change, Comparison, compare
 from glost.changes.fired_change import FiredChange, fired_changes
 from glost.changes.judgement import Judged, come, judged_of, new_hazards, told_of
-from glost.changes.meaning import THROUGH, WEIGHED, Place, Told
+from glost.changes.meaning import THROUGH, WEIGHED, Place
 from glost.changes.pairs import Page, Pair, paired
 from glost.changes.pictures import Picture
 from glost.changes.report import CollectionChange, Report, Reported, State, state_of
@@ -27,7 +27,6 @@ from glost.language.yaml_tree import ConfigError
 from glost.linter.finding import Finding, findings_of, unreadable
 from glost.recipe.library import uses_others
 from glost.recipe.materials.catalogue import Catalogue, key
-from glost.recipe.recipe import Recipe
 from glost.workspace.collection import Collection
 from glost.workspace.git.run import GitError
 from glost.workspace.load import Usable, Withheld, usable_text
@@ -269,8 +268,9 @@ class _Comparing:
         if roots is not None:
             self._two[roots] = self._two.get(roots, 0) + 1
             recipes = old.entry.recipe, new.entry.recipe
-            before = _with_collection(before, old.entry.collection, recipes)
-            after = _with_collection(after, new.entry.collection, recipes)
+            then, now = old.entry.collection, new.entry.collection
+            before = seen_with(before, recipes, then.settings, then.catalogue)
+            after = seen_with(after, recipes, now.settings, now.catalogue)
         comparison = compare(before, after)
         weighed = any(change.place.section in (*WEIGHED, THROUGH, "materials") for change in comparison.real)
         return comparison, self._fired(old.entry, new.entry) if weighed else ()
@@ -332,12 +332,6 @@ def _fetch(side: Side, versions: Sequence[Version]) -> None:
         side.collections.files.fetch([version.place for version in versions])
     except GitError as error:
         raise usage_error(error, "git could not read what is compared") from None
-
-
-def _with_collection(one: Told, collection: Collection, recipes: Sequence[Recipe]) -> Told:
-    """A recipe with what its collection says of both its revisions."""
-    said = said_by_collection(recipes, collection.settings, collection.catalogue)
-    return replace(one, around={**one.around, **said})
 
 
 def _touched_by(change: Change, reported: Sequence[Reported]) -> tuple[Reported, ...]:

@@ -6,10 +6,12 @@ from collections.abc import Iterable, Iterator, Sequence
 from decimal import Decimal
 from math import lcm
 from pathlib import Path
+from typing import Final
 
-from glost.changes.meaning import told
+from glost.changes.meaning import Told, told
 from glost.changes.results import FiredTile, Source
 from glost.changes.tile_formula import Made
+from glost.cli.lineage import LAST, MEANINGS, Version
 from glost.recipe.fields import Quantity
 from glost.recipe.firing import TestName, Tile
 from glost.recipe.library import UseError, folded
@@ -19,10 +21,11 @@ from glost.records.record import Record
 from glost.workspace.collection import Collections
 from glost.workspace.firings import Read, batch_called
 from glost.workspace.git.folders import Places
-from glost.workspace.git.revisions import Commit
-from glost.workspace.git.run import GitError
+from glost.workspace.git.lineage import once_said
+from glost.workspace.git.run import GitError, commit_of
 from glost.workspace.load import Usable, usable
-from glost.workspace.runs.revisions import CHANGED_THAT_DAY, PastPages, used_files
+from glost.workspace.paths import ENDING
+from glost.workspace.runs.lineage import Lineage
 
 _TOLD_FIELDS = ("cone", "atmosphere")
 
@@ -33,9 +36,9 @@ class FiredTiles:
     def __init__(self, collections: Collections) -> None:
         self._collections = collections
         self._files: dict[tuple[Path | None, str], Path | None] = {}
-        self._commits: dict[Path, tuple[PastPages | None, list[tuple[Commit, bool]]]] = {}
-        self._pasts: dict[Path, PastPages] = {}
-        self._recipes: dict[tuple[Path, str], Recipe | None] = {}
+        self._walks: dict[Path, tuple[Lineage[Told], str | None]] = {}
+        self._pasts: dict[Path, list[Version]] = {}
+        self._recipes: dict[Path, Recipe | None] = {}
         self._earlier: dict[tuple[str, str], tuple[Path, str]] = {}
 
     def learn_earlier_names(self, path: Path) -> list[tuple[str, str]]:
@@ -44,16 +47,42 @@ class FiredTiles:
         recipe = self._recipe(path)
         if recipe is None:
             return []
-        past, commits = self._history(path, recipe)
         found = []
-        for commit, own in commits:
-            then = self._then(past, path, commit) if own and past is not None else None
+        for version in self._history(path):
+            then = _recipe_of(version) if not version.around else None
             key = (then.kind, folded(then.name)) if then is not None else None
             if key is not None and key != (recipe.kind, folded(recipe.name)) and key not in found:
                 found.append(key)
         for key in found:
             self._earlier.setdefault(key, (path, recipe.name))
         return found
+
+    def learn_names_of(self, firings: Iterable[Read]) -> None:
+        """The same for every page that once had a name which stands in these firings and which no page has now. git is
+        asked once for all of them. Raises ConfigError."""
+        unknown: dict[Path, dict[str, None]] = {}
+        places = Places(self._collections.root_of)
+        for read in firings:
+            for tile in read.firing.tiles:
+                kind, whole, _ = self._named(read, tile)
+                if whole and self._page_of(read, kind, whole) is None:
+                    top, own = places.of(read.path)
+                    if top is not None and own is None:
+                        unknown.setdefault(top, {})[whole.partition(",")[0].strip()] = None
+        for top, names in unknown.items():
+            for path in self._pages_once_called(top, list(filter(None, names))):
+                self.learn_earlier_names(path)
+
+    def _pages_once_called(self, top: Path, names: Sequence[str]) -> list[Path]:
+        try:
+            walk, start = self._walk(top)
+            if start is None:
+                return []
+            once = dict.fromkeys(path for _, path in once_said(top, start, names, ENDING))
+            now = dict.fromkeys(filter(None, (walk.ended_as(start, path) for path in once)))
+        except GitError:
+            return []
+        return [top / path for path in now if (top / path).is_file()]
 
     def of(
         self, firings: Iterable[Read], names: Sequence[tuple[str, str]] | None = None
@@ -66,12 +95,8 @@ class FiredTiles:
                     yield self._fired(read, tile)
 
     def _fired(self, read: Read, tile: Tile) -> FiredTile:
-        record = batch_called(tile.batch, read.path, self._collections) if tile.batch else None
+        kind, whole, record = self._named(read, tile)
         catalogue = self._collections.of(read.path).catalogue
-        kind = tile.test.kind if tile.test else "glaze"
-        whole = tile.test.name if tile.test else ""
-        if record is not None and not whole:
-            whole = f"{record.recipe}, {record.test}" if record.test else record.recipe
         path = self._page_of(read, kind, whole) if whole else None
         if path is None:
             path, whole = self._renamed(kind, whole)
@@ -105,6 +130,14 @@ class FiredTiles:
             made,
         )
 
+    def _named(self, read: Read, tile: Tile) -> tuple[str, str, Record | None]:
+        """The kind and the name of what a tile is of, and the record of its batch."""
+        record = batch_called(tile.batch, read.path, self._collections) if tile.batch else None
+        whole = tile.test.name if tile.test else ""
+        if record is not None and not whole:
+            whole = f"{record.recipe}, {record.test}" if record.test else record.recipe
+        return tile.test.kind if tile.test else "glaze", whole, record
+
     def _page_of(self, read: Read, kind: str, name: str) -> Path | None:
         key = (self._collections.root_of(read.path), f"{kind} {folded(name)}")
         if key not in self._files:
@@ -127,50 +160,75 @@ class FiredTiles:
     ) -> tuple[Source, str, Made | None, tuple[str, ...]]:
         """What the page said by that day, and the recipes that it uses."""
         now = self._recipe(path)
-        past, commits = self._history(path, now)
-        until = [(commit, own) for commit, own in commits if commit.day <= day]
-        if until and past is not None:
-            recipe = self._then(past, path, until[-1][0])
-            if recipe is not None:
-                test = _test_labelled(recipe, label)
-                revision = next(one.short for one, own in reversed(until) if own)
-                if any(one.day == day for one, own in until if own):
-                    revision += CHANGED_THAT_DAY
-                uses = past.used_by(test, day) if test is not None else ()
-                return "page then", revision, _of_test(test, catalogue) if test else None, uses
+        until = [version for version in self._history(path) if version.commit and version.commit.day <= day]
+        recipe = _recipe_of(until[-1]) if until else None
+        if recipe is not None:
+            test = _test_labelled(recipe, label)
+            own = [version.commit for version in until if version.commit and not version.around]
+            revision = own[-1].short
+            if any(commit.day == day for commit in own):
+                revision += CHANGED_THAT_DAY
+            uses = self._used_by(path, test, day) if test is not None else ()
+            return "page then", revision, _of_test(test, catalogue) if test else None, uses
         test = _test_labelled(now, label) if now else None
         return "page now", "", _of_test(test, catalogue) if test else None, ()
 
-    def _then(self, past: PastPages, path: Path, commit: Commit) -> Recipe | None:
-        key = (path, commit.name)
-        if key not in self._recipes:
-            version = past.at(path, commit)
-            found = version.found if version else None
-            self._recipes[key] = found.recipe if isinstance(found, Usable) else None
-        return self._recipes[key]
+    def _used_by(self, path: Path, test: Test, day: str) -> tuple[str, ...]:
+        """The recipes that a test of a commit was made of, each with its revision by that day."""
+        top, _ = Places(self._collections.root_of).of(path)
+        told = []
+        for written, shown in test.pages:
+            _, _, inner = shown.partition(":")
+            try:
+                walk, start = self._walk(top) if top is not None else (None, None)
+                versions = walk.of(start, inner) if walk is not None and start is not None else []
+            except GitError:
+                versions = []
+            days = [one.commit for one in versions if one.commit is not None and one.commit.day <= day]
+            at = f" at {days[0].short}" if days else ""
+            told.append(f"{written}{at}{CHANGED_THAT_DAY if days and days[0].day == day else ''}")
+        return tuple(told)
 
     def _recipe(self, path: Path) -> Recipe | None:
-        key = (path, "")
-        if key not in self._recipes:
+        if path not in self._recipes:
             found = usable(path, self._collections)
-            self._recipes[key] = found.recipe if isinstance(found, Usable) else None
-        return self._recipes[key]
+            self._recipes[path] = found.recipe if isinstance(found, Usable) else None
+        return self._recipes[path]
 
-    def _history(
-        self, path: Path, recipe: Recipe | None
-    ) -> tuple[PastPages | None, list[tuple[Commit, bool]]]:
-        """The commits of a page and of those that it uses now, the oldest first, and whether each touched the page."""
-        if path not in self._commits:
+    def _walk(self, top: Path) -> tuple[Lineage[Told], str | None]:
+        """Raises GitError."""
+        if top not in self._walks:
+            self._walks[top] = Lineage(top, MEANINGS, mainline=True), commit_of(top, LAST)
+        return self._walks[top]
+
+    def _history(self, path: Path) -> list[Version]:
+        """The versions of a page on the main line, the oldest first, and where it has recipes among its ingredients the
+        commits of these."""
+        if path not in self._pasts:
             top, own = Places(self._collections.root_of).of(path)
-            past, found = None, []
+            found: list[Version] = []
             if top is not None and own is None:
-                past = self._pasts.setdefault(top, PastPages(top, self._collections))
+                recipe = self._recipe(path)
                 try:
-                    found = past.commits(path, used_files(recipe))
+                    walk, start = self._walk(top)
+                    if start is not None:
+                        found = walk.of_file(path, start, self._collections)
+                        if recipe is not None and recipe.uses:
+                            found = walk.with_around(start, found, settings=False)
                 except GitError:
-                    past = None
-            self._commits[path] = (past, found)
-        return self._commits[path]
+                    found = []
+            self._pasts[path] = found[::-1]
+        return self._pasts[path]
+
+
+def _recipe_of(version: Version) -> Recipe | None:
+    try:
+        return version.found.recipe if isinstance(version.found, Usable) else None
+    except GitError:
+        return None
+
+
+CHANGED_THAT_DAY: Final = ", changed that very day"
 
 
 def _may_be_of(test: TestName, names: Sequence[tuple[str, str]]) -> bool:

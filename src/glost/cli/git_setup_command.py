@@ -14,6 +14,8 @@ import click
 from glost.cli import CLEAN, UNUSABLE
 from glost.cli.common import number_of
 from glost.cli.errors import show_error
+from glost.cli.progress import counted
+from glost.cli.shown_to_git import shown
 from glost.cli.streams import say
 from glost.errors import GlostError
 from glost.linter.baseline import FILE as BASELINE
@@ -21,6 +23,7 @@ from glost.linter.reporters import plain
 from glost.workspace.files import write_text
 from glost.workspace.git import drivers
 from glost.workspace.git.folders import top_of
+from glost.workspace.git.kept_shown import Keeper, pages_to_show, read_all
 from glost.workspace.git.line_breaks import with_lf
 from glost.workspace.git.revisions import forget, set_setting, setting, store_of
 from glost.workspace.git.run import GitError
@@ -54,14 +57,24 @@ EXAMPLES = (
 
 @click.command()
 @click.option("--undo", is_flag=True, help="Take away what was set up, and nothing else.")
+@click.option(
+    "--fill",
+    is_flag=True,
+    help="Then work out what git shows of the pages of all commits, so that it need not ask.",
+)
 @click.option("--print", "printing", is_flag=True, help="Only show what would be written; change nothing.")
-def command(undo: bool, printing: bool) -> int:
+def command(undo: bool, fill: bool, printing: bool) -> int:
     """Let git compare and merge the recipes of this repository by what they mean.
 
     Writes five settings to .git/config, which hold for you alone, and five lines to .gitattributes, which are
     committed and hold for all: git passes over them where the settings are not made. First it is tried, in a repository
     made for that, whether git can call glost. --undo takes both away again.
+
+    git starts glost once for each page that it shows for the first time, which takes a while in a log of many commits.
+    --fill works all of them out in one go, for the commits that are here; what comes later git asks for as it meets it.
     """
+    if fill and (undo or printing):
+        raise click.UsageError("--fill stands by itself: it sets up, and then fills.")
     command = _how_glost_is_called()
     settings = drivers.settings(command)
     if printing:
@@ -72,6 +85,8 @@ def command(undo: bool, printing: bool) -> int:
         raise click.UsageError("this folder lies in no git repository.")
     try:
         done = _take_away(top, settings) if undo else _put(top, command[0], settings)
+        if fill:
+            done.append(_fill(top, settings["diff.glost.textconv"]))
     except _SetupError as error:
         show_error(error, "glost")
         return UNUSABLE
@@ -141,6 +156,16 @@ def _put(top: Path, program: str, settings: Mapping[str, str]) -> list[str]:
         f"git calls {program}; tried: it shows a page by what it means, and merges by that",
         "where that cannot be called one day, git shows pages as they are written, and merges line by line",
     ]
+
+
+def _fill(top: Path, command: str) -> str:
+    """Raises GitError."""
+    names = pages_to_show(top, PAGES, command)
+    keeper = Keeper(top, command)
+    for name, data in counted(read_all(top, names), "pages worked out", len(names)):
+        keeper.keep(name, shown(name, data))
+    keeper.finish()
+    return f"{number_of(len(names), 'page')} of all commits: git keeps what it shows of them"
 
 
 def _refuse_links(top: Path, attributes: Path) -> None:

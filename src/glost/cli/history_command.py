@@ -14,7 +14,8 @@ from glost.chemistry.unity import Unity
 from glost.cli import CLEAN, UNUSABLE
 from glost.cli.errors import show_error, usage_error
 from glost.cli.fired_revisions import with_outcomes
-from glost.cli.lineage import Version, versions_of
+from glost.cli.lineage import Version, seen_together, versions_of
+from glost.cli.pager import columns
 from glost.cli.streams import note, put_text, say
 from glost.language.yaml_tree import ConfigError
 from glost.linter.reporters import plain
@@ -25,7 +26,6 @@ from glost.workspace.load import Withheld
 from glost.workspace.paths import display
 
 _OUTPUTS: dict[str, Callable[[str, Sequence[Revision]], str]] = {
-    "text": text,
     "csv": csv,
     "html": html,
     "json": as_json,
@@ -44,7 +44,7 @@ EXAMPLES = (
 @click.argument("path", type=click.Path(path_type=Path))
 @click.option(
     "--output",
-    type=click.Choice(list(_OUTPUTS)),
+    type=click.Choice(["text", *_OUTPUTS]),
     default="text",
     show_default=True,
     help="Text for a person, CSV for a spreadsheet, HTML for a browser and for paper, JSON for a program.",
@@ -71,7 +71,7 @@ def command(path: Path, output: str, number: int | None, since: str | None) -> i
         raise click.UsageError(f"--since takes a day such as 2026-03-14, not '{plain.visible(since)}'.")
     collections = Collections()
     try:
-        path, versions = versions_of(path, collections, used=True)
+        path, versions = versions_of(path, collections)
         if since is not None:
             versions = [one for one in versions if one.commit is None or one.commit.day >= since]
             if not versions:
@@ -83,11 +83,10 @@ def command(path: Path, output: str, number: int | None, since: str | None) -> i
     except ConfigError as error:
         show_error(error)
         return UNUSABLE
-    made = _OUTPUTS[output](display(path), revisions)
     if output == "text":
-        say(made)
+        say(text(display(path), revisions, columns()))
     else:
-        put_text(made)
+        put_text(_OUTPUTS[output](display(path), revisions))
     return CLEAN
 
 
@@ -108,4 +107,7 @@ def _revision(one: Version) -> Revision:
             commit.short, commit.day, commit.subject, one.told, unity,
             author=commit.author, commit=commit.name, path=commit.path, merges=commit.merges,
         )  # fmt: skip
-    return about._replace(before=tuple(one.told_before()), gone=one.gone, moves=one.moves, path=one.path)
+    if one.told is not None:
+        sides = [seen_together(old, one) for old in one.nearest_before()]
+        about = about._replace(before=tuple(old for old, _ in sides), seen=tuple(now for _, now in sides))
+    return about._replace(gone=one.gone, moves=one.moves, path=one.path)

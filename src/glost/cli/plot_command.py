@@ -13,6 +13,7 @@ from glost.cli import CLEAN, UNUSABLE
 from glost.cli.common import files, keep_recipes, number_of, show_undone
 from glost.cli.entries import Entries
 from glost.cli.errors import show_error, usage_error
+from glost.cli.lineage import Version, versions_in
 from glost.cli.outputs import force_option, refusing
 from glost.cli.progress import counted
 from glost.cli.streams import note
@@ -29,12 +30,10 @@ from glost.recipe.fields import ATMOSPHERES
 from glost.recipe.materials.catalogue import Catalogue
 from glost.workspace.collection import Collections
 from glost.workspace.git.folders import Places
-from glost.workspace.git.revisions import commits_of
 from glost.workspace.git.run import GitError
 from glost.workspace.load import Usable, usable
 from glost.workspace.outputs import OneOutput
 from glost.workspace.paths import STANDARD_INPUT
-from glost.workspace.runs.revisions import PastPages, Version
 
 _FORMS = {".svg": (svg, DRAWN), ".html": (page, GENERATED)}
 
@@ -167,17 +166,11 @@ def _path_of(path: Path, out: Path, wanted: Wanted, meant: str, axes: Axes) -> _
         raise click.UsageError(
             f"'{plain.visible(str(path))}' is a recipe of the kind {now.recipe.kind}; only glazes are drawn."
         )
-    past = [
-        Past(
-            version.commit.short if version.commit else "",
-            version.commit.day if version.commit else "",
-            version.commit.subject if version.commit else "",
-            version.found.recipe if isinstance(version.found, Usable) else None,
-        )
-        for version in _versions(path, collections)
-    ]
+    versions = _versions(path, collections)
+    past = list(_past(version for version in versions if version.commit is not None and not version.gone))
     kiln = Calculator(now.collection.catalogue)
-    stops, on_path, net = stops_of(now.file, past, now.recipe, kiln, axes)
+    is_changed = len({_said_by(version) for version in versions[-2:]}) > 1 and versions[-1].commit is None
+    stops, on_path, net = stops_of(now.file, past, now.recipe, kiln, axes, is_changed)
     gated = [usable(one, collections) for one in counted(near, "read", len(near))]
     others = [one for one in gated if isinstance(one, Usable)]
     if len(others) < len(gated):
@@ -203,20 +196,36 @@ def _is_same(one: Path, other: Path) -> bool:
         return False
 
 
-def _versions(path: Path, collections: Collections) -> Iterator[Version]:
-    """The file in its commits, the oldest first; where there are none to be had, that is told."""
+def _versions(path: Path, collections: Collections) -> list[Version]:
+    """The file in the commits of the main line, the oldest first, and last as it lies in its folder, where that says
+    otherwise; where there are none to be had, that is told."""
     top, own = Places(collections.root_of).of(path)
     if top is None or own is not None:
         note(f"{plain.visible(str(path))}: in no git repository of its collection; drawn without revisions\n")
-        return
+        return []
     try:
-        past, commits = PastPages(top, collections), commits_of(path, top)
-        for commit in counted(commits, "revisions read", len(commits)):
-            version = past.at(path, commit)
-            if version is not None:
-                yield version
+        return versions_in(top, path, collections, mainline=True)[::-1]
     except GitError as error:
         note(f"glost: git could not tell the history: {plain.visible(str(error))}\n")
+        return []
+
+
+def _said_by(version: Version) -> str:
+    """What tells the collection of a version from any other."""
+    return version.found.collection.says if isinstance(version.found, Usable) else ""
+
+
+def _past(versions: Iterable[Version]) -> Iterator[Past]:
+    kilns: dict[int, tuple[Catalogue, Calculator]] = {}
+    for version in versions:
+        assert version.commit is not None
+        about = version.commit.short, version.commit.day, version.commit.subject
+        if isinstance(version.found, Usable):
+            catalogue = version.found.collection.catalogue
+            _, kiln = kilns.setdefault(id(catalogue), (catalogue, Calculator(catalogue)))
+            yield Past(*about, version.found.recipe, kiln)
+        else:
+            yield Past(*about, None)
 
 
 def _wanted(cone: str | None, atmospheres: Sequence[str]) -> Wanted:

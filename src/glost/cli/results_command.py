@@ -90,6 +90,8 @@ def command(
         firings, wrong = read_firings(files(others, collections, FIRING))
         fired = FiredTiles(collections)
         earlier = [name for path in pages for name in fired.learn_earlier_names(path)]
+        if not recipes:
+            fired.learn_names_of(firings)
         tiles = list(fired.of(firings, [*names, *earlier] if recipes else None))
     except ConfigError as error:
         show_error(error)

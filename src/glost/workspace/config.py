@@ -75,6 +75,13 @@ def read_own(folder: Path, files: Files = DISK) -> Own:
     return Own(settings, catalogue, cache.digest(*texts))
 
 
+def materials_named(text: str) -> str | None:
+    """The materials file that a glost.yaml of that text names, None where it names none that can be read."""
+    root, _ = _nodes(Source(SETTINGS, text))
+    entry = root.value.get("materials") if root is not None and isinstance(root.value, dict) else None
+    return entry.node.value or None if entry is not None and isinstance(entry.node.value, str) else None
+
+
 def _always(_name: str) -> bool:
     return True
 

@@ -98,16 +98,13 @@ def usable_bytes(shown: str, data: bytes, path: Path, collections: Collections) 
     return usable_text(shown, text, path, collections)
 
 
-def usable_alone(shown: str, data: bytes) -> Gated:
-    """The recipe in the bytes of a page, read as if it belonged to no collection, where use may be made of it."""
+def usable_alone(page: Page) -> Gated:
+    """The recipe on a page, read as if it belonged to no collection, where use may be made of it."""
     from glost.workspace.config import without_own
 
-    try:
-        source = Source(shown, decode(data))
-    except DecodeError as error:
-        return Withheld(shown, (unreadable(shown, error),))
     alone = Collection(None, *without_own())
-    return gate(Entry(Path(shown), shown, resolve(parse(source), alone.catalogue), alone))
+    shown = page.source.path
+    return gate(Entry(Path(shown), shown, resolve(page, alone.catalogue), alone))
 
 
 def gate(entry: Entry) -> Gated:

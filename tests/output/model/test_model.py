@@ -437,3 +437,55 @@ def test_nothing_in_a_text_becomes_a_mark_of_markdown() -> None:
     assert page.tags == plain.tags
     assert page.text.count("a|b *c* <img src=x onerror=alert(1)> `d`") == plain.text.count("plain")
     assert "\x1b" not in page.text
+
+
+# ---- tables that have to narrow ----------------------------------------------------------------------------
+
+WORDS = st.lists(st.text("abcdefgh", min_size=1, max_size=16), min_size=1, max_size=6).map(" ".join)
+
+
+def broken_words(cells: list[str], lines: list[str]) -> list[str]:
+    """The words that stand whole on no line."""
+    there = {word for line in lines for word in line.split()}
+    return [word for cell in cells for word in cell.split() if word not in there]
+
+
+@given(st.lists(st.lists(WORDS, min_size=3, max_size=3), min_size=1, max_size=4), st.integers(40, 90))
+def test_no_word_is_broken_as_long_as_another_column_has_room(rows: list[list[str]], columns: int) -> None:
+    heads = ["no", "material", "says", "author"]
+    table = Table(
+        [Column(heads[0], figures=True), *map(Column, heads[1:])],
+        [Row([str(at), *cells]) for at, cells in enumerate(rows, 1)],
+    )
+    lines = as_text([table], columns).splitlines()
+    stacks = list(zip(heads[1:], *rows, strict=True))
+    longest = [max(8, max(len(word) for cell in stack for word in cell.split())) for stack in stacks]
+    if sum(longest) + 12 + 3 * 2 <= columns:  # the column of numbers comes before all others
+        assert broken_words([cell for row in rows for cell in row], lines) == []
+    assert max(map(len, lines)) <= columns
+
+
+def test_the_widest_columns_narrow_and_to_one_width() -> None:
+    texts = ["a " * 40, "b " * 25, "c " * 5]
+    table = Table([Column("tests"), *map(Column, "xyz")], [Row(["one", *texts])])
+    first, *_ = [line for line in as_text([table], 60).splitlines() if line.startswith("one")]
+    # 60 but for the name of 5, three gaps of 2 and the short column of 9 leaves 40 for two: ten words and blanks each.
+    assert [first.count(letter) for letter in "abc"] == [10, 10, 5]
+
+
+def test_a_word_that_cannot_stay_whole_is_broken_behind_its_hyphen() -> None:
+    name = "Featherstonehaugh-Cholmondeley"
+    table = Table([Column("x"), Column("says"), Column("author")], [Row(["one", "two words", name])])
+    lines = as_text([table], 45).splitlines()
+    assert name in lines[1]  # 3, 8 and 30, and two gaps
+    lines = as_text([table], 44).splitlines()
+    assert [line.split()[-1] for line in lines[1:]] == ["Featherstonehaugh-", "Cholmondeley"]
+
+
+def test_what_stands_in_goes_on_as_far_in() -> None:
+    table = Table(
+        [Column("line", figures=True), Column("what"), Column("says")],
+        [Row(["3", "  nepheline syenite", "y " * 40])],
+    )
+    lines = as_text([table], 32).splitlines()
+    assert [lines[1].index("nepheline"), lines[2].index("syenite")] == [8, 8]

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import re
+from bisect import bisect_right
 from collections.abc import Iterable, Iterator, Sequence
 from functools import lru_cache
 from itertools import groupby
-from typing import NamedTuple
+from typing import Final, NamedTuple
 
 from glost.language.width import padded, width
 from glost.output.board_rows import in_columns, rows_of
@@ -269,7 +271,7 @@ def blocks(
         max(size, *map(width, stack)) for size, stack in zip(least or [0] * len(stacks), stacks, strict=True)
     ]
     _widen(wide, groups)
-    sizes = _sizes(wide, signs, columns - indent)
+    sizes = _sizes(stacks, wide, signs, columns - indent)
     if sizes is None:
         names = (
             [", ".join(filter(None, names)) for names in zip(groups, heads, strict=True)] if groups else heads
@@ -296,22 +298,58 @@ def _above(groups: Sequence[str], sizes: Sequence[int]) -> str:
     return line.rstrip()
 
 
-def _sizes(sizes: list[int], signs: str, room: int) -> list[int] | None:
-    """The columns of a table made to fit; None where even its figures are too wide. What is never broken runs over."""
-    if "=" in signs:
-        return sizes
-    over = sum(sizes) + 2 * (len(sizes) - 1) - room
-    texts = [at for at, sign in enumerate(signs) if sign == "<" and at]
-    order = [0, *sorted(texts, key=lambda at: -sizes[at])]
-    for at in order:
-        given = max(0, min(over, sizes[at] - (_LEAST_CELL if at else _LEAST_NAME)))
-        sizes[at] -= given
-        over -= given
-    return None if over > 0 else sizes
+def _sizes(stacks: Sequence[Sequence[str]], wide: list[int], signs: str, room: int) -> list[int] | None:
+    """The columns of a table made to fit; None where even its figures are too wide. What is never broken runs over. The
+    widest columns narrow first, all to one width, and none below its longest word as long as another has room; then
+    words are broken behind their hyphens, and only then anywhere, the longest first."""
+    room -= 2 * (len(wide) - 1)
+    if "=" in signs or sum(wide) <= room:
+        return wide
+    sizes = wide
+    for end in _ENDS:
+        # A name that is too long for its column stands above its row, so that no word of it is broken.
+        least = [
+            _LEAST_NAME,
+            *(_least(end, *column) for column in zip(stacks[1:], wide[1:], signs[1:], strict=True)),
+        ]
+        least = [min(pair) for pair in zip(sizes, least, strict=True)]
+        if sum(least) <= room:
+            return _narrowed(sizes, least, room)
+        sizes = least
+    return None
+
+
+_BEHIND_HYPHEN: Final = re.compile(r"(?<=[^\W\d]-)(?=[^\W\d])")
+_ENDS: Final = (re.compile(" "), re.compile(f" |{_BEHIND_HYPHEN.pattern}"), None)
+"""Where a text is broken, the best first; None where it may be anywhere."""
+
+
+def _least(end: re.Pattern[str] | None, cells: Sequence[str], wide: int, sign: str) -> int:
+    """What a column takes at least if its texts are broken there alone."""
+    if sign == ">":
+        return wide
+    parts: Iterable[str] = (part for cell in cells for part in end.split(cell)) if end else ()
+    return max([_LEAST_CELL, *map(width, parts)])
+
+
+def _narrowed(sizes: Sequence[int], least: Sequence[int], room: int) -> list[int]:
+    """Columns that take up the room: what is wider than one level comes down to it, or to what it takes at least."""
+
+    def at_level(level: int) -> list[int]:
+        return [min(size, max(level, low)) for size, low in zip(sizes, least, strict=True)]
+
+    level = bisect_right(range(max(sizes)), room, key=lambda level: sum(at_level(level))) - 1
+    narrowed = at_level(level)
+    left = room - sum(narrowed)
+    for at, higher in enumerate(at_level(level + 1)):
+        given = min(left, higher - narrowed[at])
+        narrowed[at] += given
+        left -= given
+    return narrowed
 
 
 def _stacked(heads: Sequence[str], row: Sequence[str], indent: int, columns: int) -> list[str]:
-    pairs = (f"{head} {cell}".strip() for head, cell in zip(heads, row, strict=True) if cell)
+    pairs = (f"{head} {cell.strip(' ')}".strip() for head, cell in zip(heads, row, strict=True) if cell)
     return wrapped(";  ".join(pairs), indent + 2, " " * indent, columns)
 
 
@@ -323,7 +361,7 @@ def _block(
     if width(name) > sizes[0]:
         above, name = wrapped(name, indent + _BOX, " " * indent, columns), ""
     cells = [
-        broken(cell, size) if sign != ">" else [" " * (size - width(cell)) + cell]
+        _hung(cell, size) if sign != ">" else [" " * (size - width(cell)) + cell]
         for cell, size, sign in zip((name, *others), sizes, signs, strict=True)
     ]
     lines = []
@@ -333,6 +371,15 @@ def _block(
         )
         lines.append(f"{' ' * indent}{'  '.join(parts)}".rstrip())
     return [*above, *lines]
+
+
+def _hung(cell: str, size: int) -> Sequence[str]:
+    """The lines of a cell, all as far in as the first."""
+    text = cell.lstrip(" ")
+    inset = len(cell) - len(text)
+    if not inset or width(cell) <= size or inset > size - _LEAST_CELL:
+        return broken(cell, size)
+    return [f"{'':{inset}}{line}" for line in broken(text, size - inset)]
 
 
 # ---- lines ---------------------------------------------------------------------------------------------
@@ -351,7 +398,7 @@ def wrapped(text: str, indent: int = 0, lead: str | None = None, columns: int = 
 
 def broken(text: str, columns: int, others: int | None = None) -> Sequence[str]:
     """``text`` in lines of at most ``columns``, or those behind the first of at most ``others``: broken at blanks, or
-    within a word that is wider than a line."""
+    within a word that is wider than a line, there behind a hyphen where it has one."""
     if width(text) <= columns:
         return (text,)
     return _broken(text, columns, columns if others is None else others)
@@ -384,4 +431,5 @@ def _most_that_fits(word: str, columns: int) -> int:
     fits, used = 1, width(word[0])
     while fits < len(word) and (used := used + width(word[fits])) <= columns:
         fits += 1
-    return fits
+    hyphens = [found.start() for found in _BEHIND_HYPHEN.finditer(word, 0, fits + 1) if found.start() <= fits]
+    return hyphens[-1] if hyphens else fits

@@ -17,19 +17,22 @@ NOT_COMMITTED = "now"
 
 
 class Past(NamedTuple):
-    """A revision: what it is called, its day, its subject, and the recipe then, None where it was not read whole."""
+    """A revision: what it is called, its day, its subject, and the recipe then, None where it was not read whole;
+    ``kiln`` knows the materials of that time."""
 
     short: str
     day: str
     subject: str
     recipe: Recipe | None
+    kiln: Calculator | None = None
 
 
 def stops_of(
-    file: str, past: Sequence[Past], now: Recipe, kiln: Calculator, axes: Axes
+    file: str, past: Sequence[Past], now: Recipe, kiln: Calculator, axes: Axes, is_changed: bool = False
 ) -> tuple[list[Stop], list[Point], list[tuple[int, int]]]:
     """The stops, the points that they name by their numbers, and which of those are neighbours in a blend. The recipe
-    as it is now is a stop of its own where it says other than its last revision."""
+    as it is now is a stop of its own where it says other than its last revision, or its collection does
+    (``is_changed``)."""
     stops: list[Stop] = []
     points: list[Point] = []
 
@@ -50,7 +53,7 @@ def stops_of(
 
     for number, one in enumerate(past, 1):
         add(str(number), one.short, one.day, one.subject, _then(one, file, kiln, axes))
-    if not past or past[-1].recipe != now:
+    if not past or is_changed or past[-1].recipe != now:
         said = "not committed yet" if past else "as it stands"
         add(str(len(past) + 1), NOT_COMMITTED, "", said, point_of(next(tests(now)), file, kiln, axes))
     letters = map(_letter, count())
@@ -88,7 +91,7 @@ def _then(one: Past, file: str, kiln: Calculator, axes: Axes) -> Point | LeftOut
         return LeftOut(one.short, "the page could not be read whole then")
     if recipe.kind != "glaze":
         return LeftOut(one.short, f"it was of the kind {recipe.kind} then")
-    return point_of(next(tests(recipe)), file, kiln, axes)
+    return point_of(next(tests(recipe)), file, one.kiln or kiln, axes)
 
 
 def _letter(at: int) -> str:

@@ -16,6 +16,7 @@ from __future__ import annotations
 import itertools
 import re
 from collections.abc import Iterable, Sequence
+from functools import lru_cache
 from typing import TYPE_CHECKING, Final, Literal, NamedTuple
 
 from glost.recipe.materials.catalogue import Catalogue, Material, shipped_catalogue
@@ -74,6 +75,14 @@ def meant(name: str, catalogue: Catalogue) -> Meaning:
     return catalogue.names().meant(name, near=True)
 
 
+@lru_cache(maxsize=8192)
+def _read(spelling: str) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """The words of a spelling, and the ways in which it is looked up. The catalogues that are met in one run, such as
+    those of many revisions, have nearly all of theirs alike."""
+    said = texts(words(spelling))
+    return tuple(said), tuple(_ways(said))
+
+
 class Names:
     """The spellings of a catalogue, read word by word. Made at the first name that no spelling is letter by letter."""
 
@@ -85,10 +94,10 @@ class Names:
         """Materials by the words of a name as they stand, in any order, and run together."""
         for material in catalogue:
             for spelling in (material.name, *material.aliases):
-                said = texts(words(spelling))
+                said, ways = _read(spelling)
                 if said:
-                    self.spellings.append((tuple(said), material))
-                    for table, at in zip(self._tables, _ways(said), strict=True):
+                    self.spellings.append((said, material))
+                    for table, at in zip(self._tables, ways, strict=True):
                         held = table.setdefault(at, [])
                         if not held or held[-1] is not material:
                             held.append(material)

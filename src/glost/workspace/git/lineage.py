@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import re
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from pathlib import Path
 from typing import Final, NamedTuple
 
@@ -34,33 +34,64 @@ class Touched(NamedTuple):
     merges: bool
 
 
-def touched(top: Path, start: str, path: str) -> list[Touched]:
-    """The commits up to ``start`` that changed the file at a path, the newest first: a merge where it has the file
-    otherwise than each of its parents, and the commits that it brought in. Raises GitError."""
+class Node(NamedTuple):
+    """A commit among others: its parents are those of the others that it comes from. ``all_parents``: whatever they
+    changed; one alone where only the main line is asked for."""
+
+    name: str
+    short: str
+    day: str
+    author: str
+    subject: str
+    parents: tuple[str, ...]
+    all_parents: tuple[str, ...]
+    merges: bool
+
+
+def nodes(top: Path, start: str, paths: Sequence[str], mainline: bool = False) -> list[Node]:
+    """The commits up to ``start`` that changed any of those files, each before its parents: a merge where it has them
+    otherwise than each of its parents, and the commits that it brought in. ``mainline``: of a merge its first parent
+    alone goes on, and it is one of them where it has the files otherwise than that. Raises GitError."""
+    if not paths:
+        return []
     said = asked(
         top,
-        *("log", "-z", "--parents", "--date-order", "--no-renames", "--no-patch", "--no-color", "--no-notes"),
-        *("--encoding=UTF-8", "--format=%H %h %cs %P%x00%aN%x00%s%x00", start, "--", path),
+        *("log", "-z", "--date-order", "--no-renames", "--no-patch", "--no-color", "--no-notes"),
+        "--first-parent" if mainline else "--parents",
+        *("--encoding=UTF-8", "--format=%H %h %cs %P%x00%aN%x00%s%x00", start, "--", *paths),
         seconds=_SECONDS,
     )
     # An author or a subject may hold any sign but NUL: what follows a head is taken by its place.
     words = [word.decode("utf-8", "replace") for word in said.split(b"\0")]
-    heads = [head for word in words[::4] if (head := _HEAD.fullmatch(word)) is not None]
-    names = [head[1] for head in heads]
-    parents = _parents(top, names)
-    contents = _contents(top, path, [*names, *(one for name in names for one in parents[name])])
-    out = []
-    for at, head in enumerate(heads):
-        name = head[1]
-        blob, before = contents[name], [contents[one] for one in parents[name]]
-        new_to = tuple(number for number, one in enumerate(before, 1) if one is None and blob is not None)
-        out.append(
-            Touched(
-                name, head[2], head[3], words[4 * at + 1], words[4 * at + 2], path, blob,
-                tuple(head[4].split()), new_to, len(before) > 1,
-            )
-        )  # fmt: skip
-    return out
+    heads = [(at, head) for at, word in enumerate(words[::4]) if (head := _HEAD.fullmatch(word)) is not None]
+    names = [head[1] for _, head in heads]
+    if mainline:  # each comes from the next
+        near = {name: tuple(names[at : at + 1]) for at, name in enumerate(names, 1)}
+        whole = {head[1]: head[4].split() for _, head in heads}
+    else:
+        near = {head[1]: tuple(head[4].split()) for _, head in heads}
+        whole = _parents(top, names)
+    return [
+        Node(
+            *(head[1], head[2], head[3], words[4 * at + 1], words[4 * at + 2], near[head[1]]),
+            *(tuple(whole[head[1]][: 1 if mainline else None]), len(whole[head[1]]) > 1),
+        )
+        for at, head in heads
+    ]
+
+
+def touched(top: Path, start: str, path: str, mainline: bool = False) -> list[Touched]:
+    """The commits up to ``start`` that changed the file at a path, as nodes() has them. Raises GitError."""
+    commits = nodes(top, start, [path], mainline)
+    asked_for = [one for node in commits for one in (node.name, *node.all_parents)]
+    held = contents_at(top, [(name, path) for name in asked_for])
+    found = []
+    for one in commits:
+        blob = held[one.name, path]
+        before = [held[name, path] for name in one.all_parents]
+        new_to = tuple(number for number, was in enumerate(before, 1) if was is None and blob is not None)
+        found.append(Touched(*one[:5], path, blob, one.parents, new_to, one.merges))
+    return found
 
 
 def _parents(top: Path, commits: Sequence[str]) -> dict[str, list[str]]:
@@ -75,18 +106,19 @@ def _parents(top: Path, commits: Sequence[str]) -> dict[str, list[str]]:
     return {name: parents for name, *parents in lines}
 
 
-def _contents(top: Path, path: str, commits: Sequence[str]) -> dict[str, str | None]:
-    """What each commit has at a path, None where there is no file."""
-    if "\n" in path:
-        return {name: content_of(top, path, name) for name in commits}
-    asked_for = list(dict.fromkeys(commits))
-    given = b"".join(name.encode("ascii") + b":" + os.fsencode(path) + b"\n" for name in asked_for)
+def contents_at(top: Path, places: Iterable[tuple[str, str]]) -> dict[tuple[str, str], str | None]:
+    """What commits have at paths, None where there is no file; all in one answer. Raises GitError."""
+    asked_for = list(dict.fromkeys(places))
+    found = {(name, path): content_of(top, path, name) for name, path in asked_for if "\n" in path}
+    simple = [one for one in asked_for if one not in found]
+    if not simple:
+        return found
+    given = b"".join(name.encode("ascii") + b":" + os.fsencode(path) + b"\n" for name, path in simple)
     said = asked(top, "cat-file", "--batch-check", given=given, seconds=_SECONDS).split(b"\n")
-    found: dict[str, str | None] = {}
-    for name, line in zip(asked_for, said, strict=False):
+    for one, line in zip(simple, said, strict=False):
         about = line.split()
         is_file = len(about) == 3 and about[1] == b"blob"
-        found[name] = about[0].decode("ascii") if is_file else None
+        found[one] = about[0].decode("ascii") if is_file else None
     return found
 
 
@@ -150,3 +182,33 @@ def newest_first(top: Path, start: str, commits: Collection[str]) -> list[str]:
     """Those commits, each before its parents. Raises GitError."""
     listed = asked(top, "rev-list", "--date-order", start, seconds=_SECONDS).decode("ascii").split()
     return [name for name in listed if name in commits]
+
+
+def once_said(top: Path, start: str, words: Sequence[str], ending: str) -> list[tuple[str, str]]:
+    """The commits of the main line that put in or took out a line with one of these texts, and the files of that ending
+    in which they did; capitals and gaps do not count. It may name more of them. Raises GitError."""
+    if not words:
+        return []
+    said = asked(
+        top,
+        *("log", "-z", "--first-parent", "-m", "--no-renames", "--name-only", "--no-color", "--no-notes"),
+        *("--no-ext-diff", "--no-textconv", "--regexp-ignore-case", f"-G{'|'.join(map(_loosely, words))}"),
+        *("--format=%x00%H", start, "--"),
+        seconds=_SECONDS,
+    )
+    found, commit = [], ""
+    for part in said.split(b"\0"):
+        word = part.strip(b"\n")
+        if _NAME.fullmatch(word):
+            commit = word.decode("ascii")
+        elif word.endswith(os.fsencode(ending)) and commit:
+            found.append((commit, os.fsdecode(word)))
+    return found
+
+
+_NAME: Final = re.compile(rb"[0-9a-f]{40}|[0-9a-f]{64}")
+
+
+def _loosely(words: str) -> str:
+    """A pattern of git's for a text: what is no plain letter or figure stands for anything."""
+    return "[[:space:]]+".join(re.sub(r"[^0-9A-Za-z]+", ".+", word) for word in words.split())

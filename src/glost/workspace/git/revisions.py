@@ -3,89 +3,14 @@
 from __future__ import annotations
 
 import os
-import re
 from collections.abc import Sequence
 from pathlib import Path
 from typing import NamedTuple
 
 from glost.workspace.git.run import GitError, asked, asked_anywhere, asked_of_files
-from glost.workspace.git.snapshot import contents
 
 _SECONDS_FOR_ALL = 120
 """For a walk through a whole working folder, which may lie on a slow disk and hold more than recipes."""
-
-
-class Stored(NamedTuple):
-    """A file of a revision: its path from the top of the repository, and the name of its content."""
-
-    path: str
-    blob: str
-
-
-class Commit(NamedTuple):
-    """A commit that touched a file: its full and its short name, its day (year-month-day), its subject, and the path
-    of the file then, from the top of the repository."""
-
-    name: str
-    short: str
-    day: str
-    subject: str
-    path: str
-
-
-def stored(top: Path, commit: str, below: str, ending: str) -> list[Stored]:
-    """The file at that path of a commit, whatever its ending, or all below that folder ("" is the top) that have the
-    ending. Raises GitError."""
-    listed = asked(top, "ls-tree", "-r", "-z", "--full-tree", commit, *(["--", below] if below else []))
-    found = []
-    for entry in listed.split(b"\0")[:-1]:
-        about, _, path = entry.partition(b"\t")
-        mode, kind, blob = about.decode("ascii").split()
-        shown = os.fsdecode(path)
-        if kind == "blob" and mode != "120000" and (shown.endswith(ending) or shown == below):
-            found.append(Stored(shown, blob))
-    return found
-
-
-def commits_of(path: Path, top: Path) -> list[Commit]:
-    """The commits that touched a file, the oldest first, through its renames. A merge is one of them, and what it
-    merged is not, so that each follows from the one before. Raises GitError."""
-    folder = os.path.realpath(path.absolute().parent)
-    inner = os.path.relpath(os.path.join(folder, path.name), top).replace(os.sep, "/")  # noqa: PTH118
-    said = asked(
-        top,
-        *("log", "--follow", "--first-parent", "-m", "--no-color", "--no-notes", "--no-ext-diff"),
-        *("--no-textconv", "--name-only", "-z", "--format=%x00%H %h %cs%x00%s", "--encoding=UTF-8"),
-        *("--", inner),
-    )
-    # A subject may hold any sign but NUL: each commit is a head, its subject and the path, as git wrote them.
-    found = []
-    words = iter(said.split(b"\0"))
-    for word in words:
-        head = _HEAD.fullmatch(word.decode("utf-8", "replace"))
-        if head is None:
-            continue
-        subject, named = next(words, b""), next(words, b"")
-        if named.startswith(b"\n"):
-            told, then = subject.decode("utf-8", "replace"), os.fsdecode(named[1:])
-            found.append(Commit(head[1], head[2], head[3], told, then))
-    return found[::-1]
-
-
-def first_parents(top: Path) -> dict[str, int]:
-    """The commits from the first one to that which is checked out, each with its place; of a merge its first parent
-    goes on. Raises GitError."""
-    listed = asked(top, "rev-list", "--first-parent", "--reverse", "HEAD").decode("ascii").split()
-    return {name: at for at, name in enumerate(listed)}
-
-
-_HEAD = re.compile(r"([0-9a-f]{40,64}) ([0-9a-f]+) ([0-9]{4}-[0-9]{2}-[0-9]{2})")
-
-
-def content_at(top: Path, commit: Commit) -> bytes | None:
-    """The file as that commit has it, None where it takes the file away. Raises GitError."""
-    found = [one for one in stored(top, commit.name, commit.path, "/") if one.path == commit.path]
-    return contents(top, [found[0].blob])[0] if found else None
 
 
 class Changes(NamedTuple):

@@ -68,10 +68,10 @@ class Snapshot:
     def blob_of(self, path: Path) -> str | None:
         """The name of the content of a file, None where there is none."""
         inner = self.inner(path)
-        found = None if inner is None else self._followed(inner)
+        found = None if inner is None else self.followed(inner)
         return None if found is None else self.held[found].blob
 
-    def _followed(self, inner: str) -> str | None:
+    def followed(self, inner: str) -> str | None:
         """The file that a path leads to through links, None where it leads to none in here."""
         for _ in range(_MOST_LINKS):
             held = self.held.get(inner)
@@ -90,7 +90,7 @@ class Snapshot:
 
     def _take(self, blobs: list[str]) -> None:
         """Raises GitError."""
-        sizes = _sizes(self.top, blobs)
+        sizes = sizes_of(self.top, blobs)
         self._contents.update(sizes)
         wanted = [blob for blob in blobs if sizes[blob] <= LARGEST_FILE]
         for at in range(0, len(wanted), _AT_ONCE):
@@ -174,13 +174,13 @@ class Snapshot:
         if inner is None:
             return DISK.leads_out(folder, name)
         held = self.held.get(inner)
-        return held is not None and held.mode == _LINK and self._followed(inner) is None
+        return held is not None and held.mode == _LINK and self.followed(inner) is None
 
     def lies_within(self, folder: Path, named: str) -> bool:
         here, inner = self.inner(folder), self.inner(folder / named)
         if here is None or inner is None:
             return lies_within(folder, named)
-        found = self._followed(inner) or inner
+        found = self.followed(inner) or inner
         held = self.held.get(found)
         if held is not None and held.mode == _LINK:  # it leads out, or nowhere
             return False
@@ -296,8 +296,8 @@ def contents(top: Path, blobs: list[str]) -> list[bytes]:
     return out
 
 
-def _sizes(top: Path, blobs: list[str]) -> dict[str, int]:
-    """How large those contents are, so that none is taken in that no page can be. Raises GitError."""
+def sizes_of(top: Path, blobs: list[str]) -> dict[str, int]:
+    """How large contents are, so that none is taken in that no page can be. Raises GitError."""
     if not blobs:
         return {}
     given = "".join(f"{blob}\n" for blob in blobs).encode("ascii")
