@@ -21,6 +21,7 @@ from glost.linter.finding import (
     ERROR,
     HINT,
     LEVELS,
+    ORDER,
     SYNTAX,
     UNREADABLE,
     WARNING,
@@ -28,12 +29,12 @@ from glost.linter.finding import (
     findings_of,
     unreadable,
 )
-from glost.linter.report import Report, cross_check_each
+from glost.linter.report import CrossCheck, Report
 from glost.linter.reporters import plain
 from glost.workspace.collection import Collections
-from glost.workspace.paths import display, whole
+from glost.workspace.paths import display
 from glost.workspace.runs.lint import lint_files
-from glost.workspace.runs.lint_options import FileReport, LintOptions
+from glost.workspace.runs.lint_options import LintOptions
 from glost.workspace.runs.processes import WorkerLostError
 
 Reporter = Callable[[Iterable[Finding]], str]
@@ -122,7 +123,7 @@ def lint(
             return write_baselines(findings, chosen, wish, collections)
         held = hold_back(findings, chosen, wish, collections, pruning)
         if besides:
-            new = sorted([*held.new, *besides], key=lambda finding: finding.order)
+            new = sorted([*held.new, *besides], key=ORDER)
             held = held._replace(new=new)
     except OutputError as error:
         show_error(error)
@@ -169,18 +170,16 @@ def _findings_of(
 ) -> list[Finding]:
     """The findings of all files; recipes are compared with those of their own collection, and against ``others``.
     Raises ConfigError, WorkerLostError."""
-    looks: list[FileReport] = []
+    found = CrossCheck()
     for looked in counted(lint_files(chosen, wish, collections, workers), "checked", len(chosen)):
         if looked.changes is not None:
             from glost.cli.fixes import tell_changes
 
             tell_changes(display(looked.path), looked.changes, wish.only_show)
-        looks.append(looked)
+        found.add(looked.report, collections.root_of(looked.path))
     for looked in lint_files(others, wish._replace(fix=False, rescale=False), collections, workers):
-        looks.append(looked._replace(report=Report([], looked.report.facts)))
-    if others:  # a message names other recipes in the same order in every run
-        looks.sort(key=lambda looked: whole(looked.path))
-    findings = cross_check_each((collections.root_of(looked.path), looked.report) for looked in looks)
+        found.add(Report([], looked.report.facts), collections.root_of(looked.path))
+    findings = found.findings()
     if others:
         asked = {display(path) for path in chosen}
         findings = [finding for finding in findings if finding.file in asked]

@@ -11,7 +11,7 @@ from typing import NamedTuple
 from glost.language.source import DecodeError
 from glost.linter.engine import LintContext, examine_resolved
 from glost.linter.finding import Finding, unreadable
-from glost.linter.report import Report, cross_check_each
+from glost.linter.report import CrossCheck, Report
 from glost.output.catalog.rows import NOT_KNOWN, Revision, Row, RowBuilder, unread
 from glost.output.parts_bar import tone_of
 from glost.workspace.collection import Collections
@@ -115,8 +115,11 @@ def gather(seen: Sequence[Seen], collections: Collections, revisions: bool = Tru
 
 def _findings(seen: Iterable[Seen], collections: Collections) -> dict[str, tuple[Finding, ...]]:
     """The findings of each file; recipes are compared with those of their own collection."""
+    met = CrossCheck()
+    for one in seen:
+        met.add(one.report, collections.root_of(one.path))
     found: dict[str, list[Finding]] = {}
-    for finding in cross_check_each((collections.root_of(one.path), one.report) for one in seen):
+    for finding in met.findings():
         found.setdefault(finding.file, []).append(finding)
     return {file: tuple(findings) for file, findings in found.items()}
 
