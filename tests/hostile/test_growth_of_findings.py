@@ -20,9 +20,9 @@ from glost.linter.finding import Finding
 from glost.linter.fixing import fix
 from glost.linter.report import Report, cross_check
 from glost.linter.report_values import as_values, from_values
-from glost.linter.reporters.as_json import as_json
+from glost.linter.reporters import as_json as json_report
 from glost.linter.reporters.plain import text as as_plain
-from glost.linter.reporters.sarif import sarif
+from glost.linter.reporters.sarif import sarif as sarif_report
 from glost.recipe.materials.catalogue import shipped_catalogue
 from glost.recipe.settings import Settings
 from glost.workspace.collection import Collections
@@ -109,6 +109,14 @@ def test_work_on_a_page_grows_with_it(kind: str) -> None:
     for work in (examine, fix):
         assert calls(lambda: work(large, BENCH)) <= MOST * calls(lambda: work(small, BENCH))  # noqa: B023
         assert peak(lambda: work(large, BENCH)) <= MOST * peak(lambda: work(small, BENCH))  # noqa: B023
+
+
+def as_json(findings: list[Finding]) -> str:
+    return "".join(json_report.as_json(findings))
+
+
+def sarif(findings: list[Finding]) -> str:
+    return "".join(sarif_report(findings))
 
 
 def kept(report: Report) -> str:

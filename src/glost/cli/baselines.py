@@ -112,7 +112,7 @@ def write_baselines(
         if new:
             were = "was" if len(new) == 1 else "were"
             note(f"{number_of(len(new), 'finding')} of these {were} not held back before:\n")
-            note("".join(f"  {line}\n" for line in plain.line(new[:_NAMED]).splitlines()))
+            note("".join(f"  {line}" for line in plain.lines(new[:_NAMED])))
             note(_more(len(new)))
     return CLEAN
 

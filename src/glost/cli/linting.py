@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from itertools import islice
 from pathlib import Path
 from typing import TypeAlias
@@ -37,7 +37,8 @@ from glost.workspace.runs.lint import lint_files
 from glost.workspace.runs.lint_options import LintOptions
 from glost.workspace.runs.processes import WorkerLostError
 
-Reporter = Callable[[Iterable[Finding]], str]
+Reporter = Callable[[Sequence[Finding]], Iterable[str]]
+"""What makes a report, piece by piece: that of a hundred thousand findings is never held whole."""
 Outputs: TypeAlias = Sequence[tuple[str, str | None]]
 """Forms of report, and the file that each goes to; None is standard output."""
 """Those of ECMA-48: red, yellow; cyan for the rest."""
@@ -86,8 +87,8 @@ def _counts() -> Reporter:
 
 
 OUTPUTS: dict[str, Callable[[], Reporter]] = {
-    "text": lambda: plain.text,
-    "line": lambda: plain.line,
+    "text": lambda: plain.blocks,
+    "line": lambda: plain.lines,
     "json": _json,
     "sarif": _sarif,
     "github": _github,
@@ -206,18 +207,16 @@ def report(
     held = held._replace(new=[finding for finding in held.new if finding.level in reported])
     for form, file in outputs:
         if form == "text" and file is None and tell is say and colours.are_wanted(sys.stdout):
-            say(plain.text(held.new, colours.level), in_colour=True)
+            for text in _joined(plain.blocks(held.new, colours.level)):
+                say(text, in_colour=True)
             continue
-        text = OUTPUTS[form]()(held.new)
-        if file is None:
-            if form in ("text", "line", "counts"):
-                tell(text)
-            elif tell is say:
-                put_text(text)
-            else:
-                put_beside(text)
-        elif not _write_report(Path(file), text):
-            status = UNUSABLE
+        texts = _joined(OUTPUTS[form]()(held.new))
+        if file is not None:
+            status = status if _write_report(Path(file), texts) else UNUSABLE
+            continue
+        put = tell if form in ("text", "line", "counts") else put_text if tell is say else put_beside
+        for text in texts:
+            put(text)
     if any(form == "text" and file is None for form, file in outputs):
         if held.new:
             tell("\n")
@@ -231,16 +230,27 @@ def report_failure(why: Sequence[Finding], outputs: Outputs) -> int:
     """Reports that a run could not be made, in every form that a program reads and in every file, so that no old report
     there passes for an answer; what a person reads on the terminal has been said. The exit status."""
     for form, file in outputs:
-        text = OUTPUTS[form]()(why)
+        text = "".join(OUTPUTS[form]()(why))
         if file is not None:
             # An earlier report gives way to this one; nothing else does, whatever is asked for.
-            _write_report(Path(file), text, form)
+            _write_report(Path(file), [text], form)
         elif form not in ("text", "line"):
             put_text(text)
     return UNUSABLE
 
 
-def _write_report(file: Path, text: str, form: str = "") -> bool:
+_PIECES = 500
+"""Pieces of a report that are handed on at once: one by one they cost more than what they say."""
+
+
+def _joined(pieces: Iterable[str]) -> Iterator[str]:
+    """A report in fewer pieces."""
+    left = iter(pieces)
+    while some := list(islice(left, _PIECES)):
+        yield "".join(some)
+
+
+def _write_report(file: Path, texts: Iterable[str], form: str = "") -> bool:
     """``form``: what lies there must be a report of that form, or nothing; without it, that was looked at before."""
     from glost.linter.reporters.marks import MARKS
     from glost.workspace.outputs import ANY, OneOutput, OutputError
@@ -249,9 +259,9 @@ def _write_report(file: Path, text: str, form: str = "") -> bool:
         if file.exists() and not file.is_file():
             # A pipe or a device is written to; a file put in its place would take it away from everybody.
             with file.open("w", encoding="utf-8", newline="") as opened:
-                opened.write(text)
+                opened.writelines(texts)
         else:
-            OneOutput(file, MARKS[form] if form else ANY, force=not form).write(text)
+            OneOutput(file, MARKS[form] if form else ANY, force=not form).write("".join(texts))
     except OutputError as refused:
         show_error(refused)
         return False

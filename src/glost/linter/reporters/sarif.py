@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from typing import Any
 
 from glost import __version__
 from glost.linter.finding import ERROR, OFF, SYNTAX, UNREADABLE, WARNING, Finding
-from glost.linter.json_text import json_text
+from glost.linter.json_text import json_list, json_text
 from glost.linter.reporters.plain import visible
 from glost.linter.rule import all_rules
 
@@ -23,18 +23,17 @@ _FINGERPRINT = "glostFinding/v1"
 _DRIVE = re.compile("[A-Za-z]:/")
 
 
-def sarif(findings: Iterable[Finding]) -> str:
-    """One run with all findings."""
+def sarif(findings: Iterable[Finding]) -> Iterator[str]:
+    """One run with all findings, each in a line of its own."""
     records = _records()
     index = {record["id"]: at for at, record in enumerate(records)}
-    results = []
     prints = Fingerprints()
-    for finding in findings:
-        results.append(_result(finding, index[finding.rule], prints.of(finding)))
     driver = {"name": "glost", "version": __version__, "semanticVersion": __version__, "rules": records}
-    run = {"tool": {"driver": driver}, "columnKind": "unicodeCodePoints", "results": results}
+    run = {"tool": {"driver": driver}, "columnKind": "unicodeCodePoints", "results": []}
     log = {"$schema": _SCHEMA, "version": "2.1.0", "runs": [run]}
-    return json_text(log, indent=1) + "\n"
+    before, _, after = json_text(log, indent=1).rpartition("[]")
+    results = (json_text(_result(one, index[one.rule], prints.of(one))) for one in findings)
+    yield from json_list(before, results, f"{after}\n", "\n    ", "\n   ")
 
 
 def _records() -> list[dict[str, Any]]:
