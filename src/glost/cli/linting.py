@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sys
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from itertools import islice
@@ -157,9 +158,16 @@ _OFTEN = 3
 
 
 def _wants_house_notes(findings: Sequence[Finding], collections: Collections) -> bool:
-    missing = (one.file for one in findings if one.rule == "missing-handling-note")
-    alone = (file for file in missing if collections.root_of(Path(file)) is None)
-    return sum(1 for _ in islice(alone, _OFTEN)) == _OFTEN
+    alone: dict[str, bool] = {}  # by folder, since there are fewer of them than findings
+
+    def is_alone(file: str) -> bool:
+        folder = os.path.dirname(file)  # noqa: PTH120
+        if folder not in alone:
+            alone[folder] = collections.root_of(Path(file)) is None
+        return alone[folder]
+
+    missing = (one for one in findings if one.rule == "missing-handling-note" and is_alone(one.file))
+    return sum(1 for _ in islice(missing, _OFTEN)) == _OFTEN
 
 
 def _findings_of(

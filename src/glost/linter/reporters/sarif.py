@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import re
 from collections import Counter
 from collections.abc import Iterable, Iterator
@@ -74,6 +75,7 @@ def _result(finding: Finding, rule_index: int, fingerprint: str) -> dict[str, An
     }
 
 
+@functools.lru_cache(maxsize=1)  # the findings of a file come one behind the other
 def _uri(path: str) -> str:
     """The path as RFC 3986 has it: a relative reference, or a file URI (RFC 8089) for a path from the root. Every
     sign and every byte that is not plain is written as %XX."""
@@ -92,20 +94,23 @@ class Fingerprints:
     def __init__(self) -> None:
         self._begun: dict[tuple[str, str, str], Any] = {}
         self._seen: Counter[tuple[str, str, str]] = Counter()
-        self._stripped: dict[str, str] = {}
+        self._line = self._stripped = ""
 
     def of(self, finding: Finding) -> str:
         """The fingerprint of the next finding."""
         import hashlib
 
-        if finding.text not in self._stripped:
-            self._stripped[finding.text] = finding.text.strip()
-        same = (finding.file, finding.rule, self._stripped[finding.text])
+        if finding.text is not self._line:
+            self._line, self._stripped = finding.text, finding.text.strip()
+        same = (finding.file, finding.rule, self._stripped)
+        self._seen[same] += 1
+        number = self._seen[same]
+        if number == 1:  # as most are: nothing is kept for another
+            return hashlib.sha256(_bytes("\0".join((*same, "1")))).hexdigest()
         if same not in self._begun:
             self._begun[same] = hashlib.sha256(_bytes("\0".join(same)))
-        self._seen[same] += 1
         digest = self._begun[same].copy()
-        digest.update(_bytes(f"\0{self._seen[same]}"))
+        digest.update(_bytes(f"\0{number}"))
         return str(digest.hexdigest())
 
 
