@@ -24,7 +24,7 @@ import subprocess
 import sys
 import tempfile
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 from typing import NamedTuple
 
@@ -99,35 +99,25 @@ FOUND = "batch: 500 g\n"
 """Without a house note silica and talc are found on every page."""
 
 
-def make_small(folder: Path, count: int, settings: str) -> tuple[Path, Path]:
-    """``count`` recipes of 18 lines as pages and, in a second folder, as YAML: six materials, two additions, cone,
-    atmosphere, surface and origin; the same in every run."""
+def make_small(folder: Path, count: int, settings: str, as_yaml: bool = True) -> tuple[Path, Path]:
+    """``count`` recipes of 18 lines as pages and, in a second folder, as YAML, which takes most of the time: six
+    materials, two additions, cone, atmosphere, surface and origin; the same in every run."""
     import json
 
     import yaml
 
-    chance = random.Random(2026)
     recipes, yamls = folder / "recipes", folder / "yaml"
     yamls.mkdir(parents=True)
     recipes.mkdir()
     (recipes / "glost.yaml").write_text(settings, "utf-8")
     write = find_format("json").write
     collections = Collections()
-    for number in range(count):
-        others = [chance.randint(50, 150) for _ in SMALL[1:]]
-        amounts = [1000 - sum(others), *others]
-        lines = [f"    {name:<18}{amount / 10:>8.1f}" for name, amount in zip(SMALL, amounts, strict=True)]
-        page = [
-            f'glaze "Quay {number}"',
-            *("cone: 6", "atmosphere: oxidation", "surface: satin", f"origin: own test {number}", ""),
-            *("base:", *lines, ""),
-            *("additions:", f"    tin oxide         {chance.randint(30, 80) / 10:>8.1f}"),
-            f"    bentonite         {2.0:>8.1f}",
-            "",
-        ]
+    for number, text in enumerate(small_pages(count)):
         file = recipes / f"{number % 40:02}" / f"quay-{number}.glost"
         file.parent.mkdir(exist_ok=True)
-        file.write_text(f"# copy {number}\n" + "\n".join(page), "utf-8")
+        file.write_text(text, "utf-8")
+        if not as_yaml:
+            continue
         entry = load(file, collections)
         job = Job(entry.file, entry.resolved.recipe, entry.collection.settings, entry.collection.catalogue)
         data = yaml.dump(
@@ -135,6 +125,24 @@ def make_small(folder: Path, count: int, settings: str) -> tuple[Path, Path]:
         )
         (yamls / f"{number}.yaml").write_text(data, "utf-8")
     return recipes, yamls
+
+
+def small_pages(count: int) -> Iterator[str]:
+    """The texts of so many small pages, no two of which are the same mix."""
+    chance = random.Random(2026)
+    for number in range(count):
+        others = [chance.randint(50, 150) for _ in SMALL[1:]]
+        amounts = [1000 - sum(others), *others]
+        lines = [f"    {name:<18}{amount / 10:>8.1f}" for name, amount in zip(SMALL, amounts, strict=True)]
+        page = [
+            f"# copy {number}",
+            f'glaze "Quay {number}"',
+            *("cone: 6", "atmosphere: oxidation", "surface: satin", f"origin: own test {number}", ""),
+            *("base:", *lines, ""),
+            *("additions:", f"    tin oxide         {chance.randint(30, 80) / 10:>8.1f}"),
+            f"    bentonite         {2.0:>8.1f}",
+        ]
+        yield "\n".join([*page, ""])
 
 
 class Taken(NamedTuple):

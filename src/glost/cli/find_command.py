@@ -52,7 +52,7 @@ from glost.recipe.materials.oxides import COUNTED_AS
 from glost.recipe.recipe import tests
 from glost.workspace.collection import Collections
 from glost.workspace.load import Usable, usable
-from glost.workspace.runs.catalog import gather, see_all
+from glost.workspace.runs.catalog import Beside, gather, see_all
 from glost.workspace.runs.processes import WorkerLostError
 
 _LONGEST_CELL = 60
@@ -169,7 +169,7 @@ def command(
     try:
         chosen = choosing(since)(paths, collections)
         seen = list(counted(see_all(chosen, collections, workers), "read", len(chosen)))
-        gathered = gather(seen, collections, revisions=output == "jsonl")
+        gathered = gather(seen, collections, Beside(chosen, collections, output == "jsonl", workers))
         wanted = _wanted(
             words,
             kind,
@@ -374,7 +374,8 @@ class _Chemistry:
 
 def _put(rows: Sequence[Row], output: str, nul: bool) -> None:
     if output == "jsonl":
-        put_text(as_jsonl(rows))
+        for text in as_jsonl(rows):
+            put_text(text)
     elif output == "table":
         say(_table(rows))
     elif nul:

@@ -241,7 +241,7 @@ def report_failure(why: Sequence[Finding], outputs: Outputs) -> int:
         text = "".join(OUTPUTS[form]()(why))
         if file is not None:
             # An earlier report gives way to this one; nothing else does, whatever is asked for.
-            _write_report(Path(file), [text], form)
+            _write_report(Path(file), iter([text]), form)
         elif form not in ("text", "line"):
             put_text(text)
     return UNUSABLE
@@ -258,7 +258,7 @@ def _joined(pieces: Iterable[str]) -> Iterator[str]:
         yield "".join(some)
 
 
-def _write_report(file: Path, texts: Iterable[str], form: str = "") -> bool:
+def _write_report(file: Path, texts: Iterator[str], form: str = "") -> bool:
     """``form``: what lies there must be a report of that form, or nothing; without it, that was looked at before."""
     from glost.linter.reporters.marks import MARKS
     from glost.workspace.outputs import ANY, OneOutput, OutputError
@@ -269,7 +269,7 @@ def _write_report(file: Path, texts: Iterable[str], form: str = "") -> bool:
             with file.open("w", encoding="utf-8", newline="") as opened:
                 opened.writelines(texts)
         else:
-            OneOutput(file, MARKS[form] if form else ANY, force=not form).write("".join(texts))
+            OneOutput(file, MARKS[form] if form else ANY, force=not form).write(texts)
     except OutputError as refused:
         show_error(refused)
         return False
