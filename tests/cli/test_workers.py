@@ -66,6 +66,8 @@ COMMANDS = [
     ["format", "--diff"],
     *(["convert", "--to", form] for form in ("sheet", "csv", "json")),
     *(["convert", "--to", form, "--out", "all.out"] for form in ("markdown", "jsonl", "html")),
+    *(["catalog", "--to", form] for form in ("csv", "jsonl")),
+    *(["formula", "--output", form] for form in ("text", "json", "csv")),
     *(["convert", "--to", form, "--out", "out"] for form in ("sheet", "html", "json")),
 ]
 
