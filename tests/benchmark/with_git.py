@@ -67,7 +67,7 @@ def beside_git(recipes: int, changed: int, runs: int, place: Path) -> None:
             file.write_text(text.replace(old, old.replace(f"{amount}", f"{amount + 0.5}")), "utf-8")
         repository.commit(f"More whiting {at}")
     one = str(files[0].relative_to(folder))
-    cache = {"GLOST_CACHE": str(place / "cache")}
+    cache = str(place / "cache")
     os.chdir(folder)
 
     def forget() -> None:
@@ -92,13 +92,13 @@ def beside_git(recipes: int, changed: int, runs: int, place: Path) -> None:
         ("git archive HEAD", ["git", "archive", "-o", str(place / "all.tar"), "HEAD"],
          [("glost convert --to csv", [*glost, "convert", "--to", "csv", "--out", f"{place}/out/"], empty)]),
     ]  # fmt: skip
-    timed([*glost, "format", "--check"], 1, int, **cache)
+    timed([*glost, "format", "--check"], 1, int, GLOST_CACHE=cache)
     print("| what | processor seconds | of git's own |\n| --- | --- | --- |")
     for name, command, others in rows:
         own = timed(command, runs)
         print(f"| `{name}` | {own.processor:.3f} | |")
         for other, words, before in others:
-            taken = timed(words, runs, before, **cache)
+            taken = timed(words, runs, before, GLOST_CACHE=cache)
             print(
                 f"| `{other}` | {taken.processor:.3f} | {taken.processor / max(own.processor, 0.001):.0f} x |",
                 flush=True,
