@@ -33,7 +33,6 @@ def commands() -> dict[str, list[str]]:
         "glost lint, cold": [*glost, "lint"],
         "glost lint, known pages": [*glost, "lint"],
         "glost lint --output json, known pages": [*glost, "lint", "--output", "json"],
-        "glost format": [*glost, "format"],
         "glost format --check": [*glost, "format", "--check"],
         "glost format --check, known pages": [*glost, "format", "--check"],
         "glost catalog --to jsonl": [*glost, "catalog", "--to", "jsonl", "--out", "catalog.jsonl"],

@@ -12,6 +12,8 @@ from typing import Any
 import pytest
 
 from glost.cli.linting import OUTPUTS
+from glost.language.layout import format_text
+from glost.language.parse import parse
 from glost.language.source import Source
 from glost.linter.engine import LintContext, examine
 from glost.linter.finding import Finding
@@ -46,6 +48,13 @@ def collection(folder: Path, count: int) -> list[Path]:
     for number, page in enumerate(small_pages(count)):
         (folder / f"quay-{number}.glost").write_text(page)
     return find([str(folder)], Collections())
+
+
+def test_the_pages_that_are_measured_are_laid_out_and_clean() -> None:
+    for page in small_pages(3):
+        assert format_text(parse(Source("a.glost", page))) == page
+        found = examine(Source("a.glost", page), BENCH).findings
+        assert {one.rule for one in found} == {"missing-handling-note"}  # as without a house note
 
 
 def test_few_pieces_are_handed_out_before_their_results_are_taken(monkeypatch: pytest.MonkeyPatch) -> None:
