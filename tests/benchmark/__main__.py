@@ -1,15 +1,22 @@
 """How fast a collection is linted, against general tools in the same run on the same machine.
 
     python -m tests.benchmark [--sizes 2000,20000] [--kinds "demo;small"] [--runs 3]
+                              [--findings 50000] [--compare 20000]
 
 It writes so many recipes of three kinds, and the same recipes as YAML, into a temporary folder: "demo", made from the
 demo collection (33 lines on average), "small" (18 lines, nothing found) and "small, found" (the same, two findings a
 page). It then times, as whole processes: `glost lint` with all default rules, its cache empty, then full; `glost format
 --check` of known pages; reading the files; PyYAML's C loader with jsonschema; of the demo pages up to 5,000 also
-yamllint and check-jsonschema, and, beside a cold lint of them, sheets, formulas and the plot. What is compared is
-processor time, of a process and all that it started. Last the start of `glost lint one-file`: of a page that changed
-since, against `python -c "import lark"`, and of one that did not, against `python -c "import click"`. It prints tables
-and never fails on a time. Needs the extra 'bench'.
+yamllint and check-jsonschema; beside a cold lint of the fewest of each kind, sheets and formulas, and beside these the
+plot. Last the start of glost on one page: of one that is new, against `python -c "import lark"`, and of one that is
+known, against `python -c "import click"`.
+
+With `--findings` so many known small pages are linted with two findings on each and with none; with `--compare` two
+revisions of so many small pages, of which 500 differ, beside these 500 alone. The memory of 100,000 pages is told where
+that is among the sizes.
+
+What is compared is processor time, of a process and all that it started; wall time stands beside it, and what is aimed
+at. It prints tables and never fails on a time. Needs the extra 'bench'.
 """
 
 from __future__ import annotations
@@ -24,7 +31,7 @@ import subprocess
 import sys
 import tempfile
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 from typing import NamedTuple
 
@@ -99,35 +106,25 @@ FOUND = "batch: 500 g\n"
 """Without a house note silica and talc are found on every page."""
 
 
-def make_small(folder: Path, count: int, settings: str) -> tuple[Path, Path]:
-    """``count`` recipes of 18 lines as pages and, in a second folder, as YAML: six materials, two additions, cone,
-    atmosphere, surface and origin; the same in every run."""
+def make_small(folder: Path, count: int, settings: str, as_yaml: bool = True) -> tuple[Path, Path]:
+    """``count`` recipes of 18 lines as pages and, in a second folder, as YAML, which takes most of the time: six
+    materials, two additions, cone, atmosphere, surface and origin; the same in every run."""
     import json
 
     import yaml
 
-    chance = random.Random(2026)
     recipes, yamls = folder / "recipes", folder / "yaml"
     yamls.mkdir(parents=True)
     recipes.mkdir()
     (recipes / "glost.yaml").write_text(settings, "utf-8")
     write = find_format("json").write
     collections = Collections()
-    for number in range(count):
-        others = [chance.randint(50, 150) for _ in SMALL[1:]]
-        amounts = [1000 - sum(others), *others]
-        lines = [f"    {name:<18}{amount / 10:>8.1f}" for name, amount in zip(SMALL, amounts, strict=True)]
-        page = [
-            f'glaze "Quay {number}"',
-            *("cone: 6", "atmosphere: oxidation", "surface: satin", f"origin: own test {number}", ""),
-            *("base:", *lines, ""),
-            *("additions:", f"    tin oxide         {chance.randint(30, 80) / 10:>8.1f}"),
-            f"    bentonite         {2.0:>8.1f}",
-            "",
-        ]
+    for number, text in enumerate(small_pages(count)):
         file = recipes / f"{number % 40:02}" / f"quay-{number}.glost"
         file.parent.mkdir(exist_ok=True)
-        file.write_text(f"# copy {number}\n" + "\n".join(page), "utf-8")
+        file.write_text(text, "utf-8")
+        if not as_yaml:
+            continue
         entry = load(file, collections)
         job = Job(entry.file, entry.resolved.recipe, entry.collection.settings, entry.collection.catalogue)
         data = yaml.dump(
@@ -135,6 +132,24 @@ def make_small(folder: Path, count: int, settings: str) -> tuple[Path, Path]:
         )
         (yamls / f"{number}.yaml").write_text(data, "utf-8")
     return recipes, yamls
+
+
+def small_pages(count: int) -> Iterator[str]:
+    """The texts of so many small pages, laid out; no two of them are the same mix."""
+    chance = random.Random(2026)
+    for number in range(count):
+        others = [chance.randint(50, 150) for _ in SMALL[1:]]
+        amounts = [1000 - sum(others), *others]
+        lines = [f"    {name:<19}{amount / 10:>8.1f}" for name, amount in zip(SMALL, amounts, strict=True)]
+        page = [
+            f"# copy {number}",
+            f'glaze "Quay {number}"',
+            *("cone: 6", "atmosphere: oxidation", "surface: satin", f"origin: own test {number}", ""),
+            *("base:", *lines, ""),
+            *("additions:", f"    tin oxide          {chance.randint(30, 80) / 10:>8.1f}"),
+            f"    bentonite          {2.0:>8.1f}",
+        ]
+        yield "\n".join([*page, ""])
 
 
 class Taken(NamedTuple):
@@ -146,20 +161,27 @@ class Taken(NamedTuple):
     memory: int
 
 
-def timed(command: Sequence[str], runs: int, before: Callable[[], object] = int, **environment: str) -> Taken:
+def timed(
+    command: Sequence[str],
+    runs: int,
+    before: Callable[[], object] = int,
+    standard_input: Path = Path(os.devnull),
+    **environment: str,
+) -> Taken:
     """What a command takes: medians over some runs. ``before`` is done before each run, and is not timed."""
     taken = []
     for _ in range(runs):
         before()
         begun = time.perf_counter()
-        process = subprocess.Popen(
-            command,
-            stdin=subprocess.DEVNULL,
-            stdout=subprocess.DEVNULL,
-            stderr=subprocess.DEVNULL,
-            env={**os.environ, **environment},
-        )
-        _, process.returncode, used = os.wait4(process.pid, 0)
+        with standard_input.open("rb") as opened:
+            process = subprocess.Popen(
+                command,
+                stdin=opened,
+                stdout=subprocess.DEVNULL,
+                stderr=subprocess.DEVNULL,
+                env={**os.environ, **environment},
+            )
+            _, process.returncode, used = os.wait4(process.pid, 0)
         wall = time.perf_counter() - begun
         taken.append(Taken(used.ru_utime + used.ru_stime, wall, used.ru_maxrss // 1024))
     return Taken(
@@ -176,8 +198,55 @@ KINDS: dict[str, Callable[[Path, int], tuple[Path, Path]]] = {
 }
 
 
-def compare(kind: str, size: int, runs: int, place: Path) -> tuple[Path, float, float]:
-    """Prints a row for each command over so many pages of a kind; the pages, and what lint took, cold and warm."""
+class Aimed(NamedTuple):
+    """What is aimed at, at the most, as a share of something else measured in the same run."""
+
+    processor: float
+    wall: float | None = None
+
+    def __str__(self) -> str:
+        return f"{self.processor:.2f} x" + (f", wall {self.wall:.2f} x" if self.wall else "")
+
+
+COLD = Aimed(1.0, 0.5)
+"""Of the general tools; wall time on two cores that have nothing else to do."""
+KNOWN = {"demo": Aimed(0.08)}
+KNOWN_SMALL = Aimed(0.15)
+LAID_OUT = Aimed(0.10)
+SHEETS, FORMULA, PLOT = Aimed(2.0), Aimed(1.5), Aimed(3.0)
+NEW_PAGE, KNOWN_PAGE = Aimed(1.6), Aimed(1.2)
+DIFFERENT = Aimed(1.5)
+MOST_MB, MANY = 250, 100_000
+FINDINGS_S = 2.0
+"""Processor seconds for 100,000 findings."""
+DIFFER = 500
+
+HEADER = """\
+| pages | recipes | what | processor seconds | wall seconds | processor time | wall time | aimed at | MB |
+| --- | --- | --- | --- | --- | --- | --- | --- | --- |"""
+
+
+def row(kind: str, count: int, what: str, taken: Taken, beside: Taken, aimed: Aimed | str = "") -> None:
+    """Prints what a command took, and how many times what stands ``beside`` it took that is."""
+    cells = (
+        kind,
+        f"{count:,}",
+        what,
+        f"{taken.processor:.2f}",
+        f"{taken.wall:.2f}",
+        f"{taken.processor / beside.processor:.2f} x",
+        f"{taken.wall / beside.wall:.2f} x",
+        str(aimed),
+        str(taken.memory),
+    )
+    print(f"| {' | '.join(cells)} |", flush=True)
+
+
+GLOST: Sequence[str] = [sys.executable, "-m", "glost"]
+
+
+def compare(kind: str, size: int, runs: int, place: Path) -> tuple[Path, Taken, Taken]:
+    """Prints a row for each command over so many pages of a kind; the pages, and what lint took, cold and known."""
     python = sys.executable
     recipes, yamls = KINDS[kind](place / kind / str(size), size)
     cache = place / "cache"
@@ -185,75 +254,118 @@ def compare(kind: str, size: int, runs: int, place: Path) -> tuple[Path, float, 
     def empty() -> None:
         shutil.rmtree(cache, ignore_errors=True)
 
-    lint: Sequence[str] = [python, "-m", "glost", "lint", str(recipes)]
-    lay_out: Sequence[str] = [python, "-m", "glost", "format", str(recipes)]
+    lint = [*GLOST, "lint", str(recipes)]
+    lay_out = [*GLOST, "format", str(recipes)]
     general = timed([python, "-c", BOTH, str(yamls), str(SCHEMA)], runs)
     subprocess.run(lay_out, check=False, capture_output=True, env={**os.environ, "GLOST_CACHE": str(cache)})
     timed([*lay_out, "--check"], 1, GLOST_CACHE=str(cache))
     known_layout = timed([*lay_out, "--check"], runs, GLOST_CACHE=str(cache))
     cold = timed(lint, runs, empty, GLOST_CACHE=str(cache))
-    warm = timed(lint, runs, GLOST_CACHE=str(cache))
-    rows = [
-        ("PyYAML C loader and jsonschema", general),
-        ("glost lint, cold", cold),
-        ("glost lint, known pages", warm),
-        ("glost format --check, known pages", known_layout),
-        ("reading the files", timed([python, "-c", READ, str(recipes)], runs)),
-    ]
+    known = timed(lint, runs, GLOST_CACHE=str(cache))
+    row(kind, size, "PyYAML C loader and jsonschema", general, general)
+    row(kind, size, "glost lint, cold", cold, general, COLD)
+    row(kind, size, "glost lint, known pages", known, general, KNOWN.get(kind, KNOWN_SMALL))
+    row(kind, size, "glost format --check, known pages", known_layout, general, LAID_OUT)
+    row(kind, size, "reading the files", timed([python, "-c", READ, str(recipes)], runs), general)
     if kind == "demo" and size <= SLOW_TOOLS_UP_TO:
         files = [str(path) for path in sorted(yamls.glob("*.yaml"))]
         check = [python, "-m", "check_jsonschema", "--schemafile", str(SCHEMA), *files]
-        rows += [
-            ("yamllint", timed([python, "-m", "yamllint", "-d", QUIET_YAML, str(yamls)], 1)),
-            ("check-jsonschema", timed(check, 1)),
-        ]
-    for name, taken in rows:
-        ratio = f"{taken.processor / general.processor:.2f} x | {taken.wall / general.wall:.2f} x"
-        print(
-            f"| {kind} | {size:,} | {name} | {taken.processor:.2f} | {ratio} | {taken.memory} |", flush=True
+        row(
+            kind,
+            size,
+            "yamllint",
+            timed([python, "-m", "yamllint", "-d", QUIET_YAML, str(yamls)], 1),
+            general,
         )
-    return recipes, cold.processor, warm.processor
+        row(kind, size, "check-jsonschema", timed(check, 1), general)
+    return recipes, cold, known
 
 
-def compare_outputs(recipes: Path, lint: float, runs: int, place: Path) -> None:
+def compare_outputs(kind: str, recipes: Path, lint: Taken, runs: int, place: Path) -> None:
     """Prints what it takes to write these pages out and to calculate from them, beside a cold lint of them."""
-    glost = [sys.executable, "-m", "glost"]
     sheets = place / "sheets"
+    count = sum(1 for _ in recipes.rglob("*.glost"))
 
     def take_away() -> None:
         shutil.rmtree(sheets, ignore_errors=True)
 
-    commands = {
-        "glost convert --to sheet, all new": ["convert", str(recipes), "--to", "sheet", "--out", str(sheets)],
-        "glost formula --output json": ["formula", str(recipes), "--output", "json"],
-        "glost plot": ["plot", str(recipes), "--out", str(place / "plot.html"), "--force"],
-    }
-    count = sum(1 for _ in recipes.rglob("*.glost"))
-    for name, words in commands.items():
-        taken = timed([*glost, *words], runs, take_away, GLOST_CACHE="off")
-        print(
-            f"| {count:,} | {name} | {taken.processor:.2f} | {taken.processor / lint:.2f} x | {taken.memory} |"
+    def take(*words: str) -> Taken:
+        return timed([*GLOST, words[0], str(recipes), *words[1:]], runs, take_away, GLOST_CACHE="off")
+
+    new = take("convert", "--to", "sheet", "--out", str(sheets))
+    row(kind, count, "glost convert --to sheet, all new, beside lint", new, lint, SHEETS)
+    formula = take("formula", "--output", "json")
+    row(kind, count, "glost formula --output json, beside lint", formula, lint, FORMULA)
+    plot = take("plot", "--out", str(place / "plot.html"), "--force")
+    row(kind, count, "glost plot, beside formula", plot, formula, PLOT)
+
+
+def compare_findings(pages: int, runs: int, place: Path) -> None:
+    """Prints what a lint of known pages takes with two findings on each, and with none."""
+    took = {}
+    for what, settings in (("none", QUIET), ("two a page", FOUND)):
+        recipes, _ = make_small(place / "findings" / what, pages, settings, as_yaml=False)
+        cache = str(place / "findings-cache")
+        timed([*GLOST, "lint", str(recipes)], 1, GLOST_CACHE=cache)
+        for form in ("text", "json", "sarif"):
+            command = [*GLOST, "lint", str(recipes), "--output", form]
+            taken = took[what, form] = timed(command, runs, GLOST_CACHE=cache)
+            name = f"glost lint --output {form}, known, {what}, beside none"
+            aimed = f"{FINDINGS_S * pages * 2 / MANY:.1f} s more than none" if what != "none" else ""
+            row("small", pages, name, taken, took["none", form], aimed)
+    shutil.rmtree(place / "findings")
+
+
+def compare_revisions(pages: int, runs: int, place: Path) -> None:
+    """Prints what `glost compare` of two revisions takes, of which DIFFER pages differ, beside these pages alone and
+    what git itself takes for both."""
+    took = {}
+    for count in (DIFFER, pages):
+        folder = place / "revisions" / str(count)
+        recipes, _ = make_small(folder, count, QUIET, as_yaml=False)
+        git = ["git", "-C", str(recipes), "-c", "user.name=a", "-c", "user.email=a@example.org"]
+
+        def commit(git: Sequence[str] = git) -> None:
+            subprocess.run([*git, "add", "-A"], check=True)
+            subprocess.run([*git, "commit", "-q", "-m", "a"], check=True)
+
+        subprocess.run([*git, "init", "-q", "-b", "main"], check=True)
+        commit()
+        for file in sorted(recipes.rglob("*.glost"))[:: max(1, count // DIFFER)][:DIFFER]:
+            file.write_text(file.read_text("utf-8").removesuffix("2.0\n") + "3.0\n", "utf-8")
+        commit()
+        own = timed([*git, "diff", "--stat", "HEAD~1", "HEAD"], runs)
+        here = Path.cwd()
+        os.chdir(recipes)
+        taken = timed([*GLOST, "compare", "HEAD~1", "HEAD"], runs, GLOST_CACHE="off")
+        os.chdir(here)
+        took[count] = taken
+        alone = took[DIFFER]
+        beside = alone._replace(processor=alone.processor + own.processor, wall=alone.wall + own.wall)
+        row(
+            "small", count, f"glost compare, {DIFFER} differ, beside {DIFFER} alone", taken, beside, DIFFERENT
         )
+    shutil.rmtree(place / "revisions")
 
 
 def compare_starts(one: Path, cache: Path, runs: int) -> None:
     """Prints what one page takes, new and known, against the import of general libraries."""
     python = sys.executable
     text = one.read_text("utf-8")
+    glost = str(Path(python).parent / "glost")
 
     def change() -> None:
         one.write_text(f"# {time.monotonic_ns()}\n{text}", "utf-8")
 
-    lint = [str(Path(python).parent / "glost"), "lint", str(one)]
-    changed = timed(lint, runs, change, GLOST_CACHE=str(cache)).processor
-    known = timed(lint, runs, GLOST_CACHE=str(cache)).processor
-    lark = timed([python, "-c", "import lark"], runs).processor
-    click = timed([python, "-c", "import click"], runs).processor
-    for what, taken, library, other in (
-        ("a changed page", changed, "lark", lark),
-        ("a known page", known, "click", click),
-    ):
-        print(f"{what}: {taken * 1000:.0f} ms, import {library} {other * 1000:.0f} ms: {taken / other:.2f} x")
+    lark = timed([python, "-c", "import lark"], runs)
+    click = timed([python, "-c", "import click"], runs)
+    lint = [glost, "lint", str(one)]
+    new = timed(lint, runs, change, GLOST_CACHE=str(cache))
+    row("one", 1, "glost lint, a new page, beside import lark", new, lark, NEW_PAGE)
+    read = timed([glost, "format", "-"], runs, standard_input=one)
+    row("one", 1, "glost format -, a new page, beside import lark", read, lark, NEW_PAGE)
+    known = timed(lint, runs, GLOST_CACHE=str(cache))
+    row("one", 1, "glost lint, a known page, beside import click", known, click, KNOWN_PAGE)
 
 
 def main() -> None:
@@ -261,30 +373,41 @@ def main() -> None:
     parser.add_argument("--sizes", default="2000,20000")
     parser.add_argument("--kinds", default=";".join(KINDS), help="some of them, with ; between")
     parser.add_argument("--runs", type=int, default=3)
+    parser.add_argument("--findings", type=int, default=0, help="pages with two findings each; 0 for none")
+    parser.add_argument("--compare", type=int, default=0, help="pages of two revisions; 0 for none")
     asked = parser.parse_args()
     sizes = [int(size) for size in asked.sizes.split(",")]
     print(f"{os.cpu_count()} cores, Python {sys.version.split()[0]}; medians of {asked.runs} runs\n")
-    print("| pages | recipes | what | processor seconds | of general tools | wall | MB |")
-    print("| --- | --- | --- | --- | --- | --- | --- |")
+    print(HEADER)
     with tempfile.TemporaryDirectory() as folder:
         place = Path(folder)
-        growth = []
-        outputs: list[tuple[Path, float]] = []
+        below: list[str] = []
         for kind in asked.kinds.split(";"):
             at = [compare(kind, size, asked.runs, place) for size in sizes]
-            (_, cold, warm), (_, most_cold, most_warm) = at[0], at[-1]
-            growth.append(f"{kind}: cold {most_cold / cold:.1f} x, known {most_warm / warm:.1f} x")
-            if kind == "demo":
-                (pages, lint, _), *_ = at
-                outputs = [(pages, lint)]
-        print("\n| recipes | what | processor seconds | of a cold lint | MB |")
-        print("| --- | --- | --- | --- | --- |")
-        for pages, lint in outputs:
-            compare_outputs(pages, lint, asked.runs, place)
-        print()
-        if len(sizes) > 1:
-            print(f"growth from {sizes[0]:,} to {sizes[-1]:,} recipes:", "; ".join(growth))
-        compare_starts(min(at[0][0].rglob("*.glost")), place / "cache", 21)
+            pages, lint, _ = at[0]
+            compare_outputs(kind, pages, lint, asked.runs, place)
+            below += growth(kind, sizes, [(cold, known) for _, cold, known in at])
+        if asked.findings:
+            compare_findings(asked.findings, asked.runs, place)
+        if asked.compare:
+            compare_revisions(asked.compare, asked.runs, place)
+        compare_starts(min(pages.rglob("*.glost")), place / "cache", 21)
+    print("", *below, sep="\n")
+
+
+def growth(kind: str, sizes: Sequence[int], lint: Sequence[tuple[Taken, Taken]]) -> Iterator[str]:
+    """How much more the largest collection takes than the smallest, and the memory of the largest."""
+    (cold, known), (most_cold, most_known) = lint[0], lint[-1]
+    if len(sizes) > 1:
+        times = [
+            f"{name} {most.processor / least.processor:.1f} x"
+            for name, least, most in (("cold", cold, most_cold), ("known", known, most_known))
+        ]
+        yield f"{kind}: from {sizes[0]:,} to {sizes[-1]:,} recipes lint takes {', '.join(times)}"
+    for size, taken in zip(sizes, lint, strict=True):
+        if size >= MANY:
+            most = max(one.memory for one in taken)
+            yield f"{kind}: lint of {size:,} recipes holds {most} MB; aimed at: {MOST_MB} MB"
 
 
 if __name__ == "__main__":

@@ -1,10 +1,9 @@
 """What glost does in a repository, against git's own in the same run: compare, textconv, history, blame, format and
-convert; a comparison of many pages of which some differ, against one of those alone; and a large collection checked,
-tabled and asked in a database.
+convert.
 
-    python -m tests.benchmark.with_git [--recipes 2000] [--changed 50] [--runs 3] [--scale 20000]
+    python -m tests.benchmark.with_git [--recipes 2000] [--changed 50] [--runs 3]
 
-It writes a repository of small pages of 17 lines, commits it, changes one amount of some of them in 40 commits, and
+It writes a repository of small pages of 18 lines, commits it, changes one amount of some of them in 40 commits, and
 times whole processes. It prints tables of processor seconds and never fails on a time.
 """
 
@@ -12,7 +11,6 @@ from __future__ import annotations
 
 import argparse
 import os
-import random
 import shutil
 import subprocess
 import sys
@@ -20,36 +18,19 @@ import tempfile
 from collections.abc import Callable
 from pathlib import Path
 
-from tests.benchmark.__main__ import Taken, timed
+from tests.benchmark.__main__ import QUIET, small_pages, timed
 
-MATERIALS = ("potash feldspar", "whiting", "kaolin", "silica", "talc", "zinc oxide")
 COMMITS = 40
 
 
-def page(chance: random.Random, number: int) -> str:
-    others = [chance.randint(50, 150) for _ in MATERIALS[1:]]
-    amounts = [1000 - sum(others), *others]
-    lines = [f"    {name:<18}{amount / 10:>8.1f}" for name, amount in zip(MATERIALS, amounts, strict=True)]
-    above = ("cone: 6", "atmosphere: oxidation", "surface: satin", f"origin: own test {number}", "")
-    below = (
-        "additions:",
-        f"    tin oxide         {chance.randint(30, 80) / 10:>8.1f}",
-        "    bentonite              2.0",
-    )
-    return "\n".join([f'glaze "Quay {number}"', *above, "base:", *lines, "", *below, ""])
-
-
 def write(folder: Path, count: int) -> list[Path]:
-    """So many pages, the same in every run."""
-    chance = random.Random(2026)
-    (folder / "glost.yaml").write_text(
-        "batch: 500 g\nhandling:\n  all: P100 respirator and gloves; wet-clean spills.\n", "utf-8"
-    )
+    """So many small pages, the same in every run."""
+    (folder / "glost.yaml").write_text(QUIET, "utf-8")
     files = []
-    for number in range(count):
+    for number, text in enumerate(small_pages(count)):
         file = folder / f"{number % 40:02}" / f"quay-{number}.glost"
         file.parent.mkdir(exist_ok=True)
-        file.write_text(page(chance, number), "utf-8")
+        file.write_text(text, "utf-8")
         files.append(file)
     return files
 
@@ -86,7 +67,7 @@ def beside_git(recipes: int, changed: int, runs: int, place: Path) -> None:
             file.write_text(text.replace(old, old.replace(f"{amount}", f"{amount + 0.5}")), "utf-8")
         repository.commit(f"More whiting {at}")
     one = str(files[0].relative_to(folder))
-    cache = {"GLOST_CACHE": str(place / "cache")}
+    cache = str(place / "cache")
     os.chdir(folder)
 
     def forget() -> None:
@@ -113,84 +94,17 @@ def beside_git(recipes: int, changed: int, runs: int, place: Path) -> None:
         ("git archive HEAD", ["git", "archive", "-o", str(place / "all.tar"), "HEAD"],
          [("glost convert --to csv", [*glost, "convert", "--to", "csv", "--out", f"{place}/out/"], empty)]),
     ]  # fmt: skip
-    timed([*glost, "format", "--check"], 1, int, **cache)
+    timed([*glost, "format", "--check"], 1, int, GLOST_CACHE=cache)
     print("| what | processor seconds | of git's own |\n| --- | --- | --- |")
     for name, command, others in rows:
         own = timed(command, runs)
         print(f"| `{name}` | {own.processor:.3f} | |")
         for other, words, before in others:
-            taken = timed(words, runs, before, **cache)
+            taken = timed(words, runs, before, GLOST_CACHE=cache)
             print(
                 f"| `{other}` | {taken.processor:.3f} | {taken.processor / max(own.processor, 0.001):.0f} x |",
                 flush=True,
             )
-
-
-def alone(changed: int, runs: int, place: Path) -> None:
-    """A comparison of two revisions of many pages of which some differ, against a repository of those alone."""
-    whole = place / "shelf"
-    said = subprocess.run(
-        ["git", "diff", "--name-only", "HEAD~1", "HEAD"],
-        cwd=whole,
-        check=True,
-        capture_output=True,
-        text=True,
-    )
-    few = place / "few"
-    repository = None
-    for revision in ("HEAD~1", "HEAD"):
-        for name in ["glost.yaml", *said.stdout.split()]:
-            held = subprocess.run(
-                ["git", "show", f"{revision}:{name}"], cwd=whole, check=True, capture_output=True
-            )
-            (few / name).parent.mkdir(parents=True, exist_ok=True)
-            (few / name).write_bytes(held.stdout)
-        repository = repository or Repository(few)
-        repository.commit(revision)
-    count = sum(1 for _ in whole.rglob("*.glost"))
-    cache = {"GLOST_CACHE": str(place / "cache")}
-    taken = {}
-    for folder in (few, whole):
-        os.chdir(folder)
-        taken[folder] = timed(
-            [sys.executable, "-m", "glost", "compare", "HEAD~1", "HEAD"], runs, int, **cache
-        )
-    print("\n| what | processor seconds | of those alone |\n| --- | --- | --- |")
-    print(f"| `glost compare` of {changed} pages, all of which differ | {taken[few].processor:.3f} | |")
-    seconds = taken[whole].processor
-    times = seconds / max(taken[few].processor, 0.001)
-    print(
-        f"| `glost compare` of {count:,} pages of which {changed} differ | {seconds:.3f} | {times:.2f} x |",
-        flush=True,
-    )
-
-
-def at_scale(count: int, place: Path) -> None:
-    """A large collection on one machine, and in a database."""
-    folder = place / "large"
-    folder.mkdir()
-    write(folder, count)
-    glost = [sys.executable, "-m", "glost"]
-    cache = {"GLOST_CACHE": str(place / "large-cache")}
-    os.chdir(folder)
-    tables = (
-        "import duckdb; duckdb.sql(\"CREATE TABLE t AS SELECT * FROM read_json('catalog.jsonl', sample_size=-1)\");"
-        'print(duckdb.sql("SELECT cone, count(*) FROM t GROUP BY ALL").fetchall())'
-    )
-    rows: list[tuple[str, list[str]]] = [
-        ("glost lint, cold", [*glost, "lint"]),
-        ("glost lint, known pages", [*glost, "lint"]),
-        ("glost format --check", [*glost, "format", "--check"]),
-        ("glost catalog --to jsonl", [*glost, "catalog", "--to", "jsonl", "--out", "catalog.jsonl"]),
-        ("DuckDB: load the table, one question", [sys.executable, "-c", tables]),
-    ]
-    print("| recipes | what | processor seconds | wall seconds | MB of the first process |")
-    print("| --- | --- | --- | --- | --- |")
-    for name, command in rows:
-        taken: Taken = timed(command, 1, int, **cache)
-        print(
-            f"| {count:,} | {name} | {taken.processor:.1f} | {taken.wall:.1f} | {taken.memory} |", flush=True
-        )
 
 
 def main() -> None:
@@ -198,15 +112,10 @@ def main() -> None:
     parser.add_argument("--recipes", type=int, default=2000)
     parser.add_argument("--changed", type=int, default=50, help="recipes that a commit changes")
     parser.add_argument("--runs", type=int, default=3)
-    parser.add_argument("--scale", type=int, default=0, help="recipes of the large collection; 0 for none")
     asked = parser.parse_args()
     print(f"{os.cpu_count()} cores, Python {sys.version.split()[0]}; medians of {asked.runs} runs\n")
     with tempfile.TemporaryDirectory() as folder:
-        if asked.recipes:
-            beside_git(asked.recipes, asked.changed, asked.runs, Path(folder))
-            alone(asked.changed, asked.runs, Path(folder))
-        if asked.scale:
-            at_scale(asked.scale, Path(folder))
+        beside_git(asked.recipes, asked.changed, asked.runs, Path(folder))
 
 
 if __name__ == "__main__":

@@ -9,17 +9,13 @@ from typing import Any
 
 import pytest
 
+from glost.cli.linting import OUTPUTS
 from glost.language.layout import FormatError, format_text
 from glost.language.parse import parse
 from glost.language.source import Source
 from glost.language.yaml_tree import ConfigError
 from glost.linter.engine import LintContext, check
-from glost.linter.finding import Finding
 from glost.linter.fixing import fix
-from glost.linter.reporters.as_json import as_json
-from glost.linter.reporters.github import github
-from glost.linter.reporters.plain import line, text
-from glost.linter.reporters.sarif import sarif
 from glost.linter.rule import rule_names
 from glost.output.format import Job, find_format, format_names
 from glost.output.formats.json import read_json
@@ -83,16 +79,12 @@ def test_one_line_through_the_whole_linter(head: str, unit: str) -> None:
     assert time_grows_in_proportion(look, 6_000)
 
 
-REPORTERS: dict[str, Callable[[list[Finding]], str]] = {
-    "text": text, "line": line, "json": as_json, "sarif": sarif, "github": github
-}  # fmt: skip
-
-
-@pytest.mark.parametrize("report", REPORTERS.values(), ids=REPORTERS)
-def test_reports(report: Callable[[list[Finding]], str]) -> None:
+@pytest.mark.parametrize("form", OUTPUTS)
+def test_reports(form: str) -> None:
+    report = OUTPUTS[form]()
     findings = check(page("    silica 1,5\n", 400), BENCH)
     assert len(findings) >= 400
-    assert steps_grow_in_proportion(lambda size: report(findings[:size]), 100)
+    assert steps_grow_in_proportion(lambda size: list(report(findings[:size])), 100)
 
 
 @pytest.mark.parametrize("name", sorted(format_names()))

@@ -16,7 +16,11 @@ from tests.annotations import read
 from tests.conftest import STUDIO, Run
 
 from glost.linter.finding import ERROR, HINT, WARNING, Finding
-from glost.linter.reporters.github import github
+from glost.linter.reporters import github as reporter
+
+
+def github(findings: list[Finding]) -> str:
+    return "".join(reporter.github(findings))
 
 
 def finding(file: str = "a.glost", message: str = "wrong", level: str = ERROR) -> Finding:

@@ -8,6 +8,7 @@ from __future__ import annotations
 import json
 import os
 import re
+from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 from urllib.parse import unquote_to_bytes, urlsplit
@@ -19,7 +20,7 @@ from tests.conftest import STUDIO, Run
 from glost.language.source import DecodeError, Source
 from glost.linter.engine import LintContext, check
 from glost.linter.finding import ERROR, HINT, OFF, WARNING, Finding, unreadable
-from glost.linter.reporters.sarif import sarif
+from glost.linter.reporters import sarif as reporter
 from glost.linter.rule import all_rules
 from glost.recipe.materials.catalogue import shipped_catalogue
 from glost.recipe.settings import Settings
@@ -36,6 +37,11 @@ base:
     grandfather's clay  9
     whiting            21
 """
+
+
+def sarif(findings: Iterable[Finding]) -> str:
+    return "".join(reporter.sarif(findings))
+
 
 NAMES = [
     "a.glost",

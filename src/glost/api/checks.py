@@ -10,9 +10,9 @@ from glost.language.layout import format_text
 from glost.language.parse import parse
 from glost.language.source import Source
 from glost.linter.engine import LintContext, examine
-from glost.linter.finding import Finding, mistakes
+from glost.linter.finding import ORDER, Finding, mistakes
 from glost.linter.fixing import fix as fixed
-from glost.linter.report import Report, cross_check_each
+from glost.linter.report import CrossCheck, Report
 from glost.workspace.collection import Collections
 from glost.workspace.paths import PAGES, display, whole
 from glost.workspace.runs.lint import lint_files
@@ -28,19 +28,18 @@ def lint(path: PathLike | Sequence[PathLike], beside: PathLike | Sequence[PathLi
     which are not reported on: so the findings of parts are those of the whole. Raises NotFoundError, ConfigError."""
     met = Collections()
     chosen, others = parted(path, beside, met, PAGES)
-    seen = [
-        one if one.path in chosen else one._replace(report=Report([], one.report.facts))
-        for one in lint_files(sorted({*chosen, *others}, key=whole), LintOptions(), met, 1)
-    ]
-    found = cross_check_each((met.root_of(one.path), one.report) for one in seen)
     asked = {display(one) for one in chosen}
-    return [finding for finding in found if not others or finding.file in asked]
+    found = CrossCheck()
+    for one in lint_files(sorted({*chosen, *others}, key=whole), LintOptions(), met, 1):
+        report = one.report if display(one.path) in asked else Report([], one.report.facts)
+        found.add(report, met.root_of(one.path))
+    return [finding for finding in found.findings() if not others or finding.file in asked]
 
 
 def lint_text(text: str, file: str = "text", folder: PathLike | None = None) -> list[Finding]:
     """What is found in a text by itself. ``file``: the name it has in the findings. ``folder``: with whose glost.yaml
     it is checked; without one, no glost.yaml holds. Raises ConfigError."""
-    return sorted(examine(Source(file, text), _context(folder)).findings, key=lambda one: one.order)
+    return sorted(examine(Source(file, text), _context(folder)).findings, key=ORDER)
 
 
 def fix(text: str, folder: PathLike | None = None) -> str:

@@ -41,7 +41,7 @@ class Formula:
     @property
     def text(self) -> str:
         """As ``glost formula`` prints it."""
-        return text.whole([text.part(self.account)])
+        return text.part(self.account)
 
     def _repr_html_(self) -> str:
         return pages.formula_page(

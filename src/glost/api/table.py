@@ -8,7 +8,7 @@ from glost.api.recipes import PathLike, parted
 from glost.output.catalog.as_jsonl import as_jsonl
 from glost.workspace.collection import Collections
 from glost.workspace.paths import whole
-from glost.workspace.runs.catalog import gather, see_all
+from glost.workspace.runs.catalog import Beside, see_all
 
 
 def catalog(path: PathLike | Sequence[PathLike], beside: PathLike | Sequence[PathLike] = ()) -> str:
@@ -17,7 +17,6 @@ def catalog(path: PathLike | Sequence[PathLike], beside: PathLike | Sequence[Pat
     of the whole. Raises NotFoundError, ConfigError."""
     met = Collections()
     chosen, others = parted(path, beside, met)
-    wanted = {whole(one) for one in chosen}
-    seen = list(see_all(sorted([*chosen, *others], key=whole) if others else chosen, met, 1))
-    files = {row.about.file for one in seen if whole(one.path) in wanted for row in one.rows}
-    return as_jsonl(row for row in gather(seen, met).rows if row.about.file in files)
+    beside_them = Beside(sorted([*chosen, *others], key=whole) if others else chosen, met, workers=1)
+    in_order = sorted(chosen, key=whole) if others else chosen
+    return "".join(as_jsonl(beside_them.rows(see_all(in_order, met, 1))))

@@ -15,7 +15,7 @@ from glost.errors import FIRST
 from glost.language.source import DecodeError, Source
 from glost.language.yaml_tree import ConfigError
 from glost.linter import baseline
-from glost.linter.finding import SYNTAX, UNREADABLE, Finding
+from glost.linter.finding import ORDER, SYNTAX, UNREADABLE, Finding
 from glost.linter.line_text import page_marks, same_page
 from glost.linter.reporters import plain
 from glost.linter.rule import find_rule, rule_names
@@ -77,7 +77,7 @@ def hold_back(
         new += held.new
         known += held.known
         gone += held.gone
-    new.sort(key=lambda finding: finding.order)
+    new.sort(key=ORDER)
     if not pruning:
         return baseline.Held(new, known, gone)
     for root, old, entries, taken in pruned:
@@ -112,7 +112,7 @@ def write_baselines(
         if new:
             were = "was" if len(new) == 1 else "were"
             note(f"{number_of(len(new), 'finding')} of these {were} not held back before:\n")
-            note("".join(f"  {line}\n" for line in plain.line(new[:_NAMED]).splitlines()))
+            note("".join(f"  {line}" for line in plain.lines(new[:_NAMED])))
             note(_more(len(new)))
     return CLEAN
 

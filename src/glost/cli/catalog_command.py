@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
+from typing import Final
 
 import click
 
@@ -24,23 +25,22 @@ from glost.linter.reporters import plain
 from glost.output.catalog.rows import Row
 from glost.workspace.collection import Collections
 from glost.workspace.outputs import OneOutput
-from glost.workspace.runs.catalog import Gathered, gather, see_all
+from glost.workspace.runs.catalog import Beside, Gathered, gather, see_all
 from glost.workspace.runs.processes import WorkerLostError
 
 
-def _csv(gathered: Gathered, out: Path | None, _: Sequence[Path]) -> str:
-    from glost.output.catalog.as_csv import as_csv
+def _data_form(to: str) -> Callable[[Iterable[Row]], Iterator[str]]:
+    """What turns rows into text one by one."""
+    if to == "csv":
+        from glost.output.catalog.as_csv import as_csv
 
-    return as_csv(_placed(gathered, out))
-
-
-def _jsonl(gathered: Gathered, out: Path | None, _: Sequence[Path]) -> str:
+        return as_csv
     from glost.output.catalog.as_jsonl import as_jsonl
 
-    return as_jsonl(_placed(gathered, out))
+    return as_jsonl
 
 
-def _html(gathered: Gathered, out: Path | None, sheets: Sequence[Path]) -> str:
+def _html(gathered: Gathered, whole_rows: Iterable[Row], out: Path | None, sheets: Sequence[Path]) -> str:
     from glost.cli.photos import tell_photos
     from glost.cli.sheet_links import address_of, addresses_of
     from glost.output.catalog.page import Links, page
@@ -53,7 +53,7 @@ def _html(gathered: Gathered, out: Path | None, sheets: Sequence[Path]) -> str:
         raise click.UsageError(
             "none of these tests has a sheet there; convert the same files, from this folder, to --to html"
         )
-    rows, photos = _placed(gathered, out), Photos()
+    rows, photos = list(_placed(whole_rows, out)), Photos()
     small = {
         one.fired.photo: photos.small(Path(own.fired.photo))
         for one, own in zip(rows, gathered.rows, strict=True)
@@ -63,19 +63,31 @@ def _html(gathered: Gathered, out: Path | None, sheets: Sequence[Path]) -> str:
     return page(rows, gathered.aliases, title, date.today().isoformat(), gathered.tones, links, small)
 
 
-def _placed(gathered: Gathered, out: Path | None) -> Sequence[Row]:
+def _placed(rows: Iterable[Row], out: Path | None) -> Iterator[Row]:
     """The rows, in which a picture is named by the way to it from where the table lies."""
     import os.path
 
     beside = Path.cwd() if out is None else out.absolute().parent
-    return [
-        row
-        if row.fired is None or not row.fired.photo
-        else replace(
-            row, fired=row.fired._replace(photo=os.path.relpath(row.fired.photo, beside).replace(os.sep, "/"))
-        )
-        for row in gathered.rows
-    ]
+    for row in rows:
+        if row.fired is not None and row.fired.photo:
+            photo = os.path.relpath(row.fired.photo, beside).replace(os.sep, "/")
+            yield replace(row, fired=row.fired._replace(photo=photo))
+        else:
+            yield row
+
+
+class _Count:
+    """How many rows went by, and whether a file among them could not be read at all."""
+
+    def __init__(self) -> None:
+        self.rows = 0
+        self.broken = False
+
+    def passing(self, rows: Iterable[Row]) -> Iterator[Row]:
+        for row in rows:
+            self.rows += 1
+            self.broken = self.broken or row.about.read == "not at all"
+            yield row
 
 
 def _mark(to: str) -> re.Pattern[str]:
@@ -89,11 +101,7 @@ def _mark(to: str) -> re.Pattern[str]:
     return MARK
 
 
-_FORMS: Mapping[str, Callable[[Gathered, Path | None, Sequence[Path]], str]] = {
-    "html": _html,
-    "csv": _csv,
-    "jsonl": _jsonl,
-}
+_FORMS: Final = ("html", "csv", "jsonl")
 
 
 EXAMPLES = (
@@ -108,7 +116,7 @@ EXAMPLES = (
 @click.option(
     "--to",
     "to",
-    type=click.Choice(list(_FORMS)),
+    type=click.Choice(_FORMS),
     default="html",
     show_default=True,
     help="The form to write.",
@@ -154,28 +162,45 @@ def command(
             with refusing():
                 output = OneOutput(out, _mark(to), force)
                 output.check()
-        seen = list(counted(see_all(chosen, collections, workers), "read", len(chosen)))
-        gathered = gather(seen, collections)
+        beside = Beside(chosen, collections, workers=workers)
+        _note_what_is_missing(beside)
+        seen = counted(see_all(chosen, collections, workers), "read", len(chosen))
+        count = _Count()
+        if to == "html":
+            gathered = gather(list(seen), collections, beside)
+            table = iter([_html(gathered, count.passing(gathered.rows), out, sheets)])
+        else:
+            table = _data_form(to)(_placed(count.passing(beside.rows(seen)), out))
+        if output is None:
+            for text in table:
+                put_text(text)
+        elif not _write(output, table, out):
+            return UNUSABLE
     except WorkerLostError:
         show_worker_lost()
         return UNUSABLE
     except ConfigError as error:
         show_error(error)
         return UNUSABLE
-    note_findings(one for row in gathered.rows for one in row.findings if one.rule == UNREADABLE)
-    show_not_known(gathered.not_known)
-    if gathered.firings:
-        note(plain.text(gathered.firings))
+    if out is not None:
+        note(f"{plain.visible(str(out))}: {number_of(count.rows, 'row')} written\n")
+    return UNUSABLE if count.broken else CLEAN
+
+
+def _write(output: OneOutput, table: Iterator[str], out: Path | None) -> bool:
+    try:
+        with refusing():
+            output.write(table)
+        return True
+    except OSError as error:
+        note(f"glost: {plain.visible(str(out))} could not be written: {error.strerror}\n")
+        return False
+
+
+def _note_what_is_missing(beside: Beside) -> None:
+    """Prints what cannot be told of the recipes, and why."""
+    note_findings(one for found in beside.findings.values() for one in found if one.rule == UNREADABLE)
+    show_not_known(beside.not_known)
+    if beside.firings:
+        note(plain.text(beside.firings))
         note("glost: these firings are left out of the table; fix them first\n")
-    table = _FORMS[to](gathered, out, sheets)
-    if output is None:
-        put_text(table)
-    else:
-        try:
-            with refusing():
-                output.write(table)
-        except OSError as error:
-            note(f"glost: {plain.visible(str(out))} could not be written: {error.strerror}\n")
-            return UNUSABLE
-        note(f"{plain.visible(str(out))}: {number_of(len(gathered.rows), 'row')} written\n")
-    return UNUSABLE if gathered.broken else CLEAN

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
+from typing import Generic, TypeVar
 
 from glost.cli import CLEAN
 from glost.cli.common import files, show_undone, standard_input
@@ -12,6 +13,9 @@ from glost.workspace.collection import Collections
 from glost.workspace.git.asked_revisions import Revisions
 from glost.workspace.load import Usable, Withheld, usable, usable_bytes
 from glost.workspace.paths import STANDARD_INPUT
+from glost.workspace.runs.processes import each
+
+Result = TypeVar("Result")
 
 
 class Entries:
@@ -36,17 +40,52 @@ class Entries:
     def __iter__(self) -> Iterator[Usable]:
         """Raises UsageError for a path that is not there, ConfigError for settings that cannot be taken."""
         standard = list(self._paths) == [STANDARD_INPUT]
-        self.found = [] if standard else self._find(self._paths, self.collections)
+        self.look()
         for path in [Path(STANDARD_INPUT)] if standard else self.found:
             found = self._standard() if standard else usable(path, self.collections)
             if isinstance(found, Usable):
                 yield found
             else:
-                self.status = max(self.status, show_undone(found.file, found.findings, self._undone))
+                self._tell(found)
+
+    def look(self) -> None:
+        """Finds the files, once. Raises UsageError, ConfigError."""
+        if not self.found and list(self._paths) != [STANDARD_INPUT]:
+            self.found = self._find(self._paths, self.collections)
+
+    def worked(self, work: Callable[[Usable], Result], workers: int | None, worth: int) -> Iterator[Result]:
+        """What is made of each recipe, in their order, on every core where that pays: ``workers`` and ``worth`` as for
+        ``processes.each``, and what ``work`` must be. Raises as iterating does, and WorkerLostError."""
+        if list(self._paths) == [STANDARD_INPUT]:
+            yield from map(work, self)
+            return
+        self.look()
+        for path in self.found:
+            self.collections.of(path)  # read once here; a forked process has it already
+        for made in each(_Work(work, self.collections), self.found, workers, worth):
+            if isinstance(made, Withheld):
+                self._tell(made)
+            else:
+                yield made
+
+    def _tell(self, found: Withheld) -> None:
+        self.status = max(self.status, show_undone(found.file, found.findings, self._undone))
 
     def _standard(self) -> Usable | Withheld:
         here = Path.cwd() / STANDARD_INPUT
         return usable_bytes(STANDARD_INPUT, standard_input(), here, self.collections)
+
+
+class _Work(Generic[Result]):
+    """Reads a file, and works on its recipe where use may be made of it."""
+
+    def __init__(self, work: Callable[[Usable], Result], collections: Collections) -> None:
+        self._work = work
+        self._collections = collections
+
+    def __call__(self, path: Path) -> Result | Withheld:
+        found = usable(path, self._collections)
+        return self._work(found) if isinstance(found, Usable) else found
 
 
 class Origins:
@@ -59,9 +98,14 @@ class Origins:
 
     def of(self, entry: Usable) -> tuple[str, Revision | None]:
         """What the collection of an entry is called, and its revision."""
+        return entry.collection.called, self.look_up().of(entry.path)
+
+    def look_up(self) -> Revisions:
+        """Asks git, once: before other processes ask for what it says."""
         if self._revisions is None:
+            self._entries.look()
             self._revisions = Revisions(self._entries.found, self._entries.collections.root_of)
-        return entry.collection.called, self._revisions.of(entry.path)
+        return self._revisions
 
     def not_known(self) -> dict[str, int]:
         """Why git does not say which revision an entry is, and of how many."""

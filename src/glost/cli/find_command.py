@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import os
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from decimal import Decimal
 from functools import partial
 from pathlib import Path
-from typing import NamedTuple
+from typing import NamedTuple, TypeAlias
 
 import click
 
@@ -52,7 +52,7 @@ from glost.recipe.materials.oxides import COUNTED_AS
 from glost.recipe.recipe import tests
 from glost.workspace.collection import Collections
 from glost.workspace.load import Usable, usable
-from glost.workspace.runs.catalog import gather, see_all
+from glost.workspace.runs.catalog import Beside, Seen, see_all
 from glost.workspace.runs.processes import WorkerLostError
 
 _LONGEST_CELL = 60
@@ -79,6 +79,9 @@ class _Place(NamedTuple):
 
     path: Path
     number: int
+
+
+_PlacedRow: TypeAlias = tuple[_Place, Row]
 
 
 EXAMPLES = (
@@ -168,8 +171,9 @@ def command(
     collections = Collections()
     try:
         chosen = choosing(since)(paths, collections)
-        seen = list(counted(see_all(chosen, collections, workers), "read", len(chosen)))
-        gathered = gather(seen, collections, revisions=output == "jsonl")
+        beside = Beside(chosen, collections, output == "jsonl", workers)
+        seen = counted(see_all(chosen, collections, workers), "read", len(chosen))
+        rows: Iterable[_PlacedRow] = _placed(seen, beside)
         wanted = _wanted(
             words,
             kind,
@@ -185,20 +189,34 @@ def command(
             oxides,
             expansions,
         )
-        catalogues = [collections.of(path).catalogue for path in chosen]
-        wanted = _with_materials(wanted, having, lacking, catalogues, gathered.rows)
-        places = [_Place(one.path, number) for one in seen for number in range(len(one.rows))]
-        found, answers = _select(gathered.rows, places, wanted, _Chemistry(collections, typical))
+        catalogues = list(dict.fromkeys(collections.of(path).catalogue for path in chosen))
+        if not all(_is_known(name, catalogues) for name in (*having, *lacking)):
+            rows = list(rows)  # then it is a word of names that are used somewhere
+        names = _Names(catalogues, (row for _, row in rows) if isinstance(rows, list) else ())
+        wanted = _with_materials(wanted, having, lacking, names)
+        unreadable = [one for found in beside.findings.values() for one in found if one.rule == UNREADABLE]
+        note_findings(unreadable)
+        answers: Counter[Answer] = Counter()
+        _put(_select(rows, wanted, _Chemistry(collections, typical), answers), output, nul)
     except WorkerLostError:
         show_worker_lost()
         return UNUSABLE
     except ConfigError as error:
         show_error(error)
         return UNUSABLE
-    note_findings(one for row in gathered.rows for one in row.findings if one.rule == UNREADABLE)
-    _put(found, output, nul)
     _note_left_out(answers, typical)
-    return UNUSABLE if gathered.broken else CLEAN
+    return UNUSABLE if unreadable else CLEAN
+
+
+def _placed(seen: Iterable[Seen], beside: Beside) -> Iterator[_PlacedRow]:
+    """The rows one by one, each with its place."""
+    for one in seen:
+        for number, row in enumerate(beside.rows([one])):
+            yield _Place(one.path, number), row
+
+
+def _is_known(name: str, catalogues: Iterable[Catalogue]) -> bool:
+    return any(catalogue.find(name) is not None for catalogue in catalogues)
 
 
 def _wanted(
@@ -271,11 +289,9 @@ def _with_materials(
     wanted: Wanted,
     having: Sequence[str],
     lacking: Sequence[str],
-    catalogues: Sequence[Catalogue],
-    rows: Sequence[Row],
+    names: _Names,
 ) -> Wanted:
     """With the materials that the names mean. Raises UsageError for a name that nothing answers to."""
-    names = _Names(catalogues, rows)
     return replace(
         wanted,
         having=tuple(names.meant(name, "--with") for name in having),
@@ -287,8 +303,8 @@ class _Names:
     """What names of materials mean: one material by any of its spellings, else all that are used here and have these
     words in a name."""
 
-    def __init__(self, catalogues: Sequence[Catalogue], rows: Sequence[Row]) -> None:
-        self._catalogues = list(dict.fromkeys(catalogues))
+    def __init__(self, catalogues: Sequence[Catalogue], rows: Iterable[Row]) -> None:
+        self._catalogues = catalogues
         self._used: dict[str, set[str]] = {}
         for called in dict.fromkeys(one.called for row in rows for one in row.weighed):
             material = next(filter(None, (one.find(called) for one in self._catalogues)), None)
@@ -318,17 +334,14 @@ class _Names:
 
 
 def _select(
-    rows: Sequence[Row], places: Sequence[_Place], wanted: Wanted, chemistry: _Chemistry
-) -> tuple[list[Row], Counter[Answer]]:
-    """The rows that are meant, and how many have which answer."""
-    found: list[Row] = []
-    answers: Counter[Answer] = Counter()
-    for row, place in zip(rows, places, strict=True):
+    rows: Iterable[_PlacedRow], wanted: Wanted, chemistry: _Chemistry, answers: Counter[Answer]
+) -> Iterator[Row]:
+    """The rows that are meant; how many have which answer is counted in ``answers``."""
+    for place, row in rows:
         answer = judge(row, wanted, partial(chemistry.fired, place))
         answers[answer] += 1
         if answer == "yes":
-            found.append(row)
-    return found, answers
+            yield row
 
 
 def _note_left_out(answers: Counter[Answer], typical: bool) -> None:
@@ -372,9 +385,10 @@ class _Chemistry:
             yield known_of(made, calculator, self._typical)
 
 
-def _put(rows: Sequence[Row], output: str, nul: bool) -> None:
+def _put(rows: Iterable[Row], output: str, nul: bool) -> None:
     if output == "jsonl":
-        put_text(as_jsonl(rows))
+        for text in as_jsonl(rows):
+            put_text(text)
     elif output == "table":
         say(_table(rows))
     elif nul:
@@ -383,7 +397,7 @@ def _put(rows: Sequence[Row], output: str, nul: bool) -> None:
         say("".join(f"{plain.visible(file)}\n" for file in dict.fromkeys(row.about.file for row in rows)))
 
 
-def _table(rows: Sequence[Row]) -> str:
+def _table(rows: Iterable[Row]) -> str:
     cells = [("file", "test", "cone", "atmosphere", "surface")]
     for row in rows:
         about = row.about

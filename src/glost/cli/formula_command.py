@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
 from typing import Any, NamedTuple
 
@@ -11,24 +11,27 @@ import click
 from glost.chemistry.expansion import DROPPED, no_such_model
 from glost.chemistry.firing import Calculator
 from glost.cli import UNUSABLE
-from glost.cli.common import show_not_known
+from glost.cli.common import show_not_known, show_worker_lost
 from glost.cli.entries import Entries, Origins
 from glost.cli.errors import show_error
 from glost.cli.streams import put_text, say
 from glost.cli.tests_option import Chosen
+from glost.cli.workers import workers_option
 from glost.language.yaml_tree import ConfigError
 from glost.output.formula import as_json, spread_text, table, text, working_text
 from glost.output.formula.account import MODELS, Account, Choice, account
 from glost.recipe.materials.catalogue import Catalogue
 from glost.recipe.materials.oxides import IRON_AS
 from glost.recipe.recipe import tests
+from glost.workspace.load import Usable
+from glost.workspace.runs.processes import WorkerLostError
 
 
 class _Form(NamedTuple):
     """A form of output: what is kept of each test, and the whole of that. No more is kept, for thousands of tests."""
 
     part: Callable[[Account], Any]
-    whole: Callable[[list[Any]], str]
+    whole: Callable[[Iterable[Any]], Iterator[str]]
 
 
 _OUTPUTS = {
@@ -58,6 +61,9 @@ def _page() -> _Form:
 
     return _Form(page.part, page.whole)
 
+
+_WORTH_SHARING = 40
+"""Recipes from which on more processes pay: one takes several times as long as checking it."""
 
 EXAMPLES = (
     "glost formula corpus/studio/stoneware/harbour-mist.glost --steps",
@@ -115,6 +121,7 @@ EXAMPLES = (
     metavar="LABEL",
     help="Only this test: a variation, a step of a series, or the recipe itself by its name.",
 )
+@workers_option
 def command(
     paths: Sequence[str],
     output: str,
@@ -125,6 +132,7 @@ def command(
     iron: str,
     spread: bool,
     label: str | None,
+    workers: int | None,
 ) -> int:
     """Show what recipes fire to: files, folders, or - for standard input (default: this folder).
 
@@ -139,36 +147,56 @@ def command(
     choice = Choice("alumina" if on == "alumina" else "flux", colourants, model, iron)
     entries = Entries(paths, "not calculated")
     origins = Origins(entries)
-    kilns: dict[int, tuple[Catalogue, Calculator]] = {}
     form = _STEPS if steps else _SPREAD if spread else _page() if output == "html" else _OUTPUTS[output]
-    found: list[Any] = []
     chosen = Chosen(*([] if label is None else [label]))
+    work = _Work(choice, form.part, chosen, None if output == "text" else origins)
     try:
-        for entry in entries:
-            catalogue = entry.collection.catalogue
-            _, kiln = kilns.setdefault(id(catalogue), (catalogue, choice.calculator(catalogue)))
-            all_tests = tests(entry.recipe)
-            bodies = entry.collection.settings.bodies
-            collection, revision = ("", None) if output == "text" else origins.of(entry)
-            found += [
-                form.part(
-                    replace(
-                        account(entry.file, test, kiln, choice, bodies),
-                        collection=collection,
-                        revision=revision,
-                    )
-                )
-                for test in chosen.of(all_tests)
-            ]
+        if output != "text":
+            origins.look_up()
+        # Which tests a label means is counted over all recipes, so that one process looks at them all.
+        made = entries.worked(work, workers if label is None else 1, _WORTH_SHARING)
+        parts: Iterable[Any] = (part for of_recipe in made for part in of_recipe)
+        if label is not None:
+            parts = list(parts)
+            if not entries.status:
+                chosen.check()
+        for shown in form.whole(parts):
+            say(shown) if output == "text" else put_text(shown)
+    except WorkerLostError:
+        show_worker_lost()
+        return UNUSABLE
     except ConfigError as error:
         show_error(error)
         return UNUSABLE
     show_not_known(origins.not_known())
-    if not entries.status:
-        chosen.check()
-    shown = form.whole(found)
-    if output == "text":
-        say(shown)
-    else:
-        put_text(shown)
     return entries.status
+
+
+class _Work:
+    """Calculates the tests of a recipe, and keeps of each what the form needs: in the process that reads the recipe."""
+
+    def __init__(
+        self, choice: Choice, part: Callable[[Account], Any], chosen: Chosen, origins: Origins | None
+    ) -> None:
+        self._choice = choice
+        self._part = part
+        self._chosen = chosen
+        self._origins = origins
+        self._kilns: dict[int, tuple[Catalogue, Calculator]] = {}
+
+    def __call__(self, entry: Usable) -> list[Any]:
+        catalogue, bodies = entry.collection.catalogue, entry.collection.settings.bodies
+        if id(catalogue) not in self._kilns:
+            self._kilns[id(catalogue)] = catalogue, self._choice.calculator(catalogue)
+        _, kiln = self._kilns[id(catalogue)]
+        collection, revision = ("", None) if self._origins is None else self._origins.of(entry)
+        return [
+            self._part(
+                replace(
+                    account(entry.file, test, kiln, self._choice, bodies),
+                    collection=collection,
+                    revision=revision,
+                )
+            )
+            for test in self._chosen.of(tests(entry.recipe))
+        ]

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import os
 import sys
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from itertools import islice
 from pathlib import Path
 from typing import TypeAlias
@@ -21,6 +22,7 @@ from glost.linter.finding import (
     ERROR,
     HINT,
     LEVELS,
+    ORDER,
     SYNTAX,
     UNREADABLE,
     WARNING,
@@ -28,15 +30,16 @@ from glost.linter.finding import (
     findings_of,
     unreadable,
 )
-from glost.linter.report import Report, cross_check_each
+from glost.linter.report import CrossCheck, Report
 from glost.linter.reporters import plain
 from glost.workspace.collection import Collections
-from glost.workspace.paths import display, whole
+from glost.workspace.paths import display
 from glost.workspace.runs.lint import lint_files
-from glost.workspace.runs.lint_options import FileReport, LintOptions
+from glost.workspace.runs.lint_options import LintOptions
 from glost.workspace.runs.processes import WorkerLostError
 
-Reporter = Callable[[Iterable[Finding]], str]
+Reporter = Callable[[Sequence[Finding]], Iterable[str]]
+"""What makes a report, piece by piece: that of a hundred thousand findings is never held whole."""
 Outputs: TypeAlias = Sequence[tuple[str, str | None]]
 """Forms of report, and the file that each goes to; None is standard output."""
 """Those of ECMA-48: red, yellow; cyan for the rest."""
@@ -85,8 +88,8 @@ def _counts() -> Reporter:
 
 
 OUTPUTS: dict[str, Callable[[], Reporter]] = {
-    "text": lambda: plain.text,
-    "line": lambda: plain.line,
+    "text": lambda: plain.blocks,
+    "line": lambda: plain.lines,
     "json": _json,
     "sarif": _sarif,
     "github": _github,
@@ -122,7 +125,7 @@ def lint(
             return write_baselines(findings, chosen, wish, collections)
         held = hold_back(findings, chosen, wish, collections, pruning)
         if besides:
-            new = sorted([*held.new, *besides], key=lambda finding: finding.order)
+            new = sorted([*held.new, *besides], key=ORDER)
             held = held._replace(new=new)
     except OutputError as error:
         show_error(error)
@@ -155,9 +158,16 @@ _OFTEN = 3
 
 
 def _wants_house_notes(findings: Sequence[Finding], collections: Collections) -> bool:
-    missing = (one.file for one in findings if one.rule == "missing-handling-note")
-    alone = (file for file in missing if collections.root_of(Path(file)) is None)
-    return sum(1 for _ in islice(alone, _OFTEN)) == _OFTEN
+    alone: dict[str, bool] = {}  # by folder, since there are fewer of them than findings
+
+    def is_alone(file: str) -> bool:
+        folder = os.path.dirname(file)  # noqa: PTH120
+        if folder not in alone:
+            alone[folder] = collections.root_of(Path(file)) is None
+        return alone[folder]
+
+    missing = (one for one in findings if one.rule == "missing-handling-note" and is_alone(one.file))
+    return sum(1 for _ in islice(missing, _OFTEN)) == _OFTEN
 
 
 def _findings_of(
@@ -169,18 +179,16 @@ def _findings_of(
 ) -> list[Finding]:
     """The findings of all files; recipes are compared with those of their own collection, and against ``others``.
     Raises ConfigError, WorkerLostError."""
-    looks: list[FileReport] = []
+    found = CrossCheck()
     for looked in counted(lint_files(chosen, wish, collections, workers), "checked", len(chosen)):
         if looked.changes is not None:
             from glost.cli.fixes import tell_changes
 
             tell_changes(display(looked.path), looked.changes, wish.only_show)
-        looks.append(looked)
+        found.add(looked.report, collections.root_of(looked.path))
     for looked in lint_files(others, wish._replace(fix=False, rescale=False), collections, workers):
-        looks.append(looked._replace(report=Report([], looked.report.facts)))
-    if others:  # a message names other recipes in the same order in every run
-        looks.sort(key=lambda looked: whole(looked.path))
-    findings = cross_check_each((collections.root_of(looked.path), looked.report) for looked in looks)
+        found.add(Report([], looked.report.facts), collections.root_of(looked.path))
+    findings = found.findings()
     if others:
         asked = {display(path) for path in chosen}
         findings = [finding for finding in findings if finding.file in asked]
@@ -207,18 +215,16 @@ def report(
     held = held._replace(new=[finding for finding in held.new if finding.level in reported])
     for form, file in outputs:
         if form == "text" and file is None and tell is say and colours.are_wanted(sys.stdout):
-            say(plain.text(held.new, colours.level), in_colour=True)
+            for text in _joined(plain.blocks(held.new, colours.level)):
+                say(text, in_colour=True)
             continue
-        text = OUTPUTS[form]()(held.new)
-        if file is None:
-            if form in ("text", "line", "counts"):
-                tell(text)
-            elif tell is say:
-                put_text(text)
-            else:
-                put_beside(text)
-        elif not _write_report(Path(file), text):
-            status = UNUSABLE
+        texts = _joined(OUTPUTS[form]()(held.new))
+        if file is not None:
+            status = status if _write_report(Path(file), texts) else UNUSABLE
+            continue
+        put = tell if form in ("text", "line", "counts") else put_text if tell is say else put_beside
+        for text in texts:
+            put(text)
     if any(form == "text" and file is None for form, file in outputs):
         if held.new:
             tell("\n")
@@ -232,16 +238,27 @@ def report_failure(why: Sequence[Finding], outputs: Outputs) -> int:
     """Reports that a run could not be made, in every form that a program reads and in every file, so that no old report
     there passes for an answer; what a person reads on the terminal has been said. The exit status."""
     for form, file in outputs:
-        text = OUTPUTS[form]()(why)
+        text = "".join(OUTPUTS[form]()(why))
         if file is not None:
             # An earlier report gives way to this one; nothing else does, whatever is asked for.
-            _write_report(Path(file), text, form)
+            _write_report(Path(file), iter([text]), form)
         elif form not in ("text", "line"):
             put_text(text)
     return UNUSABLE
 
 
-def _write_report(file: Path, text: str, form: str = "") -> bool:
+_PIECES = 500
+"""Pieces of a report that are handed on at once: one by one they cost more than what they say."""
+
+
+def _joined(pieces: Iterable[str]) -> Iterator[str]:
+    """A report in fewer pieces."""
+    left = iter(pieces)
+    while some := list(islice(left, _PIECES)):
+        yield "".join(some)
+
+
+def _write_report(file: Path, texts: Iterator[str], form: str = "") -> bool:
     """``form``: what lies there must be a report of that form, or nothing; without it, that was looked at before."""
     from glost.linter.reporters.marks import MARKS
     from glost.workspace.outputs import ANY, OneOutput, OutputError
@@ -250,9 +267,9 @@ def _write_report(file: Path, text: str, form: str = "") -> bool:
         if file.exists() and not file.is_file():
             # A pipe or a device is written to; a file put in its place would take it away from everybody.
             with file.open("w", encoding="utf-8", newline="") as opened:
-                opened.write(text)
+                opened.writelines(texts)
         else:
-            OneOutput(file, MARKS[form] if form else ANY, force=not form).write(text)
+            OneOutput(file, MARKS[form] if form else ANY, force=not form).write(texts)
     except OutputError as refused:
         show_error(refused)
         return False

@@ -10,6 +10,7 @@ import json
 import re
 from collections.abc import Callable, Iterable
 from decimal import Decimal, InvalidOperation
+from json.encoder import encode_basestring, encode_basestring_ascii
 from typing import TYPE_CHECKING, Any, NoReturn
 
 from glost.errors import Position, ValueRefusedError
@@ -42,7 +43,10 @@ def written(value: Any, indent: int | None = 0) -> str:
     if value is None or isinstance(value, (bool, int)):
         return json.dumps(value)
     if isinstance(value, str):
-        return unprintable().sub(lambda found: _escaped(found[0]), json.dumps(value, ensure_ascii=False))
+        quoted = encode_basestring(value)  # what json.dumps() calls, at a third of the time
+        if quoted.isascii() and quoted.isprintable():
+            return quoted
+        return unprintable().sub(lambda found: _escaped(found[0]), quoted)
     if indent is None or _flat(value):
         line = ", ".join(_entries(value, None))
         line = f"{{{line}}}" if isinstance(value, dict) else f"[{line}]"
@@ -75,7 +79,7 @@ def _flat(value: dict[str, Any] | list[Any]) -> bool:
 
 def _entries(value: dict[str, Any] | list[Any], indent: int | None) -> Iterable[str]:
     if isinstance(value, dict):
-        return (f"{json.dumps(key)}: {written(inner, indent)}" for key, inner in value.items())
+        return (f"{encode_basestring_ascii(key)}: {written(inner, indent)}" for key, inner in value.items())
     return (written(inner, indent) for inner in value)
 
 

@@ -8,7 +8,7 @@ from typing import NamedTuple
 from glost.language.parse import parse
 from glost.language.source import Source
 from glost.linter.allowances import allowances
-from glost.linter.finding import HINT, OFF, Finding, mistakes, placed
+from glost.linter.finding import HINT, OFF, ORDER, Finding, mistakes, placed
 from glost.linter.report import Fact, Report
 from glost.linter.rule import Checked, Rule, Surroundings, all_rules
 from glost.recipe.library import Library
@@ -85,7 +85,7 @@ def examine_resolved(resolved: AnalysedRecipe, context: LintContext) -> Report:
             for shared in rule.shared(checked):
                 finding = placed(shared.diagnostic, source, rule.name, level)
                 passes = any(allowance.covers(rule.name, finding.line) for allowance in allowed)
-                facts.append(Fact(shared.key, shared.apart, finding, passes))
+                facts.append(Fact(_digest(shared.key), shared.apart, finding, passes))
     if allowed:
         used = [
             allowance
@@ -110,8 +110,15 @@ def examine_resolved(resolved: AnalysedRecipe, context: LintContext) -> Report:
     findings = syntax + found
     if not page.is_recipe:  # what is no recipe is never changed
         findings = [finding._replace(edits=()) for finding in findings]
-    findings.sort(key=lambda finding: finding.order)
+    findings.sort(key=ORDER)
     return Report(findings, facts)
+
+
+def _digest(key: str) -> str:
+    """A key of one length: that of a page with many tests is longer than the page."""
+    from hashlib import blake2b
+
+    return blake2b(key.encode("utf-8", "surrogatepass"), digest_size=16).hexdigest()
 
 
 def _as_it_reads(resolved: AnalysedRecipe, context: LintContext) -> AnalysedRecipe:

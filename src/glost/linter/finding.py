@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import NamedTuple
+from operator import attrgetter
+from typing import Final, NamedTuple
 
 from glost.errors import FIRST, GlostError
 from glost.language.diagnostics import Diagnostic
@@ -35,9 +36,9 @@ class Finding(NamedTuple):
     text: str = ""
     edits: tuple[Edit, ...] = ()
 
-    @property
-    def order(self) -> tuple[str, int, int, str, str]:
-        return (self.file, self.line, self.column, self.rule, self.message)
+
+ORDER: Final = attrgetter("file", "line", "column", "rule", "message")
+"""The key by which findings are sorted."""
 
 
 def placed(diagnostic: Diagnostic, source: Source, rule: str, level: str) -> Finding:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from glost.language import tree
 from glost.linter.allowances import allowances
 from glost.linter.engine import LintContext
-from glost.linter.finding import mistakes, placed
+from glost.linter.finding import ORDER, mistakes, placed
 from glost.linter.report import Report
 from glost.linter.rule import CheckedFiring
 from glost.recipe.firing import resolve_firing
@@ -25,4 +25,4 @@ def examine_firing(page: tree.Page, context: LintContext) -> Report:
     allowed = allowances(page)
     found = [f for f in found if not any(one.covers(f.rule, f.line) for one in allowed)]
     findings = mistakes((*page.diagnostics, *resolved.diagnostics), source) + found
-    return Report(sorted(findings, key=lambda finding: finding.order), [])
+    return Report(sorted(findings, key=ORDER), [])

@@ -4,23 +4,35 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from typing import Any
 
 _ALONE = re.compile("[\ud800-\udfff]")
 
 
-def json_rows(name: str, rows: Iterable[dict[str, Any]], **more: Any) -> str:
+def json_rows(name: str, rows: Iterable[dict[str, Any]], **more: Any) -> Iterator[str]:
     """An object with ``more`` and, last, a list called ``name`` of flat objects, laid out as json.dumps() does with an
     indent of 1; that would take several times as long, since it does not use its fast writer for it."""
-    # Between the entries of a flat object nothing but this stands; inside a text a line break is written as \\n.
-    inner = ",\n  ".join(
-        "{\n   " + json.dumps(row, ensure_ascii=False, separators=(",\n   ", ": "))[1:-1] + "\n  }"
-        for row in rows
-    )
     above = "".join(f" {json.dumps(key)}: {json.dumps(value)},\n" for key, value in more.items())
-    listed = f"[\n  {inner}\n ]" if inner else "[]"
-    return _escaped(f"{{\n{above} {json.dumps(name)}: {listed}\n}}")
+    yield from json_list(f"{{\n{above} {json.dumps(name)}: ", map(_flat, rows), "\n}", "\n  ", "\n ")
+
+
+def json_list(
+    before: str, rows: Iterable[str], after: str, above_row: str = "\n", below_rows: str = "\n"
+) -> Iterator[str]:
+    """The text of a list, row by row, with what stands before and after it."""
+    yield f"{before}["
+    between = ""
+    for row in rows:
+        yield f"{between}{above_row}{row}"
+        between = ","
+    yield f"{below_rows if between else ''}]{after}"
+
+
+def _flat(row: dict[str, Any]) -> str:
+    # Between the entries of a flat object nothing but this stands; inside a text a line break is written as \\n.
+    text = json.dumps(row, ensure_ascii=False, separators=(",\n   ", ": "))
+    return _escaped(f"{{\n   {text[1:-1]}\n  }}")
 
 
 def json_text(value: Any, indent: int | None = None) -> str:

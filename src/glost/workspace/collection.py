@@ -244,8 +244,8 @@ def find(
             raise _with_those_below(error, paths, collections) from None
     if asked:
         collections.meet(found.values())
-    # In the order of paths, each taken apart once rather than at every comparison.
-    return sorted(found.values(), key=lambda file: [os.path.normcase(part) for part in file.parts])
+    # In the order of their parts, which no path is taken apart for: it would hold its parts ever after.
+    return sorted(found.values(), key=lambda file: os.path.normcase(str(file)).replace(os.sep, "\0"))
 
 
 def _with_those_below(error: ConfigError, paths: Sequence[str], collections: Collections) -> ConfigError:

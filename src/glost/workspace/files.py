@@ -7,9 +7,10 @@ import functools
 import os
 import stat
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path, PurePath
+from typing import TypeAlias
 
 from glost.errors import GlostError
 from glost.language.source import LARGEST_FILE, ONE_RECIPE, DecodeError, decode
@@ -223,17 +224,20 @@ _HANDLES = {os.open, os.mkdir, os.stat, os.rename, os.unlink} <= os.supports_dir
 """Whether the system opens folders, so that a file can be named from there and nothing else be meant meanwhile."""
 
 
-def write_below(
-    folder: Path, inner: PurePath, text: str | bytes, may_replace: Callable[[bytes], bool]
-) -> bool:
+Content: TypeAlias = str | bytes | Iterator[str]
+"""What a file is to hold; a long text comes in pieces."""
+
+
+def write_below(folder: Path, inner: PurePath, text: Content, may_replace: Callable[[bytes], bool]) -> bool:
     """Puts ``text`` into a file below a folder, whole or not at all, with the folders that it lies in; says whether it
-    was written, since a file that holds exactly that text is not touched.
+    was written, since a file that holds exactly that text is not touched. A text that comes in pieces is never held
+    whole.
 
     No link is followed below the folder. What lies in the place of the file is shown to ``may_replace`` first. Raises
     OSError, LinkError, ForeignFileError.
     """
-    # The bytes of a file name that are not UTF-8 come as halves of a character, which no file can hold.
-    data = text.encode("utf-8", "backslashreplace") if isinstance(text, str) else text
+    pieces = _encoded(text)
+    data = None if isinstance(text, Iterator) else b"".join(pieces)
     for at in range(1, len(inner.parts) + 1):
         if is_link(folder / PurePath(*inner.parts[:at])):
             raise LinkError(PurePath(*inner.parts[:at]))
@@ -242,18 +246,26 @@ def write_below(
     if before is not None:
         if not stat.S_ISREG(before.st_mode):
             raise OSError(errno.EINVAL, "it is no plain file")
-        if _holds(target, data):
+        if data is not None and _holds(target, data):
             return False
         if not may_replace(head_of(target)):
             raise ForeignFileError(inner)
     _make_folder(target.parent)
     _sweep(str(target.parent))
     if not _HANDLES:
-        write_bytes(target, data)
+        write_bytes(target, b"".join(pieces) if data is None else data)
         return True
     with _opened_below(folder, inner) as handle:
-        _write_in(handle, inner.name, data, before)
-    return True
+        return _write_in(handle, inner.name, pieces if data is None else [data], before)
+
+
+def _encoded(text: Content) -> Iterator[bytes]:
+    if isinstance(text, bytes):
+        yield text
+        return
+    for piece in [text] if isinstance(text, str) else text:
+        # The bytes of a file name that are not UTF-8 come as halves of a character, which no file can hold.
+        yield piece.encode("utf-8", "backslashreplace")
 
 
 def head_of(path: Path) -> bytes:
@@ -292,14 +304,17 @@ def _opened_below(folder: Path, inner: PurePath) -> Iterator[int]:
         os.close(handle)
 
 
-def _write_in(folder: int, name: str, data: bytes, before: os.stat_result | None) -> None:
-    """As write_text, in an opened folder: a link of that name is replaced, never followed."""
+def _write_in(folder: int, name: str, data: Iterable[bytes], before: os.stat_result | None) -> bool:
+    """As write_text, in an opened folder: a link of that name is replaced, never followed. Says whether anything else
+    lay there."""
     part = _part_of(name)
     try:
         flags = os.O_CREAT | os.O_EXCL | os.O_WRONLY | os.O_NOFOLLOW
         with os.fdopen(os.open(part, flags, 0o600, dir_fd=folder), "wb") as file:
-            file.write(data)
+            file.writelines(data)
             file.flush()
+            if before is not None and _alike(folder, part, name):
+                return False
             if before is not None and (before.st_uid, before.st_gid) != (os.geteuid(), os.getegid()):
                 with suppress(OSError):
                     os.fchown(file.fileno(), before.st_uid, before.st_gid)
@@ -311,3 +326,20 @@ def _write_in(folder: int, name: str, data: bytes, before: os.stat_result | None
             os.unlink(part, dir_fd=folder)
     with suppress(OSError):
         os.fsync(folder)
+    return True
+
+
+def _alike(folder: int, one: str, other: str) -> bool:
+    """Whether two files of an opened folder hold the same."""
+    flags = os.O_RDONLY | os.O_NOFOLLOW
+    try:
+        with (
+            os.fdopen(os.open(one, flags, dir_fd=folder), "rb") as left,
+            os.fdopen(os.open(other, flags, dir_fd=folder), "rb") as right,
+        ):
+            while (some := left.read(HEAD)) == right.read(HEAD):
+                if not some:
+                    return True
+    except OSError:  # a link lies there now, or nothing
+        return False
+    return False

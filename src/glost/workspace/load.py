@@ -10,7 +10,7 @@ from typing import NamedTuple, TypeAlias
 from glost.language.parse import parse
 from glost.language.source import DecodeError, Source, decode
 from glost.language.tree import Page
-from glost.linter.finding import ERROR, Finding, mistakes, placed, unreadable
+from glost.linter.finding import ERROR, ORDER, Finding, mistakes, placed, unreadable
 from glost.output.format import Attention, Job
 from glost.recipe.recipe import Recipe
 from glost.recipe.resolve import AnalysedRecipe, resolve
@@ -112,7 +112,7 @@ def gate(entry: Entry) -> Gated:
     resolved = entry.resolved
     if resolved.complete:
         return Usable(*entry)
-    return Withheld(entry.file, tuple(sorted(_left_out(entry), key=lambda finding: finding.order)))
+    return Withheld(entry.file, tuple(sorted(_left_out(entry), key=ORDER)))
 
 
 def _left_out(entry: Entry) -> Iterator[Finding]:

@@ -16,7 +16,7 @@ from pathlib import Path, PurePath
 
 from glost.errors import GlostError
 from glost.workspace import files
-from glost.workspace.files import HEAD, ForeignFileError, LinkError, head_of, is_link, write_below
+from glost.workspace.files import HEAD, Content, ForeignFileError, LinkError, head_of, is_link, write_below
 from glost.workspace.paths import SETTINGS, display
 
 ANY = re.compile("")
@@ -76,9 +76,9 @@ class Outputs:
         if foreign:
             raise ForeignOutputError(foreign)
 
-    def write(self, inner: PurePath, text: str | bytes) -> bool:
+    def write(self, inner: PurePath, text: Content) -> bool:
         """Puts a text, or bytes, into a file, whole or not at all; says whether it was written, since a file that holds
-        it already is not touched. Raises OutputError, OSError."""
+        it already is not touched. A text that comes in pieces is never held whole. Raises OutputError, OSError."""
         try:
             return write_below(self._place, inner, text, self._may_replace)
         except LinkError as found:
@@ -139,7 +139,7 @@ class OneOutput:
         except ForeignOutputError:
             raise ForeignOutputError([self._file]) from None
 
-    def write(self, text: str | bytes) -> bool:
+    def write(self, text: Content) -> bool:
         """As Outputs.write."""
         if not self._with_folder:
             self._folder.stat()

@@ -7,7 +7,9 @@ from __future__ import annotations
 
 import os
 from binascii import crc32
+from collections.abc import Iterable
 from pathlib import Path
+from typing import Any
 
 from glost.language.source import DecodeError
 from glost.workspace import cache
@@ -18,48 +20,65 @@ _FOLDER = "pages"
 _PARTS = 256
 
 
+def by_part(pages: Iterable[Path]) -> list[list[Path]]:
+    """The pages of each part together, so that a run over many need hold no more than one part."""
+    parts: dict[int, list[Path]] = {}
+    for page in pages:
+        parts.setdefault(part_of(page), []).append(page)
+    return list(parts.values())
+
+
+def part_of(page: Path) -> int:
+    """The part in which that is kept which is kept of a page."""
+    return _named(page)[1]
+
+
 class PageCache:
-    """A text for each page, such as what was found there. ``about`` tells all that it depends on besides the page and
-    the build of glost; what was kept under the same ``place`` about something else is replaced."""
+    """Something that JSON can hold for each page, such as what was found there. ``about`` tells all that it depends on
+    besides the page and the build of glost; what was kept under the same ``place`` about something else is replaced."""
 
     def __init__(self, place: str, about: str) -> None:
         self._place = f"{_FOLDER}/{place}"
         self._about = about
-        self._parts: dict[int, dict[str, list[str]]] = {}
+        self._parts: dict[int, dict[str, list[Any]]] = {}
         self._changed: set[int] = set()
+        self._swept = False
 
     def knows(self, page: Path) -> bool:
         """Whether something was kept for a page at that path, whatever it held."""
         name, part = _named(page)
         return name in self._part(part)
 
-    def find(self, page: Path, *besides: str, files: Files = DISK) -> str | None:
+    def find(self, page: Path, *besides: str, files: Files = DISK) -> Any:
         """What was kept for that page as it now lies there, with what it depends on ``besides``; None where nothing
         was. A page that is not known is not read."""
         name, part = _named(page)
         try:
-            known_as, text = self._part(part)[name]
+            known_as, kept = self._part(part)[name]
             content = content_of(files.read(page), *besides)
         except (DecodeError, KeyError, ValueError, TypeError):
             return None
-        return text if known_as == content and isinstance(text, str) else None
+        return kept if known_as == content else None
 
-    def keep(self, page: Path, content: str, text: str) -> None:
-        """Keeps a text for the page with that content_of()."""
+    def keep(self, page: Path, content: str, kept: Any) -> None:
+        """Keeps something for the page with that content_of()."""
         name, part = _named(page)
-        self._part(part)[name] = [content, text]
+        self._part(part)[name] = [content, kept]
         self._changed.add(part)
 
     def save(self) -> None:
-        """Puts what is new where the next run finds it; of pages that are gone nothing is kept."""
+        """Puts what is new where the next run finds it, and holds nothing more of it; of pages that are gone nothing is
+        kept."""
         for part in sorted(self._changed):
             there = {name: kept for name, kept in self._parts[part].items() if os.path.exists(name)}  # noqa: PTH110
             cache.put(f"{self._place}/{part:02x}", self._about, there)
-        if self._changed:
+        if self._changed and not self._swept:
             cache.sweep(_FOLDER)
+            self._swept = True
         self._changed.clear()
+        self._parts.clear()
 
-    def _part(self, number: int) -> dict[str, list[str]]:
+    def _part(self, number: int) -> dict[str, list[Any]]:
         if number not in self._parts:
             kept = cache.take(f"{self._place}/{number:02x}", self._about)
             self._parts[number] = kept if isinstance(kept, dict) else {}
@@ -67,7 +86,7 @@ class PageCache:
 
 
 class CollectionCache:
-    """A text for each page of several collections. ``kind`` and ``asked`` tell what is kept, and what it depends on
+    """A PageCache for each of several collections. ``kind`` and ``asked`` tell what is kept, and what it depends on
     besides page and collection."""
 
     def __init__(self, kind: str, *asked: str) -> None:
@@ -82,7 +101,7 @@ class CollectionCache:
         return self._by_root[root]
 
     def save(self) -> None:
-        """Puts what is new where the next run finds it."""
+        """Puts what is new where the next run finds it, and holds nothing more of it."""
         for pages in self._by_root.values():
             pages.save()
 

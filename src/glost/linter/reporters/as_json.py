@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from typing import Any
 
 from glost.linter.finding import Finding
@@ -11,15 +11,17 @@ from glost.linter.json_text import json_rows, json_text
 VERSION = 2
 
 
-def as_json(findings: Iterable[Finding]) -> str:
+def as_json(findings: Iterable[Finding]) -> Iterator[str]:
     """``{"version": 2, "findings": [...]}``, keys in a fixed order: those of version 1 first, with the same values."""
-    return json_rows("findings", map(_data, findings), version=VERSION) + "\n"
+    yield from json_rows("findings", map(_data, findings), version=VERSION)
+    yield "\n"
 
 
-def as_jsonl(findings: Iterable[Finding]) -> str:
+def as_jsonl(findings: Iterable[Finding]) -> Iterator[str]:
     """The same findings, one a line, each complete in itself, so that reports of parts are put together by putting
     them one behind the other."""
-    return "".join(f"{json_text({'version': VERSION, **_data(one)})}\n" for one in findings)
+    for one in findings:
+        yield f"{json_text({'version': VERSION, **_data(one)})}\n"
 
 
 def _data(finding: Finding) -> dict[str, Any]:

@@ -5,7 +5,7 @@ The form and its escapes: GitHub Docs, "Workflow commands for GitHub Actions" (f
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 
 from glost.linter.finding import ERROR, WARNING, Finding
 from glost.linter.reporters.plain import visible
@@ -13,9 +13,9 @@ from glost.linter.reporters.plain import visible
 _COMMANDS = {ERROR: "error", WARNING: "warning"}
 
 
-def github(findings: Iterable[Finding]) -> str:
+def github(findings: Iterable[Finding]) -> Iterator[str]:
     """One command a finding."""
-    return "".join(_command(finding) for finding in findings)
+    return map(_command, findings)
 
 
 def _command(finding: Finding) -> str:

@@ -6,7 +6,7 @@ nothing. The elements and attributes are those that build servers have in common
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterator, Sequence
 from itertools import groupby
 from xml.sax.saxutils import escape, quoteattr
 
@@ -15,12 +15,12 @@ from glost.linter.reporters import plain
 from glost.linter.reporters.plain import visible
 
 
-def junit(findings: Iterable[Finding]) -> str:
+def junit(findings: Sequence[Finding]) -> Iterator[str]:
     """One document; without a finding it has no suite."""
-    found = list(findings)
-    suites = [_suite(file, list(mine)) for file, mine in groupby(found, key=lambda finding: finding.file)]
-    head = f'<testsuites name="glost" {_counted(found)}>\n'
-    return f'<?xml version="1.0" encoding="UTF-8"?>\n{head}{"".join(suites)}</testsuites>\n'
+    yield f'<?xml version="1.0" encoding="UTF-8"?>\n<testsuites name="glost" {_counted(findings)}>\n'
+    for file, mine in groupby(findings, key=lambda finding: finding.file):
+        yield _suite(file, list(mine))
+    yield "</testsuites>\n"
 
 
 def _suite(file: str, findings: list[Finding]) -> str:
@@ -28,7 +28,7 @@ def _suite(file: str, findings: list[Finding]) -> str:
     return f" <testsuite name={_attribute(file)} {_counted(findings)}>\n{cases} </testsuite>\n"
 
 
-def _counted(findings: list[Finding]) -> str:
+def _counted(findings: Sequence[Finding]) -> str:
     failures = sum(finding.level == ERROR for finding in findings)
     return f'tests="{len(findings)}" failures="{failures}" errors="0" skipped="{len(findings) - failures}"'
 

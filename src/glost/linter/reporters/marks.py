@@ -15,7 +15,7 @@ MARKS: Final[Mapping[str, re.Pattern[str]]] = {
     "jsonl": re.compile(r'\A\{"version": \d+, "file": ".*", "line": \d+, "column": \d+,'),
     "sarif": re.compile(r'\A\{\s*"\$schema": "[^"]*sarif[^"]*",[^}]*"driver": \{\s*"name": "glost"'),
     "github": re.compile(r"\A::(?:error|warning|notice) file="),
-    "gitlab": re.compile(r'\A\[(?:\s*\]|\s*\{\s*"description": "[^\n]*\n\s*"check_name": "[a-z-]+",)'),
+    "gitlab": re.compile(r'\A\[(?:\s*\]|\s*\{\s*"description": "[^\n]*,\s*"check_name": "[a-z-]+",)'),
     "junit": re.compile(r'\A<\?xml [^>]*\?>\n<testsuites name="glost" '),
     "counts": re.compile(r"\A *\d+ (?:error|warning|hint) +[a-z-]+ \(in \d+ files?\)$", re.MULTILINE),
 }

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 
 from glost.language.width import width
 from glost.linter.finding import Finding
@@ -13,12 +13,20 @@ _WIDEST = 160
 
 def text(findings: Iterable[Finding], paint: Callable[[str], str] = str) -> str:
     """Findings as blocks of text, one empty line between. ``paint`` gives a level its colour."""
-    return "\n".join(_block(finding, paint) for finding in findings)
+    return "".join(blocks(findings, paint))
 
 
-def line(findings: Iterable[Finding]) -> str:
+def blocks(findings: Iterable[Finding], paint: Callable[[str], str] = str) -> Iterator[str]:
+    """The same, block by block."""
+    between = ""
+    for finding in findings:
+        yield between + _block(finding, paint)
+        between = "\n"
+
+
+def lines(findings: Iterable[Finding]) -> Iterator[str]:
     """Findings, one a line: file:line:column: level: message (rule)."""
-    return "".join(f"{_head(finding)}\n" for finding in findings)
+    return (f"{_head(finding)}\n" for finding in findings)
 
 
 def _head(finding: Finding, paint: Callable[[str], str] = str) -> str:

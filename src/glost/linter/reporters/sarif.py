@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+import functools
 import re
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from typing import Any
 
 from glost import __version__
 from glost.linter.finding import ERROR, OFF, SYNTAX, UNREADABLE, WARNING, Finding
-from glost.linter.json_text import json_text
+from glost.linter.json_text import json_list, json_text
 from glost.linter.reporters.plain import visible
 from glost.linter.rule import all_rules
 
@@ -23,18 +24,17 @@ _FINGERPRINT = "glostFinding/v1"
 _DRIVE = re.compile("[A-Za-z]:/")
 
 
-def sarif(findings: Iterable[Finding]) -> str:
-    """One run with all findings."""
+def sarif(findings: Iterable[Finding]) -> Iterator[str]:
+    """One run with all findings, each in a line of its own."""
     records = _records()
     index = {record["id"]: at for at, record in enumerate(records)}
-    results = []
     prints = Fingerprints()
-    for finding in findings:
-        results.append(_result(finding, index[finding.rule], prints.of(finding)))
     driver = {"name": "glost", "version": __version__, "semanticVersion": __version__, "rules": records}
-    run = {"tool": {"driver": driver}, "columnKind": "unicodeCodePoints", "results": results}
+    run = {"tool": {"driver": driver}, "columnKind": "unicodeCodePoints", "results": []}
     log = {"$schema": _SCHEMA, "version": "2.1.0", "runs": [run]}
-    return json_text(log, indent=1) + "\n"
+    before, _, after = json_text(log, indent=1).rpartition("[]")
+    results = (json_text(_result(one, index[one.rule], prints.of(one))) for one in findings)
+    yield from json_list(before, results, f"{after}\n", "\n    ", "\n   ")
 
 
 def _records() -> list[dict[str, Any]]:
@@ -75,6 +75,7 @@ def _result(finding: Finding, rule_index: int, fingerprint: str) -> dict[str, An
     }
 
 
+@functools.lru_cache(maxsize=1)  # the findings of a file come one behind the other
 def _uri(path: str) -> str:
     """The path as RFC 3986 has it: a relative reference, or a file URI (RFC 8089) for a path from the root. Every
     sign and every byte that is not plain is written as %XX."""
@@ -93,20 +94,23 @@ class Fingerprints:
     def __init__(self) -> None:
         self._begun: dict[tuple[str, str, str], Any] = {}
         self._seen: Counter[tuple[str, str, str]] = Counter()
-        self._stripped: dict[str, str] = {}
+        self._line = self._stripped = ""
 
     def of(self, finding: Finding) -> str:
         """The fingerprint of the next finding."""
         import hashlib
 
-        if finding.text not in self._stripped:
-            self._stripped[finding.text] = finding.text.strip()
-        same = (finding.file, finding.rule, self._stripped[finding.text])
+        if finding.text is not self._line:
+            self._line, self._stripped = finding.text, finding.text.strip()
+        same = (finding.file, finding.rule, self._stripped)
+        self._seen[same] += 1
+        number = self._seen[same]
+        if number == 1:  # as most are: nothing is kept for another
+            return hashlib.sha256(_bytes("\0".join((*same, "1")))).hexdigest()
         if same not in self._begun:
             self._begun[same] = hashlib.sha256(_bytes("\0".join(same)))
-        self._seen[same] += 1
         digest = self._begun[same].copy()
-        digest.update(_bytes(f"\0{self._seen[same]}"))
+        digest.update(_bytes(f"\0{number}"))
         return str(digest.hexdigest())
 
 

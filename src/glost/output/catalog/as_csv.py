@@ -4,7 +4,7 @@ the JSON."""
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from decimal import Decimal
 from typing import Final
 
@@ -60,9 +60,11 @@ MARK: Final = re.compile(rf"\A{','.join(COLUMNS[:8])},")
 _DECIMALS: Final = 6
 
 
-def as_csv(rows: Iterable[Row]) -> str:
+def as_csv(rows: Iterable[Row]) -> Iterator[str]:
     """The columns of COLUMNS, and a line for each row."""
-    return record_of(COLUMNS) + "".join(record_of(_cells(row)) for row in rows)
+    yield record_of(COLUMNS)
+    for row in rows:
+        yield record_of(_cells(row))
 
 
 def _cells(row: Row) -> Iterable[str]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from typing import Any, Final
 
 from glost.language.exact_json import written
@@ -15,9 +15,9 @@ MARK: Final = re.compile(r'\A\{"version": \d+, "file": ".*", "line": \d+, "read"
 """What begins every such table, and hardly any other text."""
 
 
-def as_jsonl(rows: Iterable[Row]) -> str:
+def as_jsonl(rows: Iterable[Row]) -> Iterator[str]:
     """One line a row, each complete in itself."""
-    return "".join(written(data(row), None) + "\n" for row in rows)
+    return (written(data(row), None) + "\n" for row in rows)
 
 
 def data(row: Row) -> dict[str, Any]:

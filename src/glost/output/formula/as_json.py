@@ -6,7 +6,7 @@ four. A test stands on one line.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 from typing import Any
 
@@ -14,7 +14,7 @@ from glost.chemistry.additive import Estimate
 from glost.chemistry.body_fit import CAUTION, SAID, BodyFit
 from glost.chemistry.ranges import Range
 from glost.chemistry.unity import COLOURANTS, GROUPS, Unity
-from glost.linter.json_text import json_text
+from glost.linter.json_text import json_list, json_text
 from glost.output.formula.account import Account
 from glost.output.formula.granted import granted
 from glost.output.origin import revision_data
@@ -27,14 +27,9 @@ def part(account: Account) -> str:
     return json_text(data(account))
 
 
-def whole(parts: Iterable[str]) -> str:
+def whole(parts: Iterable[str]) -> Iterator[str]:
     """``{"version": 3, "tests": [...]}``."""
-    rows = ",\n".join(parts)
-    return (
-        f'{{"version": {VERSION}, "tests": [\n{rows}\n]}}\n'
-        if rows
-        else f'{{"version": {VERSION}, "tests": []}}\n'
-    )
+    return json_list(f'{{"version": {VERSION}, "tests": ', parts, "}\n")
 
 
 def data(account: Account) -> dict[str, Any]:

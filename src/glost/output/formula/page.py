@@ -64,11 +64,11 @@ def part(account: Account) -> Told:
     )
 
 
-def whole(parts: Iterable[Told]) -> str:
+def whole(parts: Iterable[Told]) -> Iterator[str]:
     """The page of all tests, a section a recipe, with a list of them where there are several."""
     recipes = [(recipe, list(those)) for recipe, those in groupby(parts, key=lambda one: one.recipe)]
     title = f"Unity formulas: {recipes[0][0][1]}" if len(recipes) == 1 else "Unity formulas"
-    return document(title, _body(recipes), _STYLES, own_style=_pages(len(recipes)), feet=_feet(recipes))
+    yield document(title, _body(recipes), _STYLES, own_style=_pages(len(recipes)), feet=_feet(recipes))
 
 
 _Recipes = Sequence[tuple[tuple[str, str], Sequence[Told]]]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 from glost.chemistry.unity import place
@@ -87,7 +87,7 @@ def part(account: Account) -> Row:
     return Row(account.oxides, cells, tuple(ranges.get("fired_weight_percent") or ()))
 
 
-def whole(rows: Iterable[Row]) -> str:
+def whole(rows: Iterable[Row]) -> Iterator[str]:
     """The table with its header row; columns for every oxide that any of the tests holds, and of the body where
     one is known. Line ends are CR LF."""
     found = list(rows)
@@ -106,9 +106,9 @@ def whole(rows: Iterable[Row]) -> str:
         *(f"{name} moves {end}" for name in _ESTIMATES for end in _ENDS),
         *ORIGIN_COLUMNS[1:],
     ]
-    return record_of(columns) + "".join(
-        record_of([row.cells.get(column, "") for column in columns]) for row in found
-    )
+    yield record_of(columns)
+    for row in found:
+        yield record_of([row.cells.get(column, "") for column in columns])
 
 
 def _body_column(key: str) -> str:

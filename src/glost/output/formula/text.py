@@ -38,9 +38,12 @@ def part(account: Account) -> str:
     return shown(nodes_of(account))
 
 
-def whole(parts: Iterable[str]) -> str:
+def whole(parts: Iterable[str]) -> Iterator[str]:
     """All tables, one empty line between."""
-    return "\n".join(parts)
+    between = ""
+    for part in parts:
+        yield between + part
+        between = "\n"
 
 
 def shown(nodes: Iterable[Node]) -> str:

@@ -9,9 +9,8 @@ from pathlib import Path
 from typing import NamedTuple
 
 from glost.language.source import DecodeError
-from glost.linter.engine import LintContext, examine_resolved
-from glost.linter.finding import Finding, unreadable
-from glost.linter.report import Report, cross_check_each
+from glost.linter.finding import Finding
+from glost.linter.report import CrossCheck
 from glost.output.catalog.rows import NOT_KNOWN, Revision, Row, RowBuilder, unread
 from glost.output.parts_bar import tone_of
 from glost.workspace.collection import Collections
@@ -19,15 +18,16 @@ from glost.workspace.git.last_commit import NotKnown, last_commits, why_not_know
 from glost.workspace.load import load
 from glost.workspace.outcomes import Outcomes
 from glost.workspace.paths import display
+from glost.workspace.runs.lint import lint_files
+from glost.workspace.runs.lint_options import LintOptions
 from glost.workspace.runs.processes import each
 
 
 class Seen(NamedTuple):
-    """One file: its rows, without findings and revision, and what the rules say of it by itself."""
+    """One file: its rows, as far as they can be told of the file alone."""
 
     path: Path
     rows: tuple[Row, ...]
-    report: Report
 
 
 class Reader:
@@ -43,19 +43,51 @@ class Reader:
         shown = display(path)
         try:
             entry = load(path, self.collections)
-        except DecodeError as error:
-            return Seen(
-                path,
-                (unread(shown, self.collections.of(path).called),),
-                Report([unreadable(shown, error)], []),
-            )
-        root, settings, catalogue, _ = entry.collection
-        teller = self._tellers.setdefault(root, RowBuilder(catalogue, entry.collection.called))
-        return Seen(
-            path,
-            teller.rows(entry.resolved),
-            examine_resolved(entry.resolved, LintContext(catalogue, settings)),
-        )
+        except DecodeError:
+            return Seen(path, (unread(shown, self.collections.of(path).called),))
+        root, _, catalogue, _ = entry.collection
+        if root not in self._tellers:
+            self._tellers[root] = RowBuilder(catalogue, entry.collection.called)
+        return Seen(path, self._tellers[root].rows(entry.resolved))
+
+
+class Beside:
+    """What the rows of some files are told besides: what the rules find, which revision git says they are, and what
+    came of their newest tiles. All of it is known before the first row is made, so that rows can be handed on one by
+    one."""
+
+    def __init__(
+        self,
+        paths: Sequence[Path],
+        collections: Collections,
+        revisions: bool = True,
+        workers: int | None = None,
+    ) -> None:
+        """git is asked for their ``revisions`` or not; ``workers`` as for ``cores.each``. Raises ConfigError,
+        WorkerLostError."""
+        self._collections = collections
+        self.findings = _findings(paths, collections, workers)
+        commits = last_commits(paths, collections.root_of) if revisions else {}
+        self._revisions = {
+            path: NOT_KNOWN if isinstance(commit, NotKnown) else Revision(*commit)
+            for path, commit in commits.items()
+        }
+        self.not_known = why_not_known(commits.values())
+        roots = (collections.root_of(path) for path in paths)
+        self._outcomes = Outcomes((root for root in roots if root is not None), collections)
+        self.firings = tuple(self._outcomes.findings)
+
+    def rows(self, seen: Iterable[Seen]) -> Iterator[Row]:
+        """The whole rows of files, in their order."""
+        for one in seen:
+            root = self._collections.root_of(one.path)
+            for row in one.rows:
+                yield replace(
+                    row,
+                    findings=self.findings.get(row.about.file, ()),
+                    revision=self._revisions.get(one.path),
+                    fired=self._outcomes.of(root, row.about.kind, row.test_name),
+                )
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,41 +114,30 @@ def see_all(paths: Sequence[Path], collections: Collections, workers: int | None
     return each(Reader(collections).see, paths, workers)
 
 
-def gather(seen: Sequence[Seen], collections: Collections, revisions: bool = True) -> Gathered:
-    """Everything that the table shows of the recipes in these files; git is asked for their ``revisions`` or not."""
-    findings = _findings(seen, collections)
+def gather(seen: Sequence[Seen], collections: Collections, beside: Beside | None = None) -> Gathered:
+    """Everything that a page shows of the recipes in these files. Raises ConfigError, WorkerLostError."""
     paths = [one.path for one in seen]
-    commits = last_commits(paths, collections.root_of) if revisions else {}
-    known = {
-        path: NOT_KNOWN if isinstance(commit, NotKnown) else Revision(*commit)
-        for path, commit in commits.items()
-    }
-    roots = {path: collections.root_of(path) for path in paths}
-    outcomes = Outcomes((root for root in roots.values() if root is not None), collections)
+    beside = beside or Beside(paths, collections)
     return Gathered(
-        rows=tuple(
-            replace(
-                row,
-                findings=findings.get(row.about.file, ()),
-                revision=known.get(one.path),
-                fired=outcomes.of(roots[one.path], row.about.kind, row.test_name),
-            )
-            for one in seen
-            for row in one.rows
-        ),
+        rows=tuple(beside.rows(seen)),
         names=tuple(dict.fromkeys(filter(None, (collections.of(path).settings.name for path in paths)))),
         aliases=_aliases(seen, collections),
         tones=_tones(seen, collections),
         broken=any(row.about.read == "not at all" for one in seen for row in one.rows),
-        not_known=why_not_known(commits.values()),
-        firings=tuple(outcomes.findings),
+        not_known=beside.not_known,
+        firings=beside.firings,
     )
 
 
-def _findings(seen: Iterable[Seen], collections: Collections) -> dict[str, tuple[Finding, ...]]:
-    """The findings of each file; recipes are compared with those of their own collection."""
+def _findings(
+    paths: Sequence[Path], collections: Collections, workers: int | None
+) -> dict[str, tuple[Finding, ...]]:
+    """The findings of each file, as a run of the linter tells them."""
+    met = CrossCheck()
+    for looked in lint_files(paths, LintOptions(), collections, workers):
+        met.add(looked.report, collections.root_of(looked.path))
     found: dict[str, list[Finding]] = {}
-    for finding in cross_check_each((collections.root_of(one.path), one.report) for one in seen):
+    for finding in met.findings():
         found.setdefault(finding.file, []).append(finding)
     return {file: tuple(findings) for file, findings in found.items()}
 

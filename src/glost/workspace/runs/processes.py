@@ -4,11 +4,15 @@ from __future__ import annotations
 
 import os
 import sys
+from collections import deque
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
-from typing import Any, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from glost.errors import GlostError
+
+if TYPE_CHECKING:
+    from concurrent.futures import Future
 
 Thing = TypeVar("Thing")
 Result = TypeVar("Result")
@@ -18,6 +22,9 @@ WORTH_SHARING = 150
 costs more than they save (measured; see docs/speed.md)."""
 _AT_ONCE = 64
 """Things handed to a process in one piece."""
+_AHEAD = 4
+"""Pieces for each process that are worked on, or done and not yet taken: so many that none waits for the one who takes
+them, and so few that their results fill no memory."""
 
 
 class WorkerLostError(GlostError):
@@ -79,12 +86,15 @@ def _shared(work: Callable[[Thing], Result], things: Sequence[Thing], count: int
     # Not a multiprocessing.Pool, which puts others in the place of processes that end, whoever ended them and why.
     executor = ProcessPoolExecutor(min(count, len(things)), context, _begin, (work,))
     wait = True
+    handed_out: deque[Future[list[Any]]] = deque()
     try:
-        with _deaf_to_interrupts():
-            pieces = [executor.submit(_work, things[at : at + size]) for at in range(0, len(things), size)]
-        pieces.reverse()
-        while pieces:
-            yield from pieces.pop().result()
+        for at in range(0, len(things), size):
+            with _deaf_to_interrupts():
+                handed_out.append(executor.submit(_work, things[at : at + size]))
+            if len(handed_out) >= count * _AHEAD:
+                yield from handed_out.popleft().result()
+        while handed_out:
+            yield from handed_out.popleft().result()
     except BrokenProcessPool:
         raise WorkerLostError from None
     except (KeyboardInterrupt, SystemExit):
