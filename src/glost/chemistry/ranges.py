@@ -7,16 +7,22 @@ W. Dinkelbach, "On Nonlinear Fractional Programming", Management Science 13 (196
 no choice of analyses lies outside is tested): with a guess of the share, each line by itself takes the analysis that
 has most of the numerator beyond that guess of the denominator; the share that this gives is the next guess.
 
-The analyses are chosen in float, and what they give is calculated in Decimal.
+The analyses are chosen in float. What they give is calculated in Decimal where somebody asks for it, or where a float
+lies so near to a figure that is to be written that it does not tell on which side. So the ends are exact, and a program
+that wants them rounded has them in a tenth of the time.
 """
 
 from __future__ import annotations
 
+import itertools
+import math
+from collections import defaultdict
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from decimal import Decimal, localcontext
+from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal, localcontext
+from functools import cached_property, lru_cache
 from types import MappingProxyType
-from typing import Final, Literal, NamedTuple
+from typing import Any, Final, Literal, NamedTuple
 
 from glost.chemistry.analysis import Analysis
 from glost.chemistry.melt import Melt
@@ -28,15 +34,31 @@ _ANY: Final = (*FLUXES, *COLOURANTS, "Al2O3", "B2O3", "Fe2O3", "SiO2", "TiO2", "
 """What a line of which nothing is known may wholly be."""
 
 
-class Range(NamedTuple):
+class Range:
     """From and to. ``high`` is None where there is no end: nothing may be there to take as 1."""
 
-    low: Decimal
-    high: Decimal | None
+    def __init__(self, low: Decimal, high: Decimal | None) -> None:
+        self.low = low
+        self.high = high
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Range) and (self.low, self.high) == (other.low, other.high)
+
+    def __hash__(self) -> int:
+        return hash((self.low, self.high))
+
+    def __repr__(self) -> str:
+        return f"Range({self.low}, {self.high})"
 
     @property
     def wide(self) -> bool:
         return self.low != self.high
+
+    def outwards(self, decimals: int) -> tuple[float, float | None]:
+        """Both ends to so many decimals, so that what lies within the range lies within what is written."""
+        least = Decimal(1).scaleb(-decimals)
+        high = None if self.high is None else float(self.high.quantize(least, ROUND_CEILING))
+        return float(self.low.quantize(least, ROUND_FLOOR)) + 0.0, high
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,15 +85,19 @@ class Choice(NamedTuple):
 def choices(analysis: Analysis | None, corners: Iterable[Analysis], melt: Melt) -> tuple[Choice, ...]:
     """What 100 g of a material may bring, the typical first; of one without an analysis, first nothing."""
     if analysis is None:
-        table = melt.table
-        oxides = dict.fromkeys((*melt.moles, *_ANY))
-        whole = Decimal(100)
-        with localcontext(exact_enough()):
-            return (
-                Choice({}, {}, whole),
-                *(Choice({oxide: whole / table.mass(oxide)}, {oxide: whole}, _ZERO) for oxide in oxides),
-            )
+        return _anything(melt)
     return tuple(Choice(one.moles, one.oxides, one.loss) for one in (analysis, *corners))
+
+
+def _anything(melt: Melt) -> tuple[Choice, ...]:
+    table = melt.table
+    oxides = dict.fromkeys((*melt.moles, *_ANY))
+    whole = Decimal(100)
+    with localcontext(exact_enough()):
+        return (
+            Choice({}, {}, whole),
+            *(Choice({oxide: whole / table.mass(oxide)}, {oxide: whole}, _ZERO) for oxide in oxides),
+        )
 
 
 def ranges(
@@ -98,16 +124,96 @@ def unity_range(
         return problem.unity(oxide)
 
 
+_MOL: Final = "mol"
+_GRAMS: Final = "g"
+_Summed = tuple[str, str]
+"""What is summed over the lines: mol or grams, and of which oxide, or of which oxides together."""
+_ONE: Final = (_MOL, "one")
+_ALKALI: Final = (_MOL, "alkali")
+_ALL_MOL: Final = (_MOL, "all")
+_ALL_GRAMS: Final = (_GRAMS, "all")
+
+
+def _figure(choice: Choice, summed: _Summed, counts: frozenset[str]) -> Decimal:
+    """What a choice brings to a sum."""
+    if summed == _ONE:
+        return sum((choice.moles.get(oxide, _ZERO) for oxide in sorted(counts)), _ZERO)
+    if summed == _ALKALI:
+        return sum((choice.moles.get(oxide, _ZERO) for oxide in ALKALIS), _ZERO)
+    what, oxide = summed
+    held = choice.moles if what == _MOL else choice.oxides
+    return sum(held.values(), _ZERO) if oxide == "all" else held.get(oxide, _ZERO)
+
+
+class _Held(NamedTuple):
+    """What 100 g of a material may bring, and the same by what is summed, in float; what is always 0 is left out."""
+
+    choices: tuple[Choice, ...]
+    near: Mapping[_Summed, tuple[float, ...]]
+
+
+def _held(found: tuple[Choice, ...], counts: frozenset[str]) -> _Held:
+    oxides = dict.fromkeys(oxide for choice in found for oxide in choice.moles)
+    each = itertools.product((_MOL, _GRAMS), oxides)
+    with localcontext(exact_enough()):
+        rows = {
+            summed: tuple(float(_figure(choice, summed, counts)) for choice in found)
+            for summed in (_ONE, _ALKALI, _ALL_MOL, _ALL_GRAMS, *each)
+        }
+    return _Held(found, {summed: row for summed, row in rows.items() if any(row)})
+
+
+@lru_cache(maxsize=1024)
+def _of_material(analysis: Analysis, corners: tuple[Analysis, ...], counts: frozenset[str]) -> _Held:
+    """Kept, since the same few materials stand in every recipe of a collection."""
+    return _held(tuple(Choice(one.moles, one.oxides, one.loss) for one in (analysis, *corners)), counts)
+
+
+class _Sum:
+    """A sum over the lines in float: ``fixed`` of those that are known, and, by the place of each of the others that
+    may bring anything to it, what each choice brings. ``typical``: with the first choice of each."""
+
+    def __init__(self) -> None:
+        self.fixed = 0.0
+        self.open: dict[int, list[float]] = {}
+        self.typical = 0.0
+
+    def add(self, at: int, parts: float, row: Sequence[float]) -> None:
+        self.typical += parts * row[0]
+        if len(row) == 1:
+            self.fixed += parts * row[0]
+        else:
+            self.open[at] = [parts * figure for figure in row]
+
+    @cached_property
+    def least(self) -> dict[int, float]:
+        return {at: min(row) for at, row in self.open.items()}
+
+    @cached_property
+    def most(self) -> dict[int, float]:
+        return {at: max(row) for at, row in self.open.items()}
+
+
+_Chosen = Mapping[int, int]
+"""The choice of each line, by its place; one that is not named is typical."""
+
+
 class _Problem:
     def __init__(self, melt: Melt, convention: Convention, on: Literal["flux", "alumina"]) -> None:
         self._counts = frozenset({"Al2O3"}) if on == "alumina" else convention.fluxes
-        lines = [
-            (line.parts / melt.total_parts, choices(line.analysis, line.corners, melt))
-            for line in melt.lines
-            if line.parts
-        ]
-        self._fixed = [(share, held[0]) for share, held in lines if len(held) == 1]
-        self._open = [(share, held) for share, held in lines if len(held) > 1]
+        self._melt = melt
+        self._lines: list[tuple[Decimal, tuple[Choice, ...]]] = []
+        self._sums: dict[_Summed, _Sum] = defaultdict(_Sum)
+        for at, line in enumerate(line for line in melt.lines if line.parts):
+            choices, near = (
+                _held(_anything(melt), self._counts)
+                if line.analysis is None
+                else _of_material(line.analysis, line.corners, self._counts)
+            )
+            self._lines.append((line.parts, choices))
+            parts = float(line.parts)
+            for summed, row in near.items():
+                self._sums[summed].add(at, parts, row)
         known = dict.fromkeys(melt.moles)
         for line in melt.lines:
             for corner in line.corners:
@@ -117,107 +223,145 @@ class _Problem:
     @property
     def has_one(self) -> bool:
         """Whether anything known is taken as 1."""
-        return bool(self._one().typical)
+        return bool(self._sums[_ONE].typical)
 
     def unity(self, oxide: str) -> Range | None:
-        return self._range(self._sums(lambda choice: choice.moles.get(oxide, _ZERO)), self._one())
-
-    def _one(self) -> _Sum:
-        counts = sorted(self._counts)
-        return self._sums(lambda choice: sum((choice.moles.get(name, _ZERO) for name in counts), _ZERO))
+        return self._range((_MOL, oxide), _ONE)
 
     def ranges(self) -> Ranges:
-        def mol(*names: str) -> Callable[[Choice], Decimal]:
-            if len(names) == 1:
-                (name,) = names
-                return lambda one: one.moles.get(name, _ZERO)
-            return lambda one: sum((one.moles.get(name, _ZERO) for name in names), _ZERO)
-
-        def weight(name: str) -> Callable[[Choice], Decimal]:
-            return lambda one: one.oxides.get(name, _ZERO)
-
-        one = self._one()
-        all_moles = self._sums(lambda choice: sum(choice.moles.values(), _ZERO))
-        all_grams = self._sums(lambda choice: sum(choice.oxides.values(), _ZERO))
-        moles = {oxide: self._sums(mol(oxide)) for oxide in self._oxides}
-        grams = {oxide: self._sums(weight(oxide)) for oxide in self._oxides}
-        unity = {oxide: self._range(moles[oxide], one) for oxide in self._oxides}
-        none = self._sums(lambda _: _ZERO)
         return Ranges(
-            _held(unity),
-            _held({oxide: self._range(grams[oxide], all_grams, 100) for oxide in self._oxides}),
-            _held({oxide: self._range(moles[oxide], all_moles, 100) for oxide in self._oxides}),
-            self._range(moles.get("SiO2", none), moles.get("Al2O3", none)),
-            self._range(self._sums(mol(*ALKALIS)), one),
-            self._sum_range(self._sums(lambda choice: choice.loss)),
+            self._ranges(_MOL, _ONE),
+            self._ranges(_GRAMS, _ALL_GRAMS, 100),
+            self._ranges(_MOL, _ALL_MOL, 100),
+            self._range((_MOL, "SiO2"), (_MOL, "Al2O3")),
+            self._range(_ALKALI, _ONE),
+            Range(self._loss(min), self._loss(max)),
         )
 
-    def _sums(self, of: Callable[[Choice], Decimal]) -> _Sum:
-        return _Sum(
-            sum((share * of(held) for share, held in self._fixed), _ZERO),
-            [(share, [of(choice) for choice in held]) for share, held in self._open],
-        )
+    def _ranges(self, what: str, under: _Summed, times: int = 1) -> Mapping[str, Range]:
+        found = ((oxide, self._range((what, oxide), under, times)) for oxide in self._oxides)
+        return MappingProxyType({oxide: one for oxide, one in found if one is not None})
 
-    def _range(self, over: _Sum, under: _Sum, times: int = 1) -> Range | None:
-        if not under.typical:
+    def _range(self, over: _Summed, under: _Summed, times: int = 1) -> Range | None:
+        above, below = self._sums[over], self._sums[under]
+        if not below.typical:
             return None
-        if not over.fixed and not any(map(any, over.floats)):
+        if not above.fixed and not above.open:
             return Range(_ZERO, _ZERO)
-        low = _extreme(over, under, -1)
-        high = _extreme(over, under, 1)
-        return Range((low or _ZERO) * times, None if high is None else high * times)
+        return _Share(self, over, under, times, _extreme(above, below, min), _extreme(above, below, max))
 
-    @staticmethod
-    def _sum_range(total: _Sum) -> Range:
-        return Range(
-            total.fixed + sum((share * min(line) for share, line in total.open), _ZERO),
-            total.fixed + sum((share * max(line) for share, line in total.open), _ZERO),
+    def _loss(self, choose: Callable[[Iterable[Decimal]], Decimal]) -> Decimal:
+        total = self._melt.total_parts
+        return sum(
+            (parts / total * choose(choice.loss for choice in choices) for parts, choices in self._lines),
+            _ZERO,
         )
 
+    def chosen(
+        self, over: _Summed, under: _Summed, picked: Sequence[int] | None, choose: Callable[..., Any]
+    ) -> _Chosen:
+        """The choice of every line at an end of which ``picked`` is known, as in _extreme()."""
+        if picked is None:
+            return {}
+        of = self._sums[over].open
+        rest = min if choose is max else max
+        return {
+            **{at: row.index(rest(row)) for at, row in self._sums[under].open.items() if at not in of},
+            **dict(zip(of, picked, strict=True)),
+        }
 
-class _Sum:
-    """A sum over the lines: ``fixed`` of those that are known, and of each of the ``open`` lines its share and what it
-    may bring a share of one. ``floats``: the same, multiplied."""
+    def exact(self, over: _Summed, under: _Summed, chosen: _Chosen) -> Decimal:
+        """The share that a choice of analyses gives, or, where that is no further out, as the melt stands."""
 
-    def __init__(self, fixed: Decimal, open_: Sequence[tuple[Decimal, Sequence[Decimal]]]) -> None:
-        self.fixed = fixed
-        self.open = open_
-        near = [(float(share), line) for share, line in open_]
-        self.floats = [[share * float(value) for value in line] for share, line in near]
-        self.typical = self.at([0] * len(open_))
+        def total(summed: _Summed, chosen: _Chosen) -> Decimal:
+            return sum(
+                (
+                    parts * _figure(choices[chosen.get(at, 0)], summed, self._counts)
+                    for at, (parts, choices) in enumerate(self._lines)
+                ),
+                _ZERO,
+            )
 
-    def at(self, chosen: Sequence[int]) -> Decimal:
-        open_ = (share * line[at] for (share, line), at in zip(self.open, chosen, strict=True))
-        return self.fixed + sum(open_, _ZERO)
+        return total(over, chosen) / total(under, chosen)
 
 
-def _extreme(over: _Sum, under: _Sum, sign: int) -> Decimal | None:
-    """The greatest (``sign`` 1) or least (-1) share ``over`` / ``under``; None where it has no end."""
-    typical = over.typical / under.typical
-    choose = max if sign > 0 else min
-    lines = list(zip(over.floats, under.floats, strict=True))
-    above, below = float(over.fixed), float(under.fixed)
-    guess = float(typical)
-    before = [0] * len(lines)
+class _End(NamedTuple):
+    """An end of a range as near as a float is, and what is chosen there of the lines that bring anything to it; None
+    where every line is typical."""
+
+    near: float
+    picked: list[int] | None
+
+
+class _Share(Range):
+    """The range of a share of sums, whose exact ends are calculated where somebody asks."""
+
+    def __init__(
+        self, problem: _Problem, over: _Summed, under: _Summed, times: int, low: _End, high: _End | None
+    ) -> None:
+        self._problem = problem
+        self._share = over, under
+        self._times = times
+        self._ends = low, high
+
+    @cached_property
+    def low(self) -> Decimal:  # type: ignore[override]
+        return self._exact(self._ends[0], min)
+
+    @cached_property
+    def high(self) -> Decimal | None:  # type: ignore[override]
+        end = self._ends[1]
+        return None if end is None else self._exact(end, max)
+
+    def _exact(self, end: _End, choose: Callable[[Decimal, Decimal], Decimal]) -> Decimal:
+        with localcontext(exact_enough()):
+            found = self._problem.exact(*self._share, self._problem.chosen(*self._share, end.picked, choose))
+            # The choice is made in float: the melt as it stands must lie within the range for certain.
+            return choose(found, self._problem.exact(*self._share, {})) * self._times
+
+    def outwards(self, decimals: int) -> tuple[float, float | None]:
+        low, high = self._ends
+        scale = 10**decimals
+        least = low.near * self._times * scale
+        most = None if high is None else high.near * self._times * scale
+        if _tells(least) and (most is None or _tells(most)):
+            return math.floor(least) / scale, None if most is None else math.ceil(most) / scale
+        return super().outwards(decimals)
+
+
+def _tells(near: float) -> bool:
+    """Whether a float tells between which whole numbers a figure lies. A sum of what is not below 0, divided by another,
+    is right to fourteen digits, and no such sum is 0 that should not be."""
+    return 1e-5 < near % 1 < 1 - 1e-5 or not near
+
+
+def _extreme(over: _Sum, under: _Sum, choose: Callable[[Iterable[float]], float]) -> _End | None:
+    """The greatest or least share ``over`` / ``under``, as ``choose`` says; None where it has no end."""
+    # A line that brings nothing of the one brings as little or as much as it can of the other, whatever the guess.
+    ends = under.least if choose is max else under.most
+    above, below = over.fixed, under.fixed
+    for at, end in ends.items():
+        if at not in over.open:
+            below += end
+    lines = [(row, under.open.get(at) or [0.0] * len(row)) for at, row in over.open.items()]
+    guess = over.typical / under.typical
+    before: list[int] | None = None
     # Each round betters the share by another choice of analyses, of which there are finitely many; in practice three.
     for _ in range(100):
-        chosen = []
+        picked = []
         numerator, denominator = above, below
-        for numerators, denominators in lines:
-            gains = [n - guess * d for n, d in zip(numerators, denominators, strict=True)]
+        for ones, others in lines:
+            gains = [one - guess * other for one, other in zip(ones, others, strict=True)]
             at = gains.index(choose(gains))
-            numerator += numerators[at]
-            denominator += denominators[at]
-            chosen.append(at)
-        if not denominator and sign > 0 and numerator:
-            return None
-        if not denominator or chosen == before:
+            picked.append(at)
+            numerator += ones[at]
+            denominator += others[at]
+        if not denominator:
+            if numerator and choose is max:
+                return None
             break
-        before = chosen
         guess = numerator / denominator
-    found = over.at(before) / under.at(before)
-    return found if sign * (found - typical) > 0 else typical
-
-
-def _held(found: Mapping[str, Range | None]) -> Mapping[str, Range]:
-    return MappingProxyType({oxide: one for oxide, one in found.items() if one is not None})
+        if picked == before:
+            break
+        before = picked
+    return _End(guess, before)

@@ -7,7 +7,7 @@ four. A test stands on one line.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
+from decimal import Decimal
 from typing import Any
 
 from glost.chemistry.additive import Estimate
@@ -117,9 +117,7 @@ def _ranges(account: Account) -> dict[str, Any] | None:
 
 
 def _ends(one: Range, decimals: int) -> list[float | None]:
-    least = Decimal(1).scaleb(-decimals)
-    high = None if one.high is None else float(one.high.quantize(least, ROUND_CEILING))
-    return [float(one.low.quantize(least, ROUND_FLOOR)) + 0.0, high]
+    return list(one.outwards(decimals))
 
 
 def _span(account: Account, what: str) -> list[float | None] | None:
