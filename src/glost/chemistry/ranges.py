@@ -20,9 +20,9 @@ from collections import defaultdict
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal, localcontext
-from functools import cached_property, lru_cache
+from functools import cached_property, lru_cache, partial
 from types import MappingProxyType
-from typing import Any, Final, Literal, NamedTuple
+from typing import Final, Literal, NamedTuple
 
 from glost.chemistry.analysis import Analysis
 from glost.chemistry.melt import Melt
@@ -194,10 +194,6 @@ class _Sum:
         return {at: max(row) for at, row in self.open.items()}
 
 
-_Chosen = Mapping[int, int]
-"""The choice of each line, by its place; one that is not named is typical."""
-
-
 class _Problem:
     def __init__(self, melt: Melt, convention: Convention, on: Literal["flux", "alumina"]) -> None:
         self._counts = frozenset({"Al2O3"}) if on == "alumina" else convention.fluxes
@@ -248,7 +244,8 @@ class _Problem:
             return None
         if not above.fixed and not above.open:
             return Range(_ZERO, _ZERO)
-        return _Share(self, over, under, times, _extreme(above, below, min), _extreme(above, below, max))
+        near = _extreme(above, below, -1) or 0.0, _extreme(above, below, 1)
+        return _Share(partial(self._exact, over, under), near, times)
 
     def _loss(self, choose: Callable[[Iterable[Decimal]], Decimal]) -> Decimal:
         total = self._melt.total_parts
@@ -257,73 +254,52 @@ class _Problem:
             _ZERO,
         )
 
-    def chosen(
-        self, over: _Summed, under: _Summed, picked: Sequence[int] | None, choose: Callable[..., Any]
-    ) -> _Chosen:
-        """The choice of every line at an end of which ``picked`` is known, as in _extreme()."""
-        if picked is None:
-            return {}
-        of = self._sums[over].open
-        rest = min if choose is max else max
-        return {
-            **{at: row.index(rest(row)) for at, row in self._sums[under].open.items() if at not in of},
-            **dict(zip(of, picked, strict=True)),
-        }
-
-    def exact(self, over: _Summed, under: _Summed, chosen: _Chosen) -> Decimal:
-        """The share that a choice of analyses gives, or, where that is no further out, as the melt stands."""
-
-        def total(summed: _Summed, chosen: _Chosen) -> Decimal:
-            return sum(
-                (
-                    parts * _figure(choices[chosen.get(at, 0)], summed, self._counts)
-                    for at, (parts, choices) in enumerate(self._lines)
-                ),
-                _ZERO,
+    def _exact(self, over: _Summed, under: _Summed, near: float, sign: int) -> Decimal:
+        """The greatest (``sign`` 1) or least (-1) share, of which a float is ``near``: that of the analyses that lead
+        there, or, where they lead no further, that of the melt as it stands."""
+        with localcontext(exact_enough()):
+            guess = Decimal(near)
+            typical, furthest = [], []
+            for parts, choices in self._lines:
+                figures = (
+                    (_figure(choice, over, self._counts), _figure(choice, under, self._counts))
+                    for choice in choices
+                )
+                brought = [(parts * one, parts * other) for one, other in figures]
+                typical.append(brought[0])
+                furthest.append(max(brought, key=lambda pair: sign * (pair[0] - guess * pair[1])))
+            shares = (
+                sum((one for one, _ in chosen), _ZERO) / sum((other for _, other in chosen), _ZERO)
+                for chosen in (typical, furthest)
             )
-
-        return total(over, chosen) / total(under, chosen)
-
-
-class _End(NamedTuple):
-    """An end of a range as near as a float is, and what is chosen there of the lines that bring anything to it; None
-    where every line is typical."""
-
-    near: float
-    picked: list[int] | None
+            return (max if sign > 0 else min)(shares)
 
 
 class _Share(Range):
-    """The range of a share of sums, whose exact ends are calculated where somebody asks."""
+    """The range of a share of sums, whose exact ends are calculated where somebody asks. ``near``: both ends as near as
+    a float is."""
 
     def __init__(
-        self, problem: _Problem, over: _Summed, under: _Summed, times: int, low: _End, high: _End | None
+        self, exact: Callable[[float, int], Decimal], near: tuple[float, float | None], times: int
     ) -> None:
-        self._problem = problem
-        self._share = over, under
+        self._exact = exact
+        self._near = near
         self._times = times
-        self._ends = low, high
 
     @cached_property
     def low(self) -> Decimal:  # type: ignore[override]
-        return self._exact(self._ends[0], min)
+        return self._exact(self._near[0], -1) * self._times
 
     @cached_property
     def high(self) -> Decimal | None:  # type: ignore[override]
-        end = self._ends[1]
-        return None if end is None else self._exact(end, max)
-
-    def _exact(self, end: _End, choose: Callable[[Decimal, Decimal], Decimal]) -> Decimal:
-        with localcontext(exact_enough()):
-            found = self._problem.exact(*self._share, self._problem.chosen(*self._share, end.picked, choose))
-            # The choice is made in float: the melt as it stands must lie within the range for certain.
-            return choose(found, self._problem.exact(*self._share, {})) * self._times
+        near = self._near[1]
+        return None if near is None else self._exact(near, 1) * self._times
 
     def outwards(self, decimals: int) -> tuple[float, float | None]:
-        low, high = self._ends
+        low, high = self._near
         scale = 10**decimals
-        least = low.near * self._times * scale
-        most = None if high is None else high.near * self._times * scale
+        least = low * self._times * scale
+        most = None if high is None else high * self._times * scale
         if _tells(least) and (most is None or _tells(most)):
             return math.floor(least) / scale, None if most is None else math.ceil(most) / scale
         return super().outwards(decimals)
@@ -335,33 +311,36 @@ def _tells(near: float) -> bool:
     return 1e-5 < near % 1 < 1 - 1e-5 or not near
 
 
-def _extreme(over: _Sum, under: _Sum, choose: Callable[[Iterable[float]], float]) -> _End | None:
-    """The greatest or least share ``over`` / ``under``, as ``choose`` says; None where it has no end."""
-    # A line that brings nothing of the one brings as little or as much as it can of the other, whatever the guess.
-    ends = under.least if choose is max else under.most
+def _extreme(over: _Sum, under: _Sum, sign: int) -> float | None:
+    """The greatest (``sign`` 1) or least (-1) share ``over`` / ``under``; None where it has no end."""
+    guess = over.typical / under.typical
+    if sign < 0 and not guess:
+        return 0.0
     above, below = over.fixed, under.fixed
-    for at, end in ends.items():
+    # A line that brings nothing of the one brings as little or as much as it can of the other, whatever the guess.
+    for at, end in (under.least if sign > 0 else under.most).items():
         if at not in over.open:
             below += end
-    lines = [(row, under.open.get(at) or [0.0] * len(row)) for at, row in over.open.items()]
-    guess = over.typical / under.typical
-    before: list[int] | None = None
+    lines = [(row, under.open.get(at, _NOTHING)) for at, row in over.open.items()]
     # Each round betters the share by another choice of analyses, of which there are finitely many; in practice three.
     for _ in range(100):
-        picked = []
         numerator, denominator = above, below
         for ones, others in lines:
-            gains = [one - guess * other for one, other in zip(ones, others, strict=True)]
-            at = gains.index(choose(gains))
-            picked.append(at)
-            numerator += ones[at]
-            denominator += others[at]
+            # Written out, it takes a third of the time of a list and its greatest.
+            most = -math.inf
+            for one, other in zip(ones, others, strict=False):
+                gain = sign * (one - guess * other)
+                if gain > most:
+                    most, brought, beside = gain, one, other
+            numerator += brought
+            denominator += beside
         if not denominator:
-            if numerator and choose is max:
-                return None
+            return None if numerator and sign > 0 else guess
+        share = numerator / denominator
+        if sign * (share - guess) <= 0:
             break
-        guess = numerator / denominator
-        if picked == before:
-            break
-        before = picked
-    return _End(guess, before)
+        guess = share
+    return guess
+
+
+_NOTHING: Final = itertools.repeat(0.0)
