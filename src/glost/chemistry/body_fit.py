@@ -63,9 +63,9 @@ def body_fit(
     basis: Basis = "wt",
     moved_by: Callable[[expansion.Span], Span | None] = lambda _: None,
 ) -> BodyFit | Withheld:
-    """How a glaze of these fired oxides would sit on a body. ``moved_by``: how far the estimate of a span of temperature
-    moves with what the materials may be. Without a figure for the glaze there is none here either. Raises as
-    ``expansion.estimate`` does."""
+    """How a glaze of these fired oxides would sit on a body. ``moved_by``: how far the estimate of a span of
+    temperature moves with what the materials may be. Without a figure for the glaze there is none here either. Raises
+    as ``expansion.estimate`` does."""
     degrees: expansion.Span = "20-400 °C" if body.high >= _LATER else "20-300 °C"
     glaze = expansion.estimate(oxides, model, basis, degrees)
     if isinstance(glaze, Withheld):

@@ -269,8 +269,9 @@ class _Problem:
                 typical.append(brought[0])
                 furthest.append(max(brought, key=lambda pair: sign * (pair[0] - guess * pair[1])))
             shares = (
-                sum((one for one, _ in chosen), _ZERO) / sum((other for _, other in chosen), _ZERO)
+                sum((one for one, _ in chosen), _ZERO) / beside
                 for chosen in (typical, furthest)
+                if (beside := sum((other for _, other in chosen), _ZERO))
             )
             return (max if sign > 0 else min)(shares)
 
@@ -306,8 +307,8 @@ class _Share(Range):
 
 
 def _tells(near: float) -> bool:
-    """Whether a float tells between which whole numbers a figure lies. A sum of what is not below 0, divided by another,
-    is right to fourteen digits, and no such sum is 0 that should not be."""
+    """Whether a float tells between which whole numbers a figure lies. A sum of what is not below 0, divided by
+    another, is right to fourteen digits, and none is 0 that should not be."""
     return 1e-5 < near % 1 < 1 - 1e-5 or not near
 
 
