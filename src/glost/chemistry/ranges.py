@@ -17,7 +17,7 @@ from __future__ import annotations
 import itertools
 import math
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal, localcontext
 from functools import cached_property, lru_cache, partial
@@ -145,81 +145,91 @@ def _figure(choice: Choice, summed: _Summed, counts: frozenset[str]) -> Decimal:
     return sum(held.values(), _ZERO) if oxide == "all" else held.get(oxide, _ZERO)
 
 
-class _Held(NamedTuple):
-    """What 100 g of a material may bring, and the same by what is summed, in float; what is always 0 is left out."""
+class _Held:
+    """What 100 g of a material may bring. ``near``: the same in float, by what is summed; what is always 0 is left
+    out."""
 
-    choices: tuple[Choice, ...]
-    near: Mapping[_Summed, tuple[float, ...]]
+    def __init__(self, choices: tuple[Choice, ...], counts: frozenset[str]) -> None:
+        oxides = dict.fromkeys(oxide for choice in choices for oxide in choice.moles)
+        each = itertools.product((_MOL, _GRAMS), oxides)
+        with localcontext(exact_enough()):
+            rows = {
+                summed: tuple(float(_figure(choice, summed, counts)) for choice in choices)
+                for summed in (_ONE, _ALKALI, _ALL_MOL, _ALL_GRAMS, *each)
+            }
+        self.choices = choices
+        self.near = {summed: row for summed, row in rows.items() if any(row)}
+        self._worth: dict[_Asked, tuple[tuple[float, float], ...]] = {}
+
+    def worth(self, asked: _Asked) -> tuple[tuple[float, float], ...]:
+        """The choices that may lead to an end, as what they bring to both sums: none of them brings less of the one and
+        more of the other than another, or the other way round for the least. Of four, two are left."""
+        found = self._worth.get(asked)
+        if found is None:
+            over, under, sign = asked
+            nothing = (0.0,) * len(self.choices)
+            pairs = dict.fromkeys(
+                zip(self.near.get(over, nothing), self.near.get(under, nothing), strict=True)
+            )
+            found = self._worth[asked] = tuple(
+                (one, other)
+                for one, other in pairs
+                if not any(
+                    sign * more >= sign * one and sign * less <= sign * other
+                    for more, less in pairs
+                    if (more, less) != (one, other)
+                )
+            )
+        return found
 
 
-def _held(found: tuple[Choice, ...], counts: frozenset[str]) -> _Held:
-    oxides = dict.fromkeys(oxide for choice in found for oxide in choice.moles)
-    each = itertools.product((_MOL, _GRAMS), oxides)
-    with localcontext(exact_enough()):
-        rows = {
-            summed: tuple(float(_figure(choice, summed, counts)) for choice in found)
-            for summed in (_ONE, _ALKALI, _ALL_MOL, _ALL_GRAMS, *each)
-        }
-    return _Held(found, {summed: row for summed, row in rows.items() if any(row)})
+_Asked = tuple[_Summed, _Summed, int]
+"""The sums of a share, and 1 for the greatest, -1 for the least of it."""
 
 
 @lru_cache(maxsize=1024)
 def _of_material(analysis: Analysis, corners: tuple[Analysis, ...], counts: frozenset[str]) -> _Held:
     """Kept, since the same few materials stand in every recipe of a collection."""
-    return _held(tuple(Choice(one.moles, one.oxides, one.loss) for one in (analysis, *corners)), counts)
-
-
-class _Sum:
-    """A sum over the lines in float: ``fixed`` of those that are known, and, by the place of each of the others that
-    may bring anything to it, what each choice brings. ``typical``: with the first choice of each."""
-
-    def __init__(self) -> None:
-        self.fixed = 0.0
-        self.open: dict[int, list[float]] = {}
-        self.typical = 0.0
-
-    def add(self, at: int, parts: float, row: Sequence[float]) -> None:
-        self.typical += parts * row[0]
-        if len(row) == 1:
-            self.fixed += parts * row[0]
-        else:
-            self.open[at] = [parts * figure for figure in row]
-
-    @cached_property
-    def least(self) -> dict[int, float]:
-        return {at: min(row) for at, row in self.open.items()}
-
-    @cached_property
-    def most(self) -> dict[int, float]:
-        return {at: max(row) for at, row in self.open.items()}
+    return _Held(tuple(Choice(one.moles, one.oxides, one.loss) for one in (analysis, *corners)), counts)
 
 
 class _Problem:
     def __init__(self, melt: Melt, convention: Convention, on: Literal["flux", "alumina"]) -> None:
         self._counts = frozenset({"Al2O3"}) if on == "alumina" else convention.fluxes
         self._melt = melt
-        self._lines: list[tuple[Decimal, tuple[Choice, ...]]] = []
-        self._sums: dict[_Summed, _Sum] = defaultdict(_Sum)
-        for at, line in enumerate(line for line in melt.lines if line.parts):
-            choices, near = (
-                _held(_anything(melt), self._counts)
+        self._lines: list[tuple[Decimal, _Held]] = []
+        # In float: the lines that may be several things, and the sums of the others and of all as they stand.
+        self._open: list[tuple[float, _Held]] = []
+        self._fixed: dict[_Summed, float] = defaultdict(float)
+        self._typical: dict[_Summed, float] = {}
+        for line in melt.lines:
+            if not line.parts:
+                continue
+            held = (
+                _Held(_anything(melt), self._counts)
                 if line.analysis is None
                 else _of_material(line.analysis, line.corners, self._counts)
             )
-            self._lines.append((line.parts, choices))
+            self._lines.append((line.parts, held))
             parts = float(line.parts)
-            for summed, row in near.items():
-                self._sums[summed].add(at, parts, row)
-        known = dict.fromkeys(melt.moles)
+            known = len(held.choices) == 1
+            if not known:
+                self._open.append((parts, held))
+            for summed, row in held.near.items():
+                brought = parts * row[0]
+                self._typical[summed] = self._typical.get(summed, 0.0) + brought
+                if known:
+                    self._fixed[summed] += brought
+        oxides = dict.fromkeys(melt.moles)
         for line in melt.lines:
             for corner in line.corners:
-                known.update(dict.fromkeys(oxide for oxide, amount in corner.moles.items() if amount))
-        self._oxides = sorted(known, key=place)
+                oxides.update(dict.fromkeys(oxide for oxide, amount in corner.moles.items() if amount))
+        self._oxides = sorted(oxides, key=place)
 
     @property
     def has_one(self) -> bool:
         """Whether anything known is taken as 1."""
-        return bool(self._sums[_ONE].typical)
+        return bool(self._typical.get(_ONE))
 
     def unity(self, oxide: str) -> Range | None:
         return self._range((_MOL, oxide), _ONE)
@@ -239,18 +249,53 @@ class _Problem:
         return MappingProxyType({oxide: one for oxide, one in found if one is not None})
 
     def _range(self, over: _Summed, under: _Summed, times: int = 1) -> Range | None:
-        above, below = self._sums[over], self._sums[under]
-        if not below.typical:
+        if not self._typical.get(under):
             return None
-        if not above.fixed and not above.open:
+        if over not in self._typical:
             return Range(_ZERO, _ZERO)
-        near = _extreme(above, below, -1) or 0.0, _extreme(above, below, 1)
+        near = self._extreme(over, under, -1) or 0.0, self._extreme(over, under, 1)
         return _Share(partial(self._exact, over, under), near, times)
+
+    def _extreme(self, over: _Summed, under: _Summed, sign: int) -> float | None:
+        """The greatest (``sign`` 1) or least (-1) share ``over`` / ``under``; None where it has no end."""
+        guess = self._typical[over] / self._typical[under]
+        if sign < 0 and not guess:
+            return 0.0
+        asked = over, under, sign
+        above, below = self._fixed[over], self._fixed[under]
+        lines = []
+        for parts, held in self._open:
+            pairs = held.worth(asked)
+            if len(pairs) == 1:
+                above += parts * pairs[0][0]
+                below += parts * pairs[0][1]
+            else:
+                lines.append((parts, pairs))
+        # Each round betters the share by another choice of analyses, of which there are finitely many; in practice
+        # three.
+        for _ in range(100):
+            numerator, denominator = above, below
+            for parts, pairs in lines:
+                # Written out, it takes a third of the time of a list and its greatest.
+                most = -math.inf
+                for one, other in pairs:
+                    gain = sign * (one - guess * other)
+                    if gain > most:
+                        most, brought, beside = gain, one, other
+                numerator += parts * brought
+                denominator += parts * beside
+            if not denominator:
+                return None if numerator and sign > 0 else guess
+            share = numerator / denominator
+            if sign * (share - guess) <= 0:
+                break
+            guess = share
+        return guess
 
     def _loss(self, choose: Callable[[Iterable[Decimal]], Decimal]) -> Decimal:
         total = self._melt.total_parts
         return sum(
-            (parts / total * choose(choice.loss for choice in choices) for parts, choices in self._lines),
+            (parts / total * choose(choice.loss for choice in held.choices) for parts, held in self._lines),
             _ZERO,
         )
 
@@ -260,10 +305,10 @@ class _Problem:
         with localcontext(exact_enough()):
             guess = Decimal(near)
             typical, furthest = [], []
-            for parts, choices in self._lines:
+            for parts, held in self._lines:
                 figures = (
                     (_figure(choice, over, self._counts), _figure(choice, under, self._counts))
-                    for choice in choices
+                    for choice in held.choices
                 )
                 brought = [(parts * one, parts * other) for one, other in figures]
                 typical.append(brought[0])
@@ -310,38 +355,3 @@ def _tells(near: float) -> bool:
     """Whether a float tells between which whole numbers a figure lies. A sum of what is not below 0, divided by
     another, is right to fourteen digits, and none is 0 that should not be."""
     return 1e-5 < near % 1 < 1 - 1e-5 or not near
-
-
-def _extreme(over: _Sum, under: _Sum, sign: int) -> float | None:
-    """The greatest (``sign`` 1) or least (-1) share ``over`` / ``under``; None where it has no end."""
-    guess = over.typical / under.typical
-    if sign < 0 and not guess:
-        return 0.0
-    above, below = over.fixed, under.fixed
-    # A line that brings nothing of the one brings as little or as much as it can of the other, whatever the guess.
-    for at, end in (under.least if sign > 0 else under.most).items():
-        if at not in over.open:
-            below += end
-    lines = [(row, under.open.get(at, _NOTHING)) for at, row in over.open.items()]
-    # Each round betters the share by another choice of analyses, of which there are finitely many; in practice three.
-    for _ in range(100):
-        numerator, denominator = above, below
-        for ones, others in lines:
-            # Written out, it takes a third of the time of a list and its greatest.
-            most = -math.inf
-            for one, other in zip(ones, others, strict=False):
-                gain = sign * (one - guess * other)
-                if gain > most:
-                    most, brought, beside = gain, one, other
-            numerator += brought
-            denominator += beside
-        if not denominator:
-            return None if numerator and sign > 0 else guess
-        share = numerator / denominator
-        if sign * (share - guess) <= 0:
-            break
-        guess = share
-    return guess
-
-
-_NOTHING: Final = itertools.repeat(0.0)
