@@ -17,12 +17,12 @@ from __future__ import annotations
 import itertools
 import math
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal, localcontext
 from functools import cached_property, lru_cache, partial
 from types import MappingProxyType
-from typing import Final, Literal, NamedTuple
+from typing import Final, Literal, NamedTuple, TypeVar
 
 from glost.chemistry.analysis import Analysis
 from glost.chemistry.melt import Melt
@@ -253,10 +253,12 @@ class _Problem:
             return None
         if over not in self._typical:
             return Range(_ZERO, _ZERO)
-        near = self._extreme(over, under, -1) or 0.0, self._extreme(over, under, 1)
-        return _Share(partial(self._exact, over, under), near, times)
+        near = self._near(over, under, -1) or 0.0, self._near(over, under, 1)
+        return _Share(
+            partial(self._exact, over, under, times), (near[0] * times, near[1] and near[1] * times)
+        )
 
-    def _extreme(self, over: _Summed, under: _Summed, sign: int) -> float | None:
+    def _near(self, over: _Summed, under: _Summed, sign: int) -> float | None:
         """The greatest (``sign`` 1) or least (-1) share ``over`` / ``under``; None where it has no end."""
         guess = self._typical[over] / self._typical[under]
         if sign < 0 and not guess:
@@ -271,26 +273,25 @@ class _Problem:
                 below += parts * pairs[0][1]
             else:
                 lines.append((parts, pairs))
-        # Each round betters the share by another choice of analyses, of which there are finitely many; in practice
-        # three.
-        for _ in range(100):
-            numerator, denominator = above, below
-            for parts, pairs in lines:
-                # Written out, it takes a third of the time of a list and its greatest.
-                most = -math.inf
-                for one, other in pairs:
-                    gain = sign * (one - guess * other)
-                    if gain > most:
-                        most, brought, beside = gain, one, other
-                numerator += parts * brought
-                denominator += parts * beside
-            if not denominator:
-                return None if numerator and sign > 0 else guess
-            share = numerator / denominator
-            if sign * (share - guess) <= 0:
-                break
-            guess = share
-        return guess
+        return _furthest(lines, above, below, guess, sign)
+
+    def _exact(self, over: _Summed, under: _Summed, times: int, sign: int) -> Decimal | None:
+        """The same of all choices, in Decimal, and so many times."""
+        with localcontext(exact_enough()):
+            lines = [
+                (
+                    parts,
+                    [
+                        (_figure(choice, over, self._counts), _figure(choice, under, self._counts))
+                        for choice in held.choices
+                    ],
+                )
+                for parts, held in self._lines
+            ]
+            typical = [(parts * pairs[0][0], parts * pairs[0][1]) for parts, pairs in lines]
+            guess = sum((one for one, _ in typical), _ZERO) / sum((other for _, other in typical), _ZERO)
+            found = _furthest(lines, _ZERO, _ZERO, guess, sign)
+            return None if found is None else found * times
 
     def _loss(self, choose: Callable[[Iterable[Decimal]], Decimal]) -> Decimal:
         total = self._melt.total_parts
@@ -299,53 +300,61 @@ class _Problem:
             _ZERO,
         )
 
-    def _exact(self, over: _Summed, under: _Summed, near: float, sign: int) -> Decimal:
-        """The greatest (``sign`` 1) or least (-1) share, of which a float is ``near``: that of the analyses that lead
-        there, or, where they lead no further, that of the melt as it stands."""
-        with localcontext(exact_enough()):
-            guess = Decimal(near)
-            typical, furthest = [], []
-            for parts, held in self._lines:
-                figures = (
-                    (_figure(choice, over, self._counts), _figure(choice, under, self._counts))
-                    for choice in held.choices
-                )
-                brought = [(parts * one, parts * other) for one, other in figures]
-                typical.append(brought[0])
-                furthest.append(max(brought, key=lambda pair: sign * (pair[0] - guess * pair[1])))
-            shares = (
-                sum((one for one, _ in chosen), _ZERO) / beside
-                for chosen in (typical, furthest)
-                if (beside := sum((other for _, other in chosen), _ZERO))
-            )
-            return (max if sign > 0 else min)(shares)
+
+_Number = TypeVar("_Number", float, Decimal)
+
+
+def _furthest(
+    lines: Sequence[tuple[_Number, Sequence[tuple[_Number, _Number]]]],
+    above: _Number,
+    below: _Number,
+    guess: _Number,
+    sign: int,
+) -> _Number | None:
+    """The greatest (``sign`` 1) or least (-1) share of two sums: so many times one of the pairs of each line, and what
+    is ``above`` and ``below`` of the others. ``guess``: the share of the typical. None where it has no end."""
+    # Each round betters the share by another choice of analyses, of which there are finitely many; in practice three.
+    for _ in range(100):
+        numerator, denominator = above, below
+        for parts, pairs in lines:
+            # Written out, it takes a third of the time of a list and its greatest.
+            most: _Number | float = -math.inf
+            for one, other in pairs:
+                gain = sign * (one - guess * other)
+                if gain > most:
+                    most, brought, beside = gain, one, other
+            numerator += parts * brought
+            denominator += parts * beside
+        if not denominator:
+            return None if numerator and sign > 0 else guess
+        share = numerator / denominator
+        if sign * (share - guess) <= 0:
+            break
+        guess = share
+    return guess
 
 
 class _Share(Range):
     """The range of a share of sums, whose exact ends are calculated where somebody asks. ``near``: both ends as near as
     a float is."""
 
-    def __init__(
-        self, exact: Callable[[float, int], Decimal], near: tuple[float, float | None], times: int
-    ) -> None:
+    def __init__(self, exact: Callable[[int], Decimal | None], near: tuple[float, float | None]) -> None:
         self._exact = exact
         self._near = near
-        self._times = times
 
     @cached_property
     def low(self) -> Decimal:  # type: ignore[override]
-        return self._exact(self._near[0], -1) * self._times
+        return self._exact(-1) or _ZERO
 
     @cached_property
     def high(self) -> Decimal | None:  # type: ignore[override]
-        near = self._near[1]
-        return None if near is None else self._exact(near, 1) * self._times
+        return self._exact(1)
 
     def outwards(self, decimals: int) -> tuple[float, float | None]:
         low, high = self._near
         scale = 10**decimals
-        least = low * self._times * scale
-        most = None if high is None else high * self._times * scale
+        least = low * scale
+        most = None if high is None else high * scale
         if _tells(least) and (most is None or _tells(most)):
             return math.floor(least) / scale, None if most is None else math.ceil(most) / scale
         return super().outwards(decimals)
