@@ -1,4 +1,4 @@
-"""What a formula calculates, counted: what many tests have in common is worked out once, and nothing that is not shown."""
+"""What a formula calculates, counted: what tests have in common once, and nothing that is not shown."""
 
 from __future__ import annotations
 

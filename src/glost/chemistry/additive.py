@@ -203,9 +203,8 @@ def half_widths_told(spread: Spread, applying: Collection[Step]) -> tuple[float,
 
 
 class BareFit:
-    """The bare figure of a fit from the mol of FITTED, in their order, and last of all other oxides. A formula asks for
-    it some twenty times, with each analysis that a material may have: in columns it takes a tenth of the time that an
-    estimate takes, which has an interval as well."""
+    """The bare figure of a fit, for mol % of FITTED in their order: see ``percent``. A formula asks for it some twenty
+    times, with each analysis that a material may have; a whole estimate takes ten times as long."""
 
     def __init__(self, fit: Fit) -> None:
         at = {oxide: place for place, oxide in enumerate(FITTED)}
@@ -219,19 +218,26 @@ class BareFit:
         self._most = [fit.ranges[oxide][1] + 0.05 for oxide in FITTED]
         self._ranges = {oxide: fit.ranges[oxide] for oxide in FITTED}
 
-    def value(self, melted: Sequence[float]) -> float | None:
-        """None where no figure would be true, as in placed()."""
-        *counted, others = melted
-        whole = sum(counted)
-        if whole <= 0 or 100 * others > LEFT_OUT_AT_MOST * (whole + others):
-            return None
-        mol = [100 * amount / whole for amount in counted]
+    def value(self, mol: Sequence[float]) -> float | None:
+        """None where no figure would be true, since it lies too far from what was measured: as in placed()."""
         if all(map(le, self._least, mol)) and all(map(le, mol, self._most)):
             products = map(mul, self._first(mol), self._second(mol))
-            return sum(map(mul, self._factors, mol)) + sum(map(mul, self._products, products))
+            inside: float = sum(map(mul, self._factors, mol)) + sum(map(mul, self._products, products))
+            return inside
         if beyond_ranges(dict(zip(FITTED, mol, strict=True)), self._ranges) > FAR_OUTSIDE:
             return None
-        return sum(map(mul, self._plain, mol))
+        plain: float = sum(map(mul, self._plain, mol))
+        return plain
+
+
+def percent(melted: Sequence[float]) -> list[float] | None:
+    """Mol % of FITTED, taken as the whole, from ``columns``; None where too much of it is something else for any fit,
+    as in placed()."""
+    *counted, others = melted
+    whole = sum(counted)
+    if whole <= 0 or 100 * others > LEFT_OUT_AT_MOST * (whole + others):
+        return None
+    return [100 * amount / whole for amount in counted]
 
 
 @dataclass(frozen=True)
