@@ -15,7 +15,17 @@ from operator import add, attrgetter, itemgetter
 from typing import Final, NamedTuple, TypeVar
 
 from glost.chemistry import expansion, softening
-from glost.chemistry.additive import CompositionError, Estimate, Estimated, Fit, columns, percent
+from glost.chemistry.additive import (
+    FITTED,
+    OTHERS,
+    CompositionError,
+    Estimate,
+    Estimated,
+    Fit,
+    bare,
+    counted,
+    percent,
+)
 from glost.chemistry.analysis import Analysis
 from glost.chemistry.melt import Line, Melt
 from glost.chemistry.ranges import choices
@@ -40,18 +50,20 @@ class Span(NamedTuple):
         return Decimal(repr(self.low)), Decimal(repr(self.high))
 
 
-class _Column(NamedTuple):
+class _Change(NamedTuple):
     """What another analysis of a line brings more or less than the typical, and the mol % where it is the only one."""
 
     brought: Sequence[float]
     alone: Sequence[float] | None
 
 
-def _column(
-    melted: Sequence[float], share: float, typical: Sequence[float], other: Sequence[float]
-) -> _Column:
-    brought = [share * (there - here) for here, there in zip(typical, other, strict=True)]
-    return _Column(brought, percent(list(map(add, melted, brought))))
+class _Columns(NamedTuple):
+    """Mol of what fits count: of which ``oxides``, and last of all others; of the ``typical`` melt, and, for each line
+    that is open, the ``changes`` by its other analyses."""
+
+    oxides: tuple[str, ...]
+    typical: Sequence[float]
+    changes: Sequence[Sequence[_Change]]
 
 
 class Moves:
@@ -93,9 +105,10 @@ class Moves:
 
     def _of_fit(self, fit: Fit) -> Span | None:
         """How far the value of a fit moves: in columns of mol, which takes a tenth of the time of whole estimates."""
-        typical, changes = self._columns
+        oxides, typical, changes = self._columns
+        bare_value = bare(fit, oxides).value
 
-        def value(chosen: Sequence[_Column]) -> float | None:
+        def value(chosen: Sequence[_Change]) -> float | None:
             if len(chosen) == 1:
                 mol = chosen[0].alone
             else:
@@ -103,7 +116,7 @@ class Moves:
                 for change in chosen:
                     melted = list(map(add, melted, change.brought))
                 mol = percent(melted)
-            return None if mol is None else fit.bare.value(mol)
+            return None if mol is None else bare_value(mol)
 
         middle = value(()) if changes else None
         return None if middle is None else Span(*_ends(middle, changes, value, float))
@@ -113,19 +126,26 @@ class Moves:
         return None if found is None else Span(found[0].value, found[1].value)
 
     @cached_property
-    def _columns(self) -> tuple[Sequence[float], Sequence[Sequence[_Column]]]:
-        """What the melt holds of that which fits count, and, for each line that is open, what each other analysis of it
-        does to that. All fits are asked of it, so it is worked out once for a melt."""
+    def _columns(self) -> _Columns:
+        """All fits are asked of it, so it is worked out once for a melt."""
         melt = self._melt
+        held = counted(melt.oxides)
+        lines = [(line.parts, _counted_of(line, melt)) for line in melt.lines if line.parts]
+        # An oxide that nothing holds takes no part.
+        present = set().union(held, *(one for _, each in lines for one in each))
+        order = (*(oxide for oxide in FITTED if oxide in present), OTHERS)
+        typical = [held.get(oxide, 0.0) for oxide in order]
         whole = float(melt.total_parts)
-        held = columns(melt.oxides)
         changes = []
-        for line in melt.lines:
-            if line.parts and (line.corners or line.analysis is None):
-                share = float(line.parts) / whole
-                typical, *others = _columns_of(line, melt)
-                changes.append([_column(held, share, typical, other) for other in others])
-        return held, changes
+        for parts, (here, *others) in lines:
+            if others:
+                share = float(parts) / whole
+                found = []
+                for there in others:
+                    brought = [share * (there.get(oxide, 0.0) - here.get(oxide, 0.0)) for oxide in order]
+                    found.append(_Change(brought, percent(list(map(add, typical, brought)))))
+                changes.append(found)
+        return _Columns(order[:-1], typical, changes)
 
     def _ends_of(self, make: Make, lines: Iterable[Line]) -> tuple[Estimate, Estimate] | None:
         melt = self._melt
@@ -176,17 +196,17 @@ def _ends(
 _VALUE: Final = itemgetter(0)
 
 
-def _columns_of(line: Line, melt: Melt) -> Sequence[Sequence[float]]:
-    """What each analysis of a line brings of what a fit counts, the typical first."""
+def _counted_of(line: Line, melt: Melt) -> Sequence[Mapping[str, float]]:
+    """What each analysis of a line brings of what fits count, the typical first."""
     if line.analysis is None:
-        return [columns(one.oxides) for one in choices(None, (), melt)]
-    return [_columns_known(line.analysis), *map(_columns_known, line.corners)]
+        return [counted(one.oxides) for one in choices(None, (), melt)]
+    return [_counted(line.analysis), *map(_counted, line.corners)]
 
 
 @lru_cache(maxsize=1024)
-def _columns_known(analysis: Analysis) -> Sequence[float]:
+def _counted(analysis: Analysis) -> Mapping[str, float]:
     """Kept, since the same few materials stand in every recipe of a collection."""
-    return columns(analysis.oxides)
+    return counted(analysis.oxides)
 
 
 def _changes(line: Line, melt: Melt) -> list[dict[str, float]]:
