@@ -159,27 +159,31 @@ class _Held:
             }
         self.choices = choices
         self.near = {summed: row for summed, row in rows.items() if any(row)}
-        self._worth: dict[_Asked, tuple[tuple[float, float], ...]] = {}
+        self.worth = _Worth(len(choices), self.near)
 
-    def worth(self, asked: _Asked) -> tuple[tuple[float, float], ...]:
-        """The choices that may lead to an end, as what they bring to both sums: none of them brings less of the one and
-        more of the other than another, or the other way round for the least. Of four, two are left."""
-        found = self._worth.get(asked)
-        if found is None:
-            over, under, sign = asked
-            nothing = (0.0,) * len(self.choices)
-            pairs = dict.fromkeys(
-                zip(self.near.get(over, nothing), self.near.get(under, nothing), strict=True)
+
+class _Worth(dict["_Asked", tuple[tuple[float, float], ...]]):
+    """The choices of a material that may lead to an end, as what they bring to both sums: none of them brings less of
+    the one and more of the other than another, or the other way round for the least. Of four, two are left. Each is
+    found when it is first asked for, and kept."""
+
+    def __init__(self, count: int, near: Mapping[_Summed, tuple[float, ...]]) -> None:
+        self._near = near
+        self._nothing = (0.0,) * count
+
+    def __missing__(self, asked: _Asked) -> tuple[tuple[float, float], ...]:
+        over, under, sign = asked
+        both = (self._near.get(summed, self._nothing) for summed in (over, under))
+        pairs = dict.fromkeys(zip(*both, strict=True))
+        found = self[asked] = tuple(
+            (one, other)
+            for one, other in pairs
+            if not any(
+                sign * more >= sign * one and sign * less <= sign * other
+                for more, less in pairs
+                if (more, less) != (one, other)
             )
-            found = self._worth[asked] = tuple(
-                (one, other)
-                for one, other in pairs
-                if not any(
-                    sign * more >= sign * one and sign * less <= sign * other
-                    for more, less in pairs
-                    if (more, less) != (one, other)
-                )
-            )
+        )
         return found
 
 
@@ -267,7 +271,7 @@ class _Problem:
         above, below = self._fixed[over], self._fixed[under]
         lines = []
         for parts, held in self._open:
-            pairs = held.worth(asked)
+            pairs = held.worth[asked]
             if len(pairs) == 1:
                 above += parts * pairs[0][0]
                 below += parts * pairs[0][1]
