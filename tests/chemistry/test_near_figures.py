@@ -65,6 +65,31 @@ def test_an_oxide_that_is_all_there_is_of_its_kind_is_exactly_one(amount: str) -
     assert found.unity["CaO"].high == 1
 
 
+@pytest.mark.parametrize(
+    "parts", [{}, {"whiting": "0.0000001"}, {"whiting": "0.000000000003", "soda ash": "0.0001"}]
+)
+def test_ends_of_a_body_with_a_trace_of_flux_are_exact(parts: Mapping[str, str]) -> None:
+    """Millions of equivalents, which leave a float few digits behind the point."""
+    traces = {name: Decimal(amount) for name, amount in parts.items()}
+    clays = {"kaolin": Decimal("50.1"), "ball clay": Decimal("0.00003"), "silica": Decimal("12.7"), **traces}
+    for one in _all_ranges(_melt(clays)):
+        for decimals in (2, 4, 6):
+            assert one.outwards(decimals) == Range(one.low, one.high).outwards(decimals)
+
+
+def test_ends_of_bodies_with_a_trace_of_flux_are_exact() -> None:
+    """Millions of equivalents, which leave a float few digits behind the point."""
+    luck = random.Random("traces of flux")
+    for _ in range(100):
+        names = ("kaolin", "silica", "alumina", "ball clay")
+        clays = {name: Decimal(luck.randint(1, 90000)) / 1000 for name in names[:3]}
+        trace = {name: Decimal(luck.randint(1, 999)).scaleb(-luck.randint(6, 12)) for name in names[3:]}
+        for one in _all_ranges(_melt({**clays, **trace})):
+            for decimals in (2, 4, 6):
+                exact = Range(one.low, one.high)
+                assert one.outwards(decimals) == exact.outwards(decimals), (clays, trace)
+
+
 def test_ends_are_written_outwards_where_a_figure_lies_on_a_whole_one() -> None:
     assert Range(Decimal("0.5"), Decimal("0.5")).outwards(6) == (0.5, 0.5)
     assert Range(Decimal("0.4999999999999999999999"), Decimal("0.5000000000000000000001")).outwards(2) == (

@@ -257,10 +257,9 @@ class _Problem:
             return None
         if over not in self._typical:
             return Range(_ZERO, _ZERO)
-        near = self._near(over, under, -1) or 0.0, self._near(over, under, 1)
-        return _Share(
-            partial(self._exact, over, under, times), (near[0] * times, near[1] and near[1] * times)
-        )
+        low, high = self._near(over, under, -1), self._near(over, under, 1)
+        near = (low or 0.0) * times, None if high is None else high * times
+        return _Share(partial(self._exact, over, under, times), near)
 
     def _near(self, over: _Summed, under: _Summed, sign: int) -> float | None:
         """The greatest (``sign`` 1) or least (-1) share ``over`` / ``under``; None where it has no end."""
@@ -367,4 +366,5 @@ class _Share(Range):
 def _tells(near: float) -> bool:
     """Whether a float tells between which whole numbers a figure lies. A sum of what is not below 0, divided by
     another, is right to fourteen digits, and none is 0 that should not be."""
-    return 1e-5 < near % 1 < 1 - 1e-5 or not near
+    margin = max(1e-5, near * 1e-14)
+    return margin < near % 1 < 1 - margin or not near
