@@ -10,10 +10,11 @@ from __future__ import annotations
 import functools
 import json
 import math
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
+from operator import le, mul
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any, ClassVar, Final, Literal, NamedTuple
@@ -200,9 +201,59 @@ def half_widths_told(spread: Spread, applying: Collection[Step]) -> tuple[float,
     return held, tuple(said)
 
 
-@dataclass(frozen=True, slots=True)
+class BareFit:
+    """The bare figure of a fit, for mol % of some of FITTED where there are no others: see ``percent``. A formula asks
+    for it some twenty times, with each analysis that a material may have; a whole estimate takes ten times as long."""
+
+    def __init__(self, fit: Fit, oxides: Sequence[str]) -> None:
+        at = {oxide: place for place, oxide in enumerate(oxides)}
+        products = [
+            (at[one], at[other], by) for (one, other), by in fit.products.items() if {one, other} <= at.keys()
+        ]
+        self._plain = [fit.plain.get(oxide, 0.0) / 100 for oxide in oxides]
+        self._factors = [fit.factors.get(oxide, 0.0) / 100 for oxide in oxides]
+        self._products = [by / 10_000 for *_, by in products]
+        self._first = [one for one, *_ in products]
+        self._second = [other for _, other, _ in products]
+        # As in out_of_range().
+        self._least = [fit.ranges[oxide][0] - 0.05 for oxide in oxides]
+        self._most = [fit.ranges[oxide][1] + 0.05 for oxide in oxides]
+        self._lacks = any(low > 0.05 for oxide, (low, _) in fit.ranges.items() if oxide not in at)
+        self._oxides = oxides
+        self._ranges = fit.ranges
+
+    def value(self, mol: Sequence[float]) -> float | None:
+        """None where no figure would be true, since it lies too far from what was measured: as in placed()."""
+        if all(map(le, self._least, mol)) and all(map(le, mol, self._most)) and not self._lacks:
+            products = map(mul, map(mol.__getitem__, self._first), map(mol.__getitem__, self._second))
+            inside: float = sum(map(mul, self._factors, mol)) + sum(map(mul, self._products, products))
+            return inside
+        if beyond_ranges(dict(zip(self._oxides, mol, strict=True)), self._ranges) > FAR_OUTSIDE:
+            return None
+        plain: float = sum(map(mul, self._plain, mol))
+        return plain
+
+
+@functools.lru_cache(maxsize=1024)
+def bare(fit: Fit, oxides: tuple[str, ...]) -> BareFit:
+    """Kept, since the glazes of a collection hold much the same oxides."""
+    return BareFit(fit, oxides)
+
+
+def percent(melted: Sequence[float]) -> list[float] | None:
+    """Mol % of what fits count, taken as the whole, from its mol and, last, that of all others; None where too much of
+    it is something else for any fit, as in placed()."""
+    *counted, others = melted
+    whole = sum(counted)
+    if whole <= 0 or 100 * others > LEFT_OUT_AT_MOST * (whole + others):
+        return None
+    return [100 * amount / whole for amount in counted]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class Fit:
-    """One of the project's own fits, as its data file holds it. ``factors`` are per mol fraction and ``products`` per
+    """One of the project's own fits, as its data file holds it. Compared by identity, so that it can be a key.
+    ``factors`` are per mol fraction and ``products`` per
     product of two; ``plain`` are the factors of the sum without products, which stands in where the composition lies
     beyond the ranges. ``ranges`` are mol %; ``order`` holds (least difference, share), each up to the next: of the
     pairs of glasses of different authors that are estimated so far apart, that share was measured in the same order."""
@@ -269,6 +320,20 @@ def _molar_mass(oxide: str) -> float:
 
 _IRONS: Final = {"FeO": 0.5, "Fe3O4": 1.5}
 """Mol of Fe2O3 that one mol of another oxide of iron makes."""
+
+
+OTHERS: Final = "others"
+
+
+def counted(oxides: Mapping[str, Amount]) -> dict[str, float]:
+    """Grams of fired oxides as mol of those that fits count, and of all OTHERS together."""
+    held: dict[str, float] = {}
+    for oxide, grams in oxides.items():
+        mol = float(grams) / _molar_mass(oxide)
+        name, mol = ("Fe2O3", mol * _IRONS[oxide]) if oxide in _IRONS else (oxide, mol)
+        name = name if name in FITTED else OTHERS
+        held[name] = held.get(name, 0.0) + mol
+    return held
 
 
 class Composition(NamedTuple):

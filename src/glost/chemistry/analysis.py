@@ -31,9 +31,10 @@ class AnalysisError(GlostError, ValueError):
     """An analysis whose oxides and loss do not add up to 100 within its tolerance. It is never rescaled."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Analysis:
-    """One raw material, calculated as fired. Figures are mass % of the raw material unless said otherwise.
+    """One raw material, calculated as fired. Figures are mass % of the raw material unless said otherwise. Compared by
+    identity, so that it can be a key.
 
     ``kind`` is that of the record: formula, analysis, organic or unknown. ``oxides`` stay. ``losses`` leave, by
     form (H2O, CO2, SO3, ...); "O" is oxygen given off, or below 0 taken up, by change of oxidation.

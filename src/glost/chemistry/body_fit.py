@@ -14,7 +14,7 @@ from typing import Final, Literal
 
 from glost.chemistry import expansion
 from glost.chemistry.additive import Amount, Basis, Estimate, Withheld
-from glost.chemistry.estimate_span import Make, Span
+from glost.chemistry.estimate_span import Span
 from glost.recipe.body import Body
 
 Leaning = Literal["pulled", "pressed", "unsure"]
@@ -61,20 +61,18 @@ def body_fit(
     body: Body,
     model: str = expansion.OWN,
     basis: Basis = "wt",
-    moved_by: Callable[[Make], Span | None] = lambda _: None,
+    moved_by: Callable[[expansion.Span], Span | None] = lambda _: None,
 ) -> BodyFit | Withheld:
-    """How a glaze of these fired oxides would sit on a body. ``moved_by``: how far an estimate moves with what the
-    materials may be. Without a figure for the glaze there is none here either. Raises as ``expansion.estimate``
-    does."""
+    """How a glaze of these fired oxides would sit on a body. ``moved_by``: how far the estimate of a span of
+    temperature moves with what the materials may be. Without a figure for the glaze there is none here either. Raises
+    as ``expansion.estimate`` does."""
     degrees: expansion.Span = "20-400 °C" if body.high >= _LATER else "20-300 °C"
     glaze = expansion.estimate(oxides, model, basis, degrees)
     if isinstance(glaze, Withheld):
         return glaze
     own = float(body.plus_or_minus) if body.plus_or_minus is not None else 0.0
     difference = float(body.expansion) - glaze.value
-    moved = moved_by(lambda oxides: expansion.estimate(oxides, model, basis, degrees)) or Span(
-        glaze.value, glaze.value
-    )
+    moved = moved_by(degrees) or Span(glaze.value, glaze.value)
     # Three uncertainties that know nothing of each other: of the model, of the body, of the materials. Those of the
     # glaze need not lie evenly around its figure.
     below = math.hypot(glaze.high - glaze.value, own, moved.high - glaze.value)

@@ -7,17 +7,36 @@ with products it is near it.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
 from decimal import Decimal
-from typing import NamedTuple
+from functools import cached_property, lru_cache
+from operator import add, attrgetter, itemgetter
+from typing import Final, NamedTuple, TypeVar
 
-from glost.chemistry.additive import CompositionError, Estimate, Estimated
+from glost.chemistry import expansion, softening
+from glost.chemistry.additive import (
+    FITTED,
+    OTHERS,
+    CompositionError,
+    Estimate,
+    Estimated,
+    Fit,
+    bare,
+    counted,
+    percent,
+)
+from glost.chemistry.analysis import Analysis
 from glost.chemistry.melt import Line, Melt
 from glost.chemistry.ranges import choices
 
 Make = Callable[[Mapping[str, float]], Estimated]
 """An estimate from grams of oxides."""
+
+Change = TypeVar("Change")
+"""What another analysis of a line does to a melt: to the grams of its oxides, or to the mol that a fit counts."""
+Found = TypeVar("Found")
+"""What comes of it: an estimate, or its value alone."""
 
 
 class Span(NamedTuple):
@@ -31,57 +50,163 @@ class Span(NamedTuple):
         return Decimal(repr(self.low)), Decimal(repr(self.high))
 
 
-def span(melt: Melt, make: Make) -> Span | None:
-    """How far the value moves with all that is open; None where nothing is. ``make`` must work for the typical melt."""
-    found = _ends(melt, make, melt.lines)
-    return None if found is None else Span(found[0].value, found[1].value)
+class _Change(NamedTuple):
+    """What another analysis of a line brings more or less than the typical, and the mol % where it is the only one."""
+
+    brought: Sequence[float]
+    alone: Sequence[float] | None
 
 
-def widened(typical: Estimate, melt: Melt, make: Make) -> Estimate:
-    """The estimate with an interval that also holds what lines without an analysis may do to it."""
-    found = _ends(melt, make, [line for line in melt.lines if line.analysis is None])
-    if found is None:
-        return typical
-    return replace(
-        typical,
-        low=min(typical.low, found[0].low),
-        high=max(typical.high, found[1].high),
-        note=f"{typical.note}; the interval is wider by what is unknown",
-    )
+class _Columns(NamedTuple):
+    """Mol of what fits count: of which ``oxides``, and last of all others; of the ``typical`` melt, and, for each line
+    that is open, the ``changes`` by its other analyses."""
+
+    oxides: tuple[str, ...]
+    typical: Sequence[float]
+    changes: Sequence[Sequence[_Change]]
 
 
-def _ends(melt: Melt, make: Make, lines: Sequence[Line]) -> tuple[Estimate, Estimate] | None:
-    typical = {oxide: float(grams) for oxide, grams in melt.oxides.items()}
-    changes = [held for line in lines if line.parts for held in [_changes(line, melt)] if held]
-    if not changes:
-        return None
+class Moves:
+    """How far the estimates of one melt move with what its lines may be; None where nothing is open, or where there is
+    no figure as the melt stands."""
 
-    def made(chosen: Sequence[Mapping[str, float]]) -> Estimate | None:
-        oxides = dict(typical)
-        for change in chosen:
-            for oxide, grams in change.items():
-                oxides[oxide] = oxides.get(oxide, 0.0) + grams
-        try:
-            found = make({oxide: max(grams, 0.0) for oxide, grams in oxides.items()})
-        except CompositionError:
+    def __init__(self, melt: Melt) -> None:
+        self._melt = melt
+        self._known: dict[tuple[str, expansion.Span], Span | None] = {}
+
+    def expansion(self, model: str = expansion.OWN, span: expansion.Span = "20-300 °C") -> Span | None:
+        """How far ``expansion.estimate`` moves."""
+        # A body asks for the same span of temperature again.
+        key = (model, span if model == expansion.OWN else "20-300 °C")
+        if key not in self._known:
+            self._known[key] = (
+                self._of_fit(expansion.fit_of_span(span))
+                if model == expansion.OWN
+                else self._of_model(lambda oxides: expansion.estimate(oxides, model))
+            )
+        return self._known[key]
+
+    def softening(self) -> Span | None:
+        """How far ``softening.estimate`` moves."""
+        return self._of_fit(softening.fit())
+
+    def widened(self, typical: Estimate, make: Make) -> Estimate:
+        """The estimate with an interval that also holds what lines without an analysis may do to it."""
+        unknown = [line for line in self._melt.lines if line.analysis is None]
+        found = self._ends_of(make, unknown) if unknown else None
+        if found is None:
+            return typical
+        return replace(
+            typical,
+            low=min(typical.low, found[0].low),
+            high=max(typical.high, found[1].high),
+            note=f"{typical.note}; the interval is wider by what is unknown",
+        )
+
+    def _of_fit(self, fit: Fit) -> Span | None:
+        """How far the value of a fit moves: in columns of mol, which takes a tenth of the time of whole estimates."""
+        oxides, typical, changes = self._columns
+        bare_value = bare(fit, oxides).value
+
+        def value(chosen: Sequence[_Change]) -> float | None:
+            if len(chosen) == 1:
+                mol = chosen[0].alone
+            else:
+                melted = typical
+                for change in chosen:
+                    melted = list(map(add, melted, change.brought))
+                mol = percent(melted)
+            return None if mol is None else bare_value(mol)
+
+        middle = value(()) if changes else None
+        return None if middle is None else Span(*_ends(middle, changes, value, float))
+
+    def _of_model(self, make: Make) -> Span | None:
+        found = self._ends_of(make, self._melt.lines)
+        return None if found is None else Span(found[0].value, found[1].value)
+
+    @cached_property
+    def _columns(self) -> _Columns:
+        """All fits are asked of it, so it is worked out once for a melt."""
+        melt = self._melt
+        held = counted(melt.oxides)
+        lines = [(line.parts, _counted_of(line, melt)) for line in melt.lines if line.parts]
+        # An oxide that nothing holds takes no part.
+        present = set().union(held, *(one for _, each in lines for one in each))
+        order = (*(oxide for oxide in FITTED if oxide in present), OTHERS)
+        typical = [held.get(oxide, 0.0) for oxide in order]
+        whole = float(melt.total_parts)
+        changes = []
+        for parts, (here, *others) in lines:
+            if others:
+                share = float(parts) / whole
+                found = []
+                for there in others:
+                    brought = [share * (there.get(oxide, 0.0) - here.get(oxide, 0.0)) for oxide in order]
+                    found.append(_Change(brought, percent(list(map(add, typical, brought)))))
+                changes.append(found)
+        return _Columns(order[:-1], typical, changes)
+
+    def _ends_of(self, make: Make, lines: Iterable[Line]) -> tuple[Estimate, Estimate] | None:
+        melt = self._melt
+        changes = [held for line in lines if line.parts for held in [_changes(line, melt)] if held]
+        if not changes:
             return None
-        return found if isinstance(found, Estimate) else None
+        grams = {oxide: float(mass) for oxide, mass in melt.oxides.items()}
 
-    alone = make(typical)
-    if not isinstance(alone, Estimate):
-        return None
-    lowest: list[Mapping[str, float]] = []
-    highest: list[Mapping[str, float]] = []
-    tried = [alone]
+        def made(chosen: Sequence[Mapping[str, float]]) -> Estimate | None:
+            oxides = dict(grams)
+            for change in chosen:
+                for oxide, mass in change.items():
+                    oxides[oxide] = oxides.get(oxide, 0.0) + mass
+            try:
+                found = make({oxide: max(mass, 0.0) for oxide, mass in oxides.items()})
+            except CompositionError:
+                return None
+            return found if isinstance(found, Estimate) else None
+
+        typical = made(())
+        return None if typical is None else _ends(typical, changes, made, attrgetter("value"))
+
+
+def _ends(
+    typical: Found,
+    changes: Sequence[Sequence[Change]],
+    made: Callable[[Sequence[Change]], Found | None],
+    value: Callable[[Found], float],
+) -> tuple[Found, Found]:
+    """The least and the greatest that come of the changes of each line; where there is nothing to tell, ``made`` gives
+    None."""
+    lowest: list[Change] = []
+    highest: list[Change] = []
+    tried = [typical]
+    middle = value(typical)
     for held in changes:
-        known = [(one, change) for change in held if (one := made([change])) is not None]
-        tried += (one for one, _ in known)
-        low, lower = min(known, key=lambda pair: pair[0].value, default=(alone, {}))
-        high, higher = max(known, key=lambda pair: pair[0].value, default=(alone, {}))
-        lowest += [lower] if low.value < alone.value else []
-        highest += [higher] if high.value > alone.value else []
+        known = [(value(one), change, one) for change in held if (one := made((change,))) is not None]
+        if known:
+            low, lower, _ = min(known, key=_VALUE)
+            high, higher, _ = max(known, key=_VALUE)
+            lowest += [lower] if low < middle else []
+            highest += [higher] if high > middle else []
+            tried += (one for _, _, one in known)
     tried += [one for one in (made(lowest), made(highest)) if one is not None]
-    return min(tried, key=lambda one: one.value), max(tried, key=lambda one: one.value)
+    return min(tried, key=value), max(tried, key=value)
+
+
+_VALUE: Final = itemgetter(0)
+
+
+def _counted_of(line: Line, melt: Melt) -> Sequence[Mapping[str, float]]:
+    """What each analysis of a line brings of what fits count, the typical first."""
+    if line.analysis is None:
+        return [counted(one.oxides) for one in choices(None, (), melt)]
+    return [_counted(line.analysis), *map(_counted, line.corners)]
+
+
+@lru_cache(maxsize=1024)
+def _counted(analysis: Analysis) -> Mapping[str, float]:
+    """Kept, since the same few materials stand in every recipe of a collection."""
+    return counted(analysis.oxides)
 
 
 def _changes(line: Line, melt: Melt) -> list[dict[str, float]]:

@@ -90,6 +90,11 @@ def fit_to_400() -> Fit:
     )
 
 
+def fit_of_span(span: Span) -> Fit:
+    """The project's own fit for a span of temperature."""
+    return fit() if span == "20-300 °C" else fit_to_400()
+
+
 def _added(first: Mapping[str, float], second: Mapping[str, float]) -> dict[str, float]:
     return {oxide: factor + second[oxide] for oxide, factor in first.items()}
 
@@ -209,7 +214,7 @@ def estimate(
     would be true, because more than that has no factor or the composition lies far from all that was measured, the
     result has the reason in its place. Pure; raises UnknownModelError, and CompositionError for what is no
     composition."""
-    own = fit() if span == "20-300 °C" or model != OWN else fit_to_400()
+    own = fit_of_span(span) if model == OWN else fit()
     value, place = judged(oxides, model, basis, own)
     if place.reason:
         return Withheld(place.reason, model, UNIT, place.outside)

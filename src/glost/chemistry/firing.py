@@ -89,6 +89,7 @@ class Calculator:
         self._table = table
         self._known: dict[str, Analysis | Unknown] = {}
         self._corners: dict[str, tuple[Analysis, ...]] = {}
+        self._invented: dict[str, bool] = {}
 
     def analysis(self, name: str) -> Analysis | Unknown:
         """What 100 g of a material bring, or why nothing is known of it (with a percent of 0). Never raises."""
@@ -154,6 +155,12 @@ class Calculator:
 
     def invented(self, name: str) -> bool:
         """Whether the composition of a material is made up."""
+        found = self._invented.get(name)
+        if found is None:
+            found = self._invented[name] = self._is_invented(name)
+        return found
+
+    def _is_invented(self, name: str) -> bool:
         material = self._catalogue.find(name)
         record = material.composition if material else None
         if record and record["kind"] == "charge" and isinstance(self.analysis(name), Analysis):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import importlib
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
 from typing import Any, NamedTuple
@@ -18,7 +19,6 @@ from glost.cli.streams import put_text, say
 from glost.cli.tests_option import Chosen
 from glost.cli.workers import workers_option
 from glost.language.yaml_tree import ConfigError
-from glost.output.formula import as_json, spread_text, table, text, working_text
 from glost.output.formula.account import MODELS, Account, Choice, account
 from glost.recipe.materials.catalogue import Catalogue
 from glost.recipe.materials.oxides import IRON_AS
@@ -34,11 +34,15 @@ class _Form(NamedTuple):
     whole: Callable[[Iterable[Any]], Iterator[str]]
 
 
-_OUTPUTS = {
-    "text": _Form(text.part, text.whole),
-    "json": _Form(as_json.part, as_json.whole),
-    "csv": _Form(table.part, table.whole),
-}
+_OUTPUTS = {"text": "text", "json": "as_json", "csv": "table", "html": "page"}
+"""The module of each in output/formula; it is imported where it is asked for, since a form needs nothing of another."""
+
+
+def _form(steps: bool, spread: bool, output: str) -> _Form:
+    part = "working_text" if steps else "spread_text" if spread else _OUTPUTS[output]
+    whole = "text" if steps or spread else part
+    one, all_ = (importlib.import_module(f"glost.output.formula.{name}") for name in (part, whole))
+    return _Form(one.part, all_.whole)
 
 
 class _Model(click.Choice[str]):
@@ -49,17 +53,6 @@ class _Model(click.Choice[str]):
             error = no_such_model(value)
             self.fail(str(error), param, ctx)
         return super().convert(value, param, ctx)
-
-
-_STEPS = _Form(working_text.part, text.whole)
-_SPREAD = _Form(spread_text.part, text.whole)
-
-
-def _page() -> _Form:
-    """Imported where it is asked for: the other forms need nothing of a browser."""
-    from glost.output.formula import page
-
-    return _Form(page.part, page.whole)
 
 
 _WORTH_SHARING = 40
@@ -76,7 +69,7 @@ EXAMPLES = (
 @click.argument("paths", nargs=-1, type=click.Path())
 @click.option(
     "--output",
-    type=click.Choice([*_OUTPUTS, "html"]),
+    type=click.Choice(list(_OUTPUTS)),
     default="text",
     show_default=True,
     help="Text for a person, JSON for a program, CSV for a spreadsheet, HTML with bars.",
@@ -147,7 +140,7 @@ def command(
     choice = Choice("alumina" if on == "alumina" else "flux", colourants, model, iron)
     entries = Entries(paths, "not calculated")
     origins = Origins(entries)
-    form = _STEPS if steps else _SPREAD if spread else _page() if output == "html" else _OUTPUTS[output]
+    form = _form(steps, spread, output)
     chosen = Chosen(*([] if label is None else [label]))
     work = _Work(choice, form.part, chosen, None if output == "text" else origins)
     try:

@@ -38,8 +38,18 @@ def _flat(row: dict[str, Any]) -> str:
 def json_text(value: Any, indent: int | None = None) -> str:
     """``value`` as JSON, with letters as they are. The bytes of a file name that are not UTF-8 come from the system
     as lone surrogates, which no file can hold; JSON's own escape keeps them, and reads back to the same name."""
-    return _escaped(json.dumps(value, ensure_ascii=False, indent=indent))
+    # An encoder that is kept, and looks for no circles, takes an eighth less: a formula is written for every test.
+    return _escaped(
+        _ENCODE(value) if indent is None else json.dumps(value, ensure_ascii=False, indent=indent)
+    )
+
+
+_ENCODE = json.JSONEncoder(ensure_ascii=False, check_circular=False).encode
 
 
 def _escaped(text: str) -> str:
-    return _ALONE.sub(lambda found: f"\\u{ord(found[0]):04x}", text)
+    try:
+        text.encode()  # a fifth of the time of a search, and there is hardly ever one
+    except UnicodeEncodeError:
+        return _ALONE.sub(lambda found: f"\\u{ord(found[0]):04x}", text)
+    return text

@@ -5,8 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from functools import partial
 
-from glost.chemistry import expansion
-from glost.chemistry.estimate_span import Span, span
+from glost.chemistry.estimate_span import Moves, Span
 from glost.chemistry.firing import Calculator
 from glost.chemistry.melt import Melt
 from glost.chemistry.ranges import Range, unity_range
@@ -26,7 +25,7 @@ def known_of(made: Account, kiln: Calculator, typical: bool = False) -> Fired:
     moved = made.spans.get("expansion")
     if typical:
         melt = _as_typical(melt, kiln)
-        moved = span(melt, lambda oxides: expansion.estimate(oxides, made.choice.model))
+        moved = Moves(melt).expansion(made.choice.model)
     return Fired(
         partial(unity_range, melt, convention=made.choice.convention, on=made.choice.on),
         _expansion(made, moved),

@@ -38,7 +38,7 @@ class Bound(NamedTuple):
 
     def of(self, span: Range) -> Answer:
         """Whether a figure lies there that may be anything within a span."""
-        low, high = span
+        low, high = span.low, span.high
         above = high is None or high > self.figure
         reaches = high is None or high >= self.figure
         whole, part = {

@@ -6,14 +6,14 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
-from functools import cached_property
+from functools import cached_property, partial
 from types import MappingProxyType
 from typing import Final
 
 from glost.chemistry import expansion, softening
 from glost.chemistry.additive import CompositionError, Estimate, Estimated, Withheld
 from glost.chemistry.body_fit import BodyFit, body_fit
-from glost.chemistry.estimate_span import Span, span, widened
+from glost.chemistry.estimate_span import Moves, Span
 from glost.chemistry.firing import Calculator, Fired, On
 from glost.chemistry.ranges import Ranges, ranges
 from glost.chemistry.unity import FLUXES, PLAIN, WITH_COLOURANTS, Convention, place
@@ -115,8 +115,11 @@ def account(
     withheld: list[str] = []
     spans: dict[str, Span] = {}
     oxides = {oxide: float(grams) for oxide, grams in melt.oxides.items()}
+    moves = Moves(melt)
 
-    def estimate(what: str, make: Callable[[Mapping[str, float]], Estimated]) -> Estimate | None:
+    def estimate(
+        what: str, make: Callable[[Mapping[str, float]], Estimated], moved_by: Callable[[], Span | None]
+    ) -> Estimate | None:
         try:
             found = make(oxides)
         except CompositionError as error:
@@ -124,19 +127,24 @@ def account(
         if isinstance(found, Withheld):
             withheld.append(f"no figure for the {what}: {found.reason}")
             return None
-        moved = span(melt, make)
+        moved = moved_by()
         if moved is not None:
             spans[what] = moved
-        return widened(found, melt, make)
+        return moves.widened(found, make)
 
-    expands = estimate("expansion", lambda oxides: expansion.estimate(oxides, choice.model))
-    flows = estimate("fusibility", softening.estimate)
+    model = choice.model
+    expands = estimate(
+        "expansion",
+        lambda oxides: expansion.estimate(oxides, model),
+        lambda: moves.expansion(model),
+    )
+    flows = estimate("fusibility", softening.estimate, moves.softening)
     sits = None
     body = body_of(str(test.recipe.fields.get("body", "")), bodies)
     if body is not None and expands and fired.unknown:
         withheld.append(f"nothing of crazing on '{body.name}': a part of the batch is unknown")
     elif body is not None and expands:
-        sits = body_fit(oxides, body, choice.model, moved_by=lambda make: span(melt, make))
+        sits = body_fit(oxides, body, model, moved_by=partial(moves.expansion, model))
     named = str(test.recipe.fields.get("body", ""))
     if named and bodies and body is None:
         known = ", ".join(f"'{one.name}'" for one in bodies.values())

@@ -7,10 +7,12 @@ four. A test stands on one line.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
+from decimal import Decimal
+from functools import lru_cache
 from typing import Any
 
 from glost.chemistry.additive import Estimate
+from glost.chemistry.analysis import Analysis
 from glost.chemistry.body_fit import CAUTION, SAID, BodyFit
 from glost.chemistry.ranges import Range
 from glost.chemistry.unity import COLOURANTS, GROUPS, Unity
@@ -112,9 +114,7 @@ def _ranges(account: Account) -> dict[str, Any] | None:
 
 
 def _ends(one: Range, decimals: int) -> list[float | None]:
-    least = Decimal(1).scaleb(-decimals)
-    high = None if one.high is None else float(one.high.quantize(least, ROUND_CEILING))
-    return [float(one.low.quantize(least, ROUND_FLOOR)) + 0.0, high]
+    return list(one.outwards(decimals))
 
 
 def _span(account: Account, what: str) -> list[float | None] | None:
@@ -152,16 +152,22 @@ def _lines(account: Account) -> list[dict[str, Any]]:
     for line in melt.lines:
         amount = float(line.parts)
         share = amount / whole
-        oxides = line.analysis.oxides if line.analysis else {}
+        oxides = _in_float(line.analysis) if line.analysis else {}
         out.append(
             {
                 "material": line.material,
                 "parts": amount,
                 "known": line.analysis is not None,
-                "oxides": {oxide: round(share * float(percent), 4) for oxide, percent in oxides.items()},
+                "oxides": {oxide: round(share * percent, 4) for oxide, percent in oxides.items()},
             }
         )
     return out
+
+
+@lru_cache(maxsize=1024)
+def _in_float(analysis: Analysis) -> dict[str, float]:
+    """Kept, since the same few materials stand in every recipe of a collection."""
+    return {oxide: float(percent) for oxide, percent in analysis.oxides.items()}
 
 
 def _estimate(estimate: Estimate | None) -> dict[str, Any] | None:
