@@ -1,8 +1,8 @@
 """Rounding to the division of a balance, and sharing out a total on it.
 
-All of it is exact: values are taken as ratios of whole numbers, and a result is a whole number of divisions written as a
-Decimal, so neither binary floats nor the precision of the decimal context can change a figure. Where a ratio is only
-compared or rounded, its two numbers stay as they are: to make a Fraction of them first took a third of a plan.
+All of it is exact: values are taken as ratios of whole numbers, and a result is a whole number of divisions written
+as a Decimal, so neither binary floats nor the precision of the decimal context can change a figure. Where a ratio is
+only compared or rounded, its two numbers stay as they are: to make a Fraction of them first took a third of a plan.
 """
 
 from collections.abc import Iterable, Sequence

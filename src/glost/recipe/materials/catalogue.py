@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import functools
 import json
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar
 
@@ -138,6 +138,10 @@ class Material(NamedTuple):
         return (), ""
 
 
+_MOST_SAID = 500
+"""Sets of materials; what is kept of one is a few thousand bytes."""
+
+
 class LibraryError(GlostError, ValueError):
     """The catalogue's data contradicts itself or lacks a source."""
 
@@ -166,6 +170,7 @@ class Catalogue:
         self._by_name = own
         self._names: Names | None = None
         self._told: dict[Any, dict[str, Any]] = {}
+        self._said: dict[Hashable, Any] = {}
 
     def __iter__(self) -> Iterator[Material]:
         return iter(self._by_name.values())
@@ -195,6 +200,16 @@ class Catalogue:
         if material.name not in told:
             told[material.name] = tell(material)
         answer: Told = told[material.name]
+        return answer
+
+    def say(self, asked: Hashable, say: Callable[[], Told]) -> Told:
+        """What is said of several materials of this catalogue together. It is worked out once for all tests that
+        ask the same: those of a recipe are mostly made of the same materials. The last few hundred are kept."""
+        if asked not in self._said:
+            if len(self._said) >= _MOST_SAID:
+                self._said.clear()
+            self._said[asked] = say()
+        answer: Told = self._said[asked]
         return answer
 
     def names(self) -> Names:
