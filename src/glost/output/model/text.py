@@ -245,7 +245,9 @@ def aligned(figures: Sequence[str]) -> list[str]:
     """Figures one above the other, points aligned, all of one width. A sign in the place of one stands where units do;
     words end where figures do."""
     words = [_in_words(figure) for figure in figures]
-    parts = [("", "", "") if said else figure.partition(".") for said, figure in zip(words, figures, strict=True)]
+    parts = [
+        ("", "", "") if said else figure.partition(".") for said, figure in zip(words, figures, strict=True)
+    ]
     before = max([width(whole) for whole, _, _ in parts], default=0)
     behind = max([width(point + rest) for _, point, rest in parts], default=0)
     size = max([before + behind, *(width(figure) for figure in compress(figures, words))])
