@@ -7,7 +7,7 @@ import re
 from collections.abc import Iterable
 from typing import Any
 
-_ALONE = re.compile("[\ud800-\udfff]")
+_ALONE = "[\ud800-\udfff]"
 
 
 def json_rows(name: str, rows: Iterable[dict[str, Any]], **more: Any) -> str:
@@ -30,4 +30,4 @@ def json_text(value: Any, indent: int | None = None) -> str:
 
 
 def _escaped(text: str) -> str:
-    return _ALONE.sub(lambda found: f"\\u{ord(found[0]):04x}", text)
+    return re.sub(_ALONE, lambda found: f"\\u{ord(found[0]):04x}", text)
