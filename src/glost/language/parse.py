@@ -169,8 +169,8 @@ def _unread(lead: tuple[tree.Line, ...], blocks: tuple[tree.Block, ...]) -> Iter
 
 
 class _Matchers(dict[str, Callable[[str, int], "re.Match[str] | None"]]):
-    """The grammar's expressions, each compiled when it is first asked for. ``hidden``: the text may hold characters that
-    stand nowhere; without, they need not be looked for, and an expression compiles in a third of the time."""
+    """The grammar's expressions, each compiled when it is first asked for. ``hidden``: the text may hold characters
+    that stand nowhere; without, they need not be looked for, and an expression compiles in a third of the time."""
 
     def __init__(self, hidden: bool) -> None:
         super().__init__()

@@ -75,7 +75,8 @@ def count_of(value: Mass, division: Decimal) -> int | None:
 
     Raises ValueError for a division that is not above 0 or a value that is not finite.
     """
-    count, rest = divmod(*_ratio(value, division))
+    above, below = _ratio(value, division)
+    count, rest = divmod(above, below)
     return None if rest else count
 
 

@@ -234,9 +234,13 @@ class Catalogue:
         own = list(entries)
         taken = {key(spelling) for material in own for spelling in (material.name, *material.aliases)}
         names = {material.name for material in own}
+        met = {self._by_key[spelling].name for spelling in taken if spelling in self._by_key}
         kept = []
         for material in self:
             if material.name in names:
+                continue
+            if material.name not in met:  # nearly all: they are not spelled out again at every start
+                kept.append(material)
                 continue
             if key(material.name) in taken:
                 raise LibraryError(
