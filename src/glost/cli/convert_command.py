@@ -233,35 +233,43 @@ class _Converting:
         keep_recipes(targets.values(), targets, self._converter.collections)
         written = unchanged = 0
         with refusing():
-            outputs = Outputs(out, self._converter.form.mark, force)
+            outputs = Outputs(out, self._converter.form.mark, force, many=True)
             outputs.check_links(inner.values())
             manifest = Manifest(out)
-            new = [path for path, target in targets.items() if not self._converter.stands(path, target)]
+            new = {path for path, target in targets.items() if not self._converter.stands(path, target)}
             unchanged = len(targets) - len(new)
-            outputs.check(inner[path] for path in new)
-            there = [landing for path, landing in lands.items() if path not in set(new)]
-            for path, text, content in self._whole(new, self._converter.texts(new, self._workers), targets):
+            waiting = [path for path in targets if path in new]
+            outputs.check(inner[path] for path in waiting)
+            for path, landing in lands.items():
+                if path not in new:
+                    self._list(manifest, landing)
+            made = self._converter.texts(waiting, self._workers)
+            for path, text, content in self._whole(waiting, made, targets):
                 if outputs.write(inner[path], text):
                     written += 1
                 else:
                     unchanged += 1
                 self._converter.keep(path, content, text)
-                there.append(lands[path])
-            self._look_after(manifest, there, lands.values(), prune, out)
+                self._list(manifest, lands[path], text)
+            outputs.flush()
+            self._look_after(manifest, lands.values(), prune, out)
         self._converter.save()
         left = f", {unchanged} unchanged" if unchanged else ""
         note(f"{plain.visible(str(out))}: {number_of(written, 'recipe')} written{left}\n")
 
-    def _look_after(
-        self, manifest: Manifest, there: Iterable[Landing], every: Iterable[Landing], prune: bool, out: Path
-    ) -> None:
+    def _list(self, manifest: Manifest, landing: Landing, text: Output | None = None) -> None:
+        """Notes that the output of a recipe lies there now. ``text``: what it holds, where that is known. Raises
+        OSError."""
+        if self._converter.from_files:
+            file, tests, base, recipe = landing
+            manifest.add(file, self._converter.form.name, tests, base, recipe, text)
+
+    def _look_after(self, manifest: Manifest, every: Iterable[Landing], prune: bool, out: Path) -> None:
         """Keeps the list of what lies in the folder; tells of what belongs to no recipe any more. Raises OSError."""
         if not self._converter.from_files:
             return
         for landing in every:
             manifest.met(landing.base)
-        for landing in there:
-            manifest.add(landing.file, self._converter.form.name, landing.tests, landing.base, landing.recipe)
         stale = manifest.stale()
         taken, left = manifest.prune(stale) if prune else ([], stale)
         manifest.save()

@@ -7,7 +7,7 @@ import re
 from collections.abc import Iterable, Iterator
 from typing import Any
 
-_ALONE = re.compile("[\ud800-\udfff]")
+_ALONE = "[\ud800-\udfff]"
 
 
 def json_rows(name: str, rows: Iterable[dict[str, Any]], **more: Any) -> Iterator[str]:
@@ -51,5 +51,5 @@ def _escaped(text: str) -> str:
     try:
         text.encode()  # a fifth of the time of a search, and there is hardly ever one
     except UnicodeEncodeError:
-        return _ALONE.sub(lambda found: f"\\u{ord(found[0]):04x}", text)
+        return re.sub(_ALONE, lambda found: f"\\u{ord(found[0]):04x}", text)
     return text

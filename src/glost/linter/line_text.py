@@ -13,16 +13,17 @@ from collections.abc import Sequence
 from typing import Final
 
 _AMOUNT: Final = r"(?:[0-9]+\.?[0-9]*|\.[0-9]+)\s*(?:%|[A-Za-z]{1,12})?"
-_ITEM: Final = re.compile(
+# Compiled where they are first asked for, since only a baseline asks: 1 ms of a start.
+_ITEM: Final = (
     rf"""(?P<name>(?:"[^"]*"|[^:"#])*?(?<=[\s"]))(?P<amounts>{_AMOUNT}(?:\s*,\s+{_AMOUNT})*)"""
     r"""\s*(?P<note>\([^()]*\))?\s*(?P<comment>\#.*)?"""
 )
 """The name ends where nothing but amounts is left; a line with a colon is a field, a head or an instruction. In a note
 a sign begins no comment."""
-_ONE: Final = re.compile(r"(?P<whole>[0-9]*)(?:\.(?P<part>[0-9]*))?\s*(?P<unit>%|[A-Za-z]*)")
-_DECIMAL: Final = re.compile(r"(?<![\w.])(?P<whole>[0-9]*)\.(?P<part>[0-9]+)(?![\w.])")
-_STEP_ZEROS: Final = re.compile(r"(?<=\bby )0+(?=[0-9]+(?:\.[0-9]+)?%)")
-_QUOTED: Final = re.compile(r'("[^"]*"?)')
+_ONE: Final = r"(?P<whole>[0-9]*)(?:\.(?P<part>[0-9]*))?\s*(?P<unit>%|[A-Za-z]*)"
+_DECIMAL: Final = r"(?<![\w.])(?P<whole>[0-9]*)\.(?P<part>[0-9]+)(?![\w.])"
+_STEP_ZEROS: Final = r"(?<=\bby )0+(?=[0-9]+(?:\.[0-9]+)?%)"
+_QUOTED: Final = r'("[^"]*"?)'
 _LONGEST: Final = 2000
 """Signs; a longer line is no line of a recipe, and is compared as it stands."""
 
@@ -33,10 +34,10 @@ def tidy(line: str) -> str:
     line = line.strip()
     if len(line) > _LONGEST:
         return line
-    item = _ITEM.fullmatch(line)
+    item = re.fullmatch(_ITEM, line)
     if item is not None:
         amounts = ", ".join(_amount(one) for one in re.split(r"\s*,\s+", item["amounts"]))
-        name = "".join(_blanks(piece) for piece in _QUOTED.split(item["name"]))
+        name = "".join(_blanks(piece) for piece in re.split(_QUOTED, item["name"]))
         note = f"({' '.join(item['note'][1:-1].split())})" if item["note"] else ""
         said, comment = f"{name.strip()} {amounts} {note}", item["comment"] or ""
     else:
@@ -48,7 +49,7 @@ def tidy(line: str) -> str:
 def _before_comment(line: str) -> tuple[str, str]:
     """The line in front of its comment, and the comment. A sign in quotes begins none."""
     at = 0
-    for piece in _QUOTED.split(line):
+    for piece in re.split(_QUOTED, line):
         if not piece.startswith('"') and "#" in piece:
             at += piece.index("#")
             return line[:at].strip(), line[at:]
@@ -65,7 +66,7 @@ def _blanks(piece: str) -> str:
 
 
 def _spaced(text: str) -> str:
-    pieces = [_blanks(piece) for piece in _QUOTED.split(text)]
+    pieces = [_blanks(piece) for piece in re.split(_QUOTED, text)]
     colon = False
     for at, piece in enumerate(pieces):
         if piece.startswith('"'):
@@ -77,13 +78,13 @@ def _spaced(text: str) -> str:
             colon = True
             piece = re.sub(" ?: ?", ": ", piece, count=1)
         piece = piece.replace(" %", "%")  # the step of a blend has a blank there or none
-        piece = _STEP_ZEROS.sub("", piece)
-        pieces[at] = _DECIMAL.sub(lambda found: _number(found["whole"] or "0", found["part"]), piece)
+        piece = re.sub(_STEP_ZEROS, "", piece)
+        pieces[at] = re.sub(_DECIMAL, lambda found: _number(found["whole"] or "0", found["part"]), piece)
     return "".join(pieces)
 
 
 def _amount(text: str) -> str:
-    found = _ONE.fullmatch(text.strip())
+    found = re.fullmatch(_ONE, text.strip())
     assert found is not None, text
     number = _number(found["whole"].lstrip("0") or "0", found["part"] or "")
     return f"{number} {found['unit']}".strip()
@@ -96,7 +97,7 @@ def _number(whole: str, part: str) -> str:
 
 # ---- a page known again under another name -----------------------------------------------------------------
 
-_HEAD: Final = re.compile(r"[a-z][a-z /-]*(?: \"[^\"]*\")?:.*", re.IGNORECASE)
+_HEAD: Final = r"(?i:[a-z][a-z /-]*(?: \"[^\"]*\")?:.*)"
 """Fields and heads, which many pages have in common."""
 _MOST_LINES: Final = 60
 _ALIKE: Final = 0.5
@@ -109,7 +110,7 @@ def page_marks(text: str) -> tuple[str, ...]:
     from hashlib import blake2b
 
     lines = (tidy(line) for line in text.splitlines())
-    telling = [line for line in lines if line and not line.startswith("#") and not _HEAD.fullmatch(line)]
+    telling = [line for line in lines if line and not line.startswith("#") and not re.fullmatch(_HEAD, line)]
     encoded = (line.encode("utf-8", "surrogatepass") for line in telling[:_MOST_LINES])
     return tuple(sorted({blake2b(line, digest_size=4).hexdigest() for line in encoded}))
 

@@ -240,7 +240,9 @@ def batch_sheet(job: Job, test: Test, number: int = 1, count: int = 1) -> BatchS
         asked = [Line(part.called, part.parts, base, part.note, part.fraction) for part, base in lines]
         planned = plan(asked, test.base_exact, base_g, balances, settings.weighing_tolerance)
     shown = _lines(planned, [(part, "" if base else on_top(part, test)) for part, base in lines])
-    hazards = hazards_of(materials)
+    names = tuple(materials)
+    food = recipe.fields.get("use") == "food"
+    fired = tuple(str(recipe.fields[key]) for key in ("atmosphere", "firing") if key in recipe.fields)
     water = recipe.fields.get("water")
     percent = water.amount if isinstance(water, Quantity) else settings.water
     return BatchSheet(
@@ -269,14 +271,10 @@ def batch_sheet(job: Job, test: Test, number: int = 1, count: int = 1) -> BatchS
         gravity=_said(recipe.fields["gravity"]) if "gravity" in recipe.fields else "",
         sieve=_sieve(recipe.fields.get("sieve"), settings.sieve),
         handling=tuple(_handling(job, materials)),
-        hazards=hazards,
-        cautions=tuple(
-            cautions_of(
-                materials,
-                job.catalogue,
-                recipe.fields.get("use") == "food",
-                [str(recipe.fields[key]) for key in ("atmosphere", "firing") if key in recipe.fields],
-            )
+        hazards=job.catalogue.say(("hazards", names), lambda: hazards_of(materials)),
+        cautions=job.catalogue.say(
+            ("cautions", names, food, fired),
+            lambda: tuple(cautions_of(materials, job.catalogue, food, fired)),
         ),
         notes=recipe.notes,
         attention=attention_of(job),

@@ -50,8 +50,7 @@ def pages(job: Job, level: int) -> Iterator[list[Node]]:
         yield list(map_page(mapped, job, level))
     for sheet in sheets:
         yield list(content(sheet, level, alone))
-    hazards = hazards_of_all([job])
-    if not alone and told(hazards):
+    if not alone and told(hazards := hazards_of_all([job])):
         yield [Heading(f"{job.recipe.name}: hazard statements", level), *care.statements(hazards, level + 1)]
 
 

@@ -110,20 +110,24 @@ def _read(text: str) -> Cone | None:
 
 
 # How cones are written on bags, kilns and pages: ^6, c/6, c10, cone 5-6, \u03946 (common practice).
-_SIGN = re.compile(
-    r"(?:[\^\u0394\u2206\u25b2\u25b3]|\bcones?\.?|\bc(?=[ ./]*[0-9])\.?)[ /]*(?=[0-9])", re.IGNORECASE
-)
-_TO = re.compile(r" *(?:\bto\b|[-\u2010-\u2014]+) *")
-_HALVES = re.compile(r"(?<=[0-9])(?:\.50?| *\u00bd| +1/2)(?![0-9])")
+# Few pages hold a cone that is written so: these are compiled where one does.
+_SIGN = r"(?:[\^\u0394\u2206\u25b2\u25b3]|\bcones?\.?|\bc(?=[ ./]*[0-9])\.?)[ /]*(?=[0-9])"
+_TO = r" *(?:\bto\b|[-\u2010-\u2014]+) *"
+_HALVES = r"(?<=[0-9])(?:\.50?| *\u00bd| +1/2)(?![0-9])"
 
 
 def plain_cone(text: str) -> str | None:
     """The cone that a text means for certain, written as it is read here; None where it is none, or may be another."""
     if _read(text) is not None:
         return None
-    bare = _HALVES.sub(_half_of, _TO.sub("-", _SIGN.sub("", " ".join(text.split()).lower())))
+    bare = _bare(text)
     cone = _read(bare)
     return str(cone) if cone is not None and cone.known and cone.ranks[0] <= cone.rank else None
+
+
+def _bare(text: str) -> str:
+    without = re.sub(_SIGN, "", " ".join(text.split()).lower(), flags=re.IGNORECASE)
+    return re.sub(_HALVES, _half_of, re.sub(_TO, "-", without))
 
 
 def _half_of(found: re.Match[str]) -> str:
@@ -131,26 +135,26 @@ def _half_of(found: re.Match[str]) -> str:
 
 
 _REDUCTION, _OXIDATION = ("r", "red", "redn", "redux", "reduction"), ("o", "ox", "oxid", "oxidation")
-_WITH_ATMOSPHERE = re.compile(r"(?P<cone>[^;,a-z]*[0-9½])[ ;,/]*(?P<word>[a-z]+)\.?")
-_LOW_DECIMAL = re.compile(r"(?P<cone>0[0-9]{1,2})\.5")
-_TWO = re.compile(r"(?P<low>0?[0-9]{1,2}) *(?:/|,|&|\bor\b|\band\b) *(?P<high>0?[0-9]{1,2})")
+_WITH_ATMOSPHERE = r"(?P<cone>[^;,a-z]*[0-9½])[ ;,/]*(?P<word>[a-z]+)\.?"
+_LOW_DECIMAL = r"(?P<cone>0[0-9]{1,2})\.5"
+_TWO = r"(?P<low>0?[0-9]{1,2}) *(?:/|,|&|\bor\b|\band\b) *(?P<high>0?[0-9]{1,2})"
 
 
 def _hint(text: str) -> str:
     """What to write in the place of a text that is no cone, where it shows what was meant."""
-    bare = _HALVES.sub(_half_of, _TO.sub("-", _SIGN.sub("", " ".join(text.split()).lower())))
-    said = _WITH_ATMOSPHERE.fullmatch(bare)
+    bare = _bare(text)
+    said = re.fullmatch(_WITH_ATMOSPHERE, bare)
     word = said["word"] if said else ""
     atmosphere = "reduction" if word in _REDUCTION else "oxidation" if word in _OXIDATION else ""
     if said and atmosphere:
         cone = said["cone"].strip()
         return f"write  cone: {plain_cone(cone) or cone}  and on a line of its own  atmosphere: {atmosphere}"
-    if found := _LOW_DECIMAL.search(bare):
+    if found := re.search(_LOW_DECIMAL, bare):
         at = rank_of(found["cone"])
         if at > 0:
             cooler, hotter = f"{found['cone']} 1/2", cone_at(at + 1)
             return f"write {cooler} for the half cone below {found['cone']}, or {hotter} for the one above it"
-    if found := _TWO.fullmatch(bare):
+    if found := re.fullmatch(_TWO, bare):
         return f"write {found['low']}-{found['high']} if it is fired from one to the other"
     if re.fullmatch(r"[0-9]{3,4} *(?:\u00b0|deg(?:rees)?)? *[cf]?", bare):
         return "write the cone; a temperature goes below  firing:"

@@ -12,7 +12,7 @@ from typing import NamedTuple
 from glost.language.tables import lexicon
 from glost.recipe.blends import Point, points
 from glost.recipe.fields import Quantity, Value
-from glost.weighing.rounding import plain, round_to, significant, to_decimal
+from glost.weighing.rounding import exact_total, plain, round_to, significant, to_decimal
 from glost.weighing.units import grams
 
 _EXACT = 60
@@ -245,7 +245,7 @@ class Test:
 
     @property
     def base_exact(self) -> Fraction:
-        return sum((part.exact for part in self.base), Fraction(0))
+        return exact_total(part.exact for part in self.base)
 
     @property
     def base_total(self) -> Decimal:
@@ -255,7 +255,7 @@ class Test:
 
     @property
     def added_exact(self) -> Fraction:
-        return sum((part.exact for part in self.additions), Fraction(0))
+        return exact_total(part.exact for part in self.additions)
 
 
 def parts(quantity: Quantity, base_total: Decimal) -> Decimal:

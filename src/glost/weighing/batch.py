@@ -32,6 +32,7 @@ from glost.weighing.rounding import (
     check_finite,
     count_of,
     exact_sum,
+    exact_total,
     largest_remainder,
     multiple,
     round_up_to,
@@ -75,7 +76,7 @@ class Weighing:
 
     exact_g: before rounding. target_g: what is weighed of it, a multiple of division_g. running_total_g: what the
     vessel holds when it is in, which is what its display shows; for a line that is weighed apart, itself; None where
-    nothing carries it. balance: None when none is known. error: |target - exact| / exact, a fraction. flaw: why the
+    nothing carries it. balance: None when none is known. flaw: why the
     line cannot be weighed within tolerance, None where it can. smallest_batch_g: for such a line, the base mass to
     plan for (see smallest_batch), else None. fills: the weighings it takes, more than one where no balance carries it
     at once. apart: whether it is weighed on another balance than the main one.
@@ -90,7 +91,6 @@ class Weighing:
     running_total_g: Decimal | None
     balance: Balance | None
     division_g: Decimal
-    error: Decimal
     flaw: Flaw | None
     smallest_batch_g: Decimal | None
     fills: tuple[Fill, ...]
@@ -101,6 +101,11 @@ class Weighing:
     def exact(self) -> Fraction:
         """Its parts, exactly."""
         return Fraction(self.parts) if self.fraction is None else self.fraction
+
+    @property
+    def error(self) -> Decimal:
+        """How far rounding puts it off; few ask."""
+        return relative_error(self.exact_g, self.target_g)
 
     @property
     def within(self) -> bool:
@@ -160,11 +165,11 @@ def plan(
     if not base_mass_g.is_finite() or base_mass_g <= 0:
         raise ValueRefusedError(f"A batch of {base_mass_g} g cannot be weighed: the mass must be above 0.")
     ordered = [line for line in lines if line.base] + [line for line in lines if not line.base]
-    shares = [line.exact / Fraction(base_total) for line in ordered]
-    exact = [share * Fraction(base_mass_g) for share in shares]
-    total = sum(exact, Fraction(0))
+    grams_per_part = Fraction(base_mass_g) / Fraction(base_total)
+    exact = [line.exact * grams_per_part for line in ordered]
+    total = exact_total(exact)
     places = [best_place(mass, balances, tolerance) for mass in exact]
-    main = _main(exact, places, balances)
+    main = _main(exact, total, places, balances)
     # What is left out is on no balance: it stands with the others.
     places = [
         place if mass else place_of(mass, main, tolerance) for mass, place in zip(exact, places, strict=True)
@@ -180,12 +185,15 @@ def plan(
         main,
     )
     carried = all(one.running_g is not None for one in fills)
+    fills_of: list[list[Fill]] = [[] for _ in ordered]
+    for one in fills:
+        fills_of[one.at].append(one)
     weighings: list[Weighing] = []
     for at, (line, place, target) in enumerate(zip(ordered, places, targets, strict=True)):
-        flaw = flaw_of(exact[at], target, place.balance, tolerance)
+        flaw = _flaw_at(place, exact[at], target, tolerance)
         if not carried and exact[at]:
             flaw = Flaw.CARRIED  # a part of a batch that cannot be weighed is of no use
-        own = tuple(one for one in fills if one.at == at)
+        own = tuple(fills_of[at])
         weighings.append(
             Weighing(
                 material=line.material,
@@ -198,12 +206,11 @@ def plan(
                 running_total_g=own[-1].running_g,
                 balance=place.balance,
                 division_g=place.division,
-                error=relative_error(exact[at], target),
                 flaw=flaw,
                 smallest_batch_g=(
                     None
                     if flaw is None or flaw is Flaw.CARRIED
-                    else smallest_batch(shares[at], base_mass_g, balances, tolerance)
+                    else smallest_batch(exact[at] / Fraction(base_mass_g), base_mass_g, balances, tolerance)
                 ),
                 fills=own,
                 apart=place.balance != main,
@@ -266,19 +273,30 @@ def smallest_batch(
     return None
 
 
-def _main(exact: Sequence[Fraction], places: Sequence[Place], balances: Sequence[Balance]) -> Balance | None:
+def _flaw_at(place: Place, exact: Fraction, target: Decimal, tolerance: Decimal) -> Flaw | None:
+    """As flaw_of, of a target on the balance of the line's place; most are its own, which was looked at already."""
+    return place.flaw if target == place.target else flaw_of(exact, target, place.balance, tolerance)
+
+
+def _main(
+    exact: Sequence[Fraction], total: Fraction, places: Sequence[Place], balances: Sequence[Balance]
+) -> Balance | None:
     """The main balance (rule 3)."""
     if not balances:
         return None
-    held: dict[Balance, Fraction] = {}
-    for mass, place in zip(exact, places, strict=True):
-        if mass and place.balance is not None:
-            held[place.balance] = held.get(place.balance, Fraction(0)) + mass
-    total = sum(exact, Fraction(0))
-    able = [balance for balance in balances if balance in held and balance.carries(total)]
-    if able or not held:
+    used = [place.balance for mass, place in zip(exact, places, strict=True) if mass]
+    able = [balance for balance in balances if balance in used and balance.carries(total)]
+    if able or not any(used):
         return best_for(total, able or balances)
-    return max(held, key=lambda balance: (held[balance], balance.room_g))
+
+    def held(balance: Balance) -> Fraction:
+        return exact_total(
+            mass for mass, place in zip(exact, places, strict=True) if place.balance == balance
+        )
+
+    return max(
+        (balance for balance in dict.fromkeys(used) if balance), key=lambda one: (held(one), one.room_g)
+    )
 
 
 def _base_targets(
@@ -286,13 +304,11 @@ def _base_targets(
 ) -> list[Decimal]:
     """Targets of the base lines, shared out on the main balance as far as that can be done (rule 4)."""
     targets = [place.target for place in places]
-    whole = sum(exact, Fraction(0))
+    whole = exact_total(exact)
     division = DEFAULT_DIVISION if main is None else main.readability_g
     free = [at for at, place in enumerate(places) if place.balance == main and exact[at] > 0]
     while free:
-        rest = whole - sum(
-            (Fraction(target) for at, target in enumerate(targets) if at not in free), Fraction(0)
-        )
+        rest = whole - exact_total(target for at, target in enumerate(targets) if at not in free)
         count = count_of(rest, division)
         if count is None or count <= 0:
             break
@@ -301,7 +317,7 @@ def _base_targets(
             at
             for at, share in zip(free, shares, strict=True)
             if places[at].flaw in _ROUNDS_WELL
-            and flaw_of(exact[at], share, main, tolerance) not in _ROUNDS_WELL
+            and _flaw_at(places[at], exact[at], share, tolerance) not in _ROUNDS_WELL
         }
         if not pushed_out:
             for at, share in zip(free, shares, strict=True):

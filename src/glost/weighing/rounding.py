@@ -1,13 +1,15 @@
 """Rounding to the division of a balance, and sharing out a total on it.
 
-All of it is exact: values go through Fraction, and a result is a whole number of divisions written as a
-Decimal, so neither binary floats nor the precision of the decimal context can change a figure.
+All of it is exact: values are taken as ratios of whole numbers, and a result is a whole number of divisions written
+as a Decimal, so neither binary floats nor the precision of the decimal context can change a figure. Where a ratio is
+only compared or rounded, its two numbers stay as they are: to make a Fraction of them first took a third of a plan.
 """
 
 from collections.abc import Iterable, Sequence
 from decimal import Decimal
 from fractions import Fraction
 from functools import lru_cache
+from math import lcm
 
 from glost.errors import ValueRefusedError
 
@@ -73,10 +75,18 @@ def count_of(value: Mass, division: Decimal) -> int | None:
 
     Raises ValueError for a division that is not above 0 or a value that is not finite.
     """
+    above, below = _ratio(value, division)
+    count, rest = divmod(above, below)
+    return None if rest else count
+
+
+def _ratio(value: Mass, division: Decimal) -> tuple[int, int]:
+    """value in divisions, as a number over another above 0. Raises ValueError as count_of does."""
     check_division(division)
     check_finite(value)
-    ratio = Fraction(value) / Fraction(division)
-    return ratio.numerator if ratio.denominator == 1 else None
+    above, below = value.as_integer_ratio()
+    step, per_step = division.as_integer_ratio()
+    return above * per_step, below * step
 
 
 def round_to(value: Mass, division: Decimal) -> Decimal:
@@ -85,9 +95,9 @@ def round_to(value: Mass, division: Decimal) -> Decimal:
     Half to even is the rule of ASTM E29 (as quoted in a state materials manual): over many lines it does not
     drift upwards. Raises ValueError for a division that is not above 0 or a value that is not finite.
     """
-    check_division(division)
-    check_finite(value)
-    return multiple(round(Fraction(value) / Fraction(division)), division)
+    above, below = _ratio(value, division)
+    count, rest = divmod(above, below)
+    return multiple(count + (2 * rest > below or (2 * rest == below and count % 2)), division)
 
 
 def round_up_to(value: Mass, division: Decimal) -> Decimal:
@@ -95,9 +105,8 @@ def round_up_to(value: Mass, division: Decimal) -> Decimal:
 
     Raises ValueError for a division that is not above 0 or a value that is not finite.
     """
-    check_division(division)
-    check_finite(value)
-    return multiple(-(-Fraction(value) // Fraction(division)), division)
+    above, below = _ratio(value, division)
+    return multiple(-(-above // below), division)
 
 
 def largest_remainder(values: Sequence[Mass], total: Decimal, division: Decimal) -> tuple[Decimal, ...]:
@@ -120,14 +129,16 @@ def largest_remainder(values: Sequence[Mass], total: Decimal, division: Decimal)
         check_finite(value)
         if value < 0:
             raise ValueRefusedError(f"An amount of {value} is below 0 and cannot be weighed.")
-    exact = [Fraction(value) for value in values]
-    whole = sum(exact, Fraction(0))
+    ratios = [value.as_integer_ratio() for value in values]
+    common = lcm(*(below for _, below in ratios))
+    amounts = [above * (common // below) for above, below in ratios]
+    whole = sum(amounts)
     if whole <= 0:
         raise ValueRefusedError("All amounts are 0: there is nothing to share the total out on.")
-    quotas = [value * count / whole for value in exact]
-    shares = [quota.numerator // quota.denominator for quota in quotas]
+    quotas = [divmod(amount * count, whole) for amount in amounts]
+    shares = [share for share, _ in quotas]
     # Fewer divisions are left over than lines have a remainder, so a line without one never gets any.
-    by_remainder = sorted(range(len(quotas)), key=lambda at: (shares[at] - quotas[at], at))
+    by_remainder = sorted(range(len(quotas)), key=lambda at: (-quotas[at][1], at))
     for at in by_remainder[: count - sum(shares)]:
         shares[at] += 1
     return tuple(multiple(share, division) for share in shares)
@@ -138,8 +149,18 @@ def exact_sum(values: Iterable[Decimal]) -> Decimal:
     terms = tuple(values)
     for term in terms:
         check_finite(term)
+    ratios = [term.as_integer_ratio() for term in terms]
     places = max((len(format(term, "f").partition(".")[2]) for term in terms), default=0)
-    return Decimal(f"{sum(int(Fraction(term) * 10**places) for term in terms)}e-{places}")
+    whole = 10**places  # which every denominator divides
+    return Decimal(f"{sum(above * (whole // below) for above, below in ratios)}e-{places}")
+
+
+def exact_total(values: Iterable[Mass]) -> Fraction:
+    """The sum as a ratio, brought to one denominator once: sum() would cancel at every term, which takes four times as
+    long."""
+    ratios = [value.as_integer_ratio() for value in values]
+    common = lcm(*(below for _, below in ratios))
+    return Fraction(sum(above * (common // below) for above, below in ratios), common)
 
 
 def to_decimal(value: Mass) -> Decimal:

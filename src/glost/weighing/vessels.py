@@ -60,7 +60,7 @@ def fill(lines: Sequence[ToFill], main: Balance | None) -> tuple[tuple[Fill, ...
     stated."""
     fills: list[Fill] = []
     totals: list[Decimal] = []
-    room = None if main is None else Fraction(main.room_g)
+    room = None if main is None else main.room_g
     for at, line in enumerate(lines):
         count = portions_of(line.target_g, line.balance)
         if not count:
@@ -74,7 +74,7 @@ def fill(lines: Sequence[ToFill], main: Balance | None) -> tuple[tuple[Fill, ...
                 fills.append(Fill(at, number, count, target, 0, target))
                 continue
             holds = exact_sum((totals[-1], target)) if totals else target
-            if not totals or (room is not None and Fraction(holds) > room):
+            if not totals or (room is not None and holds > room):
                 totals.append(target)
             else:
                 totals[-1] = holds

@@ -37,7 +37,10 @@ _LEFT = r"[a-z]+-[0-9a-f]{8}-[0-9]+\.[0-9]+\.part"
 
 def digest(*parts: str | bytes) -> str:
     """What tells these parts, in this order, from any others."""
-    from hashlib import blake2b
+    try:
+        from _blake2 import blake2b  # hashlib has it from here, and loads OpenSSL before: 3 ms of a start
+    except ImportError:
+        from hashlib import blake2b
 
     state = blake2b(digest_size=16)
     for part in parts:

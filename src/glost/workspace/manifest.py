@@ -17,7 +17,7 @@ from glost.errors import GlostError
 from glost.language.exact_json import loaded, written
 from glost.language.source import DecodeError
 from glost.output.format import Format, find_format, format_names
-from glost.workspace.files import read_bytes
+from glost.workspace.files import as_bytes, read_bytes
 from glost.workspace.outputs import ANY, Outputs
 from glost.workspace.paths import display
 
@@ -70,6 +70,7 @@ class Manifest:
         self._entries = {entry.file: entry for entry in self._read()}
         self._now: dict[tuple[str, str, str, str], str] = {}
         self._bases: set[str] = set()
+        self._ways: dict[Path, str] = {}
 
     def _read(self) -> Iterator[Entry]:
         path = self._place / NAME
@@ -90,9 +91,11 @@ class Manifest:
         """Recipes below that folder are converted, so that their outputs are looked after."""
         self._bases.add(self._way_to(base))
 
-    def add(self, file: Path, form: str, tests: str, base: Path, recipe: Path) -> None:
-        """An output that lies there now. Raises OSError."""
-        data = (self._place / file).read_bytes()
+    def add(
+        self, file: Path, form: str, tests: str, base: Path, recipe: Path, held: str | bytes | None = None
+    ) -> None:
+        """An output that lies there now. ``held``: what it holds, where that is known. Raises OSError."""
+        data = (self._place / file).read_bytes() if held is None else as_bytes(held)
         way = self._way_to(base)
         entry = Entry(file.as_posix(), form, tests, way, recipe.as_posix(), sha256(data).hexdigest())
         if any("\ud800" <= sign <= "\udfff" for text in entry for sign in text):
@@ -101,10 +104,14 @@ class Manifest:
         self._now[entry.source] = entry.file
 
     def _way_to(self, base: Path) -> str:
-        try:
-            return os.path.relpath(os.path.realpath(base), self._place).replace(os.sep, "/")
-        except ValueError:  # on another drive there is none
-            return base.as_posix()
+        """The way from the folder to where recipes lie from, looked for once: thousands lie from one folder."""
+        if base not in self._ways:
+            try:
+                way = os.path.relpath(os.path.realpath(base), self._place).replace(os.sep, "/")
+            except ValueError:  # on another drive there is none
+                way = base.as_posix()
+            self._ways[base] = way
+        return self._ways[base]
 
     def stale(self) -> list[Stale]:
         """The outputs of the recipes below the folders met that belong to none of them any more. Of recipes that lie

@@ -6,7 +6,7 @@ import re
 from bisect import bisect_right
 from collections.abc import Iterable, Iterator, Sequence
 from functools import lru_cache
-from itertools import groupby
+from itertools import compress, groupby
 from typing import Final, NamedTuple
 
 from glost.language.width import padded, width
@@ -18,6 +18,7 @@ from glost.output.model import (
     Cell,
     Changed,
     Entries,
+    Entry,
     Form,
     Heading,
     Leaf,
@@ -53,7 +54,17 @@ _DEEPEST = COLUMNS // 2
 def as_text(nodes: Iterable[Node], columns: int = COLUMNS, margin: int = 0) -> str:
     """The nodes, with an empty line before whatever begins anew. ``margin``: how far in paragraphs and tables stand;
     lists stand in by two as it is."""
-    return "".join([f"{line}\n" for line in _spaced(nodes, columns, margin)])
+    lines: list[str] = []
+    before: _Placed | None = None
+    for placed in _placed(nodes):
+        if before is not None and _begins_anew(before, placed):
+            lines.append("")
+        node, _, inset = placed
+        inset += margin if _at_margin(node) else 0
+        own = _lines(node, columns - inset)
+        lines += [f"{'':{inset}}{line}" if line else "" for line in own] if inset else own
+        before = placed
+    return "".join([f"{line}\n" for line in lines])
 
 
 class _Placed(NamedTuple):
@@ -72,18 +83,6 @@ def _placed(nodes: Iterable[Node], block: Section | None = None, inset: int = 0)
             )
         else:
             yield from (_Placed(leaf, block, inset) for leaf in leaves([node]))
-
-
-def _spaced(nodes: Iterable[Node], columns: int, margin: int) -> Iterator[str]:
-    before: _Placed | None = None
-    for placed in _placed(nodes):
-        if before is not None and _begins_anew(before, placed):
-            yield ""
-        node, _, inset = placed
-        inset += margin if _at_margin(node) else 0
-        lines = _lines(node, columns - inset)
-        yield from (f"{'':{inset}}{line}" if line else "" for line in lines) if inset else lines
-        before = placed
 
 
 def _at_margin(node: Leaf) -> bool:
@@ -107,45 +106,61 @@ def _apart(before: Leaf, node: Leaf) -> bool:
     return type(node) is not type(before) or isinstance(node, Table)
 
 
-def _lines(node: Leaf, columns: int) -> Iterator[str]:
+def _lines(node: Leaf, columns: int) -> Iterable[str]:
+    match node:
+        case Heading() | Paragraph() | Prose():
+            return _same(node, columns)
+        case Line(text):
+            return [f"{'':{_INSET}}{visible(text)}"]
+        case Terms(rows, least=least):
+            return _terms([(visible(word), _cell(text)) for word, text in rows], columns, least)
+        case Entries(rows):
+            return [line for entry in rows for line in _same(entry, columns)]
+        case Form(words, long):
+            return _form(tuple(words), long)
+        case Map():
+            return [*rows_of(node, columns), "", *in_columns(node, columns)]
+        case Table():
+            return _table(filled(node), columns)
+
+
+@lru_cache(maxsize=1024)
+def _same(node: Heading | Paragraph | Prose | Entry, columns: int) -> tuple[str, ...]:
+    """The lines of what is nothing but text. Sheets say the same cautions and notes again and again: to lay each out
+    once is a quarter of the time of their text."""
     match node:
         case Heading(text, level):
-            yield from _heading(visible(text), level, columns)
+            return tuple(_heading(visible(text), level, columns))
         case Paragraph(text, kind, lead):
             line = visible(f"{lead}: {text}" if lead else text)
             attention = kind == "attention"
             # An aside goes on below its text, so that the eye finds its lead.
             hung = min(width(visible(lead)) + 2, _DEEPEST) if lead and kind == "aside" else 0
             indent = 4 if attention or kind == "fact" else hung
-            yield from wrapped(line, indent, _LEADS.get(kind, ""), columns)
-        case Line(text):
-            yield f"{'':{_INSET}}{visible(text)}"
-        case Terms(rows, least=least):
-            yield from _terms([(visible(word), _cell(text)) for word, text in rows], columns, least)
-        case Entries(rows):
-            for entry in rows:
-                line = visible(f"{entry.lead}: {entry.text}" if entry.lead else entry.text)
-                yield from wrapped(line, 4, "  ! " if entry.attention else "  - ", columns)
+            return tuple(wrapped(line, indent, _LEADS.get(kind, ""), columns))
         case Prose(text):
-            for line in visible_lines(text):
-                indent = len(line) - len(line.lstrip(" "))
-                yield from wrapped(line, min(2 + indent, _DEEPEST), None, columns) or [""]
-        case Form(words, long):
-            yield from _form(words, long)
-        case Map():
-            yield from (*rows_of(node, columns), "", *in_columns(node, columns))
-        case Table():
-            yield from _table(filled(node), columns)
+            return tuple(_prose(text, columns))
+        case Entry(text, lead, attention):
+            line = visible(f"{lead}: {text}" if lead else text)
+            return tuple(wrapped(line, 4, "  ! " if attention else "  - ", columns))
 
 
-def _form(words: Sequence[str], long: str) -> Iterator[str]:
+def _prose(text: str, columns: int) -> Iterator[str]:
+    for line in visible_lines(text):
+        indent = len(line) - len(line.lstrip(" "))
+        yield from wrapped(line, min(2 + indent, _DEEPEST), None, columns) or [""]
+
+
+@lru_cache(maxsize=16)
+def _form(words: tuple[str, ...], long: str) -> tuple[str, ...]:
     """Two blanks a line, and an empty line where a hand needs the room."""
+    lines: list[str] = []
     edge = max(map(width, (*words, long))) + 2
     half = COLUMNS // 2
     for at in range(0, len(words), 2):
         pair = [padded(word, edge) + "_" * (half - edge - 2) for word in words[at : at + 2]]
-        yield from ("", "".join(padded(blank, half) for blank in pair).rstrip())
-    yield from ("", padded(long, edge) + "_" * (COLUMNS - edge), "", "_" * COLUMNS)
+        lines += ("", "".join(padded(blank, half) for blank in pair).rstrip())
+    return (*lines, "", padded(long, edge) + "_" * (COLUMNS - edge), "", "_" * COLUMNS)
 
 
 def _heading(text: str, level: int, columns: int) -> list[str]:
@@ -155,15 +170,17 @@ def _heading(text: str, level: int, columns: int) -> list[str]:
     return [*lines, "-" * max(map(width, lines), default=0)] if level == 2 else lines
 
 
-def _terms(rows: Sequence[tuple[str, str]], columns: int, least: int) -> Iterator[str]:
+def _terms(rows: Sequence[tuple[str, str]], columns: int, least: int) -> list[str]:
+    lines: list[str] = []
     longest = max(width(word) for word, _ in rows)
     most = max(least, _MOST_TERM)
     edge = 2 + min(max(longest, least or _LEAST_TERM), most)
     for word, text in rows:
         if width(word) > most:
-            yield from wrapped(word, 4, "  ", columns)
+            lines += wrapped(word, 4, "  ", columns)
             word = ""
-        yield from wrapped(text, edge + 1, f"{padded(f'  {word}', edge)} ", columns) or [f"  {word}".rstrip()]
+        lines += wrapped(text, edge + 1, f"{padded(f'  {word}', edge)} ", columns) or [f"  {word}".rstrip()]
+    return lines
 
 
 # ---- tables --------------------------------------------------------------------------------------------
@@ -211,6 +228,8 @@ def _with_boxes(
 
 
 def _cell(cell: Cell) -> str:
+    if isinstance(cell, str):
+        return visible(cell)
     match cell:
         case Tick(_, attention):
             return "[ ]!" if attention else "[ ]"
@@ -222,17 +241,18 @@ def _cell(cell: Cell) -> str:
             return visible(f"*{text}")
         case Trend():
             return visible(cell.text)
-        case _:
-            return visible(cell)
 
 
 def aligned(figures: Sequence[str]) -> list[str]:
     """Figures one above the other, points aligned, all of one width. A sign in the place of one stands where units do;
     words end where figures do."""
-    parts = [("", "", "") if _in_words(figure) else figure.partition(".") for figure in figures]
-    before = max((width(whole) for whole, _, _ in parts), default=0)
-    behind = max((width(point + rest) for _, point, rest in parts), default=0)
-    size = max([before + behind, *(width(figure) for figure in figures if _in_words(figure))])
+    words = [_in_words(figure) for figure in figures]
+    parts = [
+        ("", "", "") if said else figure.partition(".") for said, figure in zip(words, figures, strict=True)
+    ]
+    before = max([width(whole) for whole, _, _ in parts], default=0)
+    behind = max([width(point + rest) for _, point, rest in parts], default=0)
+    size = max([before + behind, *(width(figure) for figure in compress(figures, words))])
     return [
         f"{' ' * (size - behind - width(whole))}{whole}{padded(point + rest, behind)}"
         if whole or point
@@ -277,7 +297,8 @@ def blocks(
             [", ".join(filter(None, names)) for names in zip(groups, heads, strict=True)] if groups else heads
         )
         return [[], *(_stacked(names, row, indent, columns) for row in rows)]
-    head, *shown = [_block(row, sizes, signs, indent, columns) for row in zip(*stacks, strict=True)]
+    lay_out = _row if sizes == wide else _block  # most tables fit as they are, which is half the work
+    head, *shown = [lay_out(row, sizes, signs, indent, columns) for row in zip(*stacks, strict=True)]
     return [[*([_above(groups, sizes)] if any(groups) else []), *head], *shown]
 
 
@@ -351,6 +372,15 @@ def _narrowed(sizes: Sequence[int], least: Sequence[int], room: int) -> list[int
 def _stacked(heads: Sequence[str], row: Sequence[str], indent: int, columns: int) -> list[str]:
     pairs = (f"{head} {cell.strip(' ')}".strip() for head, cell in zip(heads, row, strict=True) if cell)
     return wrapped(";  ".join(pairs), indent + 2, " " * indent, columns)
+
+
+def _row(row: Sequence[str], sizes: Sequence[int], signs: str, indent: int, _columns: int) -> list[str]:
+    """The same of a row in which nothing has to be broken."""
+    cells = [
+        " " * (size - width(cell)) + cell if sign == ">" else padded(cell, size)
+        for cell, size, sign in zip(row, sizes, signs, strict=True)
+    ]
+    return [f"{' ' * indent}{'  '.join(cells)}".rstrip()]
 
 
 def _block(

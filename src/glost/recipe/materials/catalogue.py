@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import functools
 import json
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar
 
@@ -138,6 +138,10 @@ class Material(NamedTuple):
         return (), ""
 
 
+_MOST_SAID = 500
+"""Sets of materials; what is kept of one is a few thousand bytes."""
+
+
 class LibraryError(GlostError, ValueError):
     """The catalogue's data contradicts itself or lacks a source."""
 
@@ -166,6 +170,7 @@ class Catalogue:
         self._by_name = own
         self._names: Names | None = None
         self._told: dict[Any, dict[str, Any]] = {}
+        self._said: dict[Hashable, Any] = {}
 
     def __iter__(self) -> Iterator[Material]:
         return iter(self._by_name.values())
@@ -197,6 +202,16 @@ class Catalogue:
         answer: Told = told[material.name]
         return answer
 
+    def say(self, asked: Hashable, say: Callable[[], Told]) -> Told:
+        """What is said of several materials of this catalogue together. It is worked out once for all tests that
+        ask the same: those of a recipe are mostly made of the same materials. The last few hundred are kept."""
+        if asked not in self._said:
+            if len(self._said) >= _MOST_SAID:
+                self._said.clear()
+            self._said[asked] = say()
+        answer: Told = self._said[asked]
+        return answer
+
     def names(self) -> Names:
         """The spellings read word by word. Few runs need them, and a run that does needs them once."""
         if self._names is None:
@@ -219,9 +234,13 @@ class Catalogue:
         own = list(entries)
         taken = {key(spelling) for material in own for spelling in (material.name, *material.aliases)}
         names = {material.name for material in own}
+        met = {self._by_key[spelling].name for spelling in taken if spelling in self._by_key}
         kept = []
         for material in self:
             if material.name in names:
+                continue
+            if material.name not in met:  # nearly all: they are not spelled out again at every start
+                kept.append(material)
                 continue
             if key(material.name) in taken:
                 raise LibraryError(

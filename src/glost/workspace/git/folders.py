@@ -50,17 +50,25 @@ class Places:
         self._here = os.path.realpath(os.curdir)
         self._here_lies_in = top_of(Path(self._here))
         self._met: dict[tuple[str, Path | None], tuple[Path | None, Path | None]] = {}
+        self._real: dict[str, str] = {}
 
     def of(self, path: Path) -> tuple[Path | None, Path | None]:
         """The top of the repository that is asked about a file; and the top of another one, within that, which the file
         lies in, and which is not asked."""
-        folder = os.path.realpath(path.absolute().parent)
+        folder = self.real_folder(path)
         begin = self._begins(path)
         key = folder, begin
         if key not in self._met:
             top = self._top(folder, begin)
             self._met[key] = top, None if top is None else within(Path(folder), top)
         return self._met[key]
+
+    def real_folder(self, path: Path) -> str:
+        """The folder that a file lies in, links followed; looked at once for all files that lie there."""
+        folder = os.path.dirname(os.path.join(os.getcwd(), path))  # noqa: PTH109, PTH118, PTH120
+        if folder not in self._real:
+            self._real[folder] = os.path.realpath(folder)
+        return self._real[folder]
 
     def _top(self, folder: str, begin: Path | None) -> Path | None:
         top = top_of(begin) if begin is not None else None

@@ -113,7 +113,7 @@ def _by_repository(
     places = Places(begins)
     found: dict[Path, dict[str, list[Path]]] = {}
     for path in paths:
-        folder = os.path.realpath(path.absolute().parent)
+        folder = places.real_folder(path)
         top, own = places.of(path)
         if own is not None:
             commits[path] = NotKnown(f"{own} is a repository of its own, and is not asked from outside")
