@@ -226,6 +226,7 @@ WHAT_IS_SHOWN = {
     "src/glost/cli/blame_command.py": "finds the lines of a page that is read whole",
     "src/glost/cli/blend_command.py": "reads the page that it is about to write, to see that it can be read",
     "src/glost/cli/merge_command.py": "looks at what git has merged, and warns",
+    "src/glost/cli/shown_to_git.py": "takes the allowances of a page that is read whole along",
     "src/glost/workspace/runs/catalog.py": "the table has a row for every page, and says how far it was read",
 }
 
