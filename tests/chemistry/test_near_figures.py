@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import random
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from decimal import Decimal
+from functools import partial
 
 import pytest
 
 from glost.chemistry import expansion, softening
-from glost.chemistry.additive import FITTED, OTHERS, Estimate, Fit, bare, counted, percent
+from glost.chemistry.additive import FITTED, OTHERS, Estimate, Estimated, Fit, bare, counted, percent
 from glost.chemistry.estimate_span import Moves
 from glost.chemistry.firing import Calculator
 from glost.chemistry.melt import Melt
@@ -99,14 +100,19 @@ def test_ends_are_written_outwards_where_a_figure_lies_on_a_whole_one() -> None:
     assert Range(Decimal("0.2"), None).outwards(1) == (0.2, None)
 
 
-@pytest.mark.parametrize("fit", [expansion.fit, expansion.fit_to_400, softening.fit])
-def test_the_bare_figure_of_a_fit_is_that_of_the_estimate(fit: Fit) -> None:
+@pytest.mark.parametrize(
+    ("fit", "make"),
+    [
+        (expansion.fit(), expansion.estimate),
+        (expansion.fit_to_400(), partial(expansion.estimate, span="20-400 °C")),
+        (softening.fit(), softening.estimate),
+    ],
+    ids=("expansion", "to 400", "softening"),
+)
+def test_the_bare_figure_of_a_fit_is_that_of_the_estimate(
+    fit: Fit, make: Callable[[Mapping[str, float]], Estimated]
+) -> None:
     """In columns as in words: the same figure, and none for the same compositions."""
-    make = {
-        expansion.fit: expansion.estimate,
-        expansion.fit_to_400: lambda oxides: expansion.estimate(oxides, span="20-400 °C"),
-        softening.fit: softening.estimate,
-    }[fit]
     luck = random.Random("bare figures")
     told = withheld = outside = 0
     for _ in range(400):
@@ -119,7 +125,7 @@ def test_the_bare_figure_of_a_fit_is_that_of_the_estimate(fit: Fit) -> None:
         held = counted(oxides)
         present = tuple(oxide for oxide in FITTED if oxide in held)
         found, mol = make(oxides), percent([held.get(oxide, 0.0) for oxide in (*present, OTHERS)])
-        figure = None if mol is None else bare(fit(), present).value(mol)
+        figure = None if mol is None else bare(fit, present).value(mol)
         if isinstance(found, Estimate):
             assert figure == pytest.approx(found.value, rel=1e-9)
             told += 1

@@ -224,11 +224,15 @@ class _Problem:
                 self._typical[summed] = self._typical.get(summed, 0.0) + brought
                 if known:
                     self._fixed[summed] += brought
-        oxides = dict.fromkeys(melt.moles)
-        for line in melt.lines:
+
+    @cached_property
+    def _oxides(self) -> list[str]:
+        """Those that the typical melt holds, or a bracket does, in the order of print."""
+        oxides = dict.fromkeys(self._melt.moles)
+        for line in self._melt.lines:
             for corner in line.corners:
                 oxides.update(dict.fromkeys(oxide for oxide, amount in corner.moles.items() if amount))
-        self._oxides = sorted(oxides, key=place)
+        return sorted(oxides, key=place)
 
     @property
     def has_one(self) -> bool:
