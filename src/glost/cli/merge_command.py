@@ -18,7 +18,7 @@ from glost.cli.errors import show_error
 from glost.cli.streams import note, say
 from glost.errors import GlostError
 from glost.language.parse import parse
-from glost.language.source import DecodeError, Source, decode
+from glost.language.source import LARGEST_FILE, DecodeError, Source, decode
 from glost.language.yaml_tree import ConfigError
 from glost.linter import baseline
 from glost.linter.reporters import plain
@@ -112,8 +112,9 @@ def command(
     Exit status: 0 merged, 1 there is a conflict in OURS, 255 nothing could be merged, and OURS is as it was.
     """
     called = plain.visible(str(path or ours))
+    most = baseline.LARGEST if (path or ours).name == baseline.FILE else LARGEST_FILE
     try:
-        before, here, there = (_read(file) for file in (base, ours, theirs))
+        before, here, there = (_read(file, most) for file in (base, ours, theirs))
     except _ReadError as error:
         show_error(error, f"{called}: not merged, and left as it is")
         return UNMERGED
@@ -207,9 +208,9 @@ class _ReadError(GlostError):
     """A side cannot be read; the text says which, and why."""
 
 
-def _read(file: Path) -> bytes:
+def _read(file: Path, most: int) -> bytes:
     try:
-        return read_bytes(file)
+        return read_bytes(file, most)
     except DecodeError as error:
         raise _ReadError(f"'{file}' cannot be read: {error.message}") from None
 

@@ -81,11 +81,15 @@ class Snapshot:
             inner = posixpath.normpath(posixpath.join(posixpath.dirname(inner), target))
         return None
 
-    def _content(self, blob: str) -> bytes | None:
-        """A content; None for one that is too large to be any file of a collection's. Raises GitError."""
+    def _content(self, blob: str, most: int = LARGEST_FILE) -> bytes | None:
+        """A content; None for one of more bytes than that. Raises GitError."""
         if blob not in self._contents:
             self._take([blob])
         content = self._contents[blob]
+        if (
+            isinstance(content, int) and content <= most
+        ):  # no page, but what may be larger, such as a baseline
+            content = self._contents[blob] = contents(self.top, [blob])[0]
         return content if isinstance(content, bytes) else None
 
     def _take(self, blobs: list[str]) -> None:
@@ -121,7 +125,7 @@ class Snapshot:
                     "there is no such file" if self.name is None else f"there is no such file in {self.name}",
                     "check the path; a link may lead to what is not there",
                 )
-            content = self._content(blob)
+            content = self._content(blob, most)
             kept = self._contents[blob]
             size = kept if isinstance(kept, int) else len(kept)
         except GitError as error:
