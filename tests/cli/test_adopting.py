@@ -192,6 +192,20 @@ def test_page_of_the_same_faults_is_not_taken_for_one_that_is_gone(run: Run, stu
     assert run("lint").returncode == 1
 
 
+def test_empty_page_under_another_name_is_known_again(run: Run, studio: Path) -> None:
+    (studio / "torn off.glost").write_text("")
+    (studio / "blank.glost").write_text("# nothing yet\n")
+    run("lint", "--write-baseline")
+    (studio / "shelf").mkdir()
+    (studio / "torn off.glost").rename(studio / "shelf" / "lost.glost")
+    (studio / "blank.glost").rename(studio / "later.glost")
+    assert run("lint", "--strict").returncode == 0
+    assert run("format", "--in-collection", "shelf/lost.glost", "later.glost").returncode == 0
+    (studio / "third.glost").write_text("")
+    done = run("lint", "--output", "line")
+    assert (done.returncode, done.stdout.count("error")) == (1, 1)
+
+
 def test_copy_of_a_page_is_new(run: Run, studio: Path) -> None:
     run("lint", "--write-baseline")
     (studio / "copy").mkdir()

@@ -179,7 +179,7 @@ def test_without_glost_git_goes_on_and_no_side_is_lost(studio: Studio, how: str,
     why = (
         "not merged by glost; merged line by line, as git does"
         if answers
-        else "glost cannot be called, so it is merged line by line, as git does; glost git-setup notes where"
+        else "glost cannot be called, so it is merged line by line, as git does; glost git-setup notes where it is now"
     )
     assert f"{studio.page.name}: {why}" in merged.stderr
     assert "git-setup;" not in merged.stderr  # the text of the driver itself

@@ -218,7 +218,8 @@ class _Run:
         # Where a page cannot be read whole, many rules say nothing; that does not mean that they found nothing.
         self._in_doubt = {file for finding, file in mine if finding.rule in (UNREADABLE, SYNTAX)}
         fresh = {file for _, file in mine} - files
-        self.moved = _moved(entries, root, missing, fresh, collections.files) if missing else {}
+        found = [(finding, file) for finding, file in mine if file in fresh] if missing else []
+        self.moved = _moved(entries, root, missing, found, collections.files)
         # A page that is there no longer may lie where a run over a part has not looked.
         self._missing = (
             missing
@@ -246,10 +247,16 @@ def _is_whole(root: Path, looked_at: set[str], collections: Collections) -> bool
 
 
 def _moved(
-    entries: baseline.Baseline, root: Path, missing: set[str], fresh: set[str], files: Files
+    entries: baseline.Baseline,
+    root: Path,
+    missing: set[str],
+    fresh: Sequence[tuple[Finding, str]],
+    files: Files,
 ) -> dict[str, str]:
-    """The old names of pages that were renamed or moved, by their new ones."""
-    found = {file: marks for file in sorted(fresh) if (marks := _marks(root, file, files)) is not None}
+    """The old names of pages that were renamed or moved, by their new ones. ``fresh``: what was found on pages that the
+    baseline does not name."""
+    names = sorted({file for _, file in fresh})
+    found = {file: marks for file in names if (marks := _marks(root, file, files)) is not None}
     moved = baseline.moved_pages(
         {file: entries.pages[file] for file in missing if file in entries.pages}, found
     )
@@ -259,4 +266,19 @@ def _moved(
         alike = [file for file in unmarked if PurePosixPath(file).name == PurePosixPath(new).name]
         if new not in moved and len(alike) == 1 and alike[0] not in moved.values():
             moved[new] = alike[0]
+    # An empty page has no lines to be known by: one of which the same is wrong will do.
+    empty = [file for file, marks in found.items() if not marks and file not in moved] if unmarked else []
+    for new in empty:
+        said = Counter(baseline.known_as(one, "") for one, file in fresh if file == new)
+        left = (file for file in unmarked if file not in moved.values())
+        was = next((file for file in left if _held_of(entries, file) == said), None)
+        if was is not None:
+            moved[new] = was
     return moved
+
+
+def _held_of(entries: baseline.Baseline, file: str) -> Counter[baseline.Known]:
+    """What is held back of a file, as known_as would know it without its name."""
+    return Counter(
+        {("", rule, text): count for (of, rule, text), count in entries.counts.items() if of == file}
+    )

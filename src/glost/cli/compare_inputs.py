@@ -361,16 +361,7 @@ class _Asked:
             old = Snapshot(found.files.top, {}, revision)
         else:
             old = self._snapshot(revision)
-        ours = stage_of(found.files.top, found, 2)
-        new = Snapshot(found.files.top, ours.held, STAGED.removeprefix("--"))
-        if found.unmerged:
-            from glost.cli.streams import note
-
-            for path in sorted(found.unmerged):
-                shown = plain.visible(path)
-                note(
-                    f"{shown}: the merge of this file is not finished; its sides are  :2:{shown}  and  :3:{shown}\n"
-                )
+        new = found.files
         below = self._below(texts, [old, new], in_folder=True, where=f"{revision} or the index")
         return self._in_snapshot(old, below), self._in_snapshot(new, below)
 

@@ -56,8 +56,8 @@ class Held(NamedTuple):
 
 
 def known_as(finding: Finding, file: str) -> Known:
-    """What a finding is known by; ``file`` is its path below the collection's folder. A byte order mark and Windows line
-    breaks are those of the file, whatever its first line says."""
+    """What a finding is known by; ``file`` is its path below the collection's folder. A byte order mark and Windows
+    line breaks are those of the file, whatever its first line says."""
     return (file, finding.rule, _of_the_file(finding) or tidy(finding.text))
 
 

@@ -38,7 +38,7 @@ if %s --version >/dev/null 2>&1; then \
 case "$(%s merge --marker-size %%L --labels %%X %%S %%Y --conflict-style "$style" -- %%O %%A %%B %%P)" in \
 {MERGED}) exit 0;; {CONFLICT}) exit 1;; esac; \
 echo %%P': not merged by glost; merged line by line, as git does' >&2; else \
-echo %%P': glost cannot be called, so it is merged line by line, as git does; glost git-setup notes where glost is now' \
+echo %%P': glost cannot be called, so it is merged line by line, as git does; glost git-setup notes where it is now' \
 >&2; fi; \
 case %%X in %%%%X) set -- ours base theirs;; *) set -- %%X %%S %%Y;; esac; \
 git merge-file --marker-size=%%L -L "$1" -L "$2" -L "$3" %%A %%O %%B; s=$?; test $s -lt 128 && exit $s; \
