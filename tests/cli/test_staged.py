@@ -275,7 +275,7 @@ def test_settings_of_an_unfinished_merge_are_not_passed_over(
     assert done.returncode == 2
     assert "the merge of this file is not finished: the index holds both sides" in done.stderr + done.stdout
     if name == "own things.yaml":
-        assert 'git diff ":2:own things.yaml" ":3:own things.yaml"' in done.stderr
+        assert "git diff ':2:own things.yaml' ':3:own things.yaml'" in done.stderr
 
 
 def test_page_of_an_unfinished_merge_is_not_compared_in_silence(run: Run, top: Path) -> None:
@@ -286,9 +286,9 @@ def test_page_of_an_unfinished_merge_is_not_compared_in_silence(run: Run, top: P
         assert done.returncode == 2, command
         said = done.stdout + done.stderr
         assert said.count("the merge of this file is not finished: the index holds both sides") == 1
-        both = [f'":{stage}:über der Tür/chalk 2.glost"' for stage in (2, 3)]
+        both = [f"':{stage}:über der Tür/chalk 2.glost'" for stage in (2, 3)]
         assert f"see them with  glost compare {' '.join(both)}  ," in said
-    sides = [word.strip('"') for word in both]
+    sides = [word.strip("'") for word in both]
     done = run("compare", "--brief", *sides, cwd=top)
     assert (done.returncode, done.stdout) == (1, "Chalk (chalk 2.glost): kaolin 29 -> 30; whiting 71 -> 70\n")
     assert run("compare", "--staged", "dune.glost", cwd=top).returncode == 0

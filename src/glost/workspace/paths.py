@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import os
 from pathlib import Path
-from typing import Final
 
 ENDING = ".glost"
 SETTINGS = "glost.yaml"
@@ -42,20 +41,6 @@ def display(path: Path) -> str:
     """A path as it is shown: below the working folder where it lies there, with / between folders."""
     below = str(path).removeprefix(os.path.join(os.getcwd(), ""))  # noqa: PTH109, PTH118
     return below.replace(os.sep, "/") if below != STANDARD_INPUT else f"./{below}"
-
-
-_PLAIN: Final = frozenset("/._-:~^@%+=,")
-_OF_A_SHELL: Final = frozenset('"\\$`!')
-
-
-def typed(word: str) -> str:
-    """A word of a command as a person types it: in quotes where the shell would take it apart. Double quotes, which the
-    shells of Windows know too, as long as they will do."""
-    if word and all(sign.isalnum() or sign in _PLAIN for sign in word):
-        return word
-    if not _OF_A_SHELL & set(word):
-        return f'"{word}"'
-    return "'" + word.replace("'", "'\\''") + "'"
 
 
 def seen_from_here(folder: Path) -> str:

@@ -11,7 +11,7 @@ from typing import Final, NamedTuple
 
 from glost.language.source import LARGEST_FILE, ONE_RECIPE, DecodeError
 from glost.workspace.git.run import GitError, asked
-from glost.workspace.paths import PAGES, display, lies_within, typed
+from glost.workspace.paths import PAGES, display, lies_within
 from glost.workspace.reading import DISK, Kind
 
 _SECONDS_FOR_ALL: Final = 120
@@ -198,7 +198,9 @@ class Snapshot:
 
 
 def _unfinished(inner: str) -> DecodeError:
-    sides = " ".join(typed(f":{stage}:{inner}") for stage in (2, 3))
+    from shlex import quote
+
+    sides = " ".join(quote(f":{stage}:{inner}") for stage in (2, 3))
     return DecodeError(
         "the merge of this file is not finished: the index holds both sides",
         f"see them with  {'glost compare' if inner.endswith(PAGES) else 'git diff'} {sides}  , put them into one, then"
