@@ -238,7 +238,9 @@ def collection_nodes(one: CollectionChange, arrow: str = ARROW, level: int = 3) 
     entries = []
     for change, touched in one.changes:
         old, new = (one_line(fact) or NOTHING for fact in (change.old, change.new))
-        entries.append(Entry(f"{old} {arrow} {new}; {touches(one, touched)}", around_name(change.place)))
+        entries.append(
+            Entry(f"{old} {arrow} {new}; {touches(one, touched, change)}", around_name(change.place))
+        )
     yield Entries(entries)
     touched_at_all = {id(recipe): recipe for _, touched in one.changes for recipe in touched}
     alone = [recipe for recipe in touched_at_all.values() if only_by_collection(recipe)]
@@ -252,8 +254,10 @@ def collection_nodes(one: CollectionChange, arrow: str = ARROW, level: int = 3) 
             yield Paragraph(f"{rules}; --brief names the recipes", "attention", f"findings {lead} with it")
 
 
-def touches(one: CollectionChange, touched: Sequence[Reported]) -> str:
+def touches(one: CollectionChange, touched: Sequence[Reported], change: Change) -> str:
     """Which recipes a change of a collection touches."""
+    if change.place.what == "skip" and one.left_out:
+        return f"{one.left_out} recipe{'' if one.left_out == 1 else 's'} of one side not compared"
     if not touched:
         return "touches no recipe"
     if len(touched) == one.recipes > _NAMED:
