@@ -176,8 +176,8 @@ def _merged_entries(
     except Exception as error:
         _tell_mistake(error, called)
         return _merged_lines(sides, called, marks)
-    for where in conflicts:
-        note(f"{called}: both changed {plain.visible(where)}\n")
+    for conflict in conflicts:
+        note(f"{called}: {_conflict_text(conflict, marks.marks)}\n")
     return text.encode("utf-8"), bool(conflicts)
 
 
@@ -272,7 +272,8 @@ def _totals_text(totals: Totals, marks: Marks) -> str:
         total_text(amount, totals.unit) for amount in (totals.ours, totals.theirs, totals.base)
     )
     neither = "" if totals.base in (totals.ours, totals.theirs) else ", which neither gives"
-    return f"the base totals {with_ours} with {marks.ours}, {with_theirs} with {marks.theirs}; it was {before}{neither}"
+    ours, theirs = (f"all from {side}" if totals.choices > 1 else side for side in (marks.ours, marks.theirs))
+    return f"the base totals {with_ours} with {ours}, {with_theirs} with {theirs}; it was {before}{neither}"
 
 
 def _both_whole(before: bytes, here: bytes, there: bytes, marks: Marks) -> tuple[bytes, bool]:
