@@ -377,6 +377,19 @@ def test_only_what_differs_is_read(run: Run, top: Path, monkeypatch: pytest.Monk
     assert len(read) == 10
 
 
+def test_comments_of_the_settings_let_nothing_be_read(
+    run: Run, top: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What the collection says is the same, however its files are laid out."""
+    edit(top / "glost.yaml", ("materials:", "# of the loft\nmaterials:"), ("whiting: wear", "whiting:  wear"))
+    edit(top / "materials.yaml", ("SiO2: 45, CaO: 50", "SiO2: 45,  CaO: 50"))
+    commit(top)
+    read: list[object] = []
+    monkeypatch.setattr(glost.cli.comparing, "usable_text", read.append)
+    found = document(run, top, "HEAD~1", "HEAD")
+    assert (found["same_recipes"], found["collections"], read) == (2, [], [])
+
+
 # ---- an independent model ----------------------------------------------------------------------------------
 
 MATERIALS = ("silica", "kaolin", "whiting", "talc", "dolomite", "bentonite")

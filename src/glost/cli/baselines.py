@@ -20,7 +20,7 @@ from glost.linter.line_text import page_marks, same_page
 from glost.linter.reporters import plain
 from glost.linter.rule import find_rule, rule_names
 from glost.workspace.collection import Collections, find
-from glost.workspace.paths import display, lies_within, whole
+from glost.workspace.paths import SETTINGS, display, lies_within, whole
 from glost.workspace.reading import DISK, Files, text_in
 from glost.workspace.runs.lint_options import LintOptions
 
@@ -98,7 +98,10 @@ def write_baselines(
     broken = [finding for finding in findings if finding.rule == UNREADABLE]
     if broken:
         note_findings(broken)
-        note("no baseline written: a file that cannot be read cannot be held back\n")
+        note(
+            "no baseline written: a file that cannot be read cannot be held back. Put right what is named above, or name "
+            f"the file under skip in {SETTINGS}; then write it again\n"
+        )
         return UNUSABLE
     for root, (mine, looked_at) in _by_collection(findings, paths, collections).items():
         there = os.path.lexists(root / baseline.FILE)

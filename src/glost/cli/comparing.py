@@ -62,6 +62,8 @@ class _Comparing:
         self._kilns: dict[int, tuple[Catalogue, Calculator]] = {}
         self._noted: set[Finding] = set()
         self._says: list[dict[Path | None, str]] = [{}, {}]
+        self._means_the_same: dict[tuple[Path | None, Path | None], bool] = {}
+        """Of pairs of collections whose files differ, whether that is no more than their layout and comments."""
         self._left_out: dict[Path | None, int] = {}
         """By where a collection begins, the recipes that it skips and that the other side has."""
         self._two: dict[tuple[Path | None, Path | None], int] = {}
@@ -144,7 +146,15 @@ class _Comparing:
         roots = self._root(0, old), self._root(1, new)
         if self._what_it_says(0, old) == self._what_it_says(1, new) or not self._are_one(*roots):
             return None
-        return roots
+        if roots not in self._means_the_same:
+            first, second = (self._collection(at, root) for at, root in enumerate(roots))
+            self._means_the_same[roots] = (
+                first is not None
+                and second is not None
+                and first.settings == second.settings
+                and list(first.catalogue) == list(second.catalogue)
+            )
+        return None if self._means_the_same[roots] else roots
 
     def _root(self, at: int, version: Version) -> Path | None:
         return self._sides[at].collections.root_of(version.place)
