@@ -84,3 +84,18 @@ def test_words_that_cannot_be_taken(run: Run, top: Path, words: tuple[str, ...],
     done = run("compare", *words, cwd=top)
     assert done.returncode == 2
     assert said in done.stderr
+
+
+def test_repository_within_this_one_is_not_passed_over_where_it_is_named(run: Run, top: Path) -> None:
+    within = top / "shed" / "of the school"
+    git(top.parent, "clone", "-q", str(top), "clone")
+    (top.parent / "clone").rename(within)
+    edit(within / "Öfen" / "Alder 2.glost", ("cone: 9", "cone: 10"))
+    assert run("compare", cwd=top).returncode == 0
+    for named in ("shed/of the school", "shed/of the school/Öfen/Alder 2.glost"):
+        for words in ((), ("HEAD",), ("HEAD~1", "HEAD"), ("--staged",)):
+            done = run("compare", *words, "--", named, cwd=top)
+            assert done.returncode == 2
+            assert f"'{named}' lies in a repository of its own, within this one" in done.stderr
+    assert run("compare", "--brief", cwd=within).stdout == "Alder 2 (Öfen/Alder 2.glost): cone 9 -> 10\n"
+    assert run("compare", "--", "shed", cwd=top).returncode == 0

@@ -102,7 +102,7 @@ def nodes_of(one: Reported, arrow: str = ARROW, level: int = 3) -> Iterator[Node
             )
     yield from _findings(one)
     if comparison.rewordings:
-        yield Paragraph(REWORDED)
+        yield Paragraph(REWORDED, "strong")
         yield Entries([_reworded(rewording, arrow) for rewording in comparison.rewordings])
 
 
@@ -151,7 +151,7 @@ def hazard_text(hazard: tuple[str, tuple[str, ...]]) -> str:
 def _findings(one: Reported) -> Iterator[Node]:
     for lead, found in (("findings come", one.come), ("findings gone", one.gone)):
         if found:
-            yield Paragraph(f"{lead}:", "strong" if found is one.come else "")
+            yield Paragraph(f"{lead}:", "strong")
             yield Entries([Entry(finding_text(noted), noted.level) for noted in found])
 
 

@@ -99,8 +99,8 @@ def write_baselines(
     if broken:
         note_findings(broken)
         note(
-            "no baseline written: a file that cannot be read cannot be held back. Put right what is named above, or name "
-            f"the file under skip in {SETTINGS}; then write it again\n"
+            "no baseline written: a file that cannot be read cannot be held back. Put right what is named above, or "
+            f"name the file under skip in {SETTINGS}; then write it again\n"
         )
         return UNUSABLE
     for root, (mine, looked_at) in _by_collection(findings, paths, collections).items():

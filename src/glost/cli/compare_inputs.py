@@ -390,6 +390,12 @@ class _Asked:
         """The paths as git names them. Raises UsageError for one that is nowhere."""
         below = [self._from_top(Path(os.path.normpath(Path.cwd() / text))) for text in texts]
         for text, inner in zip(texts, below, strict=True):
+            place = Path(text) if Path(text).is_dir() else Path(text).parent
+            if self._lies_in_another(place.absolute()):
+                raise click.UsageError(
+                    f"'{plain.visible(text)}' lies in a repository of its own, within this one; run glost compare "
+                    "there."
+                )
             there = any(one.kind(one.top / inner) for one in snapshots)
             if not there and text != "." and not (in_folder and os.path.lexists(text)):
                 also = "here nor in " if in_folder else "in "
