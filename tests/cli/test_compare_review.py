@@ -146,6 +146,22 @@ def test_a_body_touches_the_recipes_that_are_put_on_it(run: Run, top: Path) -> N
     assert "- bodies, crank: 61e-7/K, 20-400 °C, sheet -> 64e-7/K" in run("compare", "HEAD~1", cwd=top).stdout
 
 
+def test_hazards_that_a_material_is_said_to_have_are_not_missed(run: Run, top: Path) -> None:
+    edit(
+        top / "materials.yaml", ("    analysis", "    hazards: []\n    hazard source: a sheet\n    analysis")
+    )
+    commit(top)
+    edit(top / "materials.yaml", ("hazards: []", "hazards: [H350i, H373]"))
+    commit(top)
+    for form in ("text", "markdown"):
+        done = run("compare", "HEAD~1", "HEAD", "--output", form, cwd=top)
+        assert done.returncode == 1
+        said = done.stdout.replace("**", "")
+        assert "new hazards: tip ash H350i H373" in said
+        assert "touches dune.glost" in said
+    assert "new hazards" not in run("compare", "HEAD", "HEAD~1", cwd=top).stdout
+
+
 def test_what_is_skipped_anew_is_counted_where_it_is_told(run: Run, top: Path) -> None:
     (top / "shelf").mkdir()
     for number in range(3):

@@ -244,6 +244,9 @@ def collection_nodes(one: CollectionChange, arrow: str = ARROW, level: int = 3) 
     yield Entries(entries)
     touched_at_all = {id(recipe): recipe for _, touched in one.changes for recipe in touched}
     alone = [recipe for recipe in touched_at_all.values() if only_by_collection(recipe)]
+    hazards = dict.fromkeys(hazard_text(hazard) for recipe in alone for hazard in recipe.hazards)
+    if hazards:
+        yield Paragraph("; ".join(hazards), "attention", "new hazards")
     for lead, found in (
         ("come", [noted for recipe in alone for noted in recipe.come]),
         ("gone", [noted for recipe in alone for noted in recipe.gone]),

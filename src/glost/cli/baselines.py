@@ -73,18 +73,25 @@ def hold_back(
         run = _Run(entries, root, mine, looked_at, wish, collections)
         held = baseline.hold_back(mine, entries, run.looked_for, run.moved)
         if pruning:
-            pruned.append((root, entries, baseline.pruned(entries, held.gone, run.moved), held.gone))
+            pruned.append(
+                (root, entries, baseline.pruned(entries, held.gone, run.moved), held.gone, run.moved)
+            )
         new += held.new
         known += held.known
         gone += held.gone
     new.sort(key=lambda finding: finding.order)
     if not pruning:
         return baseline.Held(new, known, gone)
-    for root, old, entries, taken in pruned:
+    for root, old, entries, taken, moved in pruned:
         _write(root, old, entries)
         number = sum(count for _, count in taken)
         note(f"{_named(root)}: {number_of(number, 'finding')} taken out, which no longer occur{_s(number)}\n")
         note(_listed([key for key, _ in taken]))
+        note(
+            "".join(
+                f"  {plain.visible(new)}: was {plain.visible(was)}\n" for new, was in sorted(moved.items())
+            )
+        )
     if not pruned:
         note(f"there is no {baseline.FILE} to prune; glost lint --write-baseline begins one\n")
     return baseline.Held(new, known, [])
