@@ -206,6 +206,30 @@ def test_empty_page_under_another_name_is_known_again(run: Run, studio: Path) ->
     assert (done.returncode, done.stdout.count("error")) == (1, 1)
 
 
+def test_pages_that_change_names_and_one_put_in_the_place_of_another_are_known(
+    run: Run, studio: Path
+) -> None:
+    b = studio / "b.glost"
+    b.write_text(BAD.replace('"A"', '"B"').replace("60", "75").replace("39", "20") + "    dolomite  4.5\n")
+    c = studio / "c.glost"
+    c.write_text(BAD.replace('"A"', '"C"').replace("60", "13").replace("39", "17") + "    silica  7\n")
+    run("lint", "--write-baseline")
+    before = held(studio)
+    (studio / "a.glost").rename(studio / "t")
+    b.rename(studio / "a.glost")
+    (studio / "t").rename(b)
+    quiet = ("--ignore", "file-name", "--strict")
+    assert run("lint", *quiet).returncode == 0
+    c.rename(b)  # and A is gone
+    done = run("lint", "--prune", *quiet)
+    assert done.returncode == 0, done.stdout
+    assert {("a.glost", "base-total", "base:"), ("b.glost", "base-total", "base:")} <= set(held(studio))
+    assert "c.glost" not in {file for file, _, _ in held(studio)}
+    assert sum(held(studio).values()) < sum(before.values())
+    b.write_text(b.read_text().replace("silica  7", "silica"))
+    assert run("lint", *quiet).returncode == 1
+
+
 def test_copy_of_a_page_is_new(run: Run, studio: Path) -> None:
     run("lint", "--write-baseline")
     (studio / "copy").mkdir()

@@ -227,9 +227,12 @@ class _Run:
         }
         # Where a page cannot be read whole, many rules say nothing; that does not mean that they found nothing.
         self._in_doubt = {file for finding, file in mine if finding.rule in (UNREADABLE, SYNTAX)}
-        fresh = {file for _, file in mine} - files
-        found = [(finding, file) for finding, file in mine if file in fresh] if missing else []
-        self.moved = _moved(entries, root, missing, found, collections.files)
+        others = _others(entries, root, mine, collections.files)
+        fresh = {file for _, file in mine} - files | others
+        gone = missing | others
+        found = [(finding, file) for finding, file in mine if file in fresh] if gone else []
+        self.moved = _moved(entries, root, gone, found, collections.files)
+        self._now = {was: new for new, was in self.moved.items()}
         # A page that is there no longer may lie where a run over a part has not looked.
         self._missing = (
             missing
@@ -246,9 +249,21 @@ class _Run:
             return False
         if self._wish.select and rule not in self._wish.select and rule != SYNTAX:
             return False
-        if file in self._in_doubt and rule != SYNTAX:
+        if self._now.get(file, file) in self._in_doubt and rule != SYNTAX:
             return False
         return self._whole or rule not in rule_names() or find_rule(rule).shared is None
+
+
+def _others(
+    entries: baseline.Baseline, root: Path, mine: Sequence[tuple[Finding, str]], files: Files
+) -> set[str]:
+    """The files that hold another page now than the baseline names under them: two pages may have changed names, or one
+    was put in the place of another. Only a page with something new is looked at."""
+    left = Counter(entries.counts)
+    left.subtract(baseline.known_as(finding, file) for finding, file in mine)
+    new = {file for (file, _, _), count in left.items() if count < 0 and file in entries.pages}
+    found = {file: _marks(root, file, files) for file in new}
+    return {file for file, marks in found.items() if marks and not same_page(marks, entries.pages[file])}
 
 
 def _is_whole(root: Path, looked_at: set[str], collections: Collections) -> bool:
