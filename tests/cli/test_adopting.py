@@ -220,6 +220,8 @@ def test_pages_that_change_names_and_one_put_in_the_place_of_another_are_known(
     (studio / "t").rename(b)
     quiet = ("--ignore", "file-name", "--strict")
     assert run("lint", *quiet).returncode == 0
+    for name in ("a.glost", "b.glost"):  # each by itself, as format looks at them
+        assert run("lint", *quiet, name).returncode == 0
     c.rename(b)  # and A is gone
     done = run("lint", "--prune", *quiet)
     assert done.returncode == 0, done.stdout

@@ -227,9 +227,9 @@ class _Run:
         }
         # Where a page cannot be read whole, many rules say nothing; that does not mean that they found nothing.
         self._in_doubt = {file for finding, file in mine if finding.rule in (UNREADABLE, SYNTAX)}
-        others = _others(entries, root, mine, collections.files)
+        others, were = _others(entries, root, mine, collections.files)
         fresh = {file for _, file in mine} - files | others
-        gone = missing | others
+        gone = missing | others | were
         found = [(finding, file) for finding, file in mine if file in fresh] if gone else []
         self.moved = _moved(entries, root, gone, found, collections.files)
         self._now = {was: new for new, was in self.moved.items()}
@@ -256,14 +256,26 @@ class _Run:
 
 def _others(
     entries: baseline.Baseline, root: Path, mine: Sequence[tuple[Finding, str]], files: Files
-) -> set[str]:
-    """The files that hold another page now than the baseline names under them: two pages may have changed names, or one
-    was put in the place of another. Only a page with something new is looked at."""
+) -> tuple[set[str], set[str]]:
+    """The files that hold another page now than the baseline names under them, and where these pages were: two may have
+    changed names, or one was put in the place of another. Only a page with something new is looked at."""
     left = Counter(entries.counts)
     left.subtract(baseline.known_as(finding, file) for finding, file in mine)
     new = {file for (file, _, _), count in left.items() if count < 0 and file in entries.pages}
-    found = {file: _marks(root, file, files) for file in new}
-    return {file for file, marks in found.items() if marks and not same_page(marks, entries.pages[file])}
+    others = {file: marks for file in new if (marks := _as_another(entries, root, file, files)) is not None}
+    were = {
+        file
+        for file, recorded in entries.pages.items()
+        if any(same_page(marks, recorded) for marks in others.values())
+        and (file in others or _as_another(entries, root, file, files) is not None)
+    }
+    return set(others), were
+
+
+def _as_another(entries: baseline.Baseline, root: Path, file: str, files: Files) -> tuple[str, ...] | None:
+    """What the page in a file is known by, None where that is still the page that the baseline names, or none."""
+    marks = _marks(root, file, files)
+    return None if not marks or same_page(marks, entries.pages[file]) else marks
 
 
 def _is_whole(root: Path, looked_at: set[str], collections: Collections) -> bool:
