@@ -260,6 +260,6 @@ def test_what_is_one_figure_or_one_measurement_is_not_mixed(
 
 def test_a_conflict_says_what_stands_on_both_sides() -> None:
     sides = [BALANCES.replace("300 g", f"3{digit}0 g") for digit in "012"]
-    _, (conflict,) = merged_settings(*sides, by_lines, Marks())
+    _, (conflict,) = merged_settings(sides[0], sides[1], sides[2], by_lines, Marks())
     said = [side.split("- ")[1].split("\n")[0] for side in (*sides[1:], sides[0])]
     assert [conflict.ours, conflict.theirs, conflict.base] == [f"- {line}" for line in said]

@@ -151,7 +151,7 @@ def _bodies(settings: Settings, recipes: Iterable[Recipe] | None = None) -> Iter
     """The clays whose expansion is known: those that the recipes are put on, or all."""
     if not settings.bodies:
         return
-    meant = settings.bodies.values()
+    meant = list(settings.bodies.values())
     if recipes is not None:
         from glost.recipe.body import body_of
 

@@ -112,7 +112,7 @@ def merged(
         chosen = [_Page(_text(lines, side), catalogue) for side in _SIDES]
         choices = sum(isinstance(line, _Choice) and line.in_base for line in lines)
         if choices:
-            totals = _totals(pages[0], *chosen, choices)
+            totals = _totals(pages[0], chosen[0], chosen[1], choices)
     return Merged(_text(lines, marks, totals), tuple(merger.conflicts), totals)
 
 

@@ -247,8 +247,8 @@ def staged(top: Path, name: str | None = None) -> Staged:
             unmerged.setdefault(os.fsdecode(path), {})[int(stage)] = Held(mode, blob)
     there, gone = _since_last_commit(top)
     _leave_out_intended(top, held, there)
-    for path, sides in unmerged.items():
-        held[path] = next(iter(sides.values()))
+    for inner, sides in unmerged.items():
+        held[inner] = next(iter(sides.values()))
     there &= held.keys()
     files = Snapshot(top, held, name, unmerged=frozenset(unmerged))
     return Staged(files, frozenset(there), frozenset(gone), unmerged)
