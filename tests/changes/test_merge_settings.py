@@ -39,7 +39,8 @@ def entry(name: str, more: str = "") -> str:
 
 
 def merge(ours: str, theirs: str, base: str = MATERIALS) -> tuple[str, list[str]]:
-    return merged_settings(base, ours, theirs, by_lines, Marks(7, "main", "1a2b3c4", "trial"))
+    text, conflicts = merged_settings(base, ours, theirs, by_lines, Marks(7, "main", "1a2b3c4", "trial"))
+    return text, [conflict.where for conflict in conflicts]
 
 
 def names(text: str) -> list[str]:
@@ -203,3 +204,62 @@ def test_conflicts_are_only_where_both_changed_one_key() -> None:
             sides.append(page(held))
         _, conflicts = merge(sides[0], sides[1], page(base))
         assert bool(conflicts) == (one == other), (one, other)
+
+
+BALANCES = """\
+balances:
+  - {name: fine, capacity: 300 g, readability: 0.01 g}  # by the window
+  - { name: floor, capacity: 6 kg, readability: 0.1 g }
+bodies:
+  crank: {expansion: 58e-7/K, range: 20-500 C, source: a sheet}
+"""
+
+
+@pytest.mark.parametrize(
+    ("one", "other", "line"),
+    [
+        (("300 g", "320 g"), ("0.01 g", "0.02 g"), "{name: fine, capacity: 320 g, readability: 0.02 g}  # by the window"),  # noqa: E501
+        (("300 g", "320 g"), ("window", "door"), "{name: fine, capacity: 320 g, readability: 0.01 g}  # by the door"),
+        (
+            ("0.01 g}", "0.01 g, minimum: 1 g}"),
+            ("{name: fine, capacity: 300 g,", "{name: fine, capacity: 310 g, cup: 20 g,"),
+            "{name: fine, capacity: 310 g, cup: 20 g, readability: 0.01 g, minimum: 1 g}  # by the window",
+        ),
+        (("6 kg", "5 kg"), ("0.1 g", "0.5 g"), "{ name: floor, capacity: 5 kg, readability: 0.5 g }"),
+    ],
+)  # fmt: skip
+def test_an_entry_in_braces_is_merged_key_by_key(
+    one: tuple[str, str], other: tuple[str, str], line: str
+) -> None:
+    for ours, theirs in ((one, other), (other, one)):
+        text, conflicts = merge(BALANCES.replace(*ours), BALANCES.replace(*theirs), BALANCES)
+        assert conflicts == []
+        found = yaml.safe_load(text)["balances"]
+        assert yaml.safe_load(line) in found
+        assert len(found) == 2
+        assert line.partition("#")[2] in text
+    assert text.count("\n") == BALANCES.count("\n")
+
+
+@pytest.mark.parametrize(
+    ("one", "other", "label"),
+    [
+        (("300 g", "320 g"), ("300 g", "330 g"), "balances, fine"),
+        (("58e-7", "60e-7"), ("500 C", "400 C"), "bodies, crank"),
+        (("capacity: 300 g, ", ""), ("300 g", "330 g"), "balances, fine"),
+    ],
+)
+def test_what_is_one_figure_or_one_measurement_is_not_mixed(
+    one: tuple[str, str], other: tuple[str, str], label: str
+) -> None:
+    for text in (BALANCES, BALANCES.replace("{expansion", "\n    expansion").replace(
+        ", range", "\n    range").replace(", source: a sheet}", "\n    source: a sheet")):  # fmt: skip
+        _, conflicts = merge(text.replace(*one), text.replace(*other), text)
+        assert conflicts == [label]
+
+
+def test_a_conflict_says_what_stands_on_both_sides() -> None:
+    sides = [BALANCES.replace("300 g", f"3{digit}0 g") for digit in "012"]
+    _, (conflict,) = merged_settings(sides[0], sides[1], sides[2], by_lines, Marks())
+    said = [side.split("- ")[1].split("\n")[0] for side in (*sides[1:], sides[0])]
+    assert [conflict.ours, conflict.theirs, conflict.base] == [f"- {line}" for line in said]

@@ -6,6 +6,7 @@ from __future__ import annotations
 import json
 import random
 import subprocess
+from collections import Counter
 from pathlib import Path
 
 import pytest
@@ -126,6 +127,43 @@ def test_prune_takes_out_what_is_gone_and_nothing_new_in(run: Run, studio: Path)
     assert run("lint", "--prune").returncode == 1
 
 
+@pytest.mark.parametrize("sign", ["byte order mark", "Windows line breaks", "both"])
+@pytest.mark.parametrize("above", ["", "# looked at\n", "\n"])
+def test_what_is_wrong_with_the_file_is_known_whatever_its_first_line_says(
+    run: Run, studio: Path, sign: str, above: str
+) -> None:
+    page = studio / "old card.glost"
+    text = BAD.replace('"A"', '"Old"').replace("60", "71").replace("40", "30")
+    mark = "" if sign == "Windows line breaks" else "\ufeff"
+    breaks = "\n" if sign == "byte order mark" else "\r\n"
+
+    def write(text: str, mark: str, breaks: str) -> None:
+        page.write_bytes(f"{mark}{text.replace(chr(10), breaks)}".encode())
+
+    write(text, mark, breaks)
+    assert run("lint", "--write-baseline").returncode == 0
+    write(f"{above}{text}", mark, breaks)
+    done = run("lint", "--strict")
+    assert (done.returncode, done.stdout) == (0, "")
+    assert "held back by" in done.stderr
+    assert "no longer occur" not in done.stderr
+    # Without them what is held of the first line is held still; with them again, nothing is held back any more.
+    write(f"{above}{text}", "", "\n")
+    done = run("lint", "--strict")
+    assert (done.returncode, done.stdout) == (0, "")
+    assert f"{2 if sign == 'both' else 1} finding" in done.stderr.split("held back by")[1]
+    assert run("lint", "--prune").returncode == 0
+    write(f"{above}{text}", mark, breaks)
+    assert run("lint").returncode == 1
+
+
+def test_entry_of_an_earlier_glost_for_the_whole_file_still_holds(run: Run, studio: Path) -> None:
+    (studio / "a.glost").write_text(f"\ufeff{GOOD}", "utf-8")
+    entry = {"file": "a.glost", "rule": "syntax", "text": '\ufeffglaze "A"', "count": 1}
+    (studio / FILE).write_text(json.dumps({"version": 2, "findings": [entry], "pages": []}))
+    assert run("lint", "--strict").returncode == 0
+
+
 def test_prune_of_a_part_leaves_the_rest(run: Run, studio: Path) -> None:
     (studio / "b.glost").write_text(BAD.replace('"A"', '"B"').replace("60", "55"))
     run("lint", "--write-baseline")
@@ -152,6 +190,46 @@ def test_page_of_the_same_faults_is_not_taken_for_one_that_is_gone(run: Run, stu
     (studio / "a.glost").unlink()
     (studio / "fen.glost").write_text(BAD.replace('"A"', '"Fen"').replace("60", "72").replace("39", "27"))
     assert run("lint").returncode == 1
+
+
+def test_empty_page_under_another_name_is_known_again(run: Run, studio: Path) -> None:
+    (studio / "torn off.glost").write_text("")
+    (studio / "blank.glost").write_text("# nothing yet\n")
+    run("lint", "--write-baseline")
+    (studio / "shelf").mkdir()
+    (studio / "torn off.glost").rename(studio / "shelf" / "lost.glost")
+    (studio / "blank.glost").rename(studio / "later.glost")
+    assert run("lint", "--strict").returncode == 0
+    assert run("format", "--in-collection", "shelf/lost.glost", "later.glost").returncode == 0
+    (studio / "third.glost").write_text("")
+    done = run("lint", "--output", "line")
+    assert (done.returncode, done.stdout.count("error")) == (1, 1)
+
+
+def test_pages_that_change_names_and_one_put_in_the_place_of_another_are_known(
+    run: Run, studio: Path
+) -> None:
+    b = studio / "b.glost"
+    b.write_text(BAD.replace('"A"', '"B"').replace("60", "75").replace("39", "20") + "    dolomite  4.5\n")
+    c = studio / "c.glost"
+    c.write_text(BAD.replace('"A"', '"C"').replace("60", "13").replace("39", "17") + "    silica  7\n")
+    run("lint", "--write-baseline")
+    before = held(studio)
+    (studio / "a.glost").rename(studio / "t")
+    b.rename(studio / "a.glost")
+    (studio / "t").rename(b)
+    quiet = ("--ignore", "file-name", "--strict")
+    assert run("lint", *quiet).returncode == 0
+    for name in ("a.glost", "b.glost"):  # each by itself, as format looks at them
+        assert run("lint", *quiet, name).returncode == 0
+    c.rename(b)  # and A is gone
+    done = run("lint", "--prune", *quiet)
+    assert done.returncode == 0, done.stdout
+    assert {("a.glost", "base-total", "base:"), ("b.glost", "base-total", "base:")} <= set(held(studio))
+    assert "c.glost" not in {file for file, _, _ in held(studio)}
+    assert sum(held(studio).values()) < sum(before.values())
+    b.write_text(b.read_text().replace("silica  7", "silica"))
+    assert run("lint", *quiet).returncode == 1
 
 
 def test_copy_of_a_page_is_new(run: Run, studio: Path) -> None:
@@ -181,7 +259,9 @@ def test_baseline_of_the_version_before(run: Run, studio: Path) -> None:
     (studio / "shelf").mkdir()
     (studio / "a.glost").rename(studio / "shelf" / "a.glost")
     assert run("lint").returncode == 0
-    assert run("lint", "--prune").returncode == 0
+    done = run("lint", "--prune")
+    assert done.returncode == 0
+    assert "0 findings taken out, which no longer occur\n  shelf/a.glost: was a.glost\n" in done.stderr
     assert set(held(studio)) == {("shelf/a.glost", "base-total", "base:")}
 
 
@@ -247,6 +327,39 @@ def test_two_branches_that_prune_different_pages_merge_under_the_driver(run: Run
     git(studio, "merge", "-q", "-m", "Merge one", "one")
     assert held(studio) == {}
     assert run("lint", "--strict").returncode == 0
+
+
+def many_entries(more: str = "") -> str:
+    """A baseline of an old collection: larger than any recipe may be."""
+    entries = {("a.glost", "base-total", f"base: {number}"): 1 for number in range(5_000)}
+    if more:
+        entries["a.glost", "base-total", more] = 1
+    text = baseline.write(baseline.Baseline(Counter(entries)))
+    assert len(text) > 300_000
+    return text
+
+
+def test_baseline_of_a_large_collection_holds_back_what_is_staged(run: Run, studio: Path) -> None:
+    (studio / FILE).write_text(many_entries("base:"))
+    git(studio, "init", "-q", "-b", "main")
+    git(studio, "add", "-A")
+    done = run("lint", "--staged", "--strict")
+    assert done.returncode == 0, done.stdout + done.stderr
+    assert "1 known finding held back" in done.stderr
+    (studio / "a.glost").write_text(BAD.replace("39", "38"))
+    git(studio, "add", "-A")
+    (studio / FILE).unlink()  # only what is staged counts
+    assert run("lint", "--staged").returncode == 0
+
+
+def test_baselines_of_a_large_collection_are_merged_by_entry(run: Run, tmp_path: Path) -> None:
+    for name, more in (("base", ""), ("ours", "aaa"), ("theirs", "aab")):
+        (tmp_path / name).write_text(many_entries(more))
+    done = run("merge", "base", "ours", "theirs", FILE)
+    assert (done.returncode, done.stdout) == (0, "merged\n"), done.stderr
+    found = {line for _, _, line in baseline.read((tmp_path / "ours").read_text()).counts}
+    assert len(found) == 5_002
+    assert {"aaa", "aab"} <= found
 
 
 @pytest.mark.parametrize("side", ["", "<<<<<<< a\n", '{"version": 7}', "\xff"])

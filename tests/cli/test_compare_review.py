@@ -106,6 +106,11 @@ def test_an_allowance_is_a_change(run: Run, top: Path) -> None:
         ("materials.yaml", ("[TA]", "[TB]"), ("materials", "tip ash", "aliases"), []),
         ("materials.yaml", ("source: invented", "source: invented\n    soluble: yes"),
          ("materials", "tip ash", "soluble"), ["dune"]),
+        ("materials.yaml", ("source: invented", "source: invented\n    price: 3 EUR/kg"),
+         ("materials", "tip ash", "price"), []),
+        ("materials.yaml", ("source: invented", "source: a sheet of 2026"), ("materials", "tip ash", "source"), []),
+        ("glost.yaml", ("balances:", "bodies:\n    crank: {expansion: 58e-7/K, range: 20-500 C, source: x}\nbalances:"),
+         ("settings", "bodies", "crank"), ["dune", "foam"]),
     ],
 )  # fmt: skip
 def test_what_the_collection_says_is_a_change(
@@ -125,6 +130,66 @@ def test_what_the_collection_says_is_a_change(
         {**one, "old": one["old"].replace("HEAD", "main"), "new": one["new"].replace("HEAD", "main")}
         for one in found["recipes"]
     ]
+
+
+def test_a_body_touches_the_recipes_that_are_put_on_it(run: Run, top: Path) -> None:
+    bodies = "bodies:\n    {0}: {{expansion: 61e-7/K, range: 20-400 C, source: sheet}}\n"
+    bodies += "    fine white: {{expansion: 70e-7/K, range: 20-400 C, source: sheet}}\n"
+    edit(top / "dune.glost", ("cone: 6", "cone: 6\nbody: Crank, bone-dry"))
+    settings = (top / "glost.yaml").read_text("utf-8")
+    (top / "glost.yaml").write_text(settings + bodies.format("crank"), "utf-8")
+    commit(top)
+    edit(top / "glost.yaml", ("61e-7", "64e-7"))
+    commit(top)
+    (change,) = document(run, top, "HEAD~1..HEAD")["collections"][0]["changes"]
+    assert (change["what"], change["touches"]) == ("crank", ["HEAD:dune.glost"])
+    assert "- bodies, crank: 61e-7/K, 20-400 °C, sheet -> 64e-7/K" in run("compare", "HEAD~1", cwd=top).stdout
+
+
+def test_hazards_that_a_material_is_said_to_have_are_not_missed(run: Run, top: Path) -> None:
+    edit(
+        top / "materials.yaml", ("    analysis", "    hazards: []\n    hazard source: a sheet\n    analysis")
+    )
+    commit(top)
+    edit(top / "materials.yaml", ("hazards: []", "hazards: [H350i, H373]"))
+    commit(top)
+    for form in ("text", "markdown"):
+        done = run("compare", "HEAD~1", "HEAD", "--output", form, cwd=top)
+        assert done.returncode == 1
+        said = done.stdout.replace("**", "")
+        assert "new hazards: tip ash H350i H373" in said
+        assert "touches dune.glost" in said
+    assert "new hazards" not in run("compare", "HEAD", "HEAD~1", cwd=top).stdout
+
+
+def test_what_is_skipped_anew_is_counted_where_it_is_told(run: Run, top: Path) -> None:
+    (top / "shelf").mkdir()
+    for number in range(3):
+        write(top, f"shelf/reed {number}", page(f"Reed {number}", whiting=40 + number, kaolin=60 - number))
+    commit(top)
+    edit(top / "glost.yaml", ("balances:", "skip: [shelf]\nbalances:"))
+    commit(top)
+    done = run("compare", "HEAD~1", "HEAD", cwd=top)
+    assert done.returncode == 0
+    assert "- skip: - -> shelf; 3 recipes of one side not compared\n" in done.stdout
+    assert "2 recipes compared" in done.stderr
+    assert "3 recipes of one side" in run("compare", "HEAD", "HEAD~1", cwd=top).stdout
+
+
+def test_a_page_that_no_side_can_read_is_no_news_where_the_settings_changed(run: Run, top: Path) -> None:
+    write(top, "half", 'glaze "Half"\nbase:\n    silica\n')
+    write(top, "blank", "")
+    commit(top)
+    edit(top / "glost.yaml", ("0.01 g", "0.02 g"))
+    commit(top)
+    done = run("compare", "HEAD~1", "HEAD", cwd=top)
+    assert done.returncode == 1
+    assert "error" not in done.stdout + done.stderr
+    edit(top / "half.glost", ("silica", "silica  ?"))
+    done = run("compare", cwd=top)
+    assert done.returncode == 2
+    assert "half.glost:3:" in done.stderr
+    assert "blank.glost" not in done.stderr
 
 
 def test_a_name_for_an_alias_is_a_spelling_whatever_is_checked_out(run: Run, top: Path) -> None:
@@ -326,6 +391,19 @@ def test_only_what_differs_is_read(run: Run, top: Path, monkeypatch: pytest.Monk
     read.clear()
     assert document(run, top, "HEAD~1")["same_recipes"] == 57  # against the folder
     assert len(read) == 10
+
+
+def test_comments_of_the_settings_let_nothing_be_read(
+    run: Run, top: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What the collection says is the same, however its files are laid out."""
+    edit(top / "glost.yaml", ("materials:", "# of the loft\nmaterials:"), ("whiting: wear", "whiting:  wear"))
+    edit(top / "materials.yaml", ("SiO2: 45, CaO: 50", "SiO2: 45,  CaO: 50"))
+    commit(top)
+    read: list[object] = []
+    monkeypatch.setattr(glost.cli.comparing, "usable_text", read.append)
+    found = document(run, top, "HEAD~1", "HEAD")
+    assert (found["same_recipes"], found["collections"], read) == (2, [], [])
 
 
 # ---- an independent model ----------------------------------------------------------------------------------

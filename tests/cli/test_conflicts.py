@@ -61,13 +61,27 @@ def test_what_both_come_from_stands_between_the_marks_where_it_is_asked_for(stud
     assert marks(page)[0] == "<<<<<<< main"
 
 
+def test_totals_of_several_choices_are_those_of_one_side_in_all(studio: Path) -> None:
+    """A choice here and another there would total what nobody has written."""
+    page = branches(
+        studio, [SILICA, ("whiting                14", "whiting                11")], [THEIRS, WHITING]
+    )
+    said = git(studio, "merge", "--no-edit", "theirs")
+    assert said.count("both changed base, ") == 2
+    assert "the base totals 99 with all from main, 101 with all from theirs; it was 100" in said
+    assert marks(page).count("<<<<<<< main: base, silica (base totals 99, all from main)") == 1
+    assert marks(page)[-1] == ">>>>>>> theirs: base, whiting (base totals 101, all from theirs)"
+
+
 def test_asked_for_afterwards(studio: Path) -> None:
     """As the page of git's checkout has it: the merge of one file is made again."""
     page = branches(studio, [SILICA], [THEIRS])
     git(studio, "merge", "--no-edit", "theirs")
     assert len(marks(page)) == 3
+    git(studio, "branch", "-m", "theirs", "loft/third-shelf")
     git(studio, "-c", "merge.conflictStyle=diff3", "checkout", "--merge", "--", "blue/harbour-mist.glost")
     assert len(marks(page)) == 4
+    assert marks(page)[-1].startswith(">>>>>>> loft/third-shelf: base, silica")
 
 
 def test_a_rebase_names_the_branch_that_is_carried_over_and_the_one_it_is_put_on(studio: Path) -> None:

@@ -175,7 +175,14 @@ def test_without_glost_git_goes_on_and_no_side_is_lost(studio: Studio, how: str,
             assert "as written:" not in shown.stdout
     merged = studio.git("merge", "--no-edit", "theirs")
     assert merged.returncode == 1
-    assert "not merged by glost; merged line by line, as git does" in merged.stderr
+    answers = how in ("does nothing", "says something else")
+    why = (
+        "not merged by glost; merged line by line, as git does"
+        if answers
+        else "glost cannot be called, so it is merged line by line, as git does; glost git-setup notes where it is now"
+    )
+    assert f"{studio.page.name}: {why}" in merged.stderr
+    assert "git-setup;" not in merged.stderr  # the text of the driver itself
     assert studio.git("status", "--porcelain").stdout == f'UU "{studio.page.name}"\n'
     text = studio.page.read_text("utf-8")
     before, ours, theirs = re.split("<<<<<<< ours\n|=======\n", text)

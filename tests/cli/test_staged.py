@@ -237,3 +237,58 @@ def test_in_a_hook_the_index_of_the_commit_counts(
     edit(here / "sea" / "foam.glost", ("54", "53"), ("46", "47"))
     assert commit("sea/foam.glost") == 0  # though dune is staged: this commit leaves it out
     assert commit() == 1
+
+
+def unfinished(top: Path, name: str, texts: tuple[str, str, str]) -> None:
+    """A merge under way in which both sides changed a file."""
+    file = top / name
+    file.parent.mkdir(exist_ok=True)
+    file.write_text(texts[0], "utf-8")
+    git(top, "add", ".")
+    git(top, "commit", "-q", "-m", "before")
+    git(top, "switch", "-q", "-c", "trial")
+    file.write_text(texts[1], "utf-8")
+    git(top, "commit", "-q", "-a", "-m", "theirs")
+    git(top, "switch", "-q", "main")
+    file.write_text(texts[2], "utf-8")
+    git(top, "commit", "-q", "-a", "-m", "ours")
+    done = subprocess.run(["git", "merge", "trial"], cwd=top, capture_output=True, check=False)
+    assert done.returncode == 1
+
+
+@pytest.mark.parametrize("name", ["glost.yaml", "own things.yaml", "glost-baseline.json"])
+@pytest.mark.parametrize("command", [("lint",), ("compare", "--brief")])
+def test_settings_of_an_unfinished_merge_are_not_passed_over(
+    run: Run, top: Path, name: str, command: tuple[str, ...]
+) -> None:
+    """Without them a page would be judged by settings that nobody has written."""
+    (top / "glost.yaml").write_text("materials: own things.yaml\n", "utf-8")
+    (top / "own things.yaml").write_text("materials: []\n", "utf-8")
+    text = (top / name).read_text("utf-8") if (top / name).exists() else '{"version": 2, "findings": []}\n'
+    unfinished(top, name, (text, f"{text}\n\n", f"{text}\n"))
+    edit(top / "dune.glost", ("60", "61"), ("40", "39"))
+    git(top, "add", "dune.glost")
+    done = run(*command, "--staged", cwd=top)
+    if command[0] == "compare" and name == "glost-baseline.json":  # it says nothing of a recipe
+        assert done.returncode == 1
+        return
+    assert done.returncode == 2
+    assert "the merge of this file is not finished: the index holds both sides" in done.stderr + done.stdout
+    if name == "own things.yaml":
+        assert "git diff ':2:own things.yaml' ':3:own things.yaml'" in done.stderr
+
+
+def test_page_of_an_unfinished_merge_is_not_compared_in_silence(run: Run, top: Path) -> None:
+    texts = (page("Chalk"), page("Chalk", "70", "30"), page("Chalk", "71", "29"))
+    unfinished(top, "über der Tür/chalk 2.glost", texts)
+    for command in (("compare",), ("lint",), ("format", "--check")):
+        done = run(*command, "--staged", cwd=top)
+        assert done.returncode == 2, command
+        said = done.stdout + done.stderr
+        assert said.count("the merge of this file is not finished: the index holds both sides") == 1
+        both = [f"':{stage}:über der Tür/chalk 2.glost'" for stage in (2, 3)]
+        assert f"see them with  glost compare {' '.join(both)}  ," in said
+    sides = [word.strip("'") for word in both]
+    done = run("compare", "--brief", *sides, cwd=top)
+    assert (done.returncode, done.stdout) == (1, "Chalk (chalk 2.glost): kaolin 29 -> 30; whiting 71 -> 70\n")
+    assert run("compare", "--staged", "dune.glost", cwd=top).returncode == 0

@@ -5,7 +5,7 @@ recipe is another.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from decimal import Decimal
 from typing import Any, Final
@@ -64,7 +64,7 @@ def _head(block: tree.Block) -> str:
 
 
 def said_by_collection(
-    recipes: Iterable[Recipe], settings: Settings, catalogue: Catalogue
+    recipes: Sequence[Recipe], settings: Settings, catalogue: Catalogue
 ) -> dict[Place, Fact]:
     """What a collection says that holds for a recipe, or for one of its revisions: asked of both, so that a material
     that one of them lacks is no change of the collection."""
@@ -74,15 +74,16 @@ def said_by_collection(
     facts: dict[Place, Fact] = dict(_house_notes(settings, catalogue, {*used, _ALL}))
     facts |= dict(_balances(settings))
     facts |= {place: fact for place, fact in _settings(settings) if place.what not in _NOT_OF_A_RECIPE}
+    facts |= dict(_bodies(settings, recipes))
     for name, material in names.items():
         if all(name in one for one in spelled):
             facts[Place("materials", name, "means")] = material.name if material else NOT_KNOWN
         if material is not None:
-            facts |= {place: fact for place, fact in _material(material) if place.what != "aliases"}
+            facts |= {place: fact for place, fact in _material(material) if place.what not in _NOT_OF_A_MIX}
     return facts
 
 
-def seen_with(one: Told, recipes: Iterable[Recipe], settings: Settings, catalogue: Catalogue) -> Told:
+def seen_with(one: Told, recipes: Sequence[Recipe], settings: Settings, catalogue: Catalogue) -> Told:
     """A recipe with what its collection says of it and of the revisions that it is held against."""
     return replace(one, around={**one.around, **said_by_collection(recipes, settings, catalogue)})
 
@@ -92,6 +93,7 @@ def said_at_all(settings: Settings, catalogue: Catalogue) -> dict[Place, Fact]:
     facts: dict[Place, Fact] = dict(_house_notes(settings, catalogue, None))
     facts |= dict(_balances(settings))
     facts |= dict(_settings(settings))
+    facts |= dict(_bodies(settings))
     for material in catalogue:
         facts |= dict(_material(material))
     return facts
@@ -154,6 +156,23 @@ def _settings(settings: Settings) -> Iterator[tuple[Place, Fact]]:
         yield Place("settings", "rules", rule), level
 
 
+def _bodies(settings: Settings, recipes: Iterable[Recipe] | None = None) -> Iterator[tuple[Place, Fact]]:
+    """The clays whose expansion is known: those that the recipes are put on, or all."""
+    if not settings.bodies:
+        return
+    meant = list(settings.bodies.values())
+    if recipes is not None:
+        from glost.recipe.body import body_of
+
+        named = (str(recipe.fields.get("body", "")) for recipe in recipes)
+        meant = [body for name in named if (body := body_of(name, settings.bodies)) is not None]
+    for body in meant:
+        figures = [f"{_figure(body.expansion)}e-7/K"]
+        if body.plus_or_minus is not None:
+            figures.append(f"plus or minus {_figure(body.plus_or_minus)}e-7/K")
+        yield Place("settings", "bodies", body.name), ", ".join([*figures, body.range, body.source])
+
+
 def _in_g(mass: Decimal | None) -> str:
     return "" if mass is None else f"{_figure(mass)} g"
 
@@ -164,6 +183,10 @@ def _percent(value: Decimal, usual: Decimal) -> str:
 
 def _unusual(value: Decimal, usual: Decimal) -> str:
     return "" if value == usual else _figure(value)
+
+
+_NOT_OF_A_MIX: Final = ("aliases", "source", "hazard source", "price", "order below")
+"""What is said of a material that changes neither what is weighed nor how it is judged or fired."""
 
 
 def _material(one: Material) -> Iterator[tuple[Place, Fact]]:
@@ -178,6 +201,10 @@ def _material(one: Material) -> Iterator[tuple[Place, Fact]]:
         ("cas", ", ".join(one.cas)),
         ("density", "" if one.density is None else ", ".join(f"{k} {v}" for k, v in one.density.items())),
         ("note", one.note),
+        ("source", one.source),
+        ("hazard source", "; ".join(dict.fromkeys(hazard.source for hazard in one.hazards))),
+        ("price", "" if one.price is None else one.price.text),
+        ("order below", _in_g(one.order_below_g)),
     )
     yield from ((Place("materials", one.name, word), text) for word, text in said if text)
 

@@ -65,12 +65,13 @@ PLAIN_MARKS: Final = Marks()
 
 class Totals(NamedTuple):
     """What the base of a recipe totals, in ``unit`` ("" are parts), with all that one side has where both changed it;
-    and what it totalled before."""
+    and what it totalled before. ``choices``: in so many places of the base."""
 
     ours: Fraction
     theirs: Fraction
     base: Fraction
     unit: str = ""
+    choices: int = 1
 
 
 class Merged(NamedTuple):
@@ -109,8 +110,9 @@ def merged(
     totals = None
     if not merger.prose_conflict:
         chosen = [_Page(_text(lines, side), catalogue) for side in _SIDES]
-        if any(isinstance(line, _Choice) and line.in_base for line in lines):
-            totals = _totals(pages[0], *chosen)
+        choices = sum(isinstance(line, _Choice) and line.in_base for line in lines)
+        if choices:
+            totals = _totals(pages[0], chosen[0], chosen[1], choices)
     return Merged(_text(lines, marks, totals), tuple(merger.conflicts), totals)
 
 
@@ -643,8 +645,13 @@ def _text(lines: Iterable[_Line], how: Side | Marks | None, totals: Totals | Non
 def _marked(choice: _Choice, marks: Marks, totals: Totals | None) -> list[str]:
     said = ["", "", ""]
     if totals is not None:
-        amounts = (totals.ours, totals.base, totals.theirs)
-        said = [f" (base totals {total_text(amount, totals.unit)})" for amount in amounts]
+        sides = zip(
+            (totals.ours, totals.base, totals.theirs), (marks.ours, marks.base, marks.theirs), strict=True
+        )
+        said = [
+            f" (base totals {total_text(amount, totals.unit)}{f', all from {name}' if totals.choices > 1 else ''})"
+            for amount, name in sides
+        ]
     before = [f"{'|' * marks.size} {marks.base}: {choice.label}{said[1]}", *choice.base]
     return [
         f"{'<' * marks.size} {marks.ours}: {choice.label}{said[0]}",
@@ -663,13 +670,13 @@ def total_text(amount: Fraction, unit: str = "") -> str:
     return f"{text} {unit}".rstrip()
 
 
-def _totals(was: _Page, ours: _Page, theirs: _Page) -> Totals | None:
+def _totals(was: _Page, ours: _Page, theirs: _Page, choices: int) -> Totals | None:
     told = [page.told for page in (ours, theirs, was)]
     totals = [one.total for one in told if one is not None]
     masses = [one.in_masses for one in told if one is not None]
     if len(totals) < len(told) or len(set(masses)) > 1:
         return None
-    return Totals(totals[0], totals[1], totals[2], "g" if masses[0] else "")
+    return Totals(totals[0], totals[1], totals[2], "g" if masses[0] else "", choices)
 
 
 # ---- what was meant --------------------------------------------------------------------------------------

@@ -6,25 +6,29 @@ usual marks of a conflict. An analysis and its loss are one measurement, and sta
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Final, TypeAlias
+from typing import Final, NamedTuple, TypeAlias
 
-from glost.changes.merge import Marks, MergeError, MergeLines, in_order
+from glost.changes.merge import Conflict, Marks, MergeError, MergeLines, in_order
 from glost.language.source import Source
 from glost.language.yaml_tree import ConfigError, Node, read
 from glost.recipe.materials.catalogue import key
 
 _DEEPEST: Final = 3
 """The file, its lists, their entries: what stands below a key of an entry is one thing."""
-_TOGETHER: Final = frozenset({"analysis", "loss"})
+_TOGETHER: Final = (frozenset({"analysis", "loss"}), frozenset({"expansion", "plus or minus", "range"}))
+"""Keys that are one measurement."""
+_IN_BRACES: Final = re.compile(r"(?P<head>[^{#]*\{)(?P<inside>[^{}\[\]\"'#]*)(?P<tail>\}.*)")
+"""An entry on one line, with plain values."""
 
 _Plain: TypeAlias = "str | list[_Plain] | dict[str, _Plain]"
 
 
 def merged_settings(
     base: str, ours: str, theirs: str, merge_lines: MergeLines, marks: Marks
-) -> tuple[str, list[str]]:
+) -> tuple[str, list[Conflict]]:
     """The file that holds both changes, and what both changed otherwise. Raises MergeError where a side cannot be read,
     or the result would not say what both mean."""
     files = [_File(text) for text in (base, ours, theirs)]
@@ -158,7 +162,7 @@ class _Merger:
 
     merge_lines: MergeLines
     lines: list[str | _Choice] = field(default_factory=list)
-    conflicts: list[str] = field(default_factory=list)
+    conflicts: list[Conflict] = field(default_factory=list)
     free: bool = False
 
     def merge(self, at: tuple[str, ...], was: _Part | None, ours: _Part, theirs: _Part) -> _Plain:
@@ -169,7 +173,12 @@ class _Merger:
         if ours.says == before:
             return self._take(theirs)
         if not _are_blocks(was, ours, theirs):
-            return self._choose(at, was, ours, theirs)
+            line = _in_braces(was, ours, theirs)
+            if line is None:
+                return self._choose(at, was, ours, theirs)
+            self._free(at, *((part.lead if part else ()) for part in (was, ours, theirs)))
+            self.lines.append(line.text)
+            return line.value
         assert ours.parts is not None
         assert theirs.parts is not None
         inner = was.parts if was is not None and was.parts is not None else {}
@@ -206,7 +215,7 @@ class _Merger:
         self, at: tuple[str, ...], was: _Part | None, ours: _Part | None, theirs: _Part | None
     ) -> _Plain:
         label = ", ".join(at) or "the file"
-        self.conflicts.append(label)
+        self.conflicts.append(Conflict(label, "", *_shown(ours, theirs, was)))
         ours_, was_, theirs_ = ((*part.lead, *part.lines) if part else () for part in (ours, was, theirs))
         self.lines.append(_Choice((ours_, was_, theirs_), label))
         return ""
@@ -224,7 +233,7 @@ class _Merger:
             text, clean = self.merge_lines(*texts)
             if not clean:
                 self.free = True
-                self.conflicts.append(", ".join((*at, "the comments")))
+                self.conflicts.append(Conflict(", ".join((*at, "the comments")), "", "", "", ""))
             self.lines += text.split("\n")[:-1]
 
 
@@ -234,12 +243,68 @@ def _are_blocks(was: _Part | None, ours: _Part, theirs: _Part) -> bool:
         return False
     if was is None or was.parts is None:
         return not ours.named
-    changed = [
-        {name for name in _TOGETHER if _says(part.parts or {}, name) != _says(was.parts, name)}
-        for part in (ours, theirs)
-    ]
-    both = bool(changed[0]) and bool(changed[1])
-    return not (ours.named and both and len(changed[0] | changed[1]) > 1)
+    for group in _TOGETHER:
+        changed = [
+            {name for name in group if _says(part.parts or {}, name) != _says(was.parts, name)}
+            for part in (ours, theirs)
+        ]
+        if all(changed) and len(changed[0] | changed[1]) > 1:
+            return False
+    return True
+
+
+def _shown(*parts: _Part | None) -> tuple[str, ...]:
+    """What each says, on one line, "" for what is not there; all "" where that is too much for a line."""
+    lines = [[line.strip() for line in part.lines if line.strip()] if part else [""] for part in parts]
+    if any(len(some) != 1 or len(some[0]) > _LONGEST_SHOWN for some in lines):
+        return tuple("" for _ in parts)
+    return tuple(line for (line,) in lines)
+
+
+_LONGEST_SHOWN: Final = 100
+
+
+class _Line(NamedTuple):
+    text: str
+    value: dict[str, _Plain]
+
+
+def _in_braces(was: _Part | None, ours: _Part, theirs: _Part) -> _Line | None:
+    """An entry of a list that stands on one line in braces, merged key by key; None where it is no such entry, or both
+    changed one key."""
+    if was is None or not ours.named:
+        return None
+    sides = []
+    for part in (was, ours, theirs):
+        lines = [line for line in part.lines if line.strip()]
+        found = _IN_BRACES.fullmatch(lines[0]) if len(lines) == 1 else None
+        pieces = [piece.strip() for piece in found["inside"].split(",")] if found else []
+        if found is None or not isinstance(part.value, dict) or len(pieces) != len(part.value):
+            return None
+        sides.append((found, dict(zip(part.value, pieces, strict=True)), part.value))
+    (_, before, _), (here, mine, _), (_, yours, _) = sides
+    tail = _one_of(*(found["tail"] for found, _, _ in sides))
+    if tail is None:
+        return None
+    said: dict[str, str] = {}
+    value: dict[str, _Plain] = {}
+    for (name,) in in_order([(one,) for one in mine], [(one,) for one in yours]):
+        kept = _one_of(*(pieces.get(name, "") for pieces in (before, mine, yours)))
+        if kept is None:
+            return None
+        if kept:
+            said[name] = kept
+            value[name] = (sides[1] if mine.get(name) == kept else sides[2])[2][name]
+    inside = here["inside"]
+    blanks = inside[: len(inside) - len(inside.lstrip())], inside[len(inside.rstrip()) :]
+    return _Line(f"{here['head']}{blanks[0]}{', '.join(said.values())}{blanks[1]}{tail}", value)
+
+
+def _one_of(was: str, ours: str, theirs: str) -> str | None:
+    """What both sides mean together, None where each has something else."""
+    if ours == theirs or theirs == was:
+        return ours
+    return theirs if ours == was else None
 
 
 def _says(parts: Mapping[str, _Part], name: str) -> tuple[str, ...] | None:

@@ -102,7 +102,7 @@ def nodes_of(one: Reported, arrow: str = ARROW, level: int = 3) -> Iterator[Node
             )
     yield from _findings(one)
     if comparison.rewordings:
-        yield Paragraph(REWORDED)
+        yield Paragraph(REWORDED, "strong")
         yield Entries([_reworded(rewording, arrow) for rewording in comparison.rewordings])
 
 
@@ -151,7 +151,7 @@ def hazard_text(hazard: tuple[str, tuple[str, ...]]) -> str:
 def _findings(one: Reported) -> Iterator[Node]:
     for lead, found in (("findings come", one.come), ("findings gone", one.gone)):
         if found:
-            yield Paragraph(f"{lead}:", "strong" if found is one.come else "")
+            yield Paragraph(f"{lead}:", "strong")
             yield Entries([Entry(finding_text(noted), noted.level) for noted in found])
 
 
@@ -238,10 +238,15 @@ def collection_nodes(one: CollectionChange, arrow: str = ARROW, level: int = 3) 
     entries = []
     for change, touched in one.changes:
         old, new = (one_line(fact) or NOTHING for fact in (change.old, change.new))
-        entries.append(Entry(f"{old} {arrow} {new}; {touches(one, touched)}", around_name(change.place)))
+        entries.append(
+            Entry(f"{old} {arrow} {new}; {touches(one, touched, change)}", around_name(change.place))
+        )
     yield Entries(entries)
     touched_at_all = {id(recipe): recipe for _, touched in one.changes for recipe in touched}
     alone = [recipe for recipe in touched_at_all.values() if only_by_collection(recipe)]
+    hazards = dict.fromkeys(hazard_text(hazard) for recipe in alone for hazard in recipe.hazards)
+    if hazards:
+        yield Paragraph("; ".join(hazards), "attention", "new hazards")
     for lead, found in (
         ("come", [noted for recipe in alone for noted in recipe.come]),
         ("gone", [noted for recipe in alone for noted in recipe.gone]),
@@ -252,8 +257,10 @@ def collection_nodes(one: CollectionChange, arrow: str = ARROW, level: int = 3) 
             yield Paragraph(f"{rules}; --brief names the recipes", "attention", f"findings {lead} with it")
 
 
-def touches(one: CollectionChange, touched: Sequence[Reported]) -> str:
+def touches(one: CollectionChange, touched: Sequence[Reported], change: Change) -> str:
     """Which recipes a change of a collection touches."""
+    if change.place.what == "skip" and one.left_out:
+        return f"{one.left_out} recipe{'' if one.left_out == 1 else 's'} of one side not compared"
     if not touched:
         return "touches no recipe"
     if len(touched) == one.recipes > _NAMED:

@@ -90,12 +90,14 @@ class Reported:
 
 class CollectionChange(NamedTuple):
     """What a collection says otherwise: its glost.yaml on both sides, None where there is none; each change with the
-    recipes that it touches; and how many recipes are in it on both sides."""
+    recipes that it touches; and how many recipes are in it on both sides. ``left_out``: so many are on one side alone,
+    since the other skips them."""
 
     old: str | None
     new: str | None
     changes: tuple[tuple[Change, tuple[Reported, ...]], ...]
     recipes: int
+    left_out: int = 0
 
 
 class Report(NamedTuple):

@@ -20,7 +20,7 @@ from glost.linter.line_text import page_marks, same_page
 from glost.linter.reporters import plain
 from glost.linter.rule import find_rule, rule_names
 from glost.workspace.collection import Collections, find
-from glost.workspace.paths import display, lies_within, whole
+from glost.workspace.paths import SETTINGS, display, lies_within, whole
 from glost.workspace.reading import DISK, Files, text_in
 from glost.workspace.runs.lint_options import LintOptions
 
@@ -73,18 +73,25 @@ def hold_back(
         run = _Run(entries, root, mine, looked_at, wish, collections)
         held = baseline.hold_back(mine, entries, run.looked_for, run.moved)
         if pruning:
-            pruned.append((root, entries, baseline.pruned(entries, held.gone, run.moved), held.gone))
+            pruned.append(
+                (root, entries, baseline.pruned(entries, held.gone, run.moved), held.gone, run.moved)
+            )
         new += held.new
         known += held.known
         gone += held.gone
     new.sort(key=ORDER)
     if not pruning:
         return baseline.Held(new, known, gone)
-    for root, old, entries, taken in pruned:
+    for root, old, entries, taken, moved in pruned:
         _write(root, old, entries)
         number = sum(count for _, count in taken)
         note(f"{_named(root)}: {number_of(number, 'finding')} taken out, which no longer occur{_s(number)}\n")
         note(_listed([key for key, _ in taken]))
+        note(
+            "".join(
+                f"  {plain.visible(new)}: was {plain.visible(was)}\n" for new, was in sorted(moved.items())
+            )
+        )
     if not pruned:
         note(f"there is no {baseline.FILE} to prune; glost lint --write-baseline begins one\n")
     return baseline.Held(new, known, [])
@@ -98,7 +105,10 @@ def write_baselines(
     broken = [finding for finding in findings if finding.rule == UNREADABLE]
     if broken:
         note_findings(broken)
-        note("no baseline written: a file that cannot be read cannot be held back\n")
+        note(
+            "no baseline written: a file that cannot be read cannot be held back. Put right what is named above, or "
+            f"name the file under skip in {SETTINGS}; then write it again\n"
+        )
         return UNUSABLE
     for root, (mine, looked_at) in _by_collection(findings, paths, collections).items():
         there = os.path.lexists(root / baseline.FILE)
@@ -217,8 +227,12 @@ class _Run:
         }
         # Where a page cannot be read whole, many rules say nothing; that does not mean that they found nothing.
         self._in_doubt = {file for finding, file in mine if finding.rule in (UNREADABLE, SYNTAX)}
-        fresh = {file for _, file in mine} - files
-        self.moved = _moved(entries, root, missing, fresh, collections.files) if missing else {}
+        others, were = _others(entries, root, mine, collections.files)
+        fresh = {file for _, file in mine} - files | others
+        gone = missing | others | were
+        found = [(finding, file) for finding, file in mine if file in fresh] if gone else []
+        self.moved = _moved(entries, root, gone, found, collections.files)
+        self._now = {was: new for new, was in self.moved.items()}
         # A page that is there no longer may lie where a run over a part has not looked.
         self._missing = (
             missing
@@ -235,9 +249,33 @@ class _Run:
             return False
         if self._wish.select and rule not in self._wish.select and rule != SYNTAX:
             return False
-        if file in self._in_doubt and rule != SYNTAX:
+        if self._now.get(file, file) in self._in_doubt and rule != SYNTAX:
             return False
         return self._whole or rule not in rule_names() or find_rule(rule).shared is None
+
+
+def _others(
+    entries: baseline.Baseline, root: Path, mine: Sequence[tuple[Finding, str]], files: Files
+) -> tuple[set[str], set[str]]:
+    """The files that hold another page now than the baseline names under them, and where these pages were: two may have
+    changed names, or one was put in the place of another. Only a page with something new is looked at."""
+    left = Counter(entries.counts)
+    left.subtract(baseline.known_as(finding, file) for finding, file in mine)
+    new = {file for (file, _, _), count in left.items() if count < 0 and file in entries.pages}
+    others = {file: marks for file in new if (marks := _as_another(entries, root, file, files)) is not None}
+    were = {
+        file
+        for file, recorded in entries.pages.items()
+        if any(same_page(marks, recorded) for marks in others.values())
+        and (file in others or _as_another(entries, root, file, files) is not None)
+    }
+    return set(others), were
+
+
+def _as_another(entries: baseline.Baseline, root: Path, file: str, files: Files) -> tuple[str, ...] | None:
+    """What the page in a file is known by, None where that is still the page that the baseline names, or none."""
+    marks = _marks(root, file, files)
+    return None if not marks or same_page(marks, entries.pages[file]) else marks
 
 
 def _is_whole(root: Path, looked_at: set[str], collections: Collections) -> bool:
@@ -246,10 +284,16 @@ def _is_whole(root: Path, looked_at: set[str], collections: Collections) -> bool
 
 
 def _moved(
-    entries: baseline.Baseline, root: Path, missing: set[str], fresh: set[str], files: Files
+    entries: baseline.Baseline,
+    root: Path,
+    missing: set[str],
+    fresh: Sequence[tuple[Finding, str]],
+    files: Files,
 ) -> dict[str, str]:
-    """The old names of pages that were renamed or moved, by their new ones."""
-    found = {file: marks for file in sorted(fresh) if (marks := _marks(root, file, files)) is not None}
+    """The old names of pages that were renamed or moved, by their new ones. ``fresh``: what was found on pages that the
+    baseline does not name."""
+    names = sorted({file for _, file in fresh})
+    found = {file: marks for file in names if (marks := _marks(root, file, files)) is not None}
     moved = baseline.moved_pages(
         {file: entries.pages[file] for file in missing if file in entries.pages}, found
     )
@@ -259,4 +303,19 @@ def _moved(
         alike = [file for file in unmarked if PurePosixPath(file).name == PurePosixPath(new).name]
         if new not in moved and len(alike) == 1 and alike[0] not in moved.values():
             moved[new] = alike[0]
+    # An empty page has no lines to be known by: one of which the same is wrong will do.
+    empty = [file for file, marks in found.items() if not marks and file not in moved] if unmarked else []
+    for new in empty:
+        said = Counter(baseline.known_as(one, "") for one, file in fresh if file == new)
+        left = (file for file in unmarked if file not in moved.values())
+        was = next((file for file in left if _held_of(entries, file) == said), None)
+        if was is not None:
+            moved[new] = was
     return moved
+
+
+def _held_of(entries: baseline.Baseline, file: str) -> Counter[baseline.Known]:
+    """What is held back of a file, as known_as would know it without its name."""
+    return Counter(
+        {("", rule, text): count for (of, rule, text), count in entries.counts.items() if of == file}
+    )

@@ -7,18 +7,20 @@ import os
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path, PurePosixPath
+from shlex import quote
 from typing import Final
 
 import click
 
 from glost.cli.changed import STAGED
-from glost.cli.common import files
+from glost.cli.common import files, number_of
 from glost.cli.errors import usage_error
+from glost.cli.streams import note
 from glost.language.source import DecodeError
 from glost.linter.reporters import plain
 from glost.workspace.collection import Collections, PathNotFoundError, find
-from glost.workspace.git.folders import top_of, within
-from glost.workspace.git.revisions import last_in_common
+from glost.workspace.git.folders import in_store, top_of, within
+from glost.workspace.git.revisions import is_shallow, last_in_common, not_checked_out
 from glost.workspace.git.run import GitError, commit_of
 from glost.workspace.git.snapshot import Snapshot, Staged, snapshot_of, stage_of, staged
 from glost.workspace.paths import whole
@@ -146,7 +148,7 @@ class _Asked:
         if len(words) == 1 and os.path.lexists(words[0]):
             raise click.UsageError(
                 f"'{first}' is one side, and two are compared: name the other one; or write "
-                f" glost compare -- {first}  to hold it against the last commit."
+                f" glost compare -- {quote(first)}  to hold it against the last commit."
             )
         if not os.path.lexists(words[0]):  # a file out of a revision, and nothing to hold it against
             raise click.UsageError(
@@ -168,7 +170,8 @@ class _Asked:
         for end, commit in zip((old, new), commits, strict=True):
             if commit is None:
                 raise click.UsageError(
-                    f"'{plain.visible(end)}' in '{plain.visible(word)}' is no revision that git knows here."
+                    f"'{plain.visible(end)}' in '{plain.visible(word)}' is no revision that git knows here"
+                    f"{self._if_shallow()}."
                 )
         if dots == "..":
             return old, new
@@ -190,8 +193,15 @@ class _Asked:
     def _what_is_wrong(self, word: str) -> str:
         shown = plain.visible(word)
         if self._top is None:
-            return f"'{shown}' is no file or folder here, and this folder lies in no git repository."
-        return f"'{shown}' is no file or folder here, and no revision or REV:PATH that git knows."
+            return f"'{shown}' is no file or folder here, and {_no_repository()}."
+        return f"'{shown}' is no file or folder here, and no revision or REV:PATH that git knows{self._if_shallow()}."
+
+    def _if_shallow(self) -> str:
+        """What to do where a revision may lie before the commits that are here."""
+        shallow = self._top is not None and is_shallow(self._top)
+        return (
+            "; this clone is shallow, and  git fetch --unshallow  brings what came before" if shallow else ""
+        )
 
     def _is_revision(self, word: str) -> bool:
         return not os.path.lexists(word) and not self._is_side(word) and self._commit(word) is not None
@@ -231,7 +241,7 @@ class _Asked:
     def _staged_files(self) -> Staged:
         """Raises UsageError."""
         if self._top is None:
-            raise click.UsageError("this folder lies in no git repository, so that nothing is staged.")
+            raise click.UsageError(f"{_no_repository()}, so that nothing is staged.")
         if self._index is None:
             try:
                 self._index = staged(self._top, STAGED.removeprefix("--"))
@@ -332,8 +342,8 @@ class _Asked:
         """A revision, and the working folder."""
         if self._top is None:
             raise click.UsageError(
-                "this folder lies in no git repository, so that there is no commit to hold it against; name two sides: "
-                "OLD NEW, each a file or a folder."
+                f"{_no_repository()}, so that there is no commit to hold it against; name two sides: OLD NEW, each a "
+                "file or a folder."
             )
         if self._commit(revision) is None:
             raise click.UsageError(
@@ -341,7 +351,16 @@ class _Asked:
             )
         old = self._snapshot(revision)
         below = self._below(texts or ["."], [old], in_folder=True, where=revision)
-        return self._in_snapshot(old, below), self._in_folder(texts or ["."])
+        before, here = self._in_snapshot(old, below), self._in_folder(texts or ["."])
+        missing = before.versions.keys() - here.versions.keys()
+        left_out = missing & not_checked_out(self._top) if missing else set()
+        if left_out:
+            note(
+                f"{number_of(len(left_out), 'recipe')} not compared: a sparse checkout leaves them out here\n"
+            )
+            for path in left_out:
+                del before.versions[path]
+        return before, here
 
     def _between(self, old: str, new: str, texts: Sequence[str]) -> tuple[Side, Side]:
         """Two revisions."""
@@ -361,16 +380,7 @@ class _Asked:
             old = Snapshot(found.files.top, {}, revision)
         else:
             old = self._snapshot(revision)
-        ours = stage_of(found.files.top, found, 2)
-        new = Snapshot(found.files.top, ours.held, STAGED.removeprefix("--"))
-        if found.unmerged:
-            from glost.cli.streams import note
-
-            for path in sorted(found.unmerged):
-                shown = plain.visible(path)
-                note(
-                    f"{shown}: the merge of this file is not finished; its sides are  :2:{shown}  and  :3:{shown}\n"
-                )
+        new = found.files
         below = self._below(texts, [old, new], in_folder=True, where=f"{revision} or the index")
         return self._in_snapshot(old, below), self._in_snapshot(new, below)
 
@@ -380,11 +390,18 @@ class _Asked:
         """The paths as git names them. Raises UsageError for one that is nowhere."""
         below = [self._from_top(Path(os.path.normpath(Path.cwd() / text))) for text in texts]
         for text, inner in zip(texts, below, strict=True):
+            place = Path(text) if Path(text).is_dir() else Path(text).parent
+            if self._lies_in_another(place.absolute()):
+                raise click.UsageError(
+                    f"'{plain.visible(text)}' lies in a repository of its own, within this one; run glost compare "
+                    "there."
+                )
             there = any(one.kind(one.top / inner) for one in snapshots)
             if not there and text != "." and not (in_folder and os.path.lexists(text)):
                 also = "here nor in " if in_folder else "in "
                 raise click.UsageError(
-                    f"'{plain.visible(text)}' is {'neither ' if in_folder else 'not '}{also}{plain.visible(where)}."
+                    f"'{plain.visible(text)}' is {'neither ' if in_folder else 'not '}{also}{plain.visible(where)}"
+                    f"{_if_no_path(text)}."
                 )
         return below
 
@@ -397,6 +414,20 @@ class _Asked:
         except ValueError:
             raise click.UsageError(f"'{plain.visible(str(path))}' lies outside the repository.") from None
         return "" if inner == "." else inner
+
+
+def _no_repository() -> str:
+    """Why there is no commit to be asked for."""
+    if in_store(Path.cwd()):
+        return "this folder lies in a bare repository or in the store of one, and not in a clone"
+    return "this folder lies in no git repository"
+
+
+def _if_no_path(text: str) -> str:
+    """What else a word behind -- may have been meant to be."""
+    if text.startswith("-"):
+        return "; an option stands before the  --"
+    return "; a path names a file or a folder, and no pattern" if set(text) & set("*?[") else ""
 
 
 def _below(path: str, below: str) -> str:

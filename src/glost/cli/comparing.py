@@ -49,6 +49,8 @@ class _Read:
     version: Version
     entry: Usable | None
     judged: Judged | None
+    findings: tuple[Finding, ...] = ()
+    """What keeps it from being read whole."""
 
 
 class _Comparing:
@@ -59,6 +61,10 @@ class _Comparing:
         self._kilns: dict[int, tuple[Catalogue, Calculator]] = {}
         self._noted: set[Finding] = set()
         self._says: list[dict[Path | None, str]] = [{}, {}]
+        self._means_the_same: dict[tuple[Path | None, Path | None], bool] = {}
+        """Of pairs of collections whose files differ, whether that is no more than their layout and comments."""
+        self._left_out: dict[Path | None, int] = {}
+        """By where a collection begins, the recipes that it skips and that the other side has."""
         self._two: dict[tuple[Path | None, Path | None], int] = {}
         """Pairs of collections that say something else, and how many recipes are in both."""
 
@@ -97,10 +103,15 @@ class _Comparing:
             return False
         at, page = (0, pair.old) if pair.old is not None else (1, pair.new)
         assert page is not None
+        version = read[at][page.path].version
         try:
-            return self._sides[1 - at].passes_over(read[at][page.path].version)
+            skips = self._sides[1 - at].passes_over(version)
         except ConfigError:
             return False
+        if skips:
+            root = self._root(at, version)
+            self._left_out[root] = self._left_out.get(root, 0) + 1
+        return skips
 
     # ---- what is equal ----
 
@@ -134,7 +145,15 @@ class _Comparing:
         roots = self._root(0, old), self._root(1, new)
         if self._what_it_says(0, old) == self._what_it_says(1, new) or not self._are_one(*roots):
             return None
-        return roots
+        if roots not in self._means_the_same:
+            first, second = (self._collection(at, root) for at, root in enumerate(roots))
+            self._means_the_same[roots] = (
+                first is not None
+                and second is not None
+                and first.settings == second.settings
+                and list(first.catalogue) == list(second.catalogue)
+            )
+        return None if self._means_the_same[roots] else roots
 
     def _root(self, at: int, version: Version) -> Path | None:
         return self._sides[at].collections.root_of(version.place)
@@ -182,8 +201,7 @@ class _Comparing:
         except ConfigError as error:
             entry = Withheld(shown, tuple(findings_of(error)))
         if isinstance(entry, Withheld):
-            self._note(*entry.findings)
-            return _Read(Page(version.path, shown, None), version, None, None)
+            return _Read(Page(version.path, shown, None), version, None, None, entry.findings)
         one = told_of(entry)
         return _Read(Page(version.path, shown, one), version, entry, judged_of(entry, one))
 
@@ -207,6 +225,9 @@ class _Comparing:
         if any(page is not None and page.told is None for page in pair):
             one_reads = (old is not None and old.entry) or (new is not None and new.entry)
             state: State = "unreadable" if differs or one_reads else "same"
+            if state == "unreadable":
+                for one in filter(None, (old, new)):
+                    self._note(*one.findings)
             return Reported(*files, name, state, differs, path=there.path)
         if old is None or new is None:
             return Reported(
@@ -311,7 +332,8 @@ class _Comparing:
             ]
             touched = tuple((change, _touched_by(change, reported)) for change in changed)
             if changed:
-                changes.append(CollectionChange(shown[0], shown[1], touched, count))
+                left_out = sum(self._left_out.get(root, 0) for root in {old, new})
+                changes.append(CollectionChange(shown[0], shown[1], touched, count, left_out))
         return changes
 
     def _collection(self, at: int, root: Path | None) -> Collection | None:

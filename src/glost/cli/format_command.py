@@ -22,7 +22,7 @@ from glost.cli.workers import workers_option
 from glost.language.source import DecodeError, Source, decode
 from glost.language.yaml_tree import ConfigError
 from glost.linter.baseline import FILE
-from glost.linter.finding import Finding, unreadable
+from glost.linter.finding import SYNTAX, Finding, unreadable
 from glost.linter.reporters import plain
 from glost.workspace.collection import Collections
 from glost.workspace.files import FileChangedError, write_text
@@ -73,22 +73,19 @@ def command(
         shown = STANDARD_INPUT if stdin_filename is None else display(stdin_filename)
         return _format_standard_input(check, diff, shown)
     collections = Collections()
-    unfinished: list[Finding] = []
     try:
         if from_index:
             from glost.cli.staged import Index
 
             index = Index()
             collections = index.collections
-            chosen, _, unfinished = index.pages(paths, settings_count=False)
+            chosen, _ = index.pages(paths, settings_count=False)
             chosen = not_skipped(chosen, collections) if in_collection else chosen
         else:
             chosen = chosen_alone(paths, collections, since, in_collection)
     except ConfigError as error:
         show_error(error)
         return UNUSABLE
-    if unfinished:
-        note_findings(unfinished)
     how = _How(collections, from_index, in_collection, check, diff)
     try:
         laid_out = lay_out_all(chosen, workers, collections.files)
@@ -103,7 +100,7 @@ def command(
     changed = sum(outcome.changed for outcome in outcomes)
     note(_summary(len(chosen), changed, check or diff) + "\n")
     return max(
-        UNUSABLE if unfinished else CLEAN,
+        CLEAN,
         FINDINGS if changed and (check or diff) else CLEAN,
         *(outcome.status for outcome in outcomes),
     )
@@ -146,7 +143,7 @@ def _outcome(path: Path, one: FormattedFile, how: _How) -> _Outcome:
     return _Outcome(status, changed=True)
 
 
-_AS_HELD_BACK = f"not laid out: it has lines that cannot be read, all held back by {FILE}"
+_AS_HELD_BACK = f"not laid out: what cannot be read of it is all held back by {FILE}"
 
 
 def _is_held_back(path: Path, one: FormattedFile, collections: Collections) -> bool:
@@ -154,7 +151,16 @@ def _is_held_back(path: Path, one: FormattedFile, collections: Collections) -> b
     pass what that lets pass. Raises ConfigError."""
     from glost.cli.baselines import hold_back
 
-    return bool(one.findings) and not hold_back(one.findings, [path], LintOptions(), collections).new
+    findings = one.findings or _why_no_recipe(path, collections)
+    return bool(findings) and not hold_back(findings, [path], LintOptions(), collections).new
+
+
+def _why_no_recipe(path: Path, collections: Collections) -> Sequence[Finding]:
+    """What a page lacks of which every line can be read: glost lint knows. Raises ConfigError."""
+    from glost.workspace.runs.lint_file import FileLinter
+
+    found = FileLinter(LintOptions(), collections).look(path).report.findings
+    return [finding for finding in found if finding.rule == SYNTAX]
 
 
 def _note_faults(one: FormattedFile) -> None:

@@ -22,7 +22,7 @@ from glost.linter.baseline import FILE as BASELINE
 from glost.linter.reporters import plain
 from glost.workspace.files import write_text
 from glost.workspace.git import drivers
-from glost.workspace.git.folders import top_of
+from glost.workspace.git.folders import in_store, top_of
 from glost.workspace.git.kept_shown import Keeper, pages_to_show, read_all
 from glost.workspace.git.line_breaks import with_lf
 from glost.workspace.git.revisions import forget, set_setting, setting, store_of
@@ -81,6 +81,11 @@ def command(undo: bool, fill: bool, printing: bool) -> int:
         say("".join(_shown(settings)))
         return CLEAN
     top = top_of(Path.cwd())
+    if top is None and in_store(Path.cwd()):
+        raise click.UsageError(
+            "this is a bare repository or the store of one, where nobody merges or looks at a difference; set it up in "
+            "each clone."
+        )
     if top is None:
         raise click.UsageError("this folder lies in no git repository.")
     try:

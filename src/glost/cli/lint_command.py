@@ -203,7 +203,6 @@ def command(
     named = [file for _, file in outputs if file is not None]
     wish = LintOptions(batch, frozenset(select), frozenset(ignore), fix, rescale, diff)
     collections = Collections()
-    unfinished: list[Finding] = []
     standard = list(paths) == [STANDARD_INPUT] and not from_index
     if standard and (writing or pruning):
         raise click.UsageError("a baseline is written for files, not for standard input.")
@@ -218,7 +217,7 @@ def command(
 
             index = Index()
             collections = index.collections
-            changed, unchanged, unfinished = index.pages(paths)
+            changed, unchanged = index.pages(paths)
             chosen, others = with_the_rest(changed, unchanged, collections, in_collection)
         elif rest:
             chosen, others = the_rest(paths, collections)
@@ -239,9 +238,7 @@ def command(
         ]
         report_failure([unreadable(".", why)], free)
         raise
-    return lint(
-        chosen, collections, wish, others, outputs, strict, writing, workers, unfinished, pruning, level
-    )
+    return lint(chosen, collections, wish, others, outputs, strict, writing, workers, pruning, level)
 
 
 def _check_wish(

@@ -22,7 +22,6 @@ from glost.linter.finding import (
     ERROR,
     HINT,
     LEVELS,
-    ORDER,
     SYNTAX,
     UNREADABLE,
     WARNING,
@@ -109,14 +108,12 @@ def lint(
     strict: bool = False,
     writing: bool = False,
     workers: int | None = None,
-    besides: Sequence[Finding] = (),
     pruning: bool = False,
     level: str = HINT,
 ) -> int:
     """Looks at files and reports what is found there, but for what the baselines hold back; or, where that is asked,
-    writes it into the baselines. ``others`` are compared with them, and not reported on. ``besides``: what was found
-    before any file was read. With ``pruning`` the baselines lose what no longer occurs. ``level``: the least that is
-    reported. The exit status."""
+    writes it into the baselines. ``others`` are compared with them, and not reported on. With ``pruning`` the
+    baselines lose what no longer occurs. ``level``: the least that is reported. The exit status."""
     from glost.workspace.outputs import OutputError
 
     try:
@@ -124,9 +121,6 @@ def lint(
         if writing:
             return write_baselines(findings, chosen, wish, collections)
         held = hold_back(findings, chosen, wish, collections, pruning)
-        if besides:
-            new = sorted([*held.new, *besides], key=ORDER)
-            held = held._replace(new=new)
     except OutputError as error:
         show_error(error)
         return UNUSABLE

@@ -18,7 +18,7 @@ from glost.cli.errors import show_error
 from glost.cli.streams import note, say
 from glost.errors import GlostError
 from glost.language.parse import parse
-from glost.language.source import DecodeError, Source, decode
+from glost.language.source import LARGEST_FILE, DecodeError, Source, decode
 from glost.language.yaml_tree import ConfigError
 from glost.linter import baseline
 from glost.linter.reporters import plain
@@ -112,8 +112,9 @@ def command(
     Exit status: 0 merged, 1 there is a conflict in OURS, 255 nothing could be merged, and OURS is as it was.
     """
     called = plain.visible(str(path or ours))
+    most = baseline.LARGEST if (path or ours).name == baseline.FILE else LARGEST_FILE
     try:
-        before, here, there = (_read(file) for file in (base, ours, theirs))
+        before, here, there = (_read(file, most) for file in (base, ours, theirs))
     except _ReadError as error:
         show_error(error, f"{called}: not merged, and left as it is")
         return UNMERGED
@@ -175,8 +176,8 @@ def _merged_entries(
     except Exception as error:
         _tell_mistake(error, called)
         return _merged_lines(sides, called, marks)
-    for where in conflicts:
-        note(f"{called}: both changed {plain.visible(where)}\n")
+    for conflict in conflicts:
+        note(f"{called}: {_conflict_text(conflict, marks.marks)}\n")
     return text.encode("utf-8"), bool(conflicts)
 
 
@@ -207,9 +208,9 @@ class _ReadError(GlostError):
     """A side cannot be read; the text says which, and why."""
 
 
-def _read(file: Path) -> bytes:
+def _read(file: Path, most: int) -> bytes:
     try:
-        return read_bytes(file)
+        return read_bytes(file, most)
     except DecodeError as error:
         raise _ReadError(f"'{file}' cannot be read: {error.message}") from None
 
@@ -271,7 +272,8 @@ def _totals_text(totals: Totals, marks: Marks) -> str:
         total_text(amount, totals.unit) for amount in (totals.ours, totals.theirs, totals.base)
     )
     neither = "" if totals.base in (totals.ours, totals.theirs) else ", which neither gives"
-    return f"the base totals {with_ours} with {marks.ours}, {with_theirs} with {marks.theirs}; it was {before}{neither}"
+    ours, theirs = (f"all from {side}" if totals.choices > 1 else side for side in (marks.ours, marks.theirs))
+    return f"the base totals {with_ours} with {ours}, {with_theirs} with {theirs}; it was {before}{neither}"
 
 
 def _both_whole(before: bytes, here: bytes, there: bytes, marks: Marks) -> tuple[bytes, bool]:

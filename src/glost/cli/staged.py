@@ -14,23 +14,19 @@ from glost.cli.changed import STAGED
 from glost.cli.errors import usage_error
 from glost.cli.since import Repository, top_asked
 from glost.cli.streams import note
-from glost.language.source import DecodeError
-from glost.linter.finding import Finding, unreadable
 from glost.linter.reporters.plain import visible
 from glost.workspace.collection import Collections, PathNotFoundError, find
 from glost.workspace.git.revisions import Changes
 from glost.workspace.git.run import GitError
 from glost.workspace.git.snapshot import Staged, staged
-from glost.workspace.paths import PAGES, STANDARD_INPUT, display, whole
+from glost.workspace.paths import PAGES, STANDARD_INPUT, whole
 
 
 class StagedPages(NamedTuple):
-    """The pages that are staged to change, and the others that the paths mean; and what keeps a page from being
-    looked at."""
+    """The pages that are staged to change, and the others that the paths mean."""
 
     changed: list[Path]
     others: list[Path]
-    findings: list[Finding]
 
 
 class Index:
@@ -56,10 +52,9 @@ class Index:
             inner = self.staged.files.inner(file)
             changed = inner in self.staged.there or (settings_count and repository.settings_changed(file))
             (chosen if changed else others).setdefault(whole(file), file)
-        findings = self._unfinished(paths)
-        if not chosen and not findings:
+        if not chosen:
             note("no recipe is staged to change\n")
-        return StagedPages(sorted(chosen.values()), sorted(others.values()), findings)
+        return StagedPages(sorted(chosen.values()), sorted(others.values()))
 
     def _meant(self, paths: Sequence[str]) -> list[Path]:
         found: dict[Path, Path] = {}
@@ -78,27 +73,8 @@ class Index:
     def _say_why_not(self, text: str) -> None:
         """Raises UsageError for what is neither staged nor here."""
         inner = self.staged.files.inner(Path(text)) or ""
-        if inner in self.staged.unmerged or any(
-            path == inner or path.startswith(f"{inner}/")
-            for path in (*self.staged.gone, *self.staged.unmerged)
-        ):
+        if any(path == inner or path.startswith(f"{inner}/") for path in self.staged.gone):
             return
         if not os.path.lexists(text):
             raise click.UsageError(f"there is no file or folder '{visible(text)}', and none is staged.")
         note(f"{visible(text)}: nothing of it is in the index;  git add  puts it there\n")
-
-    def _unfinished(self, paths: Sequence[str]) -> list[Finding]:
-        """Of each page whose merge is not finished, that it is so."""
-        meant = [self.staged.files.inner(Path(text)) or "" for text in paths or ["."]]
-        found = []
-        for path in sorted(self.staged.unmerged):
-            if any(not one or path == one or path.startswith(f"{one}/") for one in meant) and (
-                path.endswith(PAGES) or path in meant
-            ):
-                shown = display(self.top / path)
-                why = DecodeError(
-                    "the merge of this recipe is not finished: the index holds both sides",
-                    f"see them with  glost compare :2:{path} :3:{path}  , put them into one, then  git add",
-                )
-                found.append(unreadable(shown, why))
-        return found

@@ -15,9 +15,9 @@ from types import MappingProxyType
 from typing import Final, NamedTuple, TypeAlias
 
 from glost.errors import GlostError
-from glost.linter.finding import UNREADABLE, Finding
+from glost.linter.finding import SYNTAX, UNREADABLE, Finding
 from glost.linter.json_text import json_text
-from glost.linter.line_text import likeness, same_page, tidy
+from glost.linter.line_text import BYTE_ORDER_MARK, likeness, same_page, tidy
 
 FILE = "glost-baseline.json"
 VERSION = 2
@@ -56,8 +56,19 @@ class Held(NamedTuple):
 
 
 def known_as(finding: Finding, file: str) -> Known:
-    """What a finding is known by; ``file`` is its path below the collection's folder."""
-    return (file, finding.rule, tidy(finding.text))
+    """What a finding is known by; ``file`` is its path below the collection's folder. A byte order mark and Windows
+    line breaks are those of the file, whatever its first line says."""
+    return (file, finding.rule, _of_the_file(finding) or tidy(finding.text))
+
+
+def _of_the_file(finding: Finding) -> str:
+    """What is wrong with the whole file, "" for what is wrong with a line."""
+    if finding.rule != SYNTAX or finding.end_column != finding.column + 1:
+        return ""
+    if finding.text[finding.column - 1 : finding.column] == BYTE_ORDER_MARK and finding.column == 1:
+        return "byte order mark"
+    # The sign behind the end of a line is the one that is no part of its text.
+    return "Windows line breaks" if finding.column == len(finding.text) + 1 else ""
 
 
 # ---- written and read ----------------------------------------------------------------------------------------
@@ -148,7 +159,10 @@ def hold_back(
     new: list[Finding] = []
     known = 0
     for finding, file in findings:
-        key = known_as(finding, moved.get(file, file))
+        was = moved.get(file, file)
+        key = known_as(finding, was)
+        if left[key] < 1:  # as an earlier glost wrote it down
+            key = (was, finding.rule, tidy(finding.text))
         if finding.rule != UNREADABLE and left[key] > 0:
             left[key] -= 1
             known += 1

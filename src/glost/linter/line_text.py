@@ -24,14 +24,15 @@ _ONE: Final = r"(?P<whole>[0-9]*)(?:\.(?P<part>[0-9]*))?\s*(?P<unit>%|[A-Za-z]*)
 _DECIMAL: Final = r"(?<![\w.])(?P<whole>[0-9]*)\.(?P<part>[0-9]+)(?![\w.])"
 _STEP_ZEROS: Final = r"(?<=\bby )0+(?=[0-9]+(?:\.[0-9]+)?%)"
 _QUOTED: Final = r'("[^"]*"?)'
+BYTE_ORDER_MARK: Final = "\ufeff"
 _LONGEST: Final = 2000
 """Signs; a longer line is no line of a recipe, and is compared as it stands."""
 
 
 def tidy(line: str) -> str:
     """The line with one blank where there were several, and its numbers in one spelling. The text of a name in quotes
-    is left alone, and in a comment only blanks are."""
-    line = line.strip()
+    is left alone, and in a comment only blanks are. A byte order mark is the file's, and not its first line's."""
+    line = line.removeprefix(BYTE_ORDER_MARK).strip()
     if len(line) > _LONGEST:
         return line
     item = re.fullmatch(_ITEM, line)

@@ -34,13 +34,17 @@ cat -- "$1" 2>/dev/null || git merge-file -p "$1" "$1" "$1"; }; }; shown"""
 
 _MERGE: Final = f"""\
 style=$(git config merge.conflictStyle 2>/dev/null || echo merge); \
+if %s --version >/dev/null 2>&1; then \
 case "$(%s merge --marker-size %%L --labels %%X %%S %%Y --conflict-style "$style" -- %%O %%A %%B %%P)" in \
 {MERGED}) exit 0;; {CONFLICT}) exit 1;; esac; \
-echo %%P': not merged by glost; merged line by line, as git does' >&2; \
+echo %%P': not merged by glost; merged line by line, as git does' >&2; else \
+echo %%P': glost cannot be called, so it is merged line by line, as git does; glost git-setup notes where it is now' \
+>&2; fi; \
 case %%X in %%%%X) set -- ours base theirs;; *) set -- %%X %%S %%Y;; esac; \
 git merge-file --marker-size=%%L -L "$1" -L "$2" -L "$3" %%A %%O %%B; s=$?; test $s -lt 128 && exit $s; \
 {{ echo '<<<<<<< ours' && cat %%A && echo && echo ======= && cat %%B && echo && echo '>>>>>>> theirs'; }} >%%A.both \
 && mv -f %%A.both %%A && exit 1; exit 255"""
+# Called for its version first: where it is gone, a shell would say so with this whole text in front.
 # git 2.44 and newer put what they call the sides in the place of %X, %S and %Y, in quotes; an older one leaves these
 # signs as they are. The style of conflicts may be set for one call alone, which only git itself knows.
 
@@ -57,7 +61,8 @@ def textconv(command: Sequence[str]) -> str:
 
 def merge_driver(command: Sequence[str]) -> str:
     """What git is to run to merge a page; git puts files and names in the place of the words with %."""
-    return f"{_MARK}; {_MERGE % shell_words(command).replace('%', '%%')}"
+    glost = shell_words(command).replace("%", "%%")
+    return f"{_MARK}; {_MERGE % (glost, glost)}"
 
 
 _BEFORE: Final = {

@@ -56,6 +56,15 @@ def is_shallow(top: Path) -> bool:
         return False
 
 
+def not_checked_out(top: Path) -> set[str]:
+    """Files of the index that a sparse checkout leaves out of the folder; none where git does not say."""
+    try:
+        listed = asked(top, "ls-files", "-t", "-z", "--full-name")
+    except GitError:
+        return set()
+    return {os.fsdecode(entry[2:]) for entry in listed.split(b"\0") if entry.startswith(b"S ")}
+
+
 def names_of_commits(top: Path) -> list[str]:
     """The branches, those of other repositories, and the tags, as a person types them."""
     try:

@@ -13,6 +13,7 @@ from glost.workspace.git.run import GitError, asked
 _AT_HEAD: Final = "HEAD"
 _OURS, _THEIRS, _BASE = "ours", "theirs", "base"
 _HEADS: Final = "refs/heads/"
+_REMOTES: Final = "refs/remotes/"
 _ACTION: Final = re.compile(r"(?:merge|pull \S+) (\S+)")
 """What git says of itself in GIT_REFLOG_ACTION while it merges one other branch (git(1))."""
 
@@ -68,7 +69,25 @@ def _there(top: Path | None, environment: Mapping[str, str]) -> str:
     }  # as a merge strategy is told
     if len(named) == 1:
         return _on_one_line(named.pop())
-    return _carried_over(top)
+    return _carried_over(top) or _merged_in(top)
+
+
+def _merged_in(top: Path | None) -> str:
+    """The branch of a merge that is not finished, of which one file is merged again (``git checkout --merge``); ""
+    where none is under way, or its commit has several names."""
+    if top is None:
+        return ""
+    for where in (_HEADS, _REMOTES):
+        try:
+            found = asked(
+                top, "for-each-ref", "--points-at", "MERGE_HEAD", "--format=%(refname:short)", where
+            )
+        except GitError:
+            return ""
+        names = found.decode("utf-8", "replace").split()
+        if names:
+            return names[0] if len(names) == 1 else ""
+    return ""
 
 
 def _carried_over(top: Path | None) -> str:

@@ -11,7 +11,7 @@ from typing import Final, NamedTuple
 
 from glost.language.source import LARGEST_FILE, ONE_RECIPE, DecodeError
 from glost.workspace.git.run import GitError, asked
-from glost.workspace.paths import display, lies_within
+from glost.workspace.paths import PAGES, display, lies_within
 from glost.workspace.reading import DISK, Kind
 
 _SECONDS_FOR_ALL: Final = 120
@@ -34,7 +34,8 @@ class Snapshot:
     """Files as git holds them. ``name`` is the revision as a person called it, and stands before each path that is
     shown; without one a path is shown as that of the working folder. What lies outside of the repository is the
     same for every revision, and read from the disk. ``contents``: where those that were read are kept, for several
-    revisions of one repository."""
+    revisions of one repository. ``unmerged``: files of the index of which a merge has left both sides, so that there
+    is nothing to read; to pass over them would be to go by other settings than anybody's."""
 
     def __init__(
         self,
@@ -42,10 +43,12 @@ class Snapshot:
         held: Mapping[str, Held],
         name: str | None,
         contents: dict[str, bytes | int] | None = None,
+        unmerged: frozenset[str] = frozenset(),
     ) -> None:
         self.top = top
         self.held = held
         self.name = name
+        self._unmerged = unmerged
         self._contents = {} if contents is None else contents
         self._folders: dict[str, tuple[list[str], list[str]]] = {}
         self._inner_folders: dict[str, str | None] = {}
@@ -69,7 +72,7 @@ class Snapshot:
         """The name of the content of a file, None where there is none."""
         inner = self.inner(path)
         found = None if inner is None else self.followed(inner)
-        return None if found is None else self.held[found].blob
+        return None if found is None or found in self._unmerged else self.held[found].blob
 
     def followed(self, inner: str) -> str | None:
         """The file that a path leads to through links, None where it leads to none in here."""
@@ -81,11 +84,15 @@ class Snapshot:
             inner = posixpath.normpath(posixpath.join(posixpath.dirname(inner), target))
         return None
 
-    def _content(self, blob: str) -> bytes | None:
-        """A content; None for one that is too large to be any file of a collection's. Raises GitError."""
+    def _content(self, blob: str, most: int = LARGEST_FILE) -> bytes | None:
+        """A content; None for one of more bytes than that. Raises GitError."""
         if blob not in self._contents:
             self._take([blob])
         content = self._contents[blob]
+        if (
+            isinstance(content, int) and content <= most
+        ):  # no page, but what may be larger, such as a baseline
+            content = self._contents[blob] = contents(self.top, [blob])[0]
         return content if isinstance(content, bytes) else None
 
     def _take(self, blobs: list[str]) -> None:
@@ -109,19 +116,22 @@ class Snapshot:
         return DISK.has(path) if self.inner(path) is None else self.inner(path) in self.held
 
     def is_file(self, path: Path) -> bool:
-        return DISK.is_file(path) if self.inner(path) is None else self.blob_of(path) is not None
+        inner = self.inner(path)
+        return DISK.is_file(path) if inner is None else self.followed(inner) is not None
 
     def read(self, path: Path, most: int = LARGEST_FILE, check: str = "") -> bytes:
         if self.inner(path) is None:
             return DISK.read(path, most, check)
         try:
             blob = self.blob_of(path)
+            if blob is None and self.inner(path) in self._unmerged:
+                raise _unfinished(self.inner(path) or "")
             if blob is None:
                 raise DecodeError(
                     "there is no such file" if self.name is None else f"there is no such file in {self.name}",
                     "check the path; a link may lead to what is not there",
                 )
-            content = self._content(blob)
+            content = self._content(blob, most)
             kept = self._contents[blob]
             size = kept if isinstance(kept, int) else len(kept)
         except GitError as error:
@@ -187,6 +197,17 @@ class Snapshot:
         return not here or found.startswith(f"{here}/")
 
 
+def _unfinished(inner: str) -> DecodeError:
+    from shlex import quote
+
+    sides = " ".join(quote(f":{stage}:{inner}") for stage in (2, 3))
+    return DecodeError(
+        "the merge of this file is not finished: the index holds both sides",
+        f"see them with  {'glost compare' if inner.endswith(PAGES) else 'git diff'} {sides}  , put them into one, then"
+        "  git add",
+    )
+
+
 def snapshot_of(top: Path, commit: str, name: str, read: dict[str, bytes | int] | None = None) -> Snapshot:
     """The files of a commit. ``read``: contents that are known already. Raises GitError."""
     listed = asked(top, "ls-tree", "-r", "-z", "--full-tree", commit, seconds=_SECONDS_FOR_ALL)
@@ -226,8 +247,11 @@ def staged(top: Path, name: str | None = None) -> Staged:
             unmerged.setdefault(os.fsdecode(path), {})[int(stage)] = Held(mode, blob)
     there, gone = _since_last_commit(top)
     _leave_out_intended(top, held, there)
-    there &= held.keys() | unmerged.keys()
-    return Staged(Snapshot(top, held, name), frozenset(there), frozenset(gone), unmerged)
+    for inner, sides in unmerged.items():
+        held[inner] = next(iter(sides.values()))
+    there &= held.keys()
+    files = Snapshot(top, held, name, unmerged=frozenset(unmerged))
+    return Staged(files, frozenset(there), frozenset(gone), unmerged)
 
 
 def _since_last_commit(top: Path) -> tuple[set[str], set[str]]:
@@ -270,9 +294,10 @@ _EMPTY: Final = (
 def stage_of(top: Path, found: Staged, stage: int) -> Snapshot:
     """One side of a merge that is not finished. What is not in question stands in each."""
     if stage == 0:
-        return Snapshot(top, found.files.held, ":0")
+        return Snapshot(top, found.files.held, ":0", unmerged=frozenset(found.unmerged))
     held = dict(found.files.held)
     for path, sides in found.unmerged.items():
+        del held[path]
         if stage in sides:
             held[path] = sides[stage]
     return Snapshot(top, held, f":{stage}")
