@@ -268,6 +268,11 @@ def touches(one: CollectionChange, touched: Sequence[Reported]) -> str:
 
 def changes_in_brief(one: Reported, arrow: str = ARROW) -> str:
     """All that changed of a recipe, on one line."""
+    moved = f"moved from {one.old}" if one.moved and one.old else ""
+    return "; ".join(filter(None, (_changed(one, arrow), moved)))
+
+
+def _changed(one: Reported, arrow: str) -> str:
     comparison = one.comparison
     if comparison is None:
         return _STATES[one.state]
@@ -299,7 +304,7 @@ def changes_in_brief(one: Reported, arrow: str = ARROW) -> str:
     if not said and one.state == "reworded":
         return "only written otherwise"
     if not said and not one.allowances:
-        return "only layout or comments" if one.text_differs else "moved"
+        return "only layout or comments" if one.text_differs else ""
     return "; ".join(said)
 
 
@@ -367,7 +372,7 @@ def brief_lines(report: Report) -> Iterator[str]:
     for one in report.recipes:
         words = [changes_in_brief(one)]
         words += [f"NOW ALLOWED {allowance_text(allowance)}" for allowance in one.allowances]
-        words += [f"NEW HAZARDS {hazard_text(hazard)}" for hazard in one.hazards]
+        words += [f"NEW HAZARDS {', '.join(map(hazard_text, one.hazards))}"] if one.hazards else []
         found = findings_in_brief(one)
         words += [f"findings {found}"] if found else []
         line = f"{_file(one)}: {'; '.join(filter(None, words))}"

@@ -83,5 +83,5 @@ def _is_ours(finding: Finding) -> bool:
 
 def _with_the_cause(finding: Finding, pages: int) -> Finding:
     said = "1 page here ends its lines" if pages == 1 else f"{pages} pages here end their lines"
-    message = f"{said} in CR LF, since core.autocrlf or core.eol has git write them so; in the repository they end in LF"
-    return finding._replace(message=message, hint=HINT)
+    why = "since core.autocrlf or core.eol has git write them so; in the repository they end in LF"
+    return finding._replace(message=f"{said} in CR LF, {why}", hint=HINT)
