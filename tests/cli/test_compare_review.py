@@ -302,13 +302,32 @@ def test_what_must_not_be_missed_has_room_first(run: Run, top: Path) -> None:
     assert "barium carbonate H3" in table
     assert "missing-origin (cone): nobody knows" in table
     assert "| Row 0 of the long shelf (n000.glost) |" in table
-    assert "<summary>Row 499 of the long shelf</summary>" in details
-    assert "<summary>Row 200 of the long shelf</summary>" not in details  # there is room for no part of it
+    assert "<summary>Row 499 of the long shelf (n499.glost)</summary>" in details
+    assert "<summary>Row 200 of the long shelf" not in details  # there is room for no part of it
     rows = table.count(" of the long shelf (")
     told = re.search(r"\n([0-9]+) more recipes? changed: there is no room for (?:it|them) here", table)
     assert rows + (int(told[1]) if told else 0) == 499  # one has 60 anew
     folded = details.count("<details>") + 1
     assert f"The details of {499 - folded} recipes are left out" in details
+
+
+def test_two_recipes_of_one_name_are_told_apart(run: Run, top: Path) -> None:
+    for folder in ("raku", "soda & salt"):
+        (top / folder).mkdir()
+        write(top / folder, "gull", page("Gull", silica=60, kaolin=40))
+    commit(top)
+    for folder, amount in (("raku", 61), ("soda & salt", 62)):
+        edit(top / folder / "gull.glost", ("silica  60", f"silica  {amount}"))
+    write(top, "torn", "glaze\n")
+    shown = run("compare", "--output", "markdown", cwd=top).stdout
+    for place in ("raku", "soda &amp; salt"):
+        assert f"| Gull ({place}/gull.glost) | silica 60" in shown
+        assert f"<summary>Gull ({place}/gull.glost)</summary>" in shown
+    assert "| torn.glost | cannot be compared" in shown
+    lines = run("compare", "--brief", cwd=top).stdout.splitlines()
+    assert [line.partition(":")[0] for line in lines] == [
+        "Gull (raku/gull.glost)", "Gull (soda & salt/gull.glost)", "torn.glost",
+    ]  # fmt: skip
 
 
 def test_many_changes_of_a_collection_leave_room_for_its_recipes(run: Run, top: Path) -> None:
@@ -325,7 +344,7 @@ def test_many_changes_of_a_collection_leave_room_for_its_recipes(run: Run, top: 
     shown = run("compare", "--output", "markdown", cwd=top).stdout
     assert len(shown.encode()) < 65_536
     assert "| Dune (dune.glost) | silica 30 → 29; whiting 20 → 21" in shown
-    assert "<summary>Dune</summary>" in shown
+    assert "<summary>Dune (dune.glost)</summary>" in shown
     told = shown.count("\n- **material ash of bay")
     left_out = re.search(r"\n([0-9]+) more changes have no room here", shown)
     assert left_out is None or told + int(left_out[1]) == 300

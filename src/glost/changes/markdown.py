@@ -6,7 +6,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import Final
 
-from glost.changes.nodes import brief_nodes, collection_nodes, nodes_of, worth_telling
+from glost.changes.nodes import brief_nodes, collection_nodes, nodes_of, titled, worth_telling
 from glost.changes.report import Report, Reported, summary
 from glost.linter.finding import ERROR
 from glost.output.model import Table
@@ -110,7 +110,7 @@ def _cut(text: str, most: int) -> str:
 
 def _folded(one: Reported) -> str:
     _, *nodes = nodes_of(one, _ARROW, 4)
-    return "".join(_fold(one.title, as_markdown(nodes)))
+    return "".join(_fold(titled(one), as_markdown(nodes)))
 
 
 def _fold(title: str, body: str) -> Iterator[str]:

@@ -335,7 +335,7 @@ def brief_nodes(report: Report, arrow: str = ARROW) -> Iterator[Node]:
         rows.append(
             Row(
                 [
-                    _file(one),
+                    titled(one),
                     changes_in_brief(one, arrow),
                     "; ".join(map(allowance_text, one.allowances)),
                     "; ".join(map(hazard_text, one.hazards)),
@@ -357,9 +357,10 @@ def brief_nodes(report: Report, arrow: str = ARROW) -> Iterator[Node]:
         yield from collection_nodes(collection, arrow)
 
 
-def _file(one: Reported) -> str:
-    """The recipe's name and its file, without the revision."""
-    return f"{one.title} ({one.path})"
+def titled(one: Reported) -> str:
+    """The recipe's name and its file, without the revision; two recipes may share a name. One that cannot be read is
+    called by its file alone."""
+    return one.path if one.title == one.path else f"{one.title} ({one.path})"
 
 
 def brief_lines(report: Report) -> Iterator[str]:
@@ -375,5 +376,5 @@ def brief_lines(report: Report) -> Iterator[str]:
         words += [f"NEW HAZARDS {', '.join(map(hazard_text, one.hazards))}"] if one.hazards else []
         found = findings_in_brief(one)
         words += [f"findings {found}"] if found else []
-        line = f"{_file(one)}: {'; '.join(filter(None, words))}"
+        line = f"{titled(one)}: {'; '.join(filter(None, words))}"
         yield visible(line)
