@@ -447,7 +447,7 @@ NAMES = [
 ]  # fmt: skip
 """What two code hosts make a mention, a reference, a link or a picture of (from memory)."""
 TAKEN = re.compile(
-    r"""@\w|[#!$]\d|[~%]["\w]|(?<!\w)&\d|GH-\d|\*iteration:|\[(vulnerability|issue):|:[\w+]+:|://|www\.|[{\[][+-]""",
+    r"""@\w|[#!$]\d|[~%]["\w]|(?<!\w)&\d|GH-\d|\*iteration:|\[(vulnerability|issue):|:[\w+]+:|://|www\.\w|[{\[][+-]""",
     re.IGNORECASE,
 )
 
