@@ -152,3 +152,25 @@ def test_none_in_a_pipe(folder: Path, arguments: tuple[str, ...]) -> None:
     done = as_a_pipe(folder, *arguments)
     assert done.stdout
     assert "\x1b" not in done.stdout + done.stderr
+
+
+def test_what_must_not_be_missed_is_red_on_all_its_lines(tmp_path: Path) -> None:
+    for name, base in (
+        ("old", "silica 100"),
+        ("new", "barium carbonate 40\n  lithium carbonate 30\n  zinc oxide 30"),
+    ):
+        (tmp_path / f"{name}.glost").write_text(PAGE.replace("whiting 100", base), "utf-8")
+    shown = on_a_terminal(tmp_path, "compare", "old.glost", "new.glost", COLUMNS="44")
+    lines = shown.split("\n")
+    first = next(at for at, line in enumerate(lines) if "new hazards" in line)
+    last = next(at for at, line in enumerate(lines) if at > first and not line.strip())
+    assert last - first > 1
+    assert all(line.startswith(RED) and line.endswith(END) for line in lines[first:last])
+    assert shown.count(RED) == last - first
+    assert SIGNS.sub("", shown) == as_a_pipe_of(tmp_path, "44", "compare", "old.glost", "new.glost")
+
+
+def as_a_pipe_of(folder: Path, columns: str, *arguments: str) -> str:
+    command = [sys.executable, "-m", "glost", *arguments]
+    env = {**os.environ, "COLUMNS": columns}
+    return subprocess.run(command, cwd=folder, capture_output=True, text=True, check=False, env=env).stdout

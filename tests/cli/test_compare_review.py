@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import random
+import re
 from decimal import Decimal
 from fractions import Fraction
 from pathlib import Path
@@ -348,6 +349,73 @@ def test_markdown_has_a_size_and_calls_nobody(run: Run, top: Path) -> None:
         assert call not in shown, call
 
 
+def test_what_must_not_be_missed_has_room_first(run: Run, top: Path) -> None:
+    """A page whose path comes last brings a hazard in, and one in the middle is longer than all that fits."""
+    for number in range(500):
+        write(top, f"n{number:03}", page(f"Row {number} of the long shelf", silica=60, kaolin=40))
+    commit(top)
+    for number in range(500):
+        edit(top / f"n{number:03}.glost", ("silica  60", f"silica  {number + 1}"))
+    edit(top / "n499.glost", ("kaolin", "barium carbonate"))
+    edit(top / "n200.glost", ("cone: 6", "cone: 7  # allow missing-origin: nobody knows"))
+    long = "\n".join(f"    line {number}: {'wash it twice, ' * 9}" for number in range(600))
+    with (top / "n200.glost").open("a", encoding="utf-8") as file:
+        file.write(f"\nnotes:\n{long}\n")
+    shown = run("compare", "--output", "markdown", cwd=top).stdout
+    assert len(shown.encode()) < 65_536
+    table, _, details = shown.partition("<details>")
+    assert "barium carbonate H3" in table
+    assert "missing-origin (cone): nobody knows" in table
+    assert "| Row 0 of the long shelf (n000.glost) |" in table
+    assert "<summary>Row 499 of the long shelf (n499.glost)</summary>" in details
+    assert "<summary>Row 200 of the long shelf" not in details  # there is room for no part of it
+    rows = table.count(" of the long shelf (")
+    told = re.search(r"\n([0-9]+) more recipes? changed: there is no room for (?:it|them) here", table)
+    assert rows + (int(told[1]) if told else 0) == 499  # one has 60 anew
+    folded = details.count("<details>") + 1
+    assert f"The details of {499 - folded} recipes are left out" in details
+
+
+def test_two_recipes_of_one_name_are_told_apart(run: Run, top: Path) -> None:
+    for folder in ("raku", "soda & salt"):
+        (top / folder).mkdir()
+        write(top / folder, "gull", page("Gull", silica=60, kaolin=40))
+    commit(top)
+    for folder, amount in (("raku", 61), ("soda & salt", 62)):
+        edit(top / folder / "gull.glost", ("silica  60", f"silica  {amount}"))
+    write(top, "torn", "glaze\n")
+    shown = run("compare", "--output", "markdown", cwd=top).stdout
+    for place in ("raku", "soda &amp; salt"):
+        assert f"| Gull ({place}/gull.glost) | silica 60" in shown
+        assert f"<summary>Gull ({place}/gull.glost)</summary>" in shown
+    assert "| torn.glost | cannot be compared" in shown
+    lines = run("compare", "--brief", cwd=top).stdout.splitlines()
+    assert [line.partition(":")[0] for line in lines] == [
+        "Gull (raku/gull.glost)", "Gull (soda & salt/gull.glost)", "torn.glost",
+    ]  # fmt: skip
+
+
+def test_many_changes_of_a_collection_leave_room_for_its_recipes(run: Run, top: Path) -> None:
+    own = "".join(
+        f"  - name: ash of bay {number}\n    role: ash\n    source: {'a word ' * 30}\n    loss: 1\n"
+        f"    analysis: {{SiO2: 45, CaO: 49, K2O: 5}}\n"
+        for number in range(300)
+    )
+    materials = top / "materials.yaml"
+    materials.write_text(materials.read_text("utf-8") + own, "utf-8")
+    commit(top)
+    materials.write_text(materials.read_text("utf-8").replace("CaO: 49", "CaO: 48"), "utf-8")
+    edit(top / "dune.glost", ("whiting  20", "whiting  21"), ("silica  30", "silica  29"))
+    shown = run("compare", "--output", "markdown", cwd=top).stdout
+    assert len(shown.encode()) < 65_536
+    assert "| Dune (dune.glost) | silica 30 → 29; whiting 20 → 21" in shown
+    assert "<summary>Dune (dune.glost)</summary>" in shown
+    told = shown.count("\n- **material ash of bay")
+    left_out = re.search(r"\n([0-9]+) more changes have no room here", shown)
+    assert left_out is None or told + int(left_out[1]) == 300
+    assert told > 50
+
+
 def test_text_is_as_wide_as_the_terminal(run: Run, top: Path) -> None:
     edit(top / "dune.glost", ("whiting  20", "whiting  21"), ("silica  30", "silica  29"))
     edit(top / "glost.yaml", ("mask", "mask " + "of a kind that is described at length " * 5))
@@ -365,6 +433,23 @@ def test_the_short_form_has_one_line_a_recipe(run: Run, top: Path) -> None:
     assert "NEW HAZARDS barium carbonate H3" in lines[1]
     assert "findings +" in lines[1]
     assert "barium carbonate added 40" in lines[1]
+
+
+def test_the_short_form_says_hazards_once_and_where_a_page_was(run: Run, top: Path) -> None:
+    git(top, "mv", "foam.glost", "spray.glost")
+    edit(
+        top / "spray.glost", ("whiting  40", "whiting  38\n    barium carbonate  1\n    manganese dioxide  1")
+    )
+    git(top, "mv", "dune.glost", "sand.glost")
+    both = run("compare", "--brief", "--staged", cwd=top).stdout.splitlines()
+    assert both == [
+        "Dune (sand.glost): moved from HEAD:dune.glost",
+        "Foam (spray.glost): moved from HEAD:foam.glost",
+    ]
+    line = run("compare", "--brief", "HEAD", cwd=top).stdout.splitlines()[1]
+    assert line.count("NEW HAZARDS") == 1
+    assert re.search(r"NEW HAZARDS barium carbonate H[0-9 Ha-z]+, manganese dioxide H", line), line
+    assert "; moved from HEAD:foam.glost; NEW HAZARDS" in line
 
 
 # ---- what is not read ------------------------------------------------------------------------------------

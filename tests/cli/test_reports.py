@@ -311,6 +311,65 @@ def test_junit_report_is_xml_whatever_a_recipe_is_called(run: Run, tmp_path: Pat
     assert len(list(root.iter("skipped"))) == len(found) - errors > 0
 
 
+JUNIT = {
+    "testsuites": ({"name", "time", "tests", "failures", "errors", "disabled"}, {"testsuite"}),
+    "testsuite": (
+        {"name", "tests", "failures", "errors", "time", "disabled", "skipped", "timestamp", "hostname", "id"},
+        {"testcase", "properties", "system-out", "system-err"},
+    ),
+    "testcase": (
+        {"name", "assertions", "time", "classname", "status"},
+        {"skipped", "error", "failure", "system-out", "system-err"},
+    ),
+    "failure": ({"type", "message"}, set[str]()),
+    "skipped": ({"type", "message"}, set[str]()),
+}
+"""What each element may have and hold: the schema junit-10.xsd, by which one of the common build servers goes (from
+memory)."""
+
+
+@pytest.mark.parametrize("page", [GOOD, HINT, BAD, 'glaze "A"\nbase\n\tsilica 1,5\n'])
+def test_junit_report_holds_what_build_servers_know(run: Run, tmp_path: Path, page: str) -> None:
+    import xml.etree.ElementTree as ElementTree
+
+    (tmp_path / "a ä.glost").write_text(page, "utf-8")
+    root = ElementTree.fromstring(run("lint", "--output", "junit").stdout.encode())
+    for element in root.iter():
+        attributes, children = JUNIT[element.tag]
+        assert set(element.attrib) <= attributes, element.tag
+        assert {child.tag for child in element} <= children, element.tag
+        assert "name" in element.attrib or element.tag in ("failure", "skipped")
+    assert list(root.iter("testcase")), "a report without a case is taken for a run that did not happen"
+    for suite in [root, *root.iter("testsuite")]:
+        for counted, tag in (("tests", "testcase"), ("failures", "failure"), ("skipped", "skipped")):
+            assert suite.get(counted, str(len(list(suite.iter(tag))))) == str(len(list(suite.iter(tag))))
+
+
+def test_code_quality_report_has_the_published_keys(run: Run, tmp_path: Path) -> None:
+    """GitLab Docs, "Code Quality", "Code Quality report format" (from memory): each object has a description, a
+    check_name, a fingerprint that no other has, one of five severities, and a place: a path from the top of the
+    repository on, without ./ in front, and the line where it begins."""
+    (tmp_path / "raku").mkdir()
+    twice = BAD + 'series "s":\n    rutile  1, x\n    talc  1,5\n    zinc oxide  1,5\n'
+    for name in ("a", "b ä"):
+        (tmp_path / "raku" / f"{name}.glost").write_text(twice, "utf-8")
+    (tmp_path / "raku" / "c.glost").write_bytes(b"\xff\xfe")
+    for given in ([], ["./raku"], [str(tmp_path / "raku")]):
+        text = run("lint", *given, "--output", "gitlab").stdout
+        rows = json.loads(text)
+        assert not text.startswith("\ufeff")
+        assert len({row["fingerprint"] for row in rows}) == len(rows) > 4
+        for row in rows:
+            assert set(row) == {"description", "check_name", "fingerprint", "severity", "location"}
+            assert row["severity"] in ("info", "minor", "major", "critical", "blocker")
+            assert all(
+                isinstance(row[key], str) and row[key] for key in ("description", "check_name", "fingerprint")
+            )
+            assert (tmp_path / row["location"]["path"]).is_file()
+            assert row["location"]["path"].startswith("raku/")
+            assert row["location"]["lines"]["begin"] >= 1
+
+
 def test_counts_by_rule(run: Run, tmp_path: Path) -> None:
     (tmp_path / "a.glost").write_text(BAD)
     (tmp_path / "b.glost").write_text(HINT.replace('"A"', '"B"').replace("60", "58"))

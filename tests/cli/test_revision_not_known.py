@@ -138,3 +138,40 @@ def test_what_no_commit_holds_is_another_thing(run: Run, studio: Path, tmp_path:
 def test_a_record_of_a_sheet_without_a_known_revision_names_none(run: Run, studio: Path) -> None:
     done = run("convert", "mist.glost", "--to", "html", cwd=studio, **not_there(studio))
     assert '"revision":null' in done.stdout.replace('": ', '":')
+
+
+@pytest.mark.parametrize("command", ["history", "blame"])
+def test_a_shallow_clone_names_the_commit_that_it_begins_with(
+    run: Run, studio: Path, tmp_path: Path, command: str
+) -> None:
+    """git says of every line that this commit wrote it; the last one that really changed the page is another."""
+    page(studio / "mist.glost", good("Mist") + "# again\n")
+    commit(studio, "two")
+    page(studio / "rust.glost", good("Rust") + "# again\n")
+    commit(studio, "three")
+    git(tmp_path, "clone", "-q", "--depth", "1", studio.as_uri(), "clone")
+    clone = tmp_path / "clone"
+    short = git(clone, "log", "-1", "--format=%h").strip()
+    said = run(command, "mist.glost", cwd=clone).stderr
+    assert said.count(f"this clone is shallow and begins with {short}") == 1
+    assert "run  git fetch --unshallow" in said
+    git(clone, "fetch", "-q", "--unshallow")
+    assert run(command, "mist.glost", cwd=clone).stderr == ""
+
+
+def test_what_a_shallow_clone_knows_is_told_without_a_word(run: Run, studio: Path, tmp_path: Path) -> None:
+    git(tmp_path, "clone", "-q", "--depth", "1", studio.as_uri(), "clone")
+    clone = tmp_path / "clone"
+    # The clone reaches to the very first commit: nothing is cut off.
+    assert run("history", "mist.glost", cwd=clone).stderr == ""
+    page(studio / "tern.glost", good("Tern") + "# again\n")
+    commit(studio, "two")
+    git(tmp_path, "clone", "-q", "--depth", "1", studio.as_uri(), "other")
+    other = tmp_path / "other"
+    page(other / "new.glost", good("New").replace("whiting", "talc"))
+    commit(other, "three")
+    assert run("history", "new.glost", cwd=other).stderr == ""
+    page(other / "tern.glost", good("Tern") + "# by us\n")
+    commit(other, "four")
+    assert "shallow" in run("history", "tern.glost", cwd=other).stderr
+    assert "shallow" not in run("history", "-n", "1", "tern.glost", cwd=other).stderr

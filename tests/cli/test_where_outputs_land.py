@@ -71,6 +71,31 @@ def test_two_collections_of_one_name_are_told_apart(run: Run, tmp_path: Path) ->
     assert not (tmp_path / "out").exists()
 
 
+def test_nor_does_one_take_the_place_of_the_other_in_another_run(run: Run, tmp_path: Path) -> None:
+    """Whoever looks for the sheet of the one would weigh the other."""
+    for name in ("one", "two"):
+        page(tmp_path / name / "shelf a" / "dune.glost", f"Dune of {name}")
+        (tmp_path / name / "glost.yaml").write_text("")
+    words = ("convert", "--to", "sheet", "--out", "out")
+    assert run(*words, "one").returncode == 0
+    sheet = tmp_path / "out" / "shelf a" / "dune.txt"
+    before = sheet.read_bytes()
+    done = run(*words, "two")
+    assert done.returncode == 2
+    assert "is what was made of one/shelf a/dune.glost, and would be lost" in done.stderr
+    assert sheet.read_bytes() == before
+    assert run(*words, "one").returncode == 0  # its own is not in its way
+    assert run(*words, "two", "--force").returncode == 0
+    assert "Dune of two" in sheet.read_text("utf-8")
+    # A recipe that is gone claims nothing, and a collection around both is where both lie from.
+    (tmp_path / "two" / "shelf a" / "dune.glost").unlink()
+    assert run(*words, "one").returncode == 0
+    page(tmp_path / "two" / "shelf b" / "tern.glost", "Tern")
+    (tmp_path / "glost.yaml").write_text("")
+    assert run(*words, ".").returncode == 0
+    assert {"one/shelf a/dune.txt", "two/shelf b/tern.txt"} <= lies(tmp_path / "out")
+
+
 # ---- what is stale ---------------------------------------------------------------------------------------
 
 

@@ -55,11 +55,12 @@ def test_one_message_names_the_cause_and_the_command(run: Run, clone: Path) -> N
         told = [one for one in findings(run, clone, *words) if one["rule"] == "syntax"]
         assert [one["file"] for one in told] == ["raku/dune.glost"]
         assert (
-            "git wrote 3 pages here with lines that end in CR LF, since core.autocrlf" in told[0]["message"]
+            "3 pages here end their lines in CR LF, since core.autocrlf or core.eol has git write them so"
+            in told[0]["message"]
         )
         assert "glost git-setup" in told[0]["hint"]
     [alone] = [one for one in findings(run, clone / "raku", "tern.glost") if one["rule"] == "syntax"]
-    assert "git wrote 1 page here" in alone["message"]
+    assert "1 page here ends its lines" in alone["message"]
 
 
 def test_the_other_rules_still_run(run: Run, clone: Path) -> None:
@@ -115,3 +116,44 @@ def test_without_git_nothing_changes(run: Run, tmp_path: Path) -> None:
     assert "as Windows editors write them" in told["message"]
     run("lint", "--fix", cwd=tmp_path)
     assert (tmp_path / "a.glost").read_bytes() == PAGE.format("A", 60).encode()
+
+
+@pytest.mark.parametrize(
+    "command",
+    [["format", "--check"], ["convert", "--to", "csv"], ["compare"], ["formula", "."]],
+    ids=" ".join,
+)
+def test_every_command_says_it_once(run: Run, clone: Path, command: list[str]) -> None:
+    """Whatever somebody new does first in such a clone. No page is said to be an editor's doing."""
+    (clone / "two.glost").write_bytes(PAGE.format("Two", 60).replace("\n", "\r\n").encode())
+    said = run(*command, cwd=clone).stderr
+    assert said.count("3 pages here end their lines in CR LF, since core.autocrlf") == 1
+    assert said.count("glost git-setup") == 1
+    assert said.count("as Windows editors write them") == 1
+    assert said.count("two.glost:1:12: error: 11 lines end in CR LF") == 1
+
+
+def test_lines_that_nobody_told_git_to_write_are_an_editors_doing(run: Run, clone: Path) -> None:
+    """gitattributes(5), "text" and "eol"; git-config(1), core.autocrlf and core.eol. Here core.eol is what no platform
+    asks for by itself, so that the answer is the same on each."""
+    git = ["git", "-C", str(clone)]
+    attributes = clone / ".gitattributes"
+
+    def told(autocrlf: str, eol: str, said: str) -> bool:
+        subprocess.run([*git, "config", "core.autocrlf", autocrlf], check=True)
+        subprocess.run([*git, "config", "core.eol", eol], check=True)
+        attributes.write_text(said, "utf-8")
+        [page] = [one for one in findings(run, clone, "raku/dune.glost") if one["rule"] == "syntax"]
+        by_git = "since core.autocrlf or core.eol has git write them so" in page["message"]
+        assert by_git != ("as Windows editors write them" in page["message"])
+        return by_git
+
+    assert told("true", "lf", "")
+    assert told("true", "lf", "*.glost text eol=lf\n")  # a page may lie there from before
+    assert told("false", "crlf", "* text=auto\n")
+    assert told("false", "lf", "*.glost eol=crlf\n")
+    assert not told("false", "crlf", "")
+    assert not told("false", "lf", "* text=auto\n")
+    assert not told("input", "crlf", "* text=auto\n")
+    assert not told("true", "crlf", "*.glost -text\n")
+    assert not told("false", "crlf", "*.glost text eol=lf\n")

@@ -1,4 +1,4 @@
-"""format and convert give the same for any number of processes: every file, every word, and the exit status."""
+"""What several processes work at is the same for any number of them: every file, every word, and the exit status."""
 
 from __future__ import annotations
 
@@ -90,6 +90,26 @@ def test_same_for_any_number_of_processes(run: Run, studio: Path, tmp_path: Path
     assert left_alone or len(out) > 300 or files.keys() > {"studio/" + name for name in tree(studio)}
     for other in seen[1:]:
         assert other == seen[0]
+
+
+READERS = [
+    *(["catalog", "--to", form] for form in ("html", "jsonl")),
+    ["lint", "--output", "json"],
+    ["find", "--with", "silica", "--hazard", "chronic"],
+]
+
+
+@pytest.mark.parametrize("command", READERS, ids=" ".join)
+def test_what_is_read_says_the_same_for_any_number_of_processes(
+    run: Run, studio: Path, monkeypatch: pytest.MonkeyPatch, command: list[str]
+) -> None:
+    """What two processes hand over are two objects, also where they say the same: nothing may be known by its place in
+    memory."""
+    monkeypatch.setenv("GLOST_CACHE", "off")
+    told = [run(*command, "--workers", workers, str(studio)) for workers in ("1", "4")]
+    one, more = ((done.returncode, done.stdout, done.stderr) for done in told)
+    assert len(told[0].stdout) > 300
+    assert more == one
 
 
 @pytest.mark.parametrize("name", sorted(format_names()))

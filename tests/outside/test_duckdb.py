@@ -175,3 +175,65 @@ def test_a_cone_is_text_and_keeps_its_zero(studio: Studio) -> None:
     held = {cone for (cone,) in studio.database.execute("SELECT DISTINCT cone FROM tests").fetchall()}
     assert {one["cone"] for one in studio.tests} == held
     assert any(cone and cone.startswith("0") for cone in held)
+
+
+def _git(folder: Path, *words: str) -> None:
+    who = ["-c", "user.name=a", "-c", "user.email=a@example.org"]
+    subprocess.run(["git", *who, *words], cwd=folder, check=True, capture_output=True)
+
+
+def _collection(tmp_path: Path, how: str) -> Path:
+    """A collection of two pages: the second one is edited where git knows of it."""
+    first = tmp_path / "first"
+    first.mkdir()
+    (first / "glost.yaml").write_text("name: A shed (invented)\n", "utf-8")
+    if how == "empty":
+        return first
+    for name, amount in (("fog", 60), ("ünder", 55)):
+        text = f'glaze "{name}"\ncone: 04\nbase:\n    silica  {amount}\n    whiting  {100 - amount}\n'
+        (first / f"{name}.glost").write_text(text, "utf-8")
+    if how == "no repository":
+        return first
+    _git(first, "init", "-q", "-b", "main")
+    _git(first, "add", ".")
+    _git(first, "commit", "-q", "-m", "a")
+    folder = first
+    if how == "shallow":
+        _git(tmp_path, "clone", "-q", "--depth", "1", first.as_uri(), "second")
+        folder = tmp_path / "second"
+        with (folder / "ünder.glost").open("a", encoding="utf-8") as page:
+            page.write("# once more\n")
+        _git(folder, "commit", "-q", "-a", "-m", "b")
+    with (folder / "ünder.glost").open("a", encoding="utf-8") as page:
+        page.write("# and again\n")
+    return folder
+
+
+@pytest.mark.parametrize(
+    ("how", "uncommitted"),
+    [
+        ("empty", []),
+        ("no repository", ["fog.glost", "ünder.glost"]),
+        ("committed", ["ünder.glost"]),
+        ("shallow", ["ünder.glost"]),
+    ],
+)
+def test_each_question_has_an_answer_in_any_collection(
+    tmp_path: Path, how: str, uncommitted: list[str]
+) -> None:
+    """As somebody new types them: in their own folder, the statements as they stand there."""
+    folder = _collection(tmp_path, how)
+    environment = {**os.environ, "GLOST_CACHE": "off"}
+    for words in (["catalog", "--to", "jsonl", "--out"], ["lint", "--output"]):
+        file = "jsonl=findings.jsonl" if words[0] == "lint" else "catalog.jsonl"
+        command = [sys.executable, "-m", "glost", *words, file]
+        subprocess.run(command, cwd=folder, env=environment, check=False, capture_output=True)
+    database = duckdb.connect(config={"threads": 1})
+    held = TABLES
+    for name in ("catalog", "findings"):
+        held = held.replace(f"'{name}.jsonl'", f"'{folder / name}.jsonl'")
+    database.execute(held)
+    answers = [database.execute(query).fetchall() for query in QUERIES]
+    assert [file for file, _ in answers[9]] == uncommitted
+    assert all(revision is None or re.fullmatch("[0-9a-f]{7,}", revision) for _, revision in answers[9])
+    assert [row[0] for row in answers[2]] == ([] if how == "empty" else ["04"])

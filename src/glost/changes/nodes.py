@@ -275,6 +275,11 @@ def touches(one: CollectionChange, touched: Sequence[Reported], change: Change) 
 
 def changes_in_brief(one: Reported, arrow: str = ARROW) -> str:
     """All that changed of a recipe, on one line."""
+    moved = f"moved from {one.old}" if one.moved and one.old else ""
+    return "; ".join(filter(None, (_changed(one, arrow), moved)))
+
+
+def _changed(one: Reported, arrow: str) -> str:
     comparison = one.comparison
     if comparison is None:
         return _STATES[one.state]
@@ -306,7 +311,7 @@ def changes_in_brief(one: Reported, arrow: str = ARROW) -> str:
     if not said and one.state == "reworded":
         return "only written otherwise"
     if not said and not one.allowances:
-        return "only layout or comments" if one.text_differs else "moved"
+        return "only layout or comments" if one.text_differs else ""
     return "; ".join(said)
 
 
@@ -337,7 +342,7 @@ def brief_nodes(report: Report, arrow: str = ARROW) -> Iterator[Node]:
         rows.append(
             Row(
                 [
-                    _file(one),
+                    titled(one),
                     changes_in_brief(one, arrow),
                     "; ".join(map(allowance_text, one.allowances)),
                     "; ".join(map(hazard_text, one.hazards)),
@@ -359,9 +364,10 @@ def brief_nodes(report: Report, arrow: str = ARROW) -> Iterator[Node]:
         yield from collection_nodes(collection, arrow)
 
 
-def _file(one: Reported) -> str:
-    """The recipe's name and its file, without the revision."""
-    return f"{one.title} ({one.path})"
+def titled(one: Reported) -> str:
+    """The recipe's name and its file, without the revision; two recipes may share a name. One that cannot be read is
+    called by its file alone."""
+    return one.path if one.title == one.path else f"{one.title} ({one.path})"
 
 
 def brief_lines(report: Report) -> Iterator[str]:
@@ -374,8 +380,8 @@ def brief_lines(report: Report) -> Iterator[str]:
     for one in report.recipes:
         words = [changes_in_brief(one)]
         words += [f"NOW ALLOWED {allowance_text(allowance)}" for allowance in one.allowances]
-        words += [f"NEW HAZARDS {hazard_text(hazard)}" for hazard in one.hazards]
+        words += [f"NEW HAZARDS {', '.join(map(hazard_text, one.hazards))}"] if one.hazards else []
         found = findings_in_brief(one)
         words += [f"findings {found}"] if found else []
-        line = f"{_file(one)}: {'; '.join(filter(None, words))}"
+        line = f"{titled(one)}: {'; '.join(filter(None, words))}"
         yield visible(line)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 
 from glost.changes.nodes import brief_lines, collection_nodes, nodes_of, worth_telling
 from glost.changes.report import Report
@@ -10,10 +10,9 @@ from glost.output.model import Node
 from glost.output.model.text import COLUMNS, as_text
 
 
-def text(report: Report, columns: int = COLUMNS, painted: Callable[[str], str] = str) -> str:
-    """All recipes that differ in anything, one empty line between. ``painted`` makes each line ready to be shown."""
-    blocks = (as_text(nodes, columns) for nodes in _blocks(report))
-    return "\n".join("".join(f"{painted(line)}\n" for line in block.splitlines()) for block in blocks)
+def text(report: Report, columns: int = COLUMNS) -> str:
+    """All recipes that differ in anything, one empty line between."""
+    return "\n".join(as_text(nodes, columns) for nodes in _blocks(report))
 
 
 def _blocks(report: Report) -> Iterator[Iterator[Node]]:

@@ -16,6 +16,7 @@ from glost.cli.colours import note_findings
 from glost.cli.errors import show_error, usage_error
 from glost.cli.lineage import Version, seen_together, versions_of
 from glost.cli.pager import columns
+from glost.cli.shallow import tell_where_it_is_cut
 from glost.cli.streams import put_text, say
 from glost.language.yaml_tree import ConfigError
 from glost.linter.reporters import plain
@@ -55,6 +56,7 @@ def command(path: Path, output: str) -> int:
         path, versions = versions_of(path, Collections())
         newest = versions[0]
         found = newest.found
+        tell_where_it_is_cut(path, versions)
         if found is None:
             raise click.UsageError(
                 f"'{plain.visible(str(path))}' was {', '.join(newest.moves)}; glost history shows it."

@@ -37,10 +37,12 @@ def heading(text: str) -> str:
 
 def note_findings(findings: Iterable[Finding]) -> None:
     """Writes findings for a person to standard error."""
+    from glost.cli.line_breaks import told_once_a_run
     from glost.linter.reporters import plain  # help, which is painted too, tells no findings
 
     in_colour = are_wanted(sys.stderr)
-    note(plain.text(findings, level if in_colour else str), in_colour)
+    told = told_once_a_run(list(findings))
+    note(plain.text(told, level if in_colour else str), in_colour)
 
 
 def say_difference(text: str) -> None:

@@ -104,11 +104,15 @@ def _show(report: Report, output: str, brief: bool) -> None:
         show(brief_text(report))
     else:
         in_colour = colours.are_wanted(sys.stdout)
-        show(text(report, columns(), _painted if in_colour else str), in_colour)
+        shown = text(report, columns())
+        show(_painted(shown) if in_colour else shown, in_colour)
 
 
-def _painted(line: str) -> str:
-    """A line in colour: what must not be missed in red, what begins anew in bold."""
-    if line.startswith("!   "):
-        return f"\x1b[31m{line}\x1b[0m"
-    return line
+def _painted(text: str) -> str:
+    """A comparison in colour: what must not be missed in red, on all the lines that it takes."""
+    lines = []
+    attention = False
+    for line in text.splitlines(keepends=True):
+        attention = line.startswith("!   ") or (attention and line.startswith("    "))
+        lines.append(f"\x1b[31m{line[:-1]}\x1b[0m\n" if attention else line)
+    return "".join(lines)

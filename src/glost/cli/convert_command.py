@@ -38,7 +38,7 @@ from glost.workspace.collection import Collections
 from glost.workspace.landing import base_of, below
 from glost.workspace.manifest import Manifest
 from glost.workspace.outputs import OneOutput, Outputs
-from glost.workspace.paths import STANDARD_INPUT, display
+from glost.workspace.paths import STANDARD_INPUT, display, seen_from_here
 from glost.workspace.runs.convert import Converter, Made, Product, Whole
 from glost.workspace.runs.processes import WorkerLostError
 
@@ -175,6 +175,18 @@ class Landing(NamedTuple):
     recipe: Path
 
 
+def _check_owners(manifest: Manifest, lands: Iterable[Landing], out: Path) -> None:
+    """Raises ValueError where an output would take the place of that of another recipe, which is still there: whoever
+    looks for that one would weigh from this one."""
+    for landing in lands:
+        other = manifest.of_another(landing.file, landing.base, landing.recipe)
+        if other is not None:
+            raise ValueRefusedError(
+                f"{display(out / landing.file)} is what was made of {seen_from_here(other)}, and would be lost",
+                "convert each collection into a folder of its own, or give --force",
+            )
+
+
 class _Converting:
     """One run; ``status`` is the exit status that the files met so far ask for."""
 
@@ -240,6 +252,8 @@ class _Converting:
             unchanged = len(targets) - len(new)
             waiting = [path for path in targets if path in new]
             outputs.check(inner[path] for path in waiting)
+            if not force:
+                _check_owners(manifest, [lands[path] for path in waiting], out)
             for path, landing in lands.items():
                 if path not in new:
                     self._list(manifest, landing)

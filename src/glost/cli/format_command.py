@@ -19,6 +19,7 @@ from glost.cli.selection import chosen_alone, in_collection_option, not_skipped
 from glost.cli.stdin_filename import check_stdin_filename, stdin_filename_option
 from glost.cli.streams import note, pass_on, put, say
 from glost.cli.workers import workers_option
+from glost.language.errors import CR_LF
 from glost.language.source import DecodeError, Source, decode
 from glost.language.yaml_tree import ConfigError
 from glost.linter.baseline import FILE
@@ -167,7 +168,9 @@ def _note_faults(one: FormattedFile) -> None:
     for finding in one.findings:
         note_findings([finding])
     if one.refused:
-        note(f"{plain.visible(one.file)}: not laid out: {one.refused}\n")
+        # Whose doing Windows line breaks are, and what puts them right, is told once for all pages.
+        why = "its lines end in CR LF; fix that first" if CR_LF in one.refused else one.refused
+        note(f"{plain.visible(one.file)}: not laid out: {why}\n")
 
 
 def _write(path: Path, one: FormattedFile) -> bool:

@@ -16,6 +16,7 @@ from glost.cli.errors import show_error, usage_error
 from glost.cli.fired_revisions import with_outcomes
 from glost.cli.lineage import Version, seen_together, versions_of
 from glost.cli.pager import columns
+from glost.cli.shallow import tell_where_it_is_cut
 from glost.cli.streams import note, put_text, say
 from glost.language.yaml_tree import ConfigError
 from glost.linter.reporters import plain
@@ -77,6 +78,7 @@ def command(path: Path, output: str, number: int | None, since: str | None) -> i
             if not versions:
                 raise click.UsageError(f"no commit since {since} changed '{plain.visible(str(path))}'.")
         revisions = [_revision(one) for one in versions[:number]][::-1]
+        tell_where_it_is_cut(path, versions[:number])
         revisions = with_outcomes(revisions, path, collections)
     except GitError as error:
         raise usage_error(error, "git could not tell the history") from None

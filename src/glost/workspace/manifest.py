@@ -103,6 +103,15 @@ class Manifest:
         self._entries[entry.file] = entry
         self._now[entry.source] = entry.file
 
+    def of_another(self, file: Path, base: Path, recipe: Path) -> Path | None:
+        """The recipe that an output lies here for, where that is another one, which is still there."""
+        entry = self._entries.get(file.as_posix())
+        if entry is None or not os.path.lexists(self._place / entry.file):
+            return None
+        made_from = self._place / entry.base / entry.recipe
+        same = os.path.realpath(made_from) == os.path.realpath(base / recipe)
+        return None if same or not os.path.lexists(made_from) else Path(os.path.realpath(made_from))
+
     def _way_to(self, base: Path) -> str:
         """The way from the folder to where recipes lie from, looked for once: thousands lie from one folder."""
         if base not in self._ways:

@@ -299,7 +299,8 @@ def test_any_recipe_stays_within_the_page_and_hides_nothing(
         ("- item", "\\- item"),
         ("12. item", "12\\. item"),
         ("12.5 parts", "12.5 parts"),
-        ("http://a.b www.a.b", "http\\://a.b www\\.a.b"),
+        ("http://a.b www.a.b", "http:<!-- -->//a.b www.<!-- -->a.b"),
+        ("/close", "\\/close"),
         ("two\nlines\u202e", "two&lt;U+000A&gt;lines&lt;U+202E&gt;"),
     ],
 )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import dataclasses
 import io
 import subprocess
 import sys
@@ -136,8 +137,10 @@ def test_without_the_library_it_says_what_to_install(monkeypatch: pytest.MonkeyP
 
 def test_a_text_that_no_cell_holds_is_told() -> None:
     recipe = Recipe("glaze", "A", notes="x" * 32_768)
-    with pytest.raises(ValueError, match="32,768 characters, and a cell holds 32,767"):
-        XLSX.write([job_of(recipe)])
+    jobs = [job_of(Recipe("glaze", "B")), dataclasses.replace(job_of(recipe), file="raku/a.glost")]
+    said = r"raku/a\.glost: 'notes' has 32,768 characters, and a cell holds 32,767"
+    with pytest.raises(ValueError, match=said):
+        XLSX.write(jobs)
     assert XLSX.write([job_of(Recipe("glaze", "A", notes="x" * 32_767))])
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from fractions import Fraction
 from html.parser import HTMLParser
 
@@ -32,7 +33,7 @@ from glost.output.model import (
     Trend,
 )
 from glost.output.model.html import as_html
-from glost.output.model.markdown import as_markdown
+from glost.output.model.markdown import as_markdown, within_tag
 from glost.output.model.text import COLUMNS, aligned, as_text
 
 HOSTILE = "a|b *c* <img src=x onerror=alert(1)> `d` [e](http://f) @g \x1b[31m \u202e & #h"
@@ -474,12 +475,12 @@ def test_the_widest_columns_narrow_and_to_one_width() -> None:
 
 
 def test_a_word_that_cannot_stay_whole_is_broken_behind_its_hyphen() -> None:
-    name = "Featherstonehaugh-Cholmondeley"
+    name = "Harbourlightskeep-Seaweedgrove"
     table = Table([Column("x"), Column("says"), Column("author")], [Row(["one", "two words", name])])
     lines = as_text([table], 45).splitlines()
     assert name in lines[1]  # 3, 8 and 30, and two gaps
     lines = as_text([table], 44).splitlines()
-    assert [line.split()[-1] for line in lines[1:]] == ["Featherstonehaugh-", "Cholmondeley"]
+    assert [line.split()[-1] for line in lines[1:]] == ["Harbourlightskeep-", "Seaweedgrove"]
 
 
 def test_what_stands_in_goes_on_as_far_in() -> None:
@@ -489,3 +490,55 @@ def test_what_stands_in_goes_on_as_far_in() -> None:
     )
     lines = as_text([table], 32).splitlines()
     assert [lines[1].index("nepheline"), lines[2].index("syenite")] == [8, 8]
+
+
+NAMES = [
+    "@ida", "x@ida", "@werkstatt/alle", "#12", "haus#12", "!4", "haus!7", "~alt", '~"zwei Worte"', "%12", '%"Mai 1"',
+    "$7", "&3", "GH-5", "gh-5", "*iteration:4", "[vulnerability:4]", "[issue:9]", "^alert#5", ":tada:", ":+1:",
+    "http://e.example", "HTTPS://E.EXAMPLE/a", "www.e.example", "ftp://e.example", "a@b.example", "{+ x +}", "[- x -]",
+]  # fmt: skip
+"""What two code hosts make a mention, a reference, a link or a picture of (from memory)."""
+TAKEN = re.compile(
+    r"""@\w|[#!$]\d|[~%]["\w]|(?<!\w)&\d|GH-\d|\*iteration:|\[(vulnerability|issue):|:[\w+]+:|://|www\.\w|[{\[][+-]""",
+    re.IGNORECASE,
+)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_no_name_calls_anybody(name: str) -> None:
+    """A code host looks for names in each run of text of the finished page. Every one is taken where nothing is done
+    about it; none where it stands in a paragraph, a cell, a list, a heading or a tag. What is shown is the name."""
+    assert TAKEN.search(name)
+    nodes: list[Node] = [
+        Heading(f"so {name}", 3),
+        Paragraph(name),
+        Entries([Entry(f"{name} -> {name}", name, True)]),
+        Table([Column(name)], [Row([f"so {name}"])]),
+    ]
+    page = (
+        MarkdownIt("commonmark").enable("table").render(f"{as_markdown(nodes)}\n<p>{within_tag(name)}</p>\n")
+    )
+    runs = _runs_of(page)
+    assert [run for run in runs if TAKEN.search(run)] == []
+    assert "".join(runs).count(name) == 8
+
+
+def _runs_of(page: str) -> list[str]:
+    class _Reader(HTMLParser):
+        def __init__(self) -> None:
+            super().__init__(convert_charrefs=True)
+            self.runs: list[str] = []
+
+        def handle_data(self, data: str) -> None:
+            self.runs.append(data)
+
+    reader = _Reader()
+    reader.feed(page)
+    reader.close()
+    return reader.runs
+
+
+def test_no_line_is_a_command_to_a_code_host() -> None:
+    for text in ("/close", "/label ~x", "/Approve"):
+        for node in (Paragraph(text), Line(text), Prose(f"first\n{text}")):
+            assert not [line for line in as_markdown([node]).splitlines() if line.startswith("/")]

@@ -1,7 +1,9 @@
 """Findings as JUnit XML, which most build servers show: a suite a file, a case a finding.
 
 An error is a failure. Warnings and hints, which let a run pass, are skipped cases, so that they are shown and fail
-nothing. The elements and attributes are those that build servers have in common (from memory: there is no standard).
+nothing. Where nothing is found one case says so and passes: some build servers take a report without a case for a run
+that did not happen. The elements and attributes are those that build servers have in common (from memory: there is no
+standard).
 """
 
 from __future__ import annotations
@@ -16,21 +18,31 @@ from glost.linter.reporters.plain import visible
 
 
 def junit(findings: Sequence[Finding]) -> Iterator[str]:
-    """One document; without a finding it has no suite."""
-    yield f'<?xml version="1.0" encoding="UTF-8"?>\n<testsuites name="glost" {_counted(findings)}>\n'
+    """One document."""
+    tests, failures, errors, _ = _counts(findings)
+    yield f'<?xml version="1.0" encoding="UTF-8"?>\n<testsuites name="glost" {tests} {failures} {errors}>\n'
     for file, mine in groupby(findings, key=lambda finding: finding.file):
         yield _suite(file, list(mine))
-    yield "</testsuites>\n"
+    yield f"{'' if findings else _NOTHING}</testsuites>\n"
+
+
+_NOTHING = """\
+  <testsuite name="glost" tests="1" failures="0" errors="0" skipped="0">
+   <testcase classname="glost" name="nothing found"/>
+  </testsuite>
+"""
 
 
 def _suite(file: str, findings: list[Finding]) -> str:
     cases = "".join(map(_case, findings))
-    return f" <testsuite name={_attribute(file)} {_counted(findings)}>\n{cases} </testsuite>\n"
+    return f" <testsuite name={_attribute(file)} {' '.join(_counts(findings))}>\n{cases} </testsuite>\n"
 
 
-def _counted(findings: Sequence[Finding]) -> str:
+def _counts(findings: Sequence[Finding]) -> tuple[str, str, str, str]:
+    """The attributes that count cases; the last one is known to suites alone."""
+    tests = max(1, len(findings))
     failures = sum(finding.level == ERROR for finding in findings)
-    return f'tests="{len(findings)}" failures="{failures}" errors="0" skipped="{len(findings) - failures}"'
+    return f'tests="{tests}"', f'failures="{failures}"', 'errors="0"', f'skipped="{len(findings) - failures}"'
 
 
 def _case(finding: Finding) -> str:

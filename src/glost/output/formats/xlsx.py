@@ -76,8 +76,21 @@ def write(jobs: Sequence[Job]) -> bytes:
 
 
 def _rows(jobs: Sequence[Job]) -> Iterable[tuple[str, ...]]:
-    for table in tables(jobs):
-        yield from ((*table.head, *row, *table.origin) for row in table.rows)
+    for job, table in zip(jobs, tables(jobs), strict=True):
+        for row in table.rows:
+            cells = (*table.head, *row, *table.origin)
+            _fits(job.file, cells)
+            yield cells
+
+
+def _fits(file: str, cells: Sequence[str]) -> None:
+    """Raises ValueError where a cell cannot hold its text: the rest of it would be lost."""
+    for name, text in zip(COLUMNS, cells, strict=True):
+        if len(text) > _MOST_CHARACTERS:
+            raise ValueRefusedError(
+                f"{file}: '{name}' has {len(text):,} characters, and a cell holds {_MOST_CHARACTERS:,}",
+                "shorten it, or write CSV",
+            )
 
 
 def _cell(sheet: Worksheet, row: int, column: int, name: str, text: str) -> None:
@@ -86,11 +99,6 @@ def _cell(sheet: Worksheet, row: int, column: int, name: str, text: str) -> None
     if name in NUMBERS and _NUMBER.fullmatch(text):
         sheet.write_number(row, column, float(text))
         return
-    if len(text) > _MOST_CHARACTERS:
-        raise ValueRefusedError(
-            f"'{text[:40]}...' has {len(text):,} characters, and a cell holds {_MOST_CHARACTERS:,}",
-            f"shorten what stands in the column {name}, or write CSV",
-        )
     # The bytes of a file name that are no text come as halves of a character, which no cell holds.
     sheet.write_string(row, column, text.encode("utf-8", "backslashreplace").decode("utf-8"))
 

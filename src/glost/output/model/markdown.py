@@ -32,36 +32,50 @@ from glost.output.model import (
     leaves,
 )
 
-# Whatever can begin an emphasis, a link, code, a table cell, a heading or a formula. The rest has a meaning
-# only at the start of a line, or as an address that would become a link.
+# Whatever can begin an emphasis, a link, code, a table cell, a heading or a formula.
 _MARKS = re.compile(r"[\\`*_\[\]|#~$]")
 _ADDRESS = re.compile(r":(?=//)|(?<=\bwww)\.", re.IGNORECASE)
-_NAMED = re.compile(r"[@#!$%~](?=\w)|(?<![\w&])&amp;(?=\w)|\bGH-(?=[0-9])")
-"""Where a name or an address begins that a code host would notify, or make a link of: of a person, an issue, a merge
-request, a label, a milestone (from memory, of the two hosts that are used most)."""
-_START = re.compile(r"^(?:[-+=]|[0-9]+(?=[.)](?:\s|$)))")
+_NAMED = re.compile(
+    r"""[@#!$](?=\w) | [%~](?=["\w]) | (?<![\w&])&amp;(?=\w) | \bGH-(?=[0-9])
+    | \[(?=\w+:) | \*(?=iteration:) | :(?=[+\w-]*[+a-z-][+\w-]*:) | [{\[](?=[+-])""",
+    re.IGNORECASE | re.VERBOSE,
+)
+"""Where a name begins that a code host would notify, or make a link or a picture of: of a person, an issue, a merge
+request, a label, a milestone, an iteration, or anything that stands in brackets behind its kind; an emoji; words that
+are marked as taken out or put in (from memory, of the two hosts that are used most)."""
+_START = re.compile(r"^(?:[-+=]|/(?=[a-z])|[0-9]+(?=[.)](?:\s|$)))", re.IGNORECASE)
+"""What means something at the start of a line: a list, a heading, a command to the code host (such as /close)."""
 
 
 def escaped(text: str) -> str:
     """``text`` on one line, with nothing in it that Markdown or HTML would take for a mark."""
-    shown = visible(text)
-    shown = _MARKS.sub(r"\\\g<0>", shown)
-    shown = _ADDRESS.sub(r"\\\g<0>", shown)
-    shown = shown.replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;")
-    # A backslash would hide it from Markdown alone: what looks for names reads the finished text.
-    shown = _NAMED.sub(r"\g<0><!-- -->", shown)
-    return _START.sub(_start, shown)
+    return _START.sub(_start, _held_apart(text, _MARKS))
 
 
 def within_tag(text: str) -> str:
     """``text`` on one line between two tags, where Markdown reads no marks and a code host still looks for names."""
+    return _held_apart(text)
+
+
+def _held_apart(text: str, marks: re.Pattern[str] | None = None) -> str:
+    """With nothing that would be taken for a tag, a name or an address. A backslash would hide these from Markdown
+    alone: what looks for them reads the finished text."""
+    out = []
+    at = 0
     shown = visible(text).replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;")
-    return _NAMED.sub(r"\g<0><!-- -->", _ADDRESS.sub(r"\g<0><!-- -->", shown))
+    for end in [
+        *sorted({found.end() for find in (_ADDRESS, _NAMED) for found in find.finditer(shown)}),
+        None,
+    ]:
+        part = shown[at:end]
+        out.append(part if marks is None else marks.sub(r"\\\g<0>", part))
+        at = len(shown) if end is None else end
+    return "<!-- -->".join(out)
 
 
 def _start(found: re.Match[str]) -> str:
     # A list number is held back by its point, which is the only place where a backslash works.
-    return f"\\{found[0]}" if found[0] in "-+=" else f"{found[0]}\\"
+    return f"{found[0]}\\" if found[0].isdecimal() else f"\\{found[0]}"
 
 
 def as_markdown(nodes: Iterable[Node]) -> str:

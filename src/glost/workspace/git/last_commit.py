@@ -57,7 +57,7 @@ def last_commits(paths: Sequence[Path], begins: Beginning) -> dict[Path, LastCom
     for top, files in _by_repository(paths, begins, commits).items():
         try:
             touched = _one_by_one(top, files) if len(files) <= _FEW else _last_touched(top, files)
-            cut_off = _cut_off(top, {commit.full for commit in touched.values()})
+            seeming = cut_off(top, {commit.full for commit in touched.values()})
             changed = _changed(top, files) if touched else set()
         except GitError as error:
             if not _nothing_committed(top):
@@ -66,7 +66,7 @@ def last_commits(paths: Sequence[Path], begins: Beginning) -> dict[Path, LastCom
         for name, commit in touched.items():
             told = (
                 NotKnown(SHALLOW)
-                if commit.full in cut_off
+                if commit.full in seeming
                 else LastCommit(commit.short, commit.day, name in changed)
             )
             commits |= dict.fromkeys(files[name], told)
@@ -91,7 +91,7 @@ def _named(said: bytes) -> Iterator[_Commit]:
         yield _Commit(*line.split())
 
 
-def _cut_off(top: Path, commits: Collection[str]) -> frozenset[str]:
+def cut_off(top: Path, commits: Collection[str]) -> frozenset[str]:
     """Those of the commits that seem to begin everything since their parents were left behind by a shallow clone: git
     says of each file that they touched it. Raises GitError."""
     if not is_shallow(top):

@@ -12,8 +12,9 @@ from typing import Final, NamedTuple
 from glost.workspace.files import FileChangedError, write_bytes
 from glost.workspace.git.folders import top_of
 from glost.workspace.git.run import GitError, asked, asked_of_files
+from glost.workspace.paths import PAGES
 
-_LISTED: Final = re.compile(rb"i/lf +w/crlf +attr/[^\t]*\t(.*)", re.DOTALL)
+_LISTED: Final = re.compile(rb"i/lf +w/crlf +attr/([^\t]*)\t(.*)", re.DOTALL)
 """git ls-files --eol: in the index the lines end in LF, in the working folder in CR LF."""
 _AT_ONCE: Final = 500
 """Files named in one call: a command line has an end."""
@@ -40,11 +41,20 @@ def converted_by_git(pages: Iterable[Path]) -> Iterator[Converted]:
         yield Converted(top, tuple(page for page in several if os.path.realpath(page) in found))
 
 
+def all_converted_by_git(top: Path) -> frozenset[str]:
+    """All pages of a repository whose line breaks are git's doing, by their real paths."""
+    try:
+        names = _asked_for(top, [one for one in _listed(top, ()) if one[0].endswith(PAGES)])
+    except GitError:
+        return frozenset()
+    return frozenset(os.path.realpath(top / name) for name in names)
+
+
 def with_lf(top: Path, ending: str | tuple[str, ...]) -> int:
     """Ends the lines of all such files of a repository in LF, as git holds them; how many there were. Raises GitError,
     OSError."""
     done: list[str] = []
-    for name in _listed(top, ()):
+    for name, _ in _listed(top, ()):
         path = top / name
         if not name.endswith(ending) or path.is_symlink():
             continue
@@ -74,14 +84,52 @@ def _written_so(top: Path, pages: Sequence[Path]) -> list[str]:
     real = os.path.realpath(top)
     named = [os.path.relpath(os.path.realpath(page), real) for page in pages]
     try:
-        return [
-            name for at in range(0, len(named), _AT_ONCE) for name in _listed(top, named[at : at + _AT_ONCE])
+        listed = [
+            one for at in range(0, len(named), _AT_ONCE) for one in _listed(top, named[at : at + _AT_ONCE])
         ]
+        return _asked_for(top, listed)
     except GitError:
         return []
 
 
-def _listed(top: Path, names: Sequence[str]) -> list[str]:
-    """Those of the files of a repository, or of these, that git wrote so. Raises GitError."""
+def _listed(top: Path, names: Sequence[str]) -> list[tuple[str, str]]:
+    """Those of the files of a repository, or of these, that end in LF there and in CR LF here, each with its
+    attributes. Raises GitError."""
     listed = asked(top, "--literal-pathspecs", "ls-files", "--eol", "-z", "--", *names).split(b"\0")
-    return [os.fsdecode(match[1]) for match in map(_LISTED.fullmatch, listed) if match]
+    return [
+        (os.fsdecode(match[2]), match[1].decode("ascii", "replace"))
+        for match in map(_LISTED.fullmatch, listed)
+        if match
+    ]
+
+
+def _asked_for(top: Path, listed: Sequence[tuple[str, str]]) -> list[str]:
+    """Those whose line breaks somebody told git to write: without that, an editor did it. The order in which attributes
+    and settings count: gitattributes(5), "text" and "eol"; git-config(1), core.autocrlf and core.eol. A page may lie
+    here from before its attributes asked for LF. Raises GitError."""
+    if not listed:
+        return []
+    settings = _settings(top)
+    autocrlf = settings.get("core.autocrlf", "").lower()
+    eol = settings.get("core.eol", "native").lower()
+    text_in_crlf = autocrlf != "input" and (eol == "crlf" or (eol == "native" and os.linesep == "\r\n"))
+    return [name for name, said in listed if _is_asked(said.split(), autocrlf in _YES, text_in_crlf)]
+
+
+_YES: Final = ("true", "yes", "on", "1")
+
+
+def _is_asked(attributes: Sequence[str], autocrlf: bool, text_in_crlf: bool) -> bool:
+    if "eol=crlf" in attributes:
+        return True
+    if "-text" in attributes:
+        return False
+    is_text = any(word in ("text", "text=auto") for word in attributes) and "eol=lf" not in attributes
+    return autocrlf or (is_text and text_in_crlf)
+
+
+def _settings(top: Path) -> dict[str, str]:
+    """The settings of git in a repository; a later one goes before. Raises GitError."""
+    listed = os.fsdecode(asked(top, "config", "--list", "--null")).split("\0")
+    # One without a value is switched on.
+    return {name: value if eq else "true" for name, eq, value in (one.partition("\n") for one in listed)}

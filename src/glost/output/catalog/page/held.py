@@ -60,7 +60,8 @@ class _Packer:
         self.names: list[str] = []
         self._materials: dict[str, int] = {}
         self.harms: list[list[Any]] = []
-        self._harms: dict[int, int] = {}
+        self._harms: dict[tuple[Hazards, tuple[Caution, ...]], int] = {}
+        self._met: dict[tuple[int, int], int] = {}
         self.bases: dict[tuple[tuple[int, ...], ...], int] = {}
         self.abouts: list[list[Any]] = []
         self._abouts: dict[int, int] = {}
@@ -148,9 +149,12 @@ class _Packer:
     def _harm(self, hazards: Hazards, cautions: tuple[Caution, ...]) -> int:
         """Statements as material, codes and source; materials without one; names that are not known; restricted ones
         and what makes them so; cautions and the materials that call for each; and the mask of the groups."""
-        at = self._harms.get(id(hazards))
+        # Rows of one process share what they hold, and are told apart at once; those of two have two objects.
+        same = id(hazards), id(cautions)
+        at = self._met.get(same)
         if at is None:
-            at = self._harms[id(hazards)] = len(self.harms)
+            at = self._met[same] = self._harms.setdefault((hazards, cautions), len(self.harms))
+        if at == len(self.harms):
             text = self._text
             groups = groups_on_record(hazards)
             self.harms.append(
