@@ -320,6 +320,20 @@ def test_what_git_ignores_is_no_new_recipe(run: Run, top: Path) -> None:
     assert run("compare", cwd=top).returncode == 0
 
 
+def test_a_page_is_judged_by_its_file_and_not_by_the_revision_it_is_shown_under(run: Run, top: Path) -> None:
+    """The rule file-name holds the name of a page against its file, which no revision stands before."""
+    edit(top / "dune.glost", ("whiting  20", "whiting  21"))
+    for arguments in ((), ("HEAD",), ("HEAD:dune.glost", "dune.glost")):
+        found = document(run, top, *arguments)["recipes"][0]["findings"]
+        assert [one["rule"] for one in found["come"] + found["gone"]] == ["base-total"], arguments
+    git(top, "mv", "dune.glost", "surf.glost")
+    commit(top)
+    for arguments in (("HEAD~1",), ("HEAD~1", "HEAD")):
+        found = document(run, top, *arguments)["recipes"][0]["findings"]
+        assert {one["rule"] for one in found["come"]} == {"base-total", "file-name"}, arguments
+        assert "its file 'surf'" in json.dumps(found)
+
+
 def test_one_page_gone_and_another_new_are_no_rename(run: Run, top: Path) -> None:
     (top / "one").mkdir()
     write(top / "one", "a", page("A", silica=100))

@@ -5,6 +5,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Mapping
+from pathlib import Path
 from typing import NamedTuple, Protocol
 
 from glost.changes.around import allowed, where_lines_are
@@ -42,8 +43,10 @@ class _CollectionOf(Protocol):
 
 
 class WholePage(Protocol):
-    """A page that went through the gate, and its collection."""
+    """A page that went through the gate, its file and its collection."""
 
+    @property
+    def path(self) -> Path: ...
     @property
     def resolved(self) -> AnalysedRecipe: ...
     @property
@@ -57,31 +60,22 @@ def told_of(page: WholePage) -> Told:
 
 
 def judged_of(page: WholePage, one: Told) -> Judged:
-    """What the rules say of a page that is ``one``."""
+    """A page that is ``one``, by itself, as its collection has the rules."""
     collection, resolved = page.collection, page.resolved
-    return judged(resolved, collection.settings, collection.catalogue, where_lines_are(resolved), one.around)
-
-
-def judged(
-    resolved: AnalysedRecipe,
-    settings: Settings,
-    catalogue: Catalogue,
-    lines: Mapping[int, str],
-    allowed: Mapping[Place, Fact],
-) -> Judged:
-    """A page by itself, as its collection has the rules. ``lines`` and ``allowed`` as in compare.around."""
-    found = examine_resolved(resolved, LintContext(catalogue, settings)).findings
-    noted = (Noted(one.level, one.rule, lines.get(one.line, ""), one.message) for one in found)
+    context = LintContext(collection.catalogue, collection.settings, file=str(page.path))
+    lines = where_lines_are(resolved)
+    found = examine_resolved(resolved, context).findings
+    noted = [Noted(each.level, each.rule, lines.get(each.line, ""), each.message) for each in found]
     hazards = {}
     for weighed in resolved.weighed():
-        known = catalogue.find(weighed.material) if weighed.material else None
+        known = collection.catalogue.find(weighed.material) if weighed.material else None
         if known is None or known.hazards_unsaid:
             hazards[key(weighed.name) if known is None else known.name] = (HAZARDS_NOT_KNOWN,)
             continue
         restricted = (f"restricted ({known.restricted})",) if known.restricted else ()
         if known.statements or restricted:
             hazards[known.name] = (*restricted, *known.statements)
-    return Judged(tuple(noted), hazards, allowed)
+    return Judged(tuple(noted), hazards, one.around)
 
 
 def come(old: Judged | None, new: Judged | None) -> tuple[Noted, ...]:

@@ -21,7 +21,8 @@ from glost.recipe.settings import Settings
 class LintContext(NamedTuple):
     """What a check needs besides the page: the rules, the collection, and a batch given on the command line.
     ``select`` leaves only these rules on, ``ignore`` turns more of them off; both for one run. ``finder`` knows the
-    recipes that a page may use, ``around`` the log and the photos of a firing."""
+    recipes that a page may use, ``around`` the log and the photos of a firing. ``file``: where the page lies, if it is
+    shown under another name, such as one of a revision."""
 
     catalogue: Catalogue
     settings: Settings
@@ -31,6 +32,7 @@ class LintContext(NamedTuple):
     ignore: frozenset[str] = frozenset()
     finder: Library | None = None
     around: Surroundings | None = None
+    file: str = ""
 
     def enabled(self) -> list[tuple[Rule, str]]:
         """The rules that are on, each with the level that the collection gives it. One that is named by
@@ -68,6 +70,7 @@ def examine_resolved(resolved: AnalysedRecipe, context: LintContext) -> Report:
         batch_of(resolved.recipe, context),
         allowed,
         context.finder,
+        context.file or source.path,
     )
     syntax = mistakes((*page.diagnostics, *resolved.diagnostics), source)
     found: list[Finding] = []

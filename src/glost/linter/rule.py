@@ -38,6 +38,8 @@ class Checked(NamedTuple):
     allowances: tuple[Allowance, ...] = ()
     library: Library | None = None
     """The recipes that this page may use, where it lies in a collection."""
+    file: str = ""
+    """The page's file; "-" for one that lies in none, and "" where that is not said."""
 
 
 class Shared(NamedTuple):

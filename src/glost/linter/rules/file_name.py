@@ -11,10 +11,9 @@ from glost.linter.rule import Checked, Expected, Rule
 
 def check(checked: Checked) -> Iterator[Diagnostic]:
     title = checked.resolved.title
-    path = checked.resolved.page.source.path
-    if title is None or path == "-":
+    if title is None or checked.file in {"", "-"}:
         return
-    stem = PurePosixPath(path.replace("\\", "/")).stem
+    stem = PurePosixPath(checked.file.replace("\\", "/")).stem
     if bare(stem) != bare(title.name.text):
         yield Diagnostic(
             title.name.span,
