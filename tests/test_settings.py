@@ -326,6 +326,7 @@ MATERIAL_CASES = [
     Case("materials:\n  - name: kaolin\n    note: ours is damp\n"),
     # ---- refused -------------------------------------------------------------------------------------
     Case("name: x\n", (1, 1, "'name' is not a key of materials.yaml")),
+    Case("- name: x\n", (1, 1, "no key stands above these")),
     Case("materials: {name: x}\n", (1, 12, "materials is a list")),
     Case("materials: [x]\n", (1, 13, "a material is a mapping")),
     Case("materials:\n  - role: clay\n", (2, 5, "a material without a name")),

@@ -51,8 +51,11 @@ class Reader:
     def refuse(self, at: Position, message: str, hint: str) -> ConfigError:
         return ConfigError(self.source, at, message, hint)
 
-    def mapping(self, node: Node, what: str, known: Iterable[str] | None = None) -> Mapping[str, Entry]:
-        """What stands below each key. Keys that are not ``known`` are refused and left out; see has_all()."""
+    def mapping(
+        self, node: Node, what: str, known: Iterable[str] | None = None, else_hint: str = ""
+    ) -> Mapping[str, Entry]:
+        """What stands below each key. Keys that are not ``known`` are refused and left out; see has_all().
+        ``else_hint``: where else that may belong which is written as a key."""
         if node.empty:
             return {}
         if not isinstance(node.value, dict):
@@ -72,7 +75,9 @@ class Reader:
             meant = f"did you mean '{near[0]}'? " if near else after_comma
             self.refused.append(
                 self.refuse(
-                    entry.key, f"'{word}' is not a key of {what}", f"{meant}the keys are: {', '.join(names)}"
+                    entry.key,
+                    f"'{word}' is not a key of {what}",
+                    f"{meant}the keys are: {', '.join(names)}{else_hint}",
                 )
             )
         return taken
@@ -98,13 +103,13 @@ class Reader:
             else ""
         )
 
-    def items(self, node: Node, what: str) -> list[Node]:
+    def items(
+        self, node: Node, what: str, hint: str = "begin each line with  -  or write  [one, two]"
+    ) -> list[Node]:
         if node.empty:
             return []
         if not isinstance(node.value, list):
-            raise self.refuse(
-                node.position, f"{what} is a list", "begin each line with  -  or write  [one, two]"
-            )
+            raise self.refuse(node.position, f"{what} is a list", hint)
         return node.value
 
     def text(self, node: Node, what: str) -> str:

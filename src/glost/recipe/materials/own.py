@@ -77,9 +77,14 @@ class _Entries:
     def read(self, root: Node) -> Catalogue:
         """The catalogue with what can be taken."""
         reader = self._reader
-        top = reader.mapping(root, "materials.yaml", ("materials",))
+        if isinstance(root.value, list):
+            raise reader.refuse(
+                root.position, "no key stands above these", "write  materials:  above the list"
+            )
+        listed = "a material begins with  - name:  and stands below  materials:"
+        top = reader.mapping(root, "materials.yaml", ("materials",), f"; {listed}")
         self._is_one_nameless = bool(reader.refused)
-        for node in reader.items(top["materials"].node, "materials") if "materials" in top else ():
+        for node in reader.items(top["materials"].node, "materials", listed) if "materials" in top else ():
             so_far = len(reader.refused)
             with reader.part():
                 self._take(node)
