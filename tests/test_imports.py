@@ -61,9 +61,26 @@ def test_a_new_page_of_a_recipe_needs_nothing_of_firings_and_records(tmp_path: P
     assert "glost.linter.engine" in modules
     late = (
         *("glost.records", "glost.recipe.firing", "glost.language.errors", "glost.workspace.firings"),
-        *("_hashlib", "glost.recipe.materials.meant", "glost.weighing.batch"),
+        *("hashlib", "glost.recipe.materials.meant", "glost.weighing.batch"),
     )
     assert [name for name in late if name in modules] == []
+
+
+def test_a_start_is_not_searched_for_cycles_and_not_once_more_at_its_end(tmp_path: Path) -> None:
+    page = tmp_path / "quiet-cove.glost"
+    page.write_text('glaze "Quiet Cove"\ncone: 6\n\nbase:\n    silica  60\n    whiting  40\n')
+    code = (
+        "import atexit, gc, sys\nsearches = []\n"
+        "from glost.__main__ import main\n"
+        "gc.collect()\ngc.callbacks.append(lambda phase, about: searches.append(phase))\n"
+        "atexit.register(lambda: print('FROZEN', gc.get_freeze_count() > 0, 'SEARCHES', len(searches)))\n"
+        "main()\n"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", code, "lint", str(page)], capture_output=True, text=True, check=False
+    )
+    assert done.returncode in {0, 1}, done.stderr
+    assert done.stdout.endswith("FROZEN True SEARCHES 0\n"), done.stdout
 
 
 def test_what_git_is_shown_of_a_page_needs_no_command_line_and_no_rules() -> None:
@@ -84,7 +101,10 @@ def test_a_page_that_is_known_is_not_even_parsed() -> None:
     imported("lint", page)
     modules = imported("lint", page)
     assert "glost.workspace.runs.lint" in modules
-    for late in ("click", "decimal", "glost.language.parse", "glost.linter.engine", "glost.linter.rules"):
+    for late in (
+        *("click", "decimal", "hashlib", "glost.language.parse", "glost.linter.engine"),
+        *("glost.linter.rule", "glost.linter.rules"),
+    ):
         assert late not in modules
     for floor in (
         "glost.recipe",

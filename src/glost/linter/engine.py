@@ -5,6 +5,7 @@ from __future__ import annotations
 from decimal import Decimal
 from typing import NamedTuple
 
+from glost.language.blake2 import blake2b
 from glost.language.parse import parse
 from glost.language.source import Source
 from glost.linter.allowances import allowances
@@ -119,8 +120,6 @@ def examine_resolved(resolved: AnalysedRecipe, context: LintContext) -> Report:
 
 def _digest(key: str) -> str:
     """A key of one length: that of a page with many tests is longer than the page."""
-    from hashlib import blake2b
-
     return blake2b(key.encode("utf-8", "surrogatepass"), digest_size=16).hexdigest()
 
 

@@ -12,6 +12,8 @@ from collections import Counter
 from collections.abc import Sequence
 from typing import Final
 
+from glost.language.blake2 import blake2b
+
 _AMOUNT: Final = r"(?:[0-9]+\.?[0-9]*|\.[0-9]+)\s*(?:%|[A-Za-z]{1,12})?"
 # Compiled where they are first asked for, since only a baseline asks: 1 ms of a start.
 _ITEM: Final = (
@@ -108,8 +110,6 @@ _ALIKE: Final = 0.5
 def page_marks(text: str) -> tuple[str, ...]:
     """What a page is known by when it lies somewhere else: a short digest of each line that tells it from others, in
     order and each once."""
-    from hashlib import blake2b
-
     lines = (tidy(line) for line in text.splitlines())
     telling = [line for line in lines if line and not line.startswith("#") and not re.fullmatch(_HEAD, line)]
     encoded = (line.encode("utf-8", "surrogatepass") for line in telling[:_MOST_LINES])

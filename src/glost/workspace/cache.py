@@ -23,6 +23,7 @@ from contextlib import suppress
 from typing import Any
 
 from glost import __version__
+from glost.language.blake2 import blake2b
 from glost.language.shipped import shipped
 
 _LARGEST = 64 * 1024 * 1024
@@ -37,11 +38,6 @@ _LEFT = r"[a-z]+-[0-9a-f]{8}-[0-9]+\.[0-9]+\.part"
 
 def digest(*parts: str | bytes) -> str:
     """What tells these parts, in this order, from any others."""
-    try:
-        from _blake2 import blake2b  # hashlib has it from here, and loads OpenSSL before: 3 ms of a start
-    except ImportError:
-        from hashlib import blake2b
-
     state = blake2b(digest_size=16)
     for part in parts:
         data = part.encode("utf-8", "surrogatepass") if isinstance(part, str) else part
