@@ -236,9 +236,10 @@ def batch_sheet(job: Job, test: Test, number: int = 1, count: int = 1) -> BatchS
     materials = _materials(job, parts)
     balances = settings.balances or (ASSUMED_BALANCE,)
     planned = None
-    if test.base_total:
+    base_parts = test.base_exact
+    if base_parts:
         asked = [Line(part.called, part.parts, base, part.note, part.fraction) for part, base in lines]
-        planned = plan(asked, test.base_exact, base_g, balances, settings.weighing_tolerance)
+        planned = plan(asked, base_parts, base_g, balances, settings.weighing_tolerance)
     shown = _lines(planned, [(part, "" if base else on_top(part, test)) for part, base in lines])
     names = tuple(materials)
     food = recipe.fields.get("use") == "food"
@@ -255,7 +256,7 @@ def batch_sheet(job: Job, test: Test, number: int = 1, count: int = 1) -> BatchS
         fields=_fields(recipe, test),
         file=job.file,
         revision=revision_said(job.revision),
-        mass=_mass(planned, test, bool(settings.balances)),
+        mass=_mass(planned, base_parts, test.added_exact, bool(settings.balances)),
         base=tuple(line for line, part in shown if part.base),
         additions=tuple(line for line, part in shown if not part.base),
         total=planned.total_target_g if planned else Decimal(0),
@@ -374,12 +375,11 @@ def _differ(part: Part) -> bool:
     return part.material is not None and part.material.casefold() != part.name.casefold()
 
 
-def _mass(planned: Plan | None, test: Test, listed: bool) -> str:
-    """Base, additions and their sum. ``listed``: the balances are the collection's, not the assumed one;
-    where the whole batch is weighed on one of them, it is named here."""
+def _mass(planned: Plan | None, base_parts: Fraction, added: Fraction, listed: bool) -> str:
+    """Base, additions and their sum. ``base_parts``, ``added``: the parts of each. ``listed``: the balances are the
+    collection's, not the assumed one; where the whole batch is weighed on one of them, it is named here."""
     if planned is None:
         return ""
-    added = test.added_exact
     base = show_mass(planned.base_mass_g)
     names = {weighing.balance.name for weighing in planned.lines if weighing.balance}
     on = f" '{names.pop()}'" if listed and len(names) == 1 else ""
@@ -387,7 +387,7 @@ def _mass(planned: Plan | None, test: Test, listed: bool) -> str:
     total = f"{planned.total_target_g:f} g {f'on the balance{on}' if together else 'in all'}"
     if not added:
         return f"base {base}, no additions: {total}"
-    percent = round_to(added * 100 / test.base_exact, Decimal("0.0001"))
+    percent = round_to(added * 100 / base_parts, Decimal("0.0001"))
     return f"base {base} + {plain(percent):f} % additions = {total}"
 
 

@@ -135,19 +135,22 @@ def slurry(sheet: BatchSheet) -> Terms:
     return Terms(rows, "slurry", told_apart=True)
 
 
+_COLUMNS = (
+    Column(""),
+    Column("material", names=True),
+    Column("parts", figures=True),
+    Column("grams", figures=True, strong=True),
+    Column("on"),
+    Column("total", figures=True),
+    Column("weighed"),
+    Column("lot"),
+)
+_WEIGHED, _LOT = Blank(name="weighed"), Blank(name="lot")
+
+
 def table(sheet: BatchSheet) -> Table:
     """The lines to weigh; the sum of all is the last row, and stands nowhere else."""
-    columns = [
-        Column(""),
-        Column("material", names=True),
-        Column("parts", figures=True),
-        Column("grams", figures=True, strong=True),
-        Column("on"),
-        Column("total", figures=True),
-        Column("weighed"),
-        Column("lot"),
-    ]
-    return Table(columns, list(_rows(sheet)), written=True, name="paper")
+    return Table(_COLUMNS, list(_rows(sheet)), written=True, name="paper")
 
 
 def _rows(sheet: BatchSheet) -> Iterator[Row | Band]:
@@ -177,8 +180,8 @@ def _cells(line: SheetLine, several: bool) -> tuple[Cell, ...]:
         Named(f"{line.grams:f}", "grams"),
         line.balance if several else "",
         Named("" if line.running is None else f"{line.running:f}", "running"),
-        Blank(name="weighed"),
-        Blank(name="lot"),
+        _WEIGHED,
+        _LOT,
     )
 
 

@@ -241,12 +241,13 @@ def write_below(folder: Path, inner: PurePath, text: Content, may_replace: Calla
     data = None if isinstance(text, Iterator) else b"".join(pieces)
     # Paths as texts: to take each apart was half the time of writing a sheet.
     place = str(folder)
+    before: os.stat_result | None = None
     for at, part in enumerate(inner.parts, 1):
         place = os.path.join(place, part)  # noqa: PTH118
-        if is_link(place):
+        before = _about(place)
+        if _leads_elsewhere(before):
             raise LinkError(PurePath(*inner.parts[:at]))
     target = folder / inner
-    before = target.lstat() if os.path.lexists(place) else None
     if before is not None:
         if not stat.S_ISREG(before.st_mode):
             raise OSError(errno.EINVAL, "it is no plain file")
@@ -283,11 +284,21 @@ def head_of(path: Path) -> bytes:
 
 def is_link(path: Path | str) -> bool:
     """Whether a path itself leads elsewhere: a link, or what serves as one on Windows."""
+    return _leads_elsewhere(_about(path))
+
+
+def _about(path: Path | str) -> os.stat_result | None:
+    """What lies at a path, links not followed; None where nothing is to be found."""
     try:
-        about = os.lstat(path)
+        return os.lstat(path)
     except (OSError, ValueError):
-        return False
-    return stat.S_ISLNK(about.st_mode) or bool(getattr(about, "st_file_attributes", 0) & _REPARSE_POINT)
+        return None
+
+
+def _leads_elsewhere(about: os.stat_result | None) -> bool:
+    return about is not None and (
+        stat.S_ISLNK(about.st_mode) or bool(getattr(about, "st_file_attributes", 0) & _REPARSE_POINT)
+    )
 
 
 @contextmanager

@@ -129,14 +129,14 @@ class Manifest:
             Stale(entry, why)
             for _, entry in sorted(self._entries.items())
             if entry.base in self._bases
-            and os.path.lexists(self._place / entry.file)
             and (why := self._why_stale(entry))
+            and os.path.lexists(self._place / entry.file)
         ]
 
     def _why_stale(self, entry: Entry) -> str:
-        now = self._now.get(entry.source, entry.file)
-        if now != entry.file:
-            return f"{entry.recipe} is now written to {now}"
+        now = self._now.get(entry.source)
+        if now is not None:  # this run has met its recipe, and need not look for it
+            return "" if now == entry.file else f"{entry.recipe} is now written to {now}"
         if not os.path.lexists(self._place / entry.base / entry.recipe):
             return f"there is no {entry.recipe} any more"
         return ""

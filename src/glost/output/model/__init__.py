@@ -241,12 +241,17 @@ Node: TypeAlias = Leaf | Section
 
 
 def leaves(nodes: Iterable[Node]) -> Iterator[Leaf]:
-    """The nodes without their sections, for a medium that has none. A list or table without rows is no node."""
+    """The nodes without their sections, for a medium that has none."""
     for node in nodes:
         if isinstance(node, Section):
             yield from leaves(node.nodes)
-        elif not isinstance(node, (Terms, Entries, Table)) or node.rows:
+        elif stands(node):
             yield node
+
+
+def stands(leaf: Leaf) -> bool:
+    """Whether there is anything of it: a list or table without rows is no node."""
+    return not isinstance(leaf, (Terms, Entries, Table)) or bool(leaf.rows)
 
 
 def filled(table: Table) -> Table:

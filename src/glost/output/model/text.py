@@ -35,7 +35,7 @@ from glost.output.model import (
     Tick,
     Trend,
     filled,
-    leaves,
+    stands,
 )
 
 COLUMNS = 80
@@ -81,8 +81,8 @@ def _placed(nodes: Iterable[Node], block: Section | None = None, inset: int = 0)
             yield from _placed(
                 node.nodes, node if node.close and block is None else block, inset + _INSET * node.inset
             )
-        else:
-            yield from (_Placed(leaf, block, inset) for leaf in leaves([node]))
+        elif stands(node):
+            yield _Placed(node, block, inset)
 
 
 def _at_margin(node: Leaf) -> bool:
@@ -211,7 +211,8 @@ def _table(node: Table, columns: int) -> Iterator[str]:
             yield from wrapped(visible(row.text), 2, "", columns)
         else:
             yield from next(remaining)
-            yield from wrapped(visible(row.below), _BOX + 2, None, columns)
+            if row.below:
+                yield from wrapped(visible(row.below), _BOX + 2, None, columns)
 
 
 def _with_boxes(
@@ -230,13 +231,13 @@ def _with_boxes(
 def _cell(cell: Cell) -> str:
     if isinstance(cell, str):
         return visible(cell)
+    if isinstance(cell, Named):  # before the others, of which there are fewer
+        return visible(cell.text)
     match cell:
         case Tick(_, attention):
             return "[ ]!" if attention else "[ ]"
         case Blank(columns, before, after, _):
             return " ".join(filter(None, (visible(before), "_" * columns, visible(after))))
-        case Named(text):
-            return visible(text)
         case Changed(text):
             return visible(f"*{text}")
         case Trend():
@@ -418,11 +419,14 @@ def _hung(cell: str, size: int) -> Sequence[str]:
 def wrapped(text: str, indent: int = 0, lead: str | None = None, columns: int = COLUMNS) -> list[str]:
     """``text`` on lines of at most ``columns``, each ``indent`` in; the first begins with ``lead``, if there is one. No
     line for no text."""
-    if not text.strip(" "):
+    text = text.strip(" ")
+    if not text:
         return []
     edge = " " * indent
     lead = edge if lead is None else lead
-    first, *rest = broken(text.strip(" "), columns - width(lead), columns - indent)
+    if width(text) <= columns - width(lead):  # nearly every text
+        return [lead + text]
+    first, *rest = broken(text, columns - width(lead), columns - indent)
     return [lead + first, *(edge + line for line in rest)]
 
 
