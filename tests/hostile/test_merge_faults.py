@@ -153,12 +153,12 @@ def test_textconv_shows_the_page_whatever_fails(
     monkeypatch: pytest.MonkeyPatch,
     capfdbinary: pytest.CaptureFixture[bytes],
 ) -> None:
-    from glost.cli import textconv_command
+    from glost.cli import shown_to_git
 
     def fail(*_: object) -> bytes:
         raise error
 
-    monkeypatch.setattr(textconv_command, "_converted", fail)
+    monkeypatch.setattr(shown_to_git, "_converted", fail)
     (tmp_path / "a.glost").write_text(page())
     monkeypatch.chdir(tmp_path)
     assert run_here(["textconv", "a.glost"]) == 0
