@@ -457,8 +457,8 @@ def test_the_short_form_says_hazards_once_and_where_a_page_was(run: Run, top: Pa
     git(top, "mv", "dune.glost", "sand.glost")
     both = run("compare", "--brief", "--staged", cwd=top).stdout.splitlines()
     assert both == [
-        "Dune (sand.glost): moved from HEAD:dune.glost",
-        "Foam (spray.glost): moved from HEAD:foam.glost",
+        "Dune (sand.glost): moved from HEAD:dune.glost; findings +1 file-name",
+        "Foam (spray.glost): moved from HEAD:foam.glost; findings +1 file-name",
     ]
     line = run("compare", "--brief", "HEAD", cwd=top).stdout.splitlines()[1]
     assert line.count("NEW HAZARDS") == 1
