@@ -41,7 +41,6 @@ Reporter = Callable[[Sequence[Finding]], Iterable[str]]
 """What makes a report, piece by piece: that of a hundred thousand findings is never held whole."""
 Outputs: TypeAlias = Sequence[tuple[str, str | None]]
 """Forms of report, and the file that each goes to; None is standard output."""
-"""Those of ECMA-48: red, yellow; cyan for the rest."""
 
 
 def _json() -> Reporter:
