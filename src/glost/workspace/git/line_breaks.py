@@ -11,7 +11,7 @@ from typing import Final, NamedTuple
 
 from glost.workspace.files import FileChangedError, write_bytes
 from glost.workspace.git.folders import top_of
-from glost.workspace.git.run import GitError, asked, asked_of_files
+from glost.workspace.git.run import GitError, asked, asked_of_files, is_yes, settings_of
 from glost.workspace.paths import PAGES
 
 _LISTED: Final = re.compile(rb"i/lf +w/crlf +attr/([^\t]*)\t(.*)", re.DOTALL)
@@ -109,14 +109,13 @@ def _asked_for(top: Path, listed: Sequence[tuple[str, str]]) -> list[str]:
     here from before its attributes asked for LF. Raises GitError."""
     if not listed:
         return []
-    settings = _settings(top)
-    autocrlf = settings.get("core.autocrlf", "").lower()
+    settings = settings_of(top)
+    autocrlf = settings.get("core.autocrlf", "")
     eol = settings.get("core.eol", "native").lower()
-    text_in_crlf = autocrlf != "input" and (eol == "crlf" or (eol == "native" and os.linesep == "\r\n"))
-    return [name for name, said in listed if _is_asked(said.split(), autocrlf in _YES, text_in_crlf)]
-
-
-_YES: Final = ("true", "yes", "on", "1")
+    text_in_crlf = autocrlf.lower() != "input" and (
+        eol == "crlf" or (eol == "native" and os.linesep == "\r\n")
+    )
+    return [name for name, said in listed if _is_asked(said.split(), is_yes(autocrlf), text_in_crlf)]
 
 
 def _is_asked(attributes: Sequence[str], autocrlf: bool, text_in_crlf: bool) -> bool:
@@ -126,10 +125,3 @@ def _is_asked(attributes: Sequence[str], autocrlf: bool, text_in_crlf: bool) -> 
         return False
     is_text = any(word in ("text", "text=auto") for word in attributes) and "eol=lf" not in attributes
     return autocrlf or (is_text and text_in_crlf)
-
-
-def _settings(top: Path) -> dict[str, str]:
-    """The settings of git in a repository; a later one goes before. Raises GitError."""
-    listed = os.fsdecode(asked(top, "config", "--list", "--null")).split("\0")
-    # One without a value is switched on.
-    return {name: value if eq else "true" for name, eq, value in (one.partition("\n") for one in listed)}

@@ -127,21 +127,29 @@ def _named_for_us(top: Path) -> Path | None:
 
 def _without_filters(top: Path) -> dict[str, str]:
     """Settings that take every filter its programs away. Raises GitError."""
-    listed = asked(top, "config", "--list", "--null").split(b"\0")[:-1]
+    settings = settings_of(top)
     taken = {}
-    bare = False
-    for entry in listed:
-        name, set_to, value = os.fsdecode(entry).partition("\n")
+    for name in settings:
         section, _, rest = name.partition(".")
         driver, _, last = rest.rpartition(".")
         if section == "filter" and driver and last in ("clean", "smudge", "process", "required"):
             taken[name] = "" if last != "required" else "false"
-        elif name == "core.bare":
-            bare = not set_to or value.lower() in ("true", "yes", "on", "1")
     # A second working folder may belong to a bare one, and so may one that the environment names.
-    if bare and not (top / ".git").is_file() and not _named_for_us(top):
+    if is_yes(settings.get("core.bare", "")) and not (top / ".git").is_file() and not _named_for_us(top):
         raise GitError("this is a bare repository, where there are no files to look at")
     return taken
+
+
+def settings_of(top: Path) -> dict[str, str]:
+    """The settings of git in a repository, by their whole names; a later one goes before. Raises GitError."""
+    listed = os.fsdecode(asked(top, "config", "--list", "--null")).split("\0")[:-1]
+    # One without a value is switched on.
+    return {name: value if eq else "true" for name, eq, value in (one.partition("\n") for one in listed)}
+
+
+def is_yes(value: str) -> bool:
+    """Whether a setting is switched on: git-config(1), "boolean"."""
+    return value.lower() in ("true", "yes", "on", "1")
 
 
 def complaint(stderr: bytes) -> str:
