@@ -232,16 +232,46 @@ def test_lines_that_cannot_be_read_can_be_held_back(run: Run, studio: Path) -> N
     assert "silica" in run("lint").stdout
 
 
-def test_file_that_cannot_be_read_cannot_be_held_back(run: Run, studio: Path) -> None:
+def test_file_that_cannot_be_read_is_told_and_the_others_are_held_back(run: Run, studio: Path) -> None:
     (studio / "b.glost").write_bytes(b"\xff\xfe")
     done = run("lint", "--write-baseline")
     assert done.returncode == 2
+    assert "b.glost:1:1: error: " in done.stderr
     assert "a file that cannot be read cannot be held back" in done.stderr
-    assert not (studio / FILE).exists()
+    assert {file for file, _, _, _ in entries(studio)} == {"a.glost"}
+    left = run("lint")
+    assert left.returncode == 2
+    assert "a.glost" not in left.stdout
     (studio / "b.glost").unlink()
+    assert run("lint").returncode == 0
+
+
+@pytest.mark.parametrize("option", ["--write-baseline", "--prune"])
+def test_page_in_conflict_takes_nothing_from_the_pages_beside_it(run: Run, studio: Path, option: str) -> None:
+    """What they share with it is still there once the merge is done."""
+    (studio / "b.glost").write_text(BAD)
     run("lint", "--write-baseline")
-    (studio / "b.glost").write_bytes(b"\xff\xfe")
-    assert run("lint").returncode == 2
+    before = set(entries(studio))
+    assert ("a.glost", "same-name", 'glaze "A"', 1) in before
+    (studio / "b.glost").write_text(BAD.replace("    white", "<<<<<<< a\n    white") + ">>>>>>> b\n")
+    run("lint", option)
+    assert before <= set(entries(studio))
+
+
+@pytest.mark.parametrize("option", ["--write-baseline", "--prune"])
+def test_file_that_cannot_be_read_loses_no_entry(run: Run, studio: Path, option: str) -> None:
+    """Neither its own, nor what it shares with another page."""
+    page = BAD + "    kaolin\n"
+    for name in ("a", "b"):
+        (studio / f"{name}.glost").write_text(page)
+    run("lint", "--write-baseline")
+    before = entries(studio)
+    assert {rule for _, rule, _, _ in before} >= {"syntax", "same-name"}
+    (studio / "b.glost").write_bytes(page.encode() + b"\xff\n")
+    assert run("lint", option).returncode == 2
+    assert entries(studio) == before
+    (studio / "b.glost").write_text(page)
+    assert run("lint").returncode == 0
 
 
 def test_file_name_that_is_not_utf_8_is_held_back_too(run: Run, studio: Path) -> None:

@@ -99,20 +99,13 @@ def hold_back(
 def write_baselines(
     findings: Sequence[Finding], paths: Sequence[Path], wish: LintOptions, collections: Collections
 ) -> int:
-    """Holds all findings back from now on, and names those that were not held back before; the exit status. Raises
-    ConfigError, OutputError."""
-    broken = [finding for finding in findings if finding.rule == UNREADABLE]
-    if broken:
-        note_findings(broken)
-        note(
-            "no baseline written: a file that cannot be read cannot be held back. Put right what is named above, or "
-            f"name the file under skip in {SETTINGS}; then write it again\n"
-        )
-        return UNUSABLE
-    for root, (mine, looked_at) in _by_collection(findings, paths, collections).items():
+    """Holds all findings back from now on, and names those that were not held back before; the exit status. A file that
+    cannot be read is told instead, and keeps what is held back of it. Raises ConfigError, OutputError."""
+    for root, (found, looked_at) in _by_collection(findings, paths, collections).items():
         there = os.path.lexists(root / baseline.FILE)
         old = _read_baseline(root) if there else baseline.Baseline(Counter())
-        run = _Run(old, root, mine, looked_at, wish, collections)
+        run = _Run(old, root, found, looked_at, wish, collections)
+        mine = [(finding, name) for finding, name in found if finding.rule != UNREADABLE]
         known = (baseline.known_as(finding, name) for finding, name in mine)
         entries = baseline.renewed(known, old.counts, run.looked_for)
         _write(root, old, baseline.Baseline(entries, old.pages))
@@ -123,7 +116,15 @@ def write_baselines(
             note(f"{number_of(len(new), 'finding')} of these {were} not held back before:\n")
             note("".join(f"  {line}" for line in plain.lines(new[:_NAMED])))
             note(_more(len(new)))
-    return CLEAN
+    broken = [finding for finding in findings if finding.rule == UNREADABLE]
+    if not broken:
+        return CLEAN
+    note_findings(broken)
+    note(
+        "a file that cannot be read cannot be held back: put right what is named above, or name the file under skip in "
+        f"{SETTINGS}; then write the baseline again\n"
+    )
+    return UNUSABLE
 
 
 _NAMED = 200
@@ -224,8 +225,10 @@ class _Run:
         missing = {
             file for file in files - looked_at if not collections.files.has(root / file.replace("\0", ""))
         }
-        # Where a page cannot be read whole, many rules say nothing; that does not mean that they found nothing.
-        self._in_doubt = {file for finding, file in mine if finding.rule in (UNREADABLE, SYNTAX)}
+        # Where a page cannot be read whole, many rules say nothing; that does not mean that they found nothing. Where
+        # it cannot be read at all, no rule says anything.
+        self._unread = {file for finding, file in mine if finding.rule == UNREADABLE}
+        self._in_doubt = {file for finding, file in mine if finding.rule == SYNTAX}
         others, were = _others(entries, root, mine, collections.files)
         fresh = {file for _, file in mine} - files | others
         gone = missing | others | were
@@ -238,17 +241,19 @@ class _Run:
             if missing and collections.files is DISK and _is_whole(root, looked_at, collections)
             else set(self.moved.values())
         )
-        self._whole = files <= looked_at | self._missing
+        in_doubt = self._unread or self._in_doubt
+        self._whole = not in_doubt and files <= looked_at | self._missing
 
     def looked_for(self, key: baseline.Known) -> bool:
         """Tells whether this run would have found what an entry of the baseline names. A rule that holds files against
-        each other looks for nothing while one of the files is left out."""
+        each other looks for nothing while one of the files is left out, or cannot be read whole."""
         file, rule, _ = key
         if (file not in self._looked_at and file not in self._missing) or rule in self._wish.ignore:
             return False
         if self._wish.select and rule not in self._wish.select and rule != SYNTAX:
             return False
-        if self._now.get(file, file) in self._in_doubt and rule != SYNTAX:
+        now = self._now.get(file, file)
+        if now in self._unread or (now in self._in_doubt and rule != SYNTAX):
             return False
         if self._whole:
             return True
