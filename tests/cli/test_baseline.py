@@ -253,7 +253,9 @@ def test_page_in_conflict_takes_nothing_from_the_pages_beside_it(run: Run, studi
     run("lint", "--write-baseline")
     before = set(entries(studio))
     assert ("a.glost", "same-name", 'glaze "A"', 1) in before
-    (studio / "b.glost").write_text(BAD.replace("    white", "<<<<<<< a\n    white") + ">>>>>>> b\n")
+    line = "    whiting                39\n"
+    sides = f"<<<<<<< ours\n{line}=======\n{line.replace('39', '38')}>>>>>>> theirs\n"
+    (studio / "b.glost").write_text(BAD.replace(line, sides))
     run("lint", option)
     assert before <= set(entries(studio))
 

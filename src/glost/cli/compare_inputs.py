@@ -21,11 +21,10 @@ from glost.linter.reporters import plain
 from glost.workspace.collection import Collections, PathNotFoundError, find
 from glost.workspace.git.folders import in_store, top_of, within
 from glost.workspace.git.revisions import is_shallow, last_in_common, not_checked_out
-from glost.workspace.git.run import GitError, commit_of
+from glost.workspace.git.run import HEAD, GitError, commit_of
 from glost.workspace.git.snapshot import Snapshot, Staged, snapshot_of, stage_of, staged
 from glost.workspace.paths import whole
 
-LAST_COMMIT: Final = "HEAD"
 _STAGES: Final = ("0", "1", "2", "3")
 
 
@@ -118,7 +117,7 @@ class _Asked:
         if self._from_index:
             return self._staged(words, paths)
         if not words:
-            return self._since(LAST_COMMIT, paths or [])
+            return self._since(HEAD, paths or [])
         ends = self._range(words[0])
         if ends is not None:
             return self._between(*ends, self._no_more(words[1:], paths))
@@ -165,7 +164,7 @@ class _Asked:
             return None
         dots = "..." if "..." in word else ".."
         old, _, new = word.partition(dots)
-        old, new = old or LAST_COMMIT, new or LAST_COMMIT
+        old, new = old or HEAD, new or HEAD
         commits = [self._commit(end) for end in (old, new)]
         for end, commit in zip((old, new), commits, strict=True):
             if commit is None:
@@ -372,7 +371,7 @@ class _Asked:
     def _staged(self, words: list[str], paths: list[str] | None) -> tuple[Side, Side]:
         """A revision, the last commit where none is named, and the index."""
         found = self._staged_files()
-        revision = LAST_COMMIT
+        revision = HEAD
         if words and self._is_revision(words[0]):
             revision = words.pop(0)
         texts = self._no_more(words, paths) or ["."]

@@ -136,12 +136,12 @@ def _balances(context: click.Context) -> Iterable[str]:
 
 def _revisions(_: click.Context) -> Iterable[str]:
     from glost.workspace.git.folders import top_of
-    from glost.workspace.git.run import asked
+    from glost.workspace.git.run import HEAD, asked
 
     top = top_of(Path.cwd())
     if top is None:
         return
-    yield "HEAD"
+    yield HEAD
     names = asked(top, "for-each-ref", "--format=%(refname:short)", "refs/heads", "refs/tags", "refs/remotes")
     yield from names.decode("utf-8", "replace").splitlines()
 

@@ -11,7 +11,7 @@ from typing import Final
 from glost.changes.meaning import Told, told
 from glost.changes.results import FiredTile, Source
 from glost.changes.tile_formula import Made
-from glost.cli.lineage import LAST, MEANINGS, Version
+from glost.cli.lineage import MEANINGS, Version
 from glost.recipe.fields import Quantity
 from glost.recipe.firing import TestName, Tile
 from glost.recipe.library import UseError, folded
@@ -22,7 +22,7 @@ from glost.workspace.collection import Collections
 from glost.workspace.firings import Read, batch_called
 from glost.workspace.git.folders import Places
 from glost.workspace.git.lineage import once_said
-from glost.workspace.git.run import GitError, commit_of
+from glost.workspace.git.run import HEAD, GitError, commit_of
 from glost.workspace.load import Usable, usable
 from glost.workspace.paths import ENDING
 from glost.workspace.runs.lineage import Lineage
@@ -198,7 +198,7 @@ class FiredTiles:
     def _walk(self, top: Path) -> tuple[Lineage[Told], str | None]:
         """Raises GitError."""
         if top not in self._walks:
-            self._walks[top] = Lineage(top, MEANINGS, mainline=True), commit_of(top, LAST)
+            self._walks[top] = Lineage(top, MEANINGS, mainline=True), commit_of(top, HEAD)
         return self._walks[top]
 
     def _history(self, path: Path) -> list[Version]:

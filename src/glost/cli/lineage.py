@@ -17,14 +17,13 @@ from glost.changes.pairs import Page, are_alike, paired
 from glost.linter.reporters import plain
 from glost.workspace.collection import Collections
 from glost.workspace.git.folders import Places, top_of
-from glost.workspace.git.run import commit_of
+from glost.workspace.git.run import HEAD, commit_of
 from glost.workspace.load import Usable
 from glost.workspace.paths import display
 from glost.workspace.runs import lineage
 from glost.workspace.runs.lineage import Lineage, Meanings, inner_path
 
 Version = lineage.Version[Told]
-LAST = "HEAD"
 
 
 def versions_of(named: Path, collections: Collections) -> tuple[Path, list[Version]]:
@@ -48,7 +47,7 @@ def versions_of(named: Path, collections: Collections) -> tuple[Path, list[Versi
 
 
 def versions_in(
-    top: Path, path: Path, collections: Collections, start: str = LAST, mainline: bool = False
+    top: Path, path: Path, collections: Collections, start: str = HEAD, mainline: bool = False
 ) -> list[Version]:
     """The versions of a file of the repository with that top. ``mainline``: of a merge its first parent alone goes on.
     Raises GitError, ConfigError."""
@@ -56,7 +55,7 @@ def versions_in(
     commit = commit_of(top, start)
     inner = inner_path(path, top)
     versions = [] if commit is None else walk.with_around(commit, walk.of(commit, inner))
-    return walk.with_now(path, inner, commit, versions, collections) if start == LAST else versions
+    return walk.with_now(path, inner, commit, versions, collections) if start == HEAD else versions
 
 
 def _meant(named: Path) -> tuple[Path, str]:
@@ -67,7 +66,7 @@ def _meant(named: Path) -> tuple[Path, str]:
         if top is not None and commit_of(top, revision) is not None:
             here = inner.startswith(("./", "../"))
             return Path(inner) if here else Path(os.path.relpath(top / inner)), revision
-    return named, LAST
+    return named, HEAD
 
 
 # ---- what a recipe means -----------------------------------------------------------------------------------

@@ -25,7 +25,7 @@ from glost.workspace.git.revisions import (
     last_in_common,
     names_of_commits,
 )
-from glost.workspace.git.run import GitError, commit_of
+from glost.workspace.git.run import HEAD, GitError, commit_of
 from glost.workspace.paths import ENDING, SETTINGS, display, whole
 
 
@@ -162,7 +162,7 @@ def _changes(top: Path, since: str) -> Changes:
 
 def _commit(top: Path, since: str) -> str | None:
     """The commit that the working folder is compared with, None where there is none yet. Raises UsageError."""
-    last = commit_of(top, "HEAD")
+    last = commit_of(top, HEAD)
     if since == LAST_COMMIT:
         return last
     named = commit_of(top, since)

@@ -11,7 +11,7 @@ from typing import Final, NamedTuple
 from glost.output.format import NOT_KNOWN, Revision
 from glost.workspace.git.folders import Beginning, Places
 from glost.workspace.git.revisions import is_shallow
-from glost.workspace.git.run import GitError, asked, asked_of_files, commit_of
+from glost.workspace.git.run import HEAD, GitError, asked, asked_of_files, commit_of
 
 _LOG = ("log", "--no-color", "--no-notes", "--no-ext-diff", "--no-textconv", "--format=%H %h %cs")
 _FEW = 2
@@ -126,7 +126,7 @@ def _by_repository(
 def _nothing_committed(top: Path) -> bool:
     """Whether a repository has no commit yet, where git fails as it does for something wrong."""
     try:
-        return commit_of(top, "HEAD") is None
+        return commit_of(top, HEAD) is None
     except GitError:
         return False
 
@@ -142,7 +142,7 @@ def _one_by_one(top: Path, names: Iterable[str]) -> dict[str, _Commit]:
 def _last_touched(top: Path, names: Collection[str]) -> dict[str, _Commit]:
     """The last commit that touched each file, as git log has it for each by itself: from a merge it goes on to the
     first parent that holds the same file. Raises GitError."""
-    listed = asked(top, "rev-list", "--topo-order", "--parents", "HEAD").decode("ascii").splitlines()
+    listed = asked(top, "rev-list", "--topo-order", "--parents", HEAD).decode("ascii").splitlines()
     commits = [line.split() for line in listed]
     wanted = {commits[0][0]: set(names)}
     found: dict[str, str] = {}

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import NamedTuple
 
-from glost.workspace.git.run import GitError, asked, asked_anywhere, asked_of_files
+from glost.workspace.git.run import HEAD, GitError, asked, asked_anywhere, asked_of_files
 
 _SECONDS_FOR_ALL = 120
 """For a walk through a whole working folder, which may lie on a slow disk and hold more than recipes."""
@@ -76,7 +76,7 @@ def names_of_commits(top: Path) -> list[str]:
     return listed.decode("utf-8", "replace").split("\n")[:-1]
 
 
-def last_in_common(top: Path, commit: str, other: str = "HEAD") -> str | None:
+def last_in_common(top: Path, commit: str, other: str = HEAD) -> str | None:
     """The last commit that a commit and another (the one checked out) both come from, None where there is none. Raises
     GitError."""
     try:

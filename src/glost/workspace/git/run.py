@@ -6,10 +6,14 @@ import os
 import subprocess
 from collections.abc import Mapping, Sequence
 from pathlib import Path
+from typing import Final
 
 from glost.errors import GlostError
 from glost.workspace.git.folders import handed_over, in_folder, store_named_by, top_of
 from glost.workspace.git.program import environment, for_trial, program, words
+
+HEAD: Final = "HEAD"
+"""The commit that is checked out, as git calls it."""
 
 SECONDS = 10
 """Longer than git ever takes for one file; a sheet is not held up by a repository that does not answer."""

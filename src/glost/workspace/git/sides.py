@@ -8,9 +8,8 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Final, NamedTuple
 
-from glost.workspace.git.run import GitError, asked
+from glost.workspace.git.run import HEAD, GitError, asked
 
-_AT_HEAD: Final = "HEAD"
 _OURS, _THEIRS, _BASE = "ours", "theirs", "base"
 _HEADS: Final = "refs/heads/"
 _REMOTES: Final = "refs/remotes/"
@@ -35,7 +34,7 @@ def names_of_sides(top: Path | None, given: Sequence[str], environment: Mapping[
     ours, base, theirs = (
         "" if one in ("%X", "%S", "%Y") else _on_one_line(one) for one in given or ("", "", "")
     )
-    if ours in ("", _AT_HEAD):
+    if ours in ("", HEAD):
         ours = _here(top) or ours
     return Sides(ours or _OURS, base or _BASE, theirs or _there(top, environment) or _THEIRS)
 
@@ -49,15 +48,15 @@ def _here(top: Path | None) -> str:
     if top is None:
         return ""
     try:
-        return asked(top, "symbolic-ref", "--short", _AT_HEAD).decode("utf-8", "replace").strip()
+        return asked(top, "symbolic-ref", "--short", HEAD).decode("utf-8", "replace").strip()
     except GitError:
         pass  # no branch is checked out
     try:
-        found = asked(top, "for-each-ref", "--points-at", _AT_HEAD, "--format=%(refname:short)", _HEADS)
+        found = asked(top, "for-each-ref", "--points-at", HEAD, "--format=%(refname:short)", _HEADS)
     except GitError:
         return ""
     names = found.decode("utf-8", "replace").split()
-    return names[0] if len(names) == 1 else _AT_HEAD
+    return names[0] if len(names) == 1 else HEAD
 
 
 def _there(top: Path | None, environment: Mapping[str, str]) -> str:

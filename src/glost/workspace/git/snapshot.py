@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Final, NamedTuple
 
 from glost.language.source import LARGEST_FILE, ONE_RECIPE, DecodeError
-from glost.workspace.git.run import GitError, asked
+from glost.workspace.git.run import HEAD, GitError, asked
 from glost.workspace.paths import PAGES, display, lies_within
 from glost.workspace.reading import DISK, Kind
 
@@ -277,8 +277,8 @@ def _leave_out_intended(top: Path, held: dict[str, Held], there: set[str]) -> No
         return
     from glost.workspace.git.run import commit_of
 
-    last = commit_of(top, "HEAD")
-    committed = snapshot_of(top, last, "HEAD").held if last else {}
+    last = commit_of(top, HEAD)
+    committed = snapshot_of(top, last, HEAD).held if last else {}
     for path in empty:
         if path not in committed:
             del held[path]
