@@ -327,7 +327,7 @@ def test_a_known_page_is_held_against_a_new_one(run: Run, studio: Path) -> None:
     assert "stoneware/clear-ebb.glost" not in same(run, str(studio), "--output", "line")
 
 
-def test_what_is_mended_is_known_afterwards(run: Run, studio: Path) -> None:
+def test_what_is_fixed_is_known_afterwards(run: Run, studio: Path) -> None:
     same(run, str(studio))
     other = studio.with_name("other")
     shutil.copytree(studio, other)

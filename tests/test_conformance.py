@@ -172,11 +172,11 @@ def finding(source: Source, diagnostic: Diagnostic) -> dict[str, Any]:
         "message": diagnostic.message,
     }
     if diagnostic.edits:
-        found["becomes"] = mended_line(source, start.line, diagnostic)
+        found["becomes"] = fixed_line(source, start.line, diagnostic)
     return found
 
 
-def mended_line(source: Source, number: int, diagnostic: Diagnostic) -> str:
+def fixed_line(source: Source, number: int, diagnostic: Diagnostic) -> str:
     start = source.line_span(number).start
     after = source.text.find("\n", start)
     line = source.text[start : after if after >= 0 else len(source.text)]
@@ -228,7 +228,7 @@ def test_a_rejected_page_gives_exactly_its_findings_and_keeps_its_good_lines(pat
 
 
 @pytest.mark.parametrize("path", REJECT, ids=lambda path: path.stem)
-def test_a_mend_gives_a_line_that_reads(path: Path) -> None:
+def test_a_fix_gives_a_line_that_reads(path: Path) -> None:
     data, expected = case(path)
     if not expected["decodes"]:
         return

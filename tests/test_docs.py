@@ -187,7 +187,7 @@ def test_section_of_errors_is_what_the_script_writes() -> None:
         for case in cases
     ],
 )
-def test_accident_gives_one_message_and_a_mend(case: language_errors.Case) -> None:
+def test_accident_gives_one_message_and_a_hint(case: language_errors.Case) -> None:
     said = language_errors.faults_of(case)
     assert len(said) == 1
     assert said[0][1].message

@@ -732,7 +732,7 @@ def test_skipped_folders_are_left_out_unless_named(tmp_path: Path) -> None:
     assert find([str(tmp_path / "skipped")], collections) == [tmp_path / "skipped" / "r.glost"]
 
 
-def test_command_shows_place_line_and_mend(run: Run, tmp_path: Path) -> None:
+def test_command_shows_place_line_and_hint(run: Run, tmp_path: Path) -> None:
     (tmp_path / "glost.yaml").write_text("name: x\nbtach: 100 g\n")
     (tmp_path / "a.glost").write_text(RECIPE)
     for command in (["lint"], ["convert", "--to", "json"]):

@@ -138,7 +138,7 @@ def test_what_fix_would_change_is_marked_and_counted(run: Run, tmp_path: Path) -
         for one in json.loads(run("lint", "--output", "json").stdout)["findings"]
         if one["rule"] == "other-name"
     ]
-    assert finding["mendable"] is False
+    assert finding["fixable"] is False
 
 
 def test_a_field_below_the_base_is_no_material(run: Run, tmp_path: Path) -> None:

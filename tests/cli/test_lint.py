@@ -36,7 +36,7 @@ def test_clean_recipe_exits_0(run: Run, tmp_path: Path) -> None:
     assert (done.returncode, done.stdout, done.stderr) == (0, "", "1 recipe checked, nothing found\n")
 
 
-def test_finding_names_file_line_column_caret_and_mend(run: Run, tmp_path: Path) -> None:
+def test_finding_names_file_line_column_caret_and_hint(run: Run, tmp_path: Path) -> None:
     (tmp_path / "a.glost").write_text(BAD)
     done = run("lint", "a.glost")
     assert done.returncode == 1
@@ -103,7 +103,7 @@ def test_fix_leaves_meaning_alone_while_a_line_cannot_be_read(run: Run, tmp_path
     assert "the amount is missing" in done.stdout
 
 
-def test_strange_line_breaks_are_mended(run: Run, tmp_path: Path) -> None:
+def test_strange_line_breaks_are_fixed(run: Run, tmp_path: Path) -> None:
     path = tmp_path / "a.glost"
     path.write_bytes(b"\xef\xbb\xbf" + GOOD.replace("\n", "\r\n").encode())
     assert run("lint").returncode == 1

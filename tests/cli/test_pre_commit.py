@@ -123,7 +123,7 @@ def test_a_bad_recipe_blocks_the_commit_and_is_the_only_one_shown(studio: Path) 
     assert commits(studio) == 1
 
 
-def test_fix_mends_stops_once_and_then_lets_through(studio: Path, source: Source) -> None:
+def test_fix_stops_once_and_then_lets_through(studio: Path, source: Source) -> None:
     configure(studio, source, lint={"args": ["--fix"]})
     assert commit(studio)[0] == 0
     page(studio / "a.glost", good("A").replace("whiting          ", "calcium carbonate"))

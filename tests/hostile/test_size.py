@@ -87,7 +87,7 @@ def test_page_with_10_000_findings(tame: Tame, tmp_path: Path, line: str) -> Non
 
 
 @pytest.mark.slow
-def test_page_with_10_000_mends(tame: Tame, tmp_path: Path) -> None:
+def test_page_with_10_000_fixes(tame: Tame, tmp_path: Path) -> None:
     (tmp_path / "a.glost").write_text(HEAD + "base:\n" + "    silica 1,5\n" * 9_900)
     done = tame(1, "lint", "--fix", "--output", "line")
     assert done.stderr.count(": fixed: ") == 9_900

@@ -52,7 +52,7 @@ def check_anything(text: str) -> list[Diagnostic]:
     return found
 
 
-def check_mends(text: str) -> None:
+def check_fixes(text: str) -> None:
     """A fix that is offered for a line makes that line one that reads."""
     source = Source("page.glost", text)
     for diagnostic in parse(source).diagnostics:
@@ -136,7 +136,7 @@ def test_no_text_raises(text: str) -> None:
 @given(st.lists(WORDS, max_size=40).map("".join))
 def test_no_text_of_the_words_of_the_language_raises(text: str) -> None:
     check_anything(text)
-    check_mends(text)
+    check_fixes(text)
 
 
 @quick
@@ -147,7 +147,7 @@ def test_no_text_of_the_words_of_the_language_raises(text: str) -> None:
 def test_no_line_of_a_block_raises(head: str, line: str) -> None:
     page = f'glaze "A"\nbase:\n    silica  1\n\n{head}:\n    {line}\n{line}\n'
     check_anything(page)
-    check_mends(page)
+    check_fixes(page)
 
 
 @quick

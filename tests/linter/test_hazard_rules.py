@@ -244,7 +244,7 @@ def test_a_share_of_the_known_rest_is_called_so() -> None:
     ]
 
 
-def test_what_cannot_be_reckoned_stops_nothing() -> None:
+def test_what_cannot_be_calculated_stops_nothing() -> None:
     for base in ("broken frit  100", "nobody's powder  100", "silica  0", "zinc oxide"):
         assert not [
             message for _, message in messages("food-contact-risk", base, head=FOOD) if "for food" in message

@@ -118,7 +118,7 @@ def test_bare_number_stands_on_a_base_within_the_tolerance(second: str, found: l
     assert lines("bare-addition", TITLE + base("60", second) + "additions:\n    tin oxide  4\n") == found
 
 
-def test_bare_number_is_mended_by_the_unit_or_by_the_base() -> None:
+def test_bare_number_is_fixed_by_the_unit_or_by_the_base() -> None:
     addition = "additions:\n    tin oxide  4\n"
     (parts,) = findings("bare-addition", TITLE + base("40", "40") + addition)
     assert parts.hint == "write 4 % if it is per cent of the base, or bring the base to 100"
@@ -568,7 +568,7 @@ def test_nothing_is_said_of_notes_while_a_line_cannot_be_read() -> None:
         ("b-grade ash", "b-grade ash"),
     ],
 )
-def test_other_name_is_mended_to_one_that_reads_back(name: str, written: str) -> None:
+def test_other_name_is_fixed_to_one_that_reads_back(name: str, written: str) -> None:
     catalogue = Catalogue([Material(name, "ash", "invented", aliases=("our ash",)), own("silica")])
     page = TITLE + "base:\n    our ash  60\n    silica  40\n"
     after = fix(Source("a.glost", page), bench("other-name", catalogue=catalogue))
@@ -688,7 +688,7 @@ def test_largest_balance_is_the_one_with_the_most_room_beside_its_cup() -> None:
     ]
 
 
-def test_room_is_reckoned_without_a_cup_where_none_is_given() -> None:
+def test_room_is_calculated_without_a_cup_where_none_is_given() -> None:
     text = TITLE + "batch: {} g\n" + HUNDRED
     assert (
         said("over-capacity", text.format(1900), carrying(("a", "1900", None), ("b", "2000", "100.5"))) == []

@@ -103,7 +103,7 @@ class Calculator:
                 )
                 found = self._melted(name, record)
             else:
-                found = _reckoned(name, material, self._table)
+                found = _calculated(name, material, self._table)
             self._known[name] = found
         return found
 
@@ -213,7 +213,7 @@ class Calculator:
         )
 
 
-def _reckoned(name: str, material: Material | None, table: OxideTable) -> Analysis | Unknown:
+def _calculated(name: str, material: Material | None, table: OxideTable) -> Analysis | Unknown:
     if material is None:
         return Unknown(name, Decimal(0), NOT_IN_CATALOGUE)
     if material.composition is None:

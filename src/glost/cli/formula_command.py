@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import importlib
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
 from typing import Any, NamedTuple
@@ -34,15 +33,34 @@ class _Form(NamedTuple):
     whole: Callable[[Iterable[Any]], Iterator[str]]
 
 
-_OUTPUTS = {"text": "text", "json": "as_json", "csv": "table", "html": "page"}
-"""The module of each in output/formula; it is imported where it is asked for, since a form needs nothing of another."""
+_OUTPUTS = ("text", "json", "csv", "html")
 
 
 def _form(steps: bool, spread: bool, output: str) -> _Form:
-    part = "working_text" if steps else "spread_text" if spread else _OUTPUTS[output]
-    whole = "text" if steps or spread else part
-    one, all_ = (importlib.import_module(f"glost.output.formula.{name}") for name in (part, whole))
-    return _Form(one.part, all_.whole)
+    """Imports no other form than the one that is asked for."""
+    if output == "json":
+        from glost.output.formula import as_json
+
+        return _Form(as_json.part, as_json.whole)
+    if output == "csv":
+        from glost.output.formula import table
+
+        return _Form(table.part, table.whole)
+    if output == "html":
+        from glost.output.formula import page
+
+        return _Form(page.part, page.whole)
+    from glost.output.formula import text
+
+    if steps:
+        from glost.output.formula import working_text
+
+        return _Form(working_text.part, text.whole)
+    if spread:
+        from glost.output.formula import spread_text
+
+        return _Form(spread_text.part, text.whole)
+    return _Form(text.part, text.whole)
 
 
 class _Model(click.Choice[str]):
@@ -69,7 +87,7 @@ EXAMPLES = (
 @click.argument("paths", nargs=-1, type=click.Path())
 @click.option(
     "--output",
-    type=click.Choice(list(_OUTPUTS)),
+    type=click.Choice(_OUTPUTS),
     default="text",
     show_default=True,
     help="Text for a person, JSON for a program, CSV for a spreadsheet, HTML with bars.",

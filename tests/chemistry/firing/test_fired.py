@@ -172,7 +172,7 @@ def test_the_convention_and_the_table_are_those_asked_for() -> None:
     assert reduced.unity.of("FeO") == pytest.approx(2 * plain.unity.of("Fe2O3"))
 
 
-def test_every_test_of_a_recipe_is_fired_and_each_material_reckoned_once() -> None:
+def test_every_test_of_a_recipe_is_fired_and_each_material_calculated_once() -> None:
     text = PORCELAIN + 'series "tin":\n    tin oxide  1, 2, 3\nvariation "none":\n    tin oxide  0\n'
     kiln = Calculator(shipped_catalogue())
     tin = [kiln.fire(test).unity for test in every_test(text)]

@@ -64,7 +64,7 @@ def test_sentence_on_leaching_names_rule_standing_and_figures() -> None:
         leaching_caution("ISO 1")
 
 
-def test_metals_asked_after_are_told_by_an_oxide_that_is_reckoned_or_by_name() -> None:
+def test_metals_asked_after_are_told_by_an_oxide_that_is_calculated_or_by_name() -> None:
     for metal in food_metals():
         assert metal.oxide is not None or metal.words, metal
         assert (metal.oxide is None) == (metal.above is None)
