@@ -258,7 +258,9 @@ def test_a_test_that_is_not_there(run: Run, asked: str, says: str) -> None:
     assert says in done.stderr
 
 
-def test_recipe_that_cannot_be_read_whole_is_not_calculated_and_the_others_are(run: Run, tmp_path: Any) -> None:
+def test_recipe_that_cannot_be_read_whole_is_not_calculated_and_the_others_are(
+    run: Run, tmp_path: Any
+) -> None:
     (tmp_path / "a.glost").write_text(RECIPE + "    kaolin\n")
     (tmp_path / "b.glost").write_text(RECIPE)
     done = run("formula", "--output", "json")
