@@ -43,12 +43,6 @@ DROPPED: Final = {"winkelmann-schott": "1894", "mayer-havas": "1911"}
 
 Span = Literal["20-300 °C", "20-400 °C"]
 
-WHAT_IT_IS_FOR: Final = (
-    "An estimate ranks glazes; it does not replace a firing test. It holds for a clear glass of that composition: "
-    "crystals, undissolved grains and the layer between glaze and body change it. Only estimates of one model can "
-    "be compared."
-)
-
 
 class UnknownModelError(GlostError, ValueError):
     """No factor set has that name."""

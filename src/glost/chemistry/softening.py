@@ -27,11 +27,6 @@ from glost.chemistry.additive import (
 UNIT: Final = "°C"
 MODEL: Final = "glost-softening"
 
-WHAT_IT_IS_FOR: Final = (
-    "An order of fusibility among glazes of like composition. It is not a cone and not a firing temperature: "
-    "only a firing test tells when a glaze is ripe."
-)
-
 
 @functools.cache
 def fit() -> Fit:

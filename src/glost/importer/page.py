@@ -16,7 +16,16 @@ from glost.language.source import Source
 from glost.language.tables import lexicon
 from glost.recipe.fields import FIELDS, Value, text_of
 from glost.recipe.materials.catalogue import Catalogue
-from glost.recipe.recipe import Blend, Handling, Ingredient, Recipe, Series, Step, names_a_recipe
+from glost.recipe.recipe import (
+    Blend,
+    Handling,
+    Ingredient,
+    Recipe,
+    Series,
+    Step,
+    names_a_recipe,
+    with_each_line,
+)
 from glost.recipe.resolve import AnalysedRecipe, resolve_own
 
 _RESERVED = re.compile(r"(?:con|prn|aux|nul|com[0-9]|lpt[0-9])", re.IGNORECASE)
@@ -188,23 +197,7 @@ def with_materials(recipe: Recipe, catalogue: Catalogue) -> Recipe:
         material = None if names_a_recipe(one.name) else catalogue.find(one.name)
         return one._replace(material=material.name if material else None)
 
-    return replace(
-        recipe,
-        base=tuple(map(found, recipe.base)),
-        additions=tuple(map(found, recipe.additions)),
-        variations=tuple(
-            one._replace(additions=tuple(map(found, one.additions)), base=tuple(map(found, one.base)))
-            for one in recipe.variations
-        ),
-        series=tuple(
-            replace(one, steps=tuple(map(step, one.steps)), base=tuple(map(step, one.base)))
-            for one in recipe.series
-        ),
-        blends=tuple(
-            replace(one, steps=tuple(map(step, one.steps)), base=tuple(map(step, one.base)))
-            for one in recipe.blends
-        ),
-    )
+    return with_each_line(recipe, found, step)
 
 
 def _lines(recipe: Recipe) -> Iterator[str]:

@@ -155,7 +155,6 @@ _READ: Final[dict[str, Callable[[str], object]]] = {
     "faults": _faults,
     "photo": _photo,
 }
-_EXAMPLES: Final = {"test": 'glaze "Harbour Mist, storm"', "reached": "6 1/2", "kiln": "small electric"}
 
 
 def resolve_firing(page: tree.Page) -> ResolvedFiring:

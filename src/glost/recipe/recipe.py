@@ -168,6 +168,29 @@ class Recipe:
         return any(one.unit in lexicon().masses for step in steps for one in step.quantities)
 
 
+def with_each_line(
+    recipe: Recipe, line: Callable[[Ingredient], Ingredient], step: Callable[[Step], Step]
+) -> Recipe:
+    """The recipe with what becomes of each of its lines, and of each line of its series and blends."""
+    return replace(
+        recipe,
+        base=tuple(map(line, recipe.base)),
+        additions=tuple(map(line, recipe.additions)),
+        variations=tuple(
+            one._replace(additions=tuple(map(line, one.additions)), base=tuple(map(line, one.base)))
+            for one in recipe.variations
+        ),
+        series=tuple(
+            replace(one, steps=tuple(map(step, one.steps)), base=tuple(map(step, one.base)))
+            for one in recipe.series
+        ),
+        blends=tuple(
+            replace(one, steps=tuple(map(step, one.steps)), base=tuple(map(step, one.base)))
+            for one in recipe.blends
+        ),
+    )
+
+
 class Part(NamedTuple):
     """A line of a test: ``parts`` in the same parts as the base. Where they do not end, ``fraction`` is what they are
     exactly, and ``parts`` holds 28 figures of it."""

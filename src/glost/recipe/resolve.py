@@ -32,6 +32,7 @@ from glost.recipe.recipe import (
     Used,
     Variation,
     tests,
+    with_each_line,
 )
 from glost.recipe.taken import untaken
 
@@ -271,24 +272,7 @@ def _as_their_pages_name_them(resolved: AnalysedRecipe, names: Mapping[str, str]
     def placed(lines: Iterable[Placed]) -> tuple[Placed, ...]:
         return tuple(Placed(one.item, line(one.ingredient)) for one in lines)
 
-    recipe = resolved.recipe
-    recipe = replace(
-        recipe,
-        base=tuple(map(line, recipe.base)),
-        additions=tuple(map(line, recipe.additions)),
-        variations=tuple(
-            one._replace(additions=tuple(map(line, one.additions)), base=tuple(map(line, one.base)))
-            for one in recipe.variations
-        ),
-        series=tuple(
-            replace(one, steps=tuple(map(step, one.steps)), base=tuple(map(step, one.base)))
-            for one in recipe.series
-        ),
-        blends=tuple(
-            replace(one, steps=tuple(map(step, one.steps)), base=tuple(map(step, one.base)))
-            for one in recipe.blends
-        ),
-    )
+    recipe = with_each_line(resolved.recipe, line, step)
     several = {
         key: tuple((head, tuple((item, step(one)) for item, one in steps)) for head, steps in blocks)
         for key, blocks in (

@@ -43,10 +43,10 @@ class Premix:
     material: the small line, exact_g its mass before rounding. carrier: the material it is ground with. one_in:
     the mix holds one part of the material in so many. small_g and with_g: what is ground together; mix_g: their
     sum; take_g: what goes into the batch. brings_g, brings_carrier_g: what that holds of either, exact.
-    balance, division_g: for these weighings (None and 0.01 g where no balance is known). carrier_exact_g,
-    carrier_target_g: the carrier's line before rounding, and what to weigh of it besides the mix (all mixes
-    that share the carrier counted), on carrier_division_g. carrier_less_g: by how much that is less than in
-    the plan. error, carrier_error: |brought - exact| / exact of both lines, fractions within the tolerance.
+    balance, division_g: for these weighings (None and 0.01 g where no balance is known). carrier_target_g: what
+    to weigh of the carrier besides the mix (all mixes that share it counted), on carrier_division_g.
+    carrier_less_g: by how much that is less than in the plan. error, carrier_error: |brought - exact| / exact
+    of both lines, fractions within the tolerance.
     uncertainty: relative standard uncertainty of the small line from weighing, in an even mix.
     """
 
@@ -64,7 +64,6 @@ class Premix:
     brings_carrier_g: Fraction
     balance: Balance | None
     division_g: Decimal
-    carrier_exact_g: Fraction
     carrier_target_g: Decimal
     carrier_less_g: Decimal
     carrier_division_g: Decimal
@@ -213,7 +212,6 @@ def _mixes(
                 brings_carrier_g=brings_carrier,
                 balance=balance,
                 division_g=division,
-                carrier_exact_g=carrier.exact_g,
                 carrier_target_g=target,
                 carrier_less_g=to_decimal(Fraction(carrier.target_g) - Fraction(target)),
                 carrier_division_g=carrier.division_g,

@@ -25,9 +25,6 @@ class Sides(NamedTuple):
     theirs: str
 
 
-NAMELESS: Final = Sides(_OURS, _BASE, _THEIRS)
-
-
 def names_of_sides(top: Path | None, given: Sequence[str], environment: Mapping[str, str]) -> Sides:
     """``given``: the names of ours, base and theirs, as git 2.44 and newer put them in the place of %X, %S and %Y
     (gitattributes(5)); an older one leaves these signs as they are. HEAD is named by its branch."""
