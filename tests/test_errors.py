@@ -111,6 +111,37 @@ def test_the_patterns_see_what_they_are_for(line: str) -> None:
     assert any(pattern.search(line) for pattern in _PARTED)
 
 
+def _said(source: ast.expr) -> str:
+    """What a text of the sources says, with "{}" for what is put into it; "" where it is no text."""
+    if isinstance(source, ast.JoinedStr):
+        return "".join(_said(one) or "{}" for one in source.values)
+    return source.value if isinstance(source, ast.Constant) and isinstance(source.value, str) else ""
+
+
+def _badly_said(texts: list[str]) -> list[str]:
+    """Message and hint are put behind a place and one behind the other, so that none begins or ends a sentence, and
+    what to write stands in the hint."""
+    wrong = [text for text in texts if re.match(r"(?:A|[A-Z][a-z]+) ", text) or text.endswith(".")]
+    return wrong + [text for text in texts[:1] if ": write " in text]
+
+
+def test_messages_and_hints_are_no_sentences_of_their_own() -> None:
+    found = []
+    for path in SOURCES:
+        for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+            called = ast.unparse(node.func) if isinstance(node, ast.Call) else ""
+            if isinstance(node, ast.Call) and called.endswith("Error") and not called.endswith("UsageError"):
+                texts = [text for one in node.args if (text := _said(one))]
+                found += [f"{path.name}:{node.lineno}: {text}" for text in _badly_said(texts)]
+    assert found == []
+
+
+def test_a_sentence_is_seen_where_one_stands() -> None:
+    assert _badly_said(["A batch of {} g", "write it."]) == ["A batch of {} g", "write it."]
+    assert _badly_said(["'{}' is none: write such as 1"]) == ["'{}' is none: write such as 1"]
+    assert _badly_said(["a batch: it is empty", "write such as: 1"]) == []
+
+
 # ---- as one text, and in another process ------------------------------------------------------------------
 
 
@@ -126,8 +157,8 @@ def test_the_patterns_see_what_they_are_for(line: str) -> None:
         (JsonError("a", "b"), "a; b"),
         (CellError(3, "cone", "a", "b"), "row 3, column cone: a; b"),
         (
-            UnitError("The unit 'lbs' is written lb", "write 5 lb.", "lb"),
-            "The unit 'lbs' is written lb: write 5 lb.",
+            UnitError("the unit 'lbs' is written lb", "write 5 lb", "lb"),
+            "the unit 'lbs' is written lb; write 5 lb",
         ),
     ],
     ids=lambda one: type(one).__name__ if isinstance(one, Exception) else None,

@@ -47,7 +47,7 @@ def test_nothing_is_taken_out_and_the_schema_is_kept(run: Run, weighed: str, lab
 @pytest.mark.parametrize(
     ("weighed", "said"),
     [
-        ("silca=24", "Did you mean 'silica'?"),
+        ("silca=24", "did you mean 'silica'?"),
         ("oxide=3", "'zinc oxide' or 'tin oxide'"),
         ("talc=3", "begin anew"),
         ("silica=2,5", "write decimals with a point"),

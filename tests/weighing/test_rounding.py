@@ -74,7 +74,7 @@ def test_shares_add_up_and_keep_the_quota(values: list[Decimal], count: int, div
     total = multiple(count, division)
     whole = sum((Fraction(value) for value in values), Fraction(0))
     if whole == 0:
-        with pytest.raises(ValueError, match="All amounts are 0"):
+        with pytest.raises(ValueError, match="all amounts are 0"):
             largest_remainder(values, total, division)
         return
     shares = largest_remainder(values, total, division)
@@ -109,8 +109,8 @@ def test_ties_go_to_the_first_position() -> None:
     [
         (["1", "2"], "1.05", "0.1", "in divisions of"),
         (["1", "-1"], "1", "1", "below 0"),
-        (["0", "0"], "1", "1", "All amounts are 0"),
-        ([], "1", "1", "All amounts are 0"),
+        (["0", "0"], "1", "1", "all amounts are 0"),
+        ([], "1", "1", "all amounts are 0"),
         (["1"], "-1", "1", "below 0"),
         (["1"], "1", "0", "must be above 0"),
         (["1"], "1", "-0.1", "must be above 0"),

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any, Final, NamedTuple
 
-from glost.errors import FIRST, Position, ValueRefusedError
+from glost.errors import FIRST, Position, ValueRefusedError, message_and_hint
 from glost.language.source import Source
 from glost.language.yaml_tree import ConfigError, Node, read
 from glost.recipe.yaml_values import Reader, percent, plain_number
@@ -176,10 +176,8 @@ def _balance(reader: Reader, item: Node, named: set[str]) -> Balance | None:
     try:
         return Balance(name, **masses)
     except ValueError as error:
-        said = str(error).removesuffix(".")
-        raise reader.refuse(
-            item.position, said[0].lower() + said[1:], "check the figures of this balance"
-        ) from None
+        message, hint = message_and_hint(error)
+        raise reader.refuse(item.position, message, hint or "check the figures of this balance") from None
 
 
 def _tolerance(text: str) -> Decimal:

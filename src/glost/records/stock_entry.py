@@ -23,7 +23,7 @@ from glost.recipe.materials.meant import meant, question
 from glost.recipe.money import Price, read_price
 from glost.recipe.yaml_values import Reader
 from glost.weighing.rounding import exact_sum
-from glost.weighing.units import MASS_UNITS, UnitError, read_mass
+from glost.weighing.units import MASS_UNITS, read_mass
 
 Kind = Literal["count", "delivery"]
 KINDS: Final[tuple[Kind, ...]] = get_args(Kind)
@@ -142,10 +142,7 @@ def mass_of(text: str, kind: Kind) -> Decimal:
     """The mass in a text, in grams; of a count it may be nothing, as "0 g". Raises ValueRefusedError."""
     if kind == "count" and _NOTHING.fullmatch(text.strip(" ")):
         return Decimal(0)
-    try:
-        return read_mass(text)
-    except UnitError as error:
-        raise ValueRefusedError(error.message, error.hint) from None
+    return read_mass(text)
 
 
 # ---- writing -------------------------------------------------------------------------------------------
@@ -163,7 +160,7 @@ def line_for(
             f"'{material}' does not say which material it is"
             if found.how == "ambiguous"
             else f"'{material}' is no material that is known here",
-            f"{f'{ask} ' if ask else ''}Correct the name, or add the material to the collection's materials.yaml",
+            f"{f'{ask} C' if ask else 'c'}orrect the name, or add the material to the collection's materials.yaml",
         )
     said = " ".join(mass.split())
     return StockLine(

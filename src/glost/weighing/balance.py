@@ -47,13 +47,13 @@ class Balance:
 
     def __post_init__(self) -> None:
         if not self.name.strip():
-            raise ValueRefusedError("A balance has no name: give it one, such as fine or floor.")
+            raise ValueRefusedError("a balance has no name", "give it one, such as fine or floor")
         self._above_zero("capacity", self.capacity_g)
         self._above_zero("readability", self.readability_g)
         if self.readability_g >= self.capacity_g:
             raise ValueRefusedError(
-                f"The balance '{self.name}' reads steps of {self.readability_g} g but carries only"
-                f" {self.capacity_g} g: the two may have changed places."
+                f"the balance '{self.name}' reads steps of {self.readability_g} g but carries only {self.capacity_g} g",
+                "the two may have changed places",
             )
         if self.repeatability_g is not None:
             self._above_zero("repeatability", self.repeatability_g)
@@ -62,18 +62,18 @@ class Balance:
                 continue
             if not mass.is_finite() or mass < 0:
                 raise ValueRefusedError(
-                    f"The {what} of the balance '{self.name}' is {mass} g: it cannot be below 0."
+                    f"the {what} of the balance '{self.name}' is {mass} g", "it cannot be below 0"
                 )
             if mass >= self.capacity_g:
                 raise ValueRefusedError(
-                    f"The {what} of the balance '{self.name}' is {mass} g, and it carries only"
-                    f" {self.capacity_g} g: nothing could be weighed on it."
+                    f"the {what} of the balance '{self.name}' is {mass} g, and it carries only {self.capacity_g} g",
+                    "nothing could be weighed on it",
                 )
 
     def _above_zero(self, what: str, mass: Decimal) -> None:
         if not mass.is_finite() or mass <= 0:
             raise ValueRefusedError(
-                f"The {what} of the balance '{self.name}' is {mass} g: it must be above 0."
+                f"the {what} of the balance '{self.name}' is {mass} g", "it must be above 0"
             )
 
     @cached_property
@@ -135,7 +135,7 @@ def check_tolerance(tolerance: Decimal) -> None:
     """Raise ValueError unless tolerance is a fraction above 0 and below 1."""
     if not tolerance.is_finite() or not 0 < tolerance < 1:
         raise ValueRefusedError(
-            f"A tolerance of {tolerance} cannot be used: it is a fraction between 0 and 1, 0.02 for 2 %."
+            f"a tolerance of {tolerance} cannot be used", "it is a fraction between 0 and 1, 0.02 for 2 %"
         )
 
 
@@ -175,7 +175,7 @@ def best_for(mass_g: Mass, balances: Sequence[Balance]) -> Balance:
     from.
     """
     if not balances:
-        raise ValueRefusedError("There is no balance to choose from.")
+        raise ValueRefusedError("there is no balance to choose from")
     able = [balance for balance in balances if balance.carries(mass_g)]
     if not able:
         return min(balances, key=lambda balance: (-balance.room_g, balance.variance))
@@ -191,7 +191,7 @@ def relative_error(exact_g: Mass, target_g: Decimal) -> Decimal:
     if exact == target:
         return Decimal(0)
     if exact == 0:
-        raise ValueRefusedError(f"A line of 0 g cannot be weighed as {target_g} g.")
+        raise ValueRefusedError(f"a line of 0 g cannot be weighed as {target_g} g")
     return to_decimal(abs(target - exact) / exact)
 
 

@@ -66,7 +66,7 @@ class Line:
     def __post_init__(self) -> None:
         if not self.parts.is_finite() or self.parts < 0:
             raise ValueRefusedError(
-                f"{self.parts} parts of '{self.material}' cannot be weighed: parts are 0 or more."
+                f"{self.parts} parts of '{self.material}' cannot be weighed", "parts are 0 or more"
             )
 
 
@@ -161,9 +161,9 @@ def plan(
     """
     check_tolerance(tolerance)
     if (isinstance(base_total, Decimal) and not base_total.is_finite()) or base_total <= 0:
-        raise ValueRefusedError(f"The base adds up to {base_total} parts: it must be above 0 to be weighed.")
+        raise ValueRefusedError(f"the base adds up to {base_total} parts", "it must be above 0 to be weighed")
     if not base_mass_g.is_finite() or base_mass_g <= 0:
-        raise ValueRefusedError(f"A batch of {base_mass_g} g cannot be weighed: the mass must be above 0.")
+        raise ValueRefusedError(f"a batch of {base_mass_g} g cannot be weighed", "the mass must be above 0")
     ordered = [line for line in lines if line.base] + [line for line in lines if not line.base]
     grams_per_part = Fraction(base_mass_g) / Fraction(base_total)
     exact = [line.exact * grams_per_part for line in ordered]
@@ -236,13 +236,13 @@ def base_for_total(total_g: Mass, base_parts: Mass, addition_parts: Mass) -> Dec
     """
     check_finite(total_g)
     if total_g <= 0:
-        raise ValueRefusedError(f"A batch of {total_g} g cannot be weighed: the mass must be above 0.")
+        raise ValueRefusedError(f"a batch of {total_g} g cannot be weighed", "the mass must be above 0")
     check_finite(base_parts)
     if base_parts <= 0:
-        raise ValueRefusedError(f"The base adds up to {base_parts} parts: it must be above 0 to be weighed.")
+        raise ValueRefusedError(f"the base adds up to {base_parts} parts", "it must be above 0 to be weighed")
     check_finite(addition_parts)
     if addition_parts < 0:
-        raise ValueRefusedError(f"The additions add up to {addition_parts} parts: they cannot be below 0.")
+        raise ValueRefusedError(f"the additions add up to {addition_parts} parts", "they cannot be below 0")
     base = Fraction(base_parts)
     return to_decimal(Fraction(total_g) * base / (base + Fraction(addition_parts)))
 
@@ -257,7 +257,7 @@ def smallest_batch(
     will do on these balances. Raises ValueError for a share that is not above 0.
     """
     if share <= 0:
-        raise ValueRefusedError("A line of 0 parts has no smallest batch.")
+        raise ValueRefusedError("a line of 0 parts has no smallest batch")
     if balances:
         masses = {least for balance in balances if balance.carries(least := balance.smallest_for(tolerance))}
     else:

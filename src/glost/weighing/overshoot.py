@@ -181,16 +181,16 @@ def _wanted(planned: Plan, inside: Mapping[str, Decimal]) -> list[_Wanted]:
     for material, mass in inside.items():
         check_finite(mass)
         if mass < 0:
-            raise ValueRefusedError(f"{mass} g of '{material}' cannot be in the cup: it is 0 g or more.")
+            raise ValueRefusedError(f"{mass} g of '{material}' cannot be in the cup", "it is 0 g or more")
         if not mass:
             continue
         if material not in lines:
             raise ValueRefusedError(
-                f"'{material}' is not in this recipe: no larger batch makes it right. Begin anew."
+                f"'{material}' is not in this recipe", "no larger batch makes it right; begin anew"
             )
         if all(line.exact_g == 0 for line in lines[material]):
             raise ValueRefusedError(
-                f"The recipe holds 0 parts of '{material}': no larger batch makes it right. Begin anew."
+                f"the recipe holds 0 parts of '{material}'", "no larger batch makes it right; begin anew"
             )
     return [
         _Wanted(

@@ -134,7 +134,7 @@ def premix(
     check_tolerance(tolerance)
     line = planned.lines[at]
     if line.exact_g == 0:
-        raise ValueRefusedError(f"A line of 0 g of '{line.material}' needs no premix.")
+        raise ValueRefusedError(f"a line of 0 g of '{line.material}' needs no premix")
     carriers = sorted(
         (
             other

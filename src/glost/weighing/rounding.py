@@ -21,14 +21,14 @@ def check_division(division: Decimal) -> None:
     """Raise ValueError unless division is a finite number above 0."""
     if not division.is_finite() or division <= 0:
         raise ValueRefusedError(
-            f"A division of {division} cannot be read: it must be above 0, such as 0.01 g."
+            f"a division of {division} cannot be read", "it must be above 0, such as 0.01 g"
         )
 
 
 def check_finite(value: Mass) -> None:
     """Raise ValueError for a Decimal that is infinite or not a number."""
     if isinstance(value, Decimal) and not value.is_finite():
-        raise ValueRefusedError(f"{value} is not a number that can be weighed.")
+        raise ValueRefusedError(f"{value} is not a number that can be weighed")
 
 
 def plain(value: Decimal) -> Decimal:
@@ -122,19 +122,19 @@ def largest_remainder(values: Sequence[Mass], total: Decimal, division: Decimal)
     """
     count = count_of(total, division)
     if count is None:
-        raise ValueRefusedError(f"A total of {total} cannot be weighed in divisions of {division}.")
+        raise ValueRefusedError(f"a total of {total} cannot be weighed in divisions of {division}")
     if count < 0:
-        raise ValueRefusedError(f"A total of {total} is below 0 and cannot be shared out.")
+        raise ValueRefusedError(f"a total of {total} is below 0 and cannot be shared out")
     for value in values:
         check_finite(value)
         if value < 0:
-            raise ValueRefusedError(f"An amount of {value} is below 0 and cannot be weighed.")
+            raise ValueRefusedError(f"an amount of {value} is below 0 and cannot be weighed")
     ratios = [value.as_integer_ratio() for value in values]
     common = lcm(*(below for _, below in ratios))
     amounts = [above * (common // below) for above, below in ratios]
     whole = sum(amounts)
     if whole <= 0:
-        raise ValueRefusedError("All amounts are 0: there is nothing to share the total out on.")
+        raise ValueRefusedError("all amounts are 0", "there is nothing to share the total out on")
     quotas = [divmod(amount * count, whole) for amount in amounts]
     shares = [share for share, _ in quotas]
     # Fewer divisions are left over than lines have a remainder, so a line without one never gets any.

@@ -146,14 +146,14 @@ def session(
     of one label, a margin below 0, and as batch.plan does.
     """
     if not cups:
-        raise ValueRefusedError("There are no tests to weigh.")
+        raise ValueRefusedError("there are no tests to weigh")
     labels = [cup.label for cup in cups]
     twice = next((label for label in labels if labels.count(label) > 1), None)
     if twice is not None:
-        raise ValueRefusedError(f"Two tests are labelled '{twice}': no one could tell their cups apart.")
+        raise ValueRefusedError(f"two tests are labelled '{twice}'", "no one could tell their cups apart")
     if not margin.is_finite() or margin < 0:
         raise ValueRefusedError(
-            f"A margin of {margin} cannot be: it is a fraction of 0 or more, 0.05 for 5 %."
+            f"a margin of {margin} cannot be", "it is a fraction of 0 or more, 0.05 for 5 %"
         )
     planned = tuple(
         Planned(cup, made, None if cup.water_percent is None else _water(made, cup.water_percent))

@@ -24,9 +24,9 @@ def water_for(dry_mass_g: Decimal, percent: Decimal) -> Decimal:
     Raises ValueError for a mass or a percentage that is below 0 or not finite.
     """
     if not dry_mass_g.is_finite() or dry_mass_g < 0:
-        raise ValueRefusedError(f"A dry mass of {dry_mass_g} g cannot be: it is 0 g or more.")
+        raise ValueRefusedError(f"a dry mass of {dry_mass_g} g cannot be", "it is 0 g or more")
     if not percent.is_finite() or percent < 0:
-        raise ValueRefusedError(f"Water of {percent} % cannot be: it is 0 % of the dry mass or more.")
+        raise ValueRefusedError(f"water of {percent} % cannot be", "it is 0 % of the dry mass or more")
     return to_decimal(Fraction(dry_mass_g) * Fraction(percent) / 100)
 
 
@@ -41,13 +41,13 @@ def mixture_gravity(masses: Sequence[tuple[Mass, Decimal]]) -> Decimal:
     for grams, gravity in masses:
         check_finite(grams)
         if grams < 0:
-            raise ValueRefusedError(f"A mass of {grams} g in a mixture cannot be: it is 0 g or more.")
+            raise ValueRefusedError(f"a mass of {grams} g in a mixture cannot be", "it is 0 g or more")
         if not gravity.is_finite() or gravity <= 0:
-            raise ValueRefusedError(f"A specific gravity of {gravity} cannot be: it must be above 0.")
+            raise ValueRefusedError(f"a specific gravity of {gravity} cannot be", "it must be above 0")
         mass += Fraction(grams)
         volume += Fraction(grams) / Fraction(gravity)
     if not mass:
-        raise ValueRefusedError("All masses are 0: there is no mixture.")
+        raise ValueRefusedError("all masses are 0", "there is no mixture")
     return to_decimal(mass / volume)
 
 
@@ -68,7 +68,7 @@ def water_percent_for(gravity: Decimal, dry_gravity: Decimal) -> Decimal:
     dry = _dry_per_ml(gravity, dry_gravity)
     if not dry:
         raise ValueRefusedError(
-            "A slurry of specific gravity 1 is plain water: it must be above 1, such as 1.45."
+            "a slurry of specific gravity 1 is plain water", "it must be above 1, such as 1.45"
         )
     return to_decimal((Fraction(gravity) - dry) * 100 / dry)
 
@@ -92,7 +92,7 @@ def slip_volume(dry_g: Mass, water_g: Mass, dry_gravity: Decimal) -> Decimal:
     for mass in (dry_g, water_g):
         check_finite(mass)
         if mass < 0:
-            raise ValueRefusedError(f"A mass of {mass} g in a slip cannot be: it is 0 g or more.")
+            raise ValueRefusedError(f"a mass of {mass} g in a slip cannot be", "it is 0 g or more")
     return to_decimal(Fraction(dry_g) / heavy + Fraction(water_g))
 
 
@@ -104,7 +104,7 @@ def dry_for_volume(volume_ml: Mass, water_percent: Decimal, dry_gravity: Decimal
     """
     check_finite(volume_ml)
     if volume_ml <= 0:
-        raise ValueRefusedError(f"A volume of {volume_ml} ml cannot be made: it must be above 0.")
+        raise ValueRefusedError(f"a volume of {volume_ml} ml cannot be made", "it must be above 0")
     heavy = _gravity(dry_gravity)
     water = Fraction(water_for(Decimal(1), water_percent))
     return to_decimal(Fraction(volume_ml) / (1 / heavy + water))
@@ -117,7 +117,7 @@ def dry_for_mass(slip_g: Mass, water_percent: Decimal) -> Decimal:
     """
     check_finite(slip_g)
     if slip_g <= 0:
-        raise ValueRefusedError(f"A slip of {slip_g} g cannot be made: the mass must be above 0.")
+        raise ValueRefusedError(f"a slip of {slip_g} g cannot be made", "the mass must be above 0")
     return to_decimal(Fraction(slip_g) / (1 + Fraction(water_for(Decimal(1), water_percent))))
 
 
@@ -129,7 +129,7 @@ def dry_in_volume(volume_ml: Mass, gravity: Decimal, dry_gravity: Decimal) -> De
     """
     check_finite(volume_ml)
     if volume_ml <= 0:
-        raise ValueRefusedError(f"A volume of {volume_ml} ml cannot be made: it must be above 0.")
+        raise ValueRefusedError(f"a volume of {volume_ml} ml cannot be made", "it must be above 0")
     return to_decimal(Fraction(volume_ml) * _dry_per_ml(gravity, dry_gravity))
 
 
@@ -137,8 +137,8 @@ def _dry_per_ml(gravity: Decimal, dry_gravity: Decimal) -> Fraction:
     heavy = _gravity(dry_gravity)
     if not gravity.is_finite() or not 1 <= gravity <= dry_gravity:
         raise ValueRefusedError(
-            f"A slurry of specific gravity {gravity} cannot be: it lies from 1 (water) to {dry_gravity}, that"
-            " of its dry material."
+            f"a slurry of specific gravity {gravity} cannot be",
+            f"it lies from 1 (water) to {dry_gravity}, that of its dry material",
         )
     return (Fraction(gravity) - 1) * heavy / (heavy - 1)
 
@@ -146,6 +146,6 @@ def _dry_per_ml(gravity: Decimal, dry_gravity: Decimal) -> Fraction:
 def _gravity(dry_gravity: Decimal) -> Fraction:
     if not dry_gravity.is_finite() or dry_gravity <= 1:
         raise ValueRefusedError(
-            f"A dry material of specific gravity {dry_gravity} would float: it must be above 1, such as 2.5."
+            f"a dry material of specific gravity {dry_gravity} would float", "it must be above 1, such as 2.5"
         )
     return Fraction(dry_gravity)

@@ -62,17 +62,17 @@ class Weighed:
     def __post_init__(self) -> None:
         check_division(self.division_g)
         if self.mass_g < 0:
-            raise ValueRefusedError(f"A mass of {self.mass_g} g is below 0 and cannot be weighed.")
+            raise ValueRefusedError(f"a mass of {self.mass_g} g is below 0 and cannot be weighed")
         if not self.repeatability_g.is_finite() or self.repeatability_g < 0:
             raise ValueRefusedError(
-                f"A repeatability of {self.repeatability_g} g cannot be: it is 0 g or more."
+                f"a repeatability of {self.repeatability_g} g cannot be", "it is 0 g or more"
             )
         if self.weighings < 1:
-            raise ValueRefusedError("A line is weighed in one portion or more.")
+            raise ValueRefusedError("a line is weighed in one portion or more")
         if self.vessels and len(self.vessels) != self.weighings:
-            raise ValueRefusedError("Every portion of a line goes into one vessel.")
+            raise ValueRefusedError("every portion of a line goes into one vessel")
         if self.chained and self.weighings > 1 and not self.vessels:
-            raise ValueRefusedError("A line that is weighed in portions cannot stand in a running total.")
+            raise ValueRefusedError("a line that is weighed in portions cannot stand in a running total")
 
     @property
     def onto(self) -> tuple[int, ...]:
@@ -145,7 +145,7 @@ def _covariances(lines: Sequence[Weighed]) -> dict[tuple[int, int], Fraction]:
             if vessel in before:
                 last = lines[before[vessel]]
                 if (last.division_g, last.repeatability_g) != (line.division_g, line.repeatability_g):
-                    raise ValueRefusedError("One running total stands on one balance.")
+                    raise ValueRefusedError("one running total stands on one balance")
                 # They share a reading, which ends the one and begins the other.
                 for pair in ((before[vessel], at), (at, before[vessel])):
                     found[pair] = found.get(pair, Fraction(0)) - reading

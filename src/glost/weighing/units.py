@@ -73,17 +73,11 @@ _VOLUME_CHOICE: Final = "ml, l, US fl oz, imperial fl oz, US pint or imperial pi
 
 
 class UnitError(ValueRefusedError):
-    """A mass or volume that cannot be taken. As one text it is the sentence that the command line prints.
-    ``meant``: the unit that was written some other way."""
+    """A mass or volume that cannot be taken. ``meant``: the unit that was written some other way."""
 
-    def __init__(self, sentence: str, how: str, meant: str = "") -> None:
-        small = re.match("[A-Z](?:[a-z]| )", sentence)
-        super().__init__(sentence[0].lower() + sentence[1:] if small else sentence, how.removesuffix("."))
+    def __init__(self, message: str, hint: str, meant: str = "") -> None:
+        super().__init__(message, hint)
         self.meant = meant
-        self._sentence = f"{sentence}: {how}"
-
-    def __str__(self) -> str:
-        return self._sentence
 
 
 def grams(amount: Decimal, unit: str) -> Decimal:
@@ -93,9 +87,9 @@ def grams(amount: Decimal, unit: str) -> Decimal:
     """
     factor = _GRAMS.get(unit)
     if factor is None:
-        raise ValueRefusedError(f"The unit '{unit}' is not known here: write g, kg, oz or lb.")
+        raise ValueRefusedError(f"the unit '{unit}' is not known here", "write g, kg, oz or lb")
     if not amount.is_finite():
-        raise ValueRefusedError(f"{amount} is not a mass: write a number, such as 500 g.")
+        raise ValueRefusedError(f"{amount} is not a mass", "write a number, such as 500 g")
     return _product(amount, factor)
 
 
@@ -106,9 +100,9 @@ def millilitres(amount: Decimal, unit: str) -> Decimal:
     """
     factor = VOLUME_UNITS.get(unit)
     if factor is None:
-        raise ValueRefusedError(f"The unit '{unit}' is not known here: write {_VOLUME_CHOICE}.")
+        raise ValueRefusedError(f"the unit '{unit}' is not known here", f"write {_VOLUME_CHOICE}")
     if not amount.is_finite():
-        raise ValueRefusedError(f"{amount} is not a volume: write a number, such as 500 ml.")
+        raise ValueRefusedError(f"{amount} is not a volume", "write a number, such as 500 ml")
     return _product(amount, factor)
 
 
@@ -120,7 +114,7 @@ def read_mass(text: str) -> Decimal:
     """
     written = text.strip(_BLANKS)
     if not written:
-        _refuse("No mass is given", "write a number and a unit, such as 500 g or 0.5 kg.")
+        _refuse("no mass is given", "write a number and a unit, such as 500 g or 0.5 kg")
     _check_characters(written)
     end = 0
     while end < len(written) and written[end] in _DIGITS + ".,":
@@ -128,18 +122,18 @@ def read_mass(text: str) -> Decimal:
     number, unit = written[:end], written[end:].strip(_BLANKS)
     _check_number(written, number, unit)
     if not unit:
-        _refuse(f"'{written}' has no unit", f"write {number} g, or kg, oz or lb in place of g.")
+        _refuse(f"'{written}' has no unit", f"write {number} g, or kg, oz or lb in place of g")
     if unit not in MASS_UNITS:
         meant = _HABITS.get(unit.lower())
         if meant is not None:
-            _refuse(f"The unit '{unit}' is written {meant}", f"write {number} {meant}.", meant)
+            _refuse(f"the unit '{unit}' is written {meant}", f"write {number} {meant}", meant)
         _refuse(
             f"'{unit}' is not a unit of mass here",
-            f"write one number and g, kg, oz or lb, such as {number} g.",
+            f"write one number and g, kg, oz or lb, such as {number} g",
         )
     mass = grams(Decimal(number), unit)
     if mass == 0:
-        _refuse(f"A mass of {written} cannot be weighed out", "write a mass above 0, such as 500 g.")
+        _refuse(f"a mass of {written} cannot be weighed out", "write a mass above 0, such as 500 g")
     return mass
 
 
@@ -151,30 +145,30 @@ def read_volume(text: str) -> Decimal:
     """
     written = text.strip(_BLANKS)
     if not written:
-        _refuse("No volume is given", "write a number and a unit, such as 500 ml or 2.5 l.")
+        _refuse("no volume is given", "write a number and a unit, such as 500 ml or 2.5 l")
     match = _VOLUME.fullmatch(written)
     if match is None:
         _refuse(
             f"'{written}' cannot be read as a volume",
             f"write one number of at most {MOST_DIGITS} digits, with a"
-            f" point and at most {MOST_DECIMALS} decimals if need be, and a unit, such as 500 ml or 2.5 l.",
+            f" point and at most {MOST_DECIMALS} decimals if need be, and a unit, such as 500 ml or 2.5 l",
         )
     number, unit = match["number"], " ".join(match["unit"].split())
     if not unit:
-        _refuse(f"'{written}' has no unit", f"write {number} ml, or {_VOLUME_CHOICE}.")
+        _refuse(f"'{written}' has no unit", f"write {number} ml, or {_VOLUME_CHOICE}")
     if unit not in VOLUME_UNITS:
         folded = unit.lower()
         if folded in _EITHER_PINT:
-            _refuse("A pint is one of two", f"write {number} US pint or {number} imperial pint.")
+            _refuse("a pint is one of two", f"write {number} US pint or {number} imperial pint")
         if folded in _EITHER_OUNCE:
-            _refuse("A fluid ounce is one of two", f"write {number} US fl oz or {number} imperial fl oz.")
+            _refuse("a fluid ounce is one of two", f"write {number} US fl oz or {number} imperial fl oz")
         meant = _VOLUME_HABITS.get(folded)
         if meant is not None:
-            _refuse(f"The unit '{unit}' is written {meant}", f"write {number} {meant}.", meant)
-        _refuse(f"'{unit}' is not a unit of volume here", f"write {_VOLUME_CHOICE}, such as {number} ml.")
+            _refuse(f"the unit '{unit}' is written {meant}", f"write {number} {meant}", meant)
+        _refuse(f"'{unit}' is not a unit of volume here", f"write {_VOLUME_CHOICE}, such as {number} ml")
     volume = millilitres(Decimal(number), unit)
     if volume == 0:
-        _refuse(f"A volume of {written} cannot be filled", "write a volume above 0, such as 500 ml.")
+        _refuse(f"a volume of {written} cannot be filled", "write a volume above 0, such as 500 ml")
     return volume
 
 
@@ -202,42 +196,42 @@ def _check_characters(written: str) -> None:
         if character.isascii():
             continue
         if character.isspace():
-            _refuse(f"'{written}' holds a blank that is not a plain one", "delete it and type a plain blank.")
+            _refuse(f"'{written}' holds a blank that is not a plain one", "delete it and type a plain blank")
         if character.isnumeric():
             _refuse(
                 f"'{character}' in '{written}' is not a plain digit",
-                "write it with the digits 0 to 9, as in 500 g.",
+                "write it with the digits 0 to 9, as in 500 g",
             )
         _refuse(
             f"'{character}' in '{written}' does not belong in a mass",
-            "write a number and a unit, such as 500 g.",
+            "write a number and a unit, such as 500 g",
         )
 
 
 def _check_number(written: str, number: str, unit: str) -> None:
     """Raise ValueError, saying what to write, unless number is one that a mass can have."""
     if written[0] in "+-":
-        _refuse(f"'{written}' has a sign", "write a mass above 0 without one, such as 500 g.")
+        _refuse(f"'{written}' has a sign", "write a mass above 0 without one, such as 500 g")
     if not any(character in _DIGITS for character in number):
-        _refuse(f"'{written}' does not start with a number", "write a number and a unit, such as 500 g.")
+        _refuse(f"'{written}' does not start with a number", "write a number and a unit, such as 500 g")
     if "," in number:
         _refuse(*_comma_message(written, number, unit))
     if number.count(".") > 1:
         _refuse(
             f"'{number}' has more than one point",
-            "write one for the decimals, none for thousands, as in 1000.5 g.",
+            "write one for the decimals, none for thousands, as in 1000.5 g",
         )
     if unit[:1] in ("e", "E") and unit[1:2] and unit[1] in _DIGITS + "+-":
-        _refuse(f"'{written}' has an exponent", "write the number in full, such as 100000 g.")
+        _refuse(f"'{written}' has an exponent", "write the number in full, such as 100000 g")
     if unit[:1] and unit[0] in _DIGITS + ".,":
-        _refuse(f"'{written}' has a blank inside the number", "write it in one piece, such as 1000 g.")
+        _refuse(f"'{written}' has a blank inside the number", "write it in one piece, such as 1000 g")
     whole, _, decimals = number.partition(".")
     if len(whole) > MOST_DIGITS:
-        _refuse(f"'{number}' has more than {MOST_DIGITS} digits", "write it in a larger unit, such as kg.")
+        _refuse(f"'{number}' has more than {MOST_DIGITS} digits", "write it in a larger unit, such as kg")
     if len(decimals) > MOST_DECIMALS:
         _refuse(
             f"'{number}' has more than {MOST_DECIMALS} decimals",
-            f"write at most {MOST_DECIMALS}, such as 0.000001 g.",
+            f"write at most {MOST_DECIMALS}, such as 0.000001 g",
         )
 
 
@@ -250,10 +244,10 @@ def _comma_message(written: str, number: str, unit: str) -> tuple[str, str]:
             as_thousands = f"{head}{rest[0]} {shown} if it stands for thousands"
             return (
                 f"'{written}' has a comma",
-                f"write {as_thousands}, {pointed} if it stands for a decimal point.",
+                f"write {as_thousands}, {pointed} if it stands for a decimal point",
             )
-        return f"'{written}' has a decimal comma", f"write a point, {pointed}."
-    how = f"write a point for the decimals and no mark for thousands, as in 1000.5 {shown}."
+        return f"'{written}' has a decimal comma", f"write a point, {pointed}"
+    how = f"write a point for the decimals and no mark for thousands, as in 1000.5 {shown}"
     return f"'{written}' has a comma", how
 
 

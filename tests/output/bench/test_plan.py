@@ -230,7 +230,7 @@ def test_slip_is_read_as_volume_or_mass(written: str, read: object) -> None:
         ("5 lbs", "write 5 lb"),
         ("2 litres", "write 2 l"),
         ("500", "no unit"),
-        ("", "No volume"),
+        ("", "no volume"),
     ],
 )
 def test_slip_that_is_not_clear_is_refused(written: str, said: str) -> None:
@@ -239,7 +239,7 @@ def test_slip_that_is_not_clear_is_refused(written: str, said: str) -> None:
 
 
 def test_a_balance_that_is_not_there_is_named_with_the_nearest() -> None:
-    with pytest.raises(ValueError, match=r"Did you mean 'floor'\? The balances are: fine, floor"):
+    with pytest.raises(ValueError, match=r"did you mean 'floor'\? There are: fine, floor"):
         planned(balance="flor")
     made = job(settings=Settings())
     with pytest.raises(ValueError, match="lists none"):

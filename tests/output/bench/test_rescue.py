@@ -99,11 +99,11 @@ def test_a_short_name_and_the_whole_one_are_one_material() -> None:
     ("weighed", "said"),
     [
         ("silca=24.6", r"Did you mean 'silica'\?|Did you mean 'flint'\?|not in this test"),
-        ("kaolln=24.6", "Did you mean 'kaolin'"),
-        ("oxide=3", "'zinc oxide' or 'tin oxide' here: write which"),
+        ("kaolln=24.6", "did you mean 'kaolin'"),
+        ("oxide=3", "'zinc oxide' or 'tin oxide' here; write which"),
         # The name of another material is not taken for a part of this one's.
         ("nepheline=3", "is nepheline, which this test does not hold"),
-        ("carb=3", "Did you mean 'cobalt carbonate'"),
+        ("carb=3", "did you mean 'cobalt carbonate'"),
         ("talc=3", "is talc, which this test does not hold"),
         ("flint=3, silica=4", "'silica' is named twice"),
     ],

@@ -112,7 +112,7 @@ def amount_of(test: Test, asked: Asked, settings: Settings, catalogue: Catalogue
     """How much base a test takes for what is asked. Raises ValueError in a potter's words where that cannot be
     worked out: an empty base, or slip of a recipe that says neither its water nor its gravity."""
     if not test.base_total:
-        raise ValueRefusedError("the base is empty: there is nothing to weigh")
+        raise ValueRefusedError("the base is empty", "there is nothing to weigh")
     if asked is None:
         own = own_batch_g(test) or settings.batch_g or settings.USUAL_BATCH_G
         return Amount(own, None)
@@ -151,8 +151,8 @@ def _slip(test: Test, asked: SlipVolume | SlipMass, settings: Settings, catalogu
         )
     else:
         raise ValueRefusedError(
-            "nothing says how much water the slip takes: write such as  water: 75 %  or  gravity: 1.45"
-            "  into the recipe"
+            "nothing says how much water the slip takes",
+            "write such as  water: 75 %  or  gravity: 1.45  into the recipe",
         )
     water_g = water_for(dry, percent)
     found = {part.called: catalogue.find(part.called) for part in parts}

@@ -102,11 +102,11 @@ def balance_named(settings: Settings, name: str) -> Balance:
         if balance.name == name:
             return balance
     if not settings.balances:
-        raise ValueRefusedError(f"no balance is called '{name}': glost.yaml lists none here")
+        raise ValueRefusedError(f"no balance is called '{name}'", "glost.yaml lists none here")
     names = [balance.name for balance in settings.balances]
     near = nearest(name, names, 1)
-    meant = f" Did you mean '{near[0]}'?" if near else ""
-    raise ValueRefusedError(f"no balance is called '{name}'.{meant} The balances are: {', '.join(names)}")
+    meant = f"did you mean '{near[0]}'? " if near else ""
+    raise ValueRefusedError(f"no balance is called '{name}'", f"{meant}There are: {', '.join(names)}")
 
 
 def bench_plan(

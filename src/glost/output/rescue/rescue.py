@@ -58,15 +58,15 @@ def read_weighed(text: str) -> list[InCup]:
             comma = found and part.replace(".", "").isdigit()
             also = "; write decimals with a point" if comma else ""
             raise ValueRefusedError(
-                f"'{part}' has no =: write such as silica=24.6, with commas between{also}"
+                f"'{part}' has no =", f"write such as silica=24.6, with commas between{also}"
             )
         name = " ".join(name.strip().removeprefix('"').removesuffix('"').split())
         if not name:
-            raise ValueRefusedError(f"'{part}' names no material: write such as silica=24.6")
+            raise ValueRefusedError(f"'{part}' names no material", "write such as silica=24.6")
         found.append(InCup(name, _grams(mass.strip(), name)))
     if not found:
         raise ValueRefusedError(
-            "nothing is in the cup: write what was weighed, such as silica=24.6, kaolin=16"
+            "nothing is in the cup", "write what was weighed, such as silica=24.6, kaolin=16"
         )
     return found
 
@@ -83,7 +83,7 @@ def _parted(text: str) -> Iterator[str]:
         else:
             part += character
     if quoted:
-        raise ValueRefusedError('a double quotation mark is not closed: write such as "frit, fine"=10')
+        raise ValueRefusedError("a double quotation mark is not closed", 'write such as "frit, fine"=10')
     if part.strip():
         yield part.strip()
 
@@ -125,7 +125,7 @@ def bench_rescue(
             taken.append(f"'{one.name}' is taken for {material}, the only such material of this test")
         if material in inside:
             raise ValueRefusedError(
-                f"'{material}' is named twice: write all that is in the cup of it as one mass"
+                f"'{material}' is named twice", "write all that is in the cup of it as one mass"
             )
         inside[material] = one.grams
     names: dict[str, str] = {}
@@ -145,12 +145,12 @@ def material_meant(name: str, parts: list[Part], catalogue: Catalogue) -> tuple[
         return fitting.pop(), False
     there = {part.called: part.name for part in parts}
     if fitting:
-        raise ValueRefusedError(f"'{name}' may mean {_or(sorted(fitting))} here: write which")
+        raise ValueRefusedError(f"'{name}' may mean {_or(sorted(fitting))} here", "write which")
     if found:
         raise ValueRefusedError(
-            f"'{name}' is {found.name}, which this test does not hold: no larger batch makes that right. If it is in"
-            f" the cup, begin anew",
-            f"the test holds {', '.join(there.values())}",
+            f"'{name}' is {found.name}, which this test does not hold",
+            "no larger batch makes that right: if it is in the cup, begin anew; the test holds "
+            + ", ".join(there.values()),
         )
     words = set(key(name).split())
     short = [
@@ -169,12 +169,14 @@ def material_meant(name: str, parts: list[Part], catalogue: Catalogue) -> tuple[
     ]
     several = [there[called] for called in short] or alike
     if len(several) > 1:
-        raise ValueRefusedError(f"'{name}' may mean {_or(several)} here: write which")
+        raise ValueRefusedError(f"'{name}' may mean {_or(several)} here", "write which")
     if alike and among and may_mean.how == "ambiguous":
         return among.pop(), True  # of all that such a short word may mean, one is in the cup
     near = several or nearest(key(name), [key(written) for written in there.values()], 1)
-    meant_here = f"Did you mean '{near[0]}'? " if near else ""
-    raise ValueRefusedError(f"'{name}' is not in this test. {meant_here}It holds {', '.join(there.values())}")
+    meant_here = f"did you mean '{near[0]}'? It" if near else "it"
+    raise ValueRefusedError(
+        f"'{name}' is not in this test", f"{meant_here} holds {', '.join(there.values())}"
+    )
 
 
 def _words(name: str) -> set[str]:

@@ -12,7 +12,7 @@ from glost.language.source import Source
 from glost.language.yaml_tree import ConfigError, Entry, Node, read
 from glost.recipe.materials.catalogue import ROLES, SOLUBLE, Catalogue, Hazard, Material, key
 from glost.recipe.yaml_values import Reader, plain_number
-from glost.weighing.units import UnitError, read_mass
+from glost.weighing.units import read_mass
 
 KEYS = (
     "name",
@@ -291,13 +291,6 @@ def _cas(text: str) -> str:
     return text
 
 
-def _mass(text: str) -> Decimal:
-    try:
-        return read_mass(text)
-    except UnitError as error:
-        raise ValueRefusedError(error.message, error.hint) from None
-
-
 def _soluble(text: str) -> str:
     word = {"true": "yes", "false": "no"}.get(text.lower(), text.lower())
     if word not in SOLUBLE:
@@ -474,6 +467,6 @@ _READERS: Final[Mapping[str, Callable[[Reader, Node], dict[str, Any]]]] = {
     "soluble": _converted("soluble", "soluble", _soluble),
     "caustic": lambda reader, node: {"caustic": reader.yes_or_no(node, "caustic")},
     "price": _price,
-    "order below": _converted("order_below_g", "order below", _mass),
+    "order below": _converted("order_below_g", "order below", read_mass),
 }
 """What reads a key that hangs on no other."""

@@ -141,7 +141,7 @@ class OxideTable:
         for element, oxide in self.counted_as.items():
             if set(atoms(oxide)) != {element, "O"}:
                 raise ValueRefusedError(
-                    f"{element} cannot be counted as {oxide}: write one of its own oxides"
+                    f"{element} cannot be counted as {oxide}", "write one of its own oxides"
                 )
 
     def mass(self, formula: str) -> Decimal:
