@@ -17,7 +17,8 @@ EXAMPLES = (
 
 
 @click.command()
-def command() -> int:
+@click.option("--stdio", is_flag=True, help="What it does anyway; some editors say so.")
+def command(stdio: bool) -> int:  # noqa: ARG001 (there is no other way)
     """Serve an editor: findings while one writes, fixes, layout, completion, amounts.
 
     It speaks the Language Server Protocol on standard input and output, and is started by the editor: docs/editors.md

@@ -10,13 +10,14 @@ from typing import Any, Final
 
 from lsprotocol import types as lsp
 from pygls import uris
-from pygls.exceptions import JsonRpcException
+from pygls.exceptions import JsonRpcException, PyglsError
 from pygls.lsp.server import LanguageServer
 
 from glost import __version__
 from glost.editor import amounts, complete, entries, fixes, hover, layout, mentions, moved, outline
 from glost.editor.page import Page
 from glost.editor.positions import Place, Positions
+from glost.editor.protocol import AnsweringProtocol, note_on_standard_error
 from glost.editor.studio import Studio
 from glost.language.layout import FormatError
 from glost.language.source import Edit, Span
@@ -54,12 +55,24 @@ class GlostServer(LanguageServer):
 
     def __init__(self) -> None:
         # Whole texts: a change by place would have to count lines in just the way that the editor does.
-        super().__init__("glost", __version__, text_document_sync_kind=lsp.TextDocumentSyncKind.Full)
+        super().__init__(
+            "glost",
+            __version__,
+            text_document_sync_kind=lsp.TextDocumentSyncKind.Full,
+            protocol_cls=AnsweringProtocol,
+        )
         self.studio = Studio()
         self.encoding = "utf-16"
         self._uris: dict[Path, str] = {}
         self._published: dict[str, list[lsp.Diagnostic]] = {}
         self._settings_told: set[str] = set()
+
+    def report_server_error(self, error: Exception, source: type[PyglsError | JsonRpcException]) -> None:
+        """A message that cannot be read is answered, and nobody who writes a page is told of it."""
+        if source is JsonRpcException and isinstance(self.protocol, AnsweringProtocol):
+            self.protocol.refuse_unread()
+        else:
+            super().report_server_error(error, source)
 
     # ---- places ----------------------------------------------------------------------------------------------
 
@@ -157,7 +170,10 @@ class GlostServer(LanguageServer):
 
     def diagnostics(self, page: Page) -> list[lsp.Diagnostic]:
         positions = self.positions(page)
-        return [self.diagnostic(page, positions, finding) for finding in self.studio.findings(page)]
+        found = self.studio.findings(page)
+        if not self.uri(page.path).startswith("file:"):  # not saved yet: the name of its file is ours
+            found = [finding for finding in found if finding.rule != "file-name"]
+        return [self.diagnostic(page, positions, finding) for finding in found]
 
     def diagnostic(self, page: Page, positions: Positions, finding: Finding) -> lsp.Diagnostic:
         unreadable = finding.rule == UNREADABLE
@@ -206,6 +222,7 @@ def make_server() -> GlostServer:
 def serve() -> None:
     """Serves on standard input and output until the editor leaves. They are taken by handles of their own, since those
     are closed at the end, and the command line looks at its own behind that."""
+    note_on_standard_error()
     make_server().start_io(os.fdopen(os.dup(0), "rb"), os.fdopen(os.dup(1), "wb"))
 
 
