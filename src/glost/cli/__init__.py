@@ -87,7 +87,7 @@ def _lint(paths: Sequence[str]) -> int | None:
     """Checks files and folders as ``glost lint`` does where it has no options; None where that has more to say of
     the paths: one is not there, nor perhaps the folder that this runs in, or the system leaves it to the command to
     find what a pattern means."""
-    from glost.cli.common import show_left_out
+    from glost.cli.common import show_left_out, show_none_found
     from glost.cli.errors import show_error
     from glost.cli.linting import lint
     from glost.language.yaml_tree import ConfigError
@@ -102,6 +102,8 @@ def _lint(paths: Sequence[str]) -> int | None:
         os.getcwd()  # noqa: PTH109 (a string will do)
         chosen = find(paths or ["."], collections, PAGES)
         show_left_out(paths, collections)
+        if not chosen:
+            show_none_found(paths)
     except (PathNotFoundError, FileNotFoundError):
         return None
     except ConfigError as error:

@@ -119,7 +119,7 @@ class _Late(click.Group):
         if not known and not context.resilient_parsing:  # a shell that completes a line wants no complaint
             from glost.language.nearest import nearest
 
-            near = nearest(args[0], COMMANDS, 1)
+            near = nearest(args[0].lower(), COMMANDS, 1)
             meant = f" Did you mean '{near[0]}'?" if near else ""
             raise click.UsageError(
                 f"there is no command '{args[0]}'.{meant} The commands are: {', '.join(COMMANDS)}."
@@ -160,6 +160,15 @@ class _Told(io.StringIO):
         return True
 
 
+def _with_help(error: click.ClickException) -> click.ClickException:
+    """An option that has to be given is told with its help, since its name alone may say little."""
+    if isinstance(error, click.MissingParameter) and isinstance(error.param, click.Option):
+        option = error.param
+        if option.help and not isinstance(option.type, click.Choice):  # of a choice click tells all
+            return click.MissingParameter(option.help, error.ctx, option)
+    return error
+
+
 def run(arguments: Sequence[str]) -> int:
     """Runs a command line; the exit status. What click has to say of it is said."""
     try:
@@ -173,6 +182,7 @@ def run(arguments: Sequence[str]) -> int:
         status = CLEAN
     except click.ClickException as error:
         told = _Told()
+        error = _with_help(error)
         if isinstance(error, click.UsageError) and error.ctx is not None:
             error.ctx.formatter_class = (
                 click.HelpFormatter

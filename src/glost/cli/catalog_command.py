@@ -13,7 +13,7 @@ import click
 
 from glost.cli import CLEAN, UNUSABLE
 from glost.cli.colours import note_findings
-from glost.cli.common import files, keep_recipes, number_of, show_not_known, show_worker_lost
+from glost.cli.common import keep_recipes, number_of, recipe_files, show_not_known, show_worker_lost
 from glost.cli.errors import show_error
 from glost.cli.outputs import force_option, refusing
 from glost.cli.progress import counted
@@ -155,7 +155,7 @@ def command(
         raise click.UsageError("--sheets is for the page: only there a row can lead to its sheet.")
     collections = Collections()
     try:
-        chosen = files(paths, collections)
+        chosen = recipe_files(paths, collections)
         output = None
         if out is not None:
             keep_recipes([out], chosen, collections)

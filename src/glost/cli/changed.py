@@ -8,7 +8,7 @@ from pathlib import Path
 
 import click
 
-from glost.cli.common import files
+from glost.cli.common import recipe_files
 from glost.linter.reporters.plain import visible
 from glost.workspace.collection import Collections
 from glost.workspace.paths import STANDARD_INPUT
@@ -111,7 +111,7 @@ def refuse_with_staged(**given: bool) -> None:
 def choosing(since: str | None) -> Callable[[Sequence[str], Collections], list[Path]]:
     """What finds the recipes that paths mean: those that have changed since a revision, or all of them for None."""
     if since is None:
-        return files
+        return recipe_files
     from glost.cli.since import changed_files
 
     return lambda paths, collections: changed_files(paths, collections, since).changed

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from glost.cli import FINDINGS, UNUSABLE
 from glost.cli.colours import note_findings
@@ -14,6 +15,9 @@ from glost.linter.finding import UNREADABLE, Finding
 from glost.linter.reporters import plain
 from glost.workspace.collection import Collections, PathNotFoundError, find
 from glost.workspace.paths import ENDING, MATERIALS, RECORD, SETTINGS, STANDARD_INPUT, STOCK
+
+if TYPE_CHECKING:
+    from click import UsageError
 
 
 def files(
@@ -39,6 +43,24 @@ def files(
         raise UsageError(f"there is no file or folder '{plain.visible(error.path)}'{why}.") from None
 
 
+def recipe_files(
+    paths: Sequence[str], collections: Collections, ending: str | tuple[str, ...] = ENDING
+) -> list[Path]:
+    """The files of the recipes that a command is about, as files() finds them; that there are none is told."""
+    found = files(paths, collections, ending)
+    if not found:
+        show_none_found(paths)
+    return found
+
+
+def show_none_found(paths: Sequence[str]) -> None:
+    """Prints that there is no recipe, so that nobody takes a run in the wrong folder for a clean one."""
+    there = ", ".join(map(plain.visible, paths)) if [*paths] not in ([], ["."]) else "this folder"
+    note(
+        f"glost: no recipe found in {there}: a recipe is a file that ends in {ENDING}; 'glost new' begins one\n"
+    )
+
+
 def show_left_out(paths: Sequence[str], collections: Collections) -> None:
     """Prints what is taken since it is named, though a walk from above would leave it out. Raises ConfigError."""
     for path in paths or ["."]:
@@ -54,6 +76,15 @@ _KEPT = (SETTINGS, MATERIALS, "glost-baseline.json")
 def known_by(path: Path) -> str:
     """A path as git knows it: through links to the folder that it lies in, but not through itself."""
     return f"{os.path.realpath(path.parent)}{os.sep}{path.name}"
+
+
+def no_collection(otherwise: str) -> UsageError:
+    """What is told where there is no collection whose log could be meant; ``otherwise``: what else may be done."""
+    from click import UsageError
+
+    return UsageError(
+        f"this folder belongs to no collection (there is no glost.yaml here or above); go to one, {otherwise}."
+    )
 
 
 def keep_recipes(targets: Iterable[Path], recipes: Iterable[Path], collections: Collections | None) -> None:

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Generic, TypeVar
 
 from glost.cli import CLEAN
-from glost.cli.common import files, show_undone, standard_input
+from glost.cli.common import recipe_files, show_undone, standard_input
 from glost.output.format import Revision
 from glost.workspace.collection import Collections
 from glost.workspace.git.asked_revisions import Revisions
@@ -28,7 +28,7 @@ class Entries:
         self,
         paths: Sequence[str],
         undone: str,
-        find: Callable[[Sequence[str], Collections], list[Path]] = files,
+        find: Callable[[Sequence[str], Collections], list[Path]] = recipe_files,
     ) -> None:
         self._paths = paths
         self._undone = undone
@@ -36,6 +36,7 @@ class Entries:
         self.collections = Collections()
         self.status = CLEAN
         self.found: list[Path] = []
+        self._has_looked = False
 
     def __iter__(self) -> Iterator[Usable]:
         """Raises UsageError for a path that is not there, ConfigError for settings that cannot be taken."""
@@ -50,7 +51,8 @@ class Entries:
 
     def look(self) -> None:
         """Finds the files, once. Raises UsageError, ConfigError."""
-        if not self.found and list(self._paths) != [STANDARD_INPUT]:
+        if not self._has_looked and list(self._paths) != [STANDARD_INPUT]:
+            self._has_looked = True
             self.found = self._find(self._paths, self.collections)
 
     def worked(self, work: Callable[[Usable], Result], workers: int | None, worth: int) -> Iterator[Result]:

@@ -197,7 +197,8 @@ def command(
         unreadable = [one for found in beside.findings.values() for one in found if one.rule == UNREADABLE]
         note_findings(unreadable)
         answers: Counter[Answer] = Counter()
-        _put(_select(rows, wanted, _Chemistry(collections, typical), answers), output, nul)
+        said = _Said(wanted)
+        _put(_select(said.heard(rows), wanted, _Chemistry(collections, typical), answers), output, nul)
     except WorkerLostError:
         show_worker_lost()
         return UNUSABLE
@@ -205,6 +206,8 @@ def command(
         show_error(error)
         return UNUSABLE
     _note_left_out(answers, typical)
+    if chosen:
+        said.note_what_none_says()
     return UNUSABLE if unreadable else CLEAN
 
 
@@ -331,6 +334,44 @@ class _Names:
             raise click.UsageError(f"{option}: no material is called '{plain.visible(name)}'.{meant}")
         note(f"{option} {plain.visible(name)}: {plain.visible(', '.join(sorted(found)))}\n")
         return frozenset(found)
+
+
+class _Said:
+    """What recipes say of themselves in words that are compared whole, so that one which none of them says is told, and
+    is not taken for an answer."""
+
+    def __init__(self, wanted: Wanted) -> None:
+        self._asked = [
+            *(("--atmosphere", word) for word in [wanted.atmosphere] if word),
+            *(("--use", word) for word in [wanted.use] if word),
+            *(("--tag", word) for word in wanted.tags),
+        ]
+        self._said: dict[str, set[str]] = {option: set() for option, _ in self._asked}
+
+    def heard(self, rows: Iterable[_PlacedRow]) -> Iterator[_PlacedRow]:
+        """The rows, as they are."""
+        for place, row in rows:
+            about = row.about
+            for option, words in self._said.items():
+                words.update(
+                    about.tags
+                    if option == "--tag"
+                    else [about.use if option == "--use" else about.atmosphere]
+                )
+            yield place, row
+
+    def note_what_none_says(self) -> None:
+        for option, word in self._asked:
+            words = sorted(self._said[option] - {""})
+            if fold(word) in map(fold, words) if option == "--tag" else word in words:
+                continue
+            near = nearest(word.lower(), words, 1)
+            meant = f"did you mean '{near[0]}'? " if near else ""
+            there = f"There are: {', '.join(words[:_MOST_WORDS])}" if words else "none says any"
+            note(plain.visible(f"{option}: no recipe here says '{word}'; {meant}{there}") + "\n")
+
+
+_MOST_WORDS = 20
 
 
 def _select(

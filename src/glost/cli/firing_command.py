@@ -10,7 +10,7 @@ import click
 
 from glost.cli import CLEAN, FINDINGS, UNUSABLE
 from glost.cli.colours import note_findings
-from glost.cli.common import files, number_of
+from glost.cli.common import files, no_collection, number_of
 from glost.cli.days import DateType
 from glost.cli.errors import show_error
 from glost.cli.outputs import beginning, refusing
@@ -130,7 +130,7 @@ def _begin(
         raise click.UsageError("a page is for a browser: give it a file, as  --out kiln-door.html")
     log = folder_of(Path.cwd(), collections)
     if log is None:
-        raise click.UsageError("this folder belongs to no collection, so that it has no log.")
+        raise no_collection("or begin one with 'glost new --collection'")
     found = files([str(log)], collections, RECORD) if log.is_dir() else []
     logged, broken = read(found, collections)
     firings, wrong = read_firings(files([str(log.parent)], collections, FIRING))

@@ -87,7 +87,9 @@ def command(undo: bool, fill: bool, printing: bool) -> int:
             "each clone."
         )
     if top is None:
-        raise click.UsageError("this folder lies in no git repository.")
+        raise click.UsageError(
+            "this folder lies in no git repository: go to one, or begin one here with 'git init'."
+        )
     try:
         done = _take_away(top, settings) if undo else _put(top, command[0], settings)
         if fill:

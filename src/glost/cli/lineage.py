@@ -39,7 +39,12 @@ def versions_of(named: Path, collections: Collections) -> tuple[Path, list[Versi
             "collection that begins outside of it."
         )
     if top is None:
-        raise click.UsageError(f"'{shown}' lies in no git repository, so that it has no history.")
+        if not os.path.lexists(path):
+            raise click.UsageError(f"there is no file '{shown}'.")
+        raise click.UsageError(
+            f"'{shown}' lies in no git repository, so that it has no history: 'git init' begins one, and each "
+            "commit of the page is a revision of it."
+        )
     versions = versions_in(top, path, collections, start)
     if not versions:
         raise click.UsageError(f"there is no file '{shown}', and no commit has one.")

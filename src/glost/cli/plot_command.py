@@ -129,14 +129,8 @@ _Made = tuple[Chart | None, int, str]
 
 def _all_of(paths: Sequence[str], out: Path, wanted: Wanted, meant: str, axes: Axes) -> _Made:
     """The glazes of a collection."""
-    chosen: list[Path] = []
-
-    def find(named: Sequence[str], collections: Collections) -> list[Path]:
-        chosen.extend(files(named, collections))
-        return chosen
-
-    entries = Entries(paths, "not drawn", find)
-    found = list(_counted(entries, chosen))
+    entries = Entries(paths, "not drawn")
+    found = list(_counted(entries))
     keep_recipes([out], (entry.path for entry in found), entries.collections)
     drawn, left_out = points(_given(found), wanted, axes)
     names = dict.fromkeys(entry.collection.called for entry in found if entry.collection.called)
@@ -144,13 +138,13 @@ def _all_of(paths: Sequence[str], out: Path, wanted: Wanted, meant: str, axes: A
     return made, entries.status, f"{number_of(len(drawn), 'glaze')} drawn"
 
 
-def _counted(entries: Entries, chosen: Sequence[Path]) -> Iterator[Usable]:
+def _counted(entries: Entries) -> Iterator[Usable]:
     """The recipes, with how many are read; how many there are is known once the first is."""
     reading = iter(entries)
     first = next(reading, None)
     if first is not None:
         yield first
-        yield from counted(reading, "read", len(chosen))
+        yield from counted(reading, "read", len(entries.found))
 
 
 def _path_of(path: Path, out: Path, wanted: Wanted, meant: str, axes: Axes) -> _Made:

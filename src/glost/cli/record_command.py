@@ -9,6 +9,7 @@ from pathlib import Path
 import click
 
 from glost.cli import CLEAN, FINDINGS, UNUSABLE
+from glost.cli.common import no_collection
 from glost.cli.errors import show_error
 from glost.cli.mass import MassType
 from glost.cli.streams import note, say, take
@@ -91,10 +92,7 @@ def command(
         show_error(error)
         return UNUSABLE
     if folder is None:
-        raise click.UsageError(
-            "this folder belongs to no collection (there is no glost.yaml here or above); go to one, or name the"
-            " folder of the log with --log."
-        )
+        raise no_collection("or name the folder of the log with --log")
     if recipe is not None:
         from glost.cli.paper import from_sheet
 

@@ -4,12 +4,13 @@ recipes is looked for in all of them."""
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from functools import partial
 from pathlib import Path
 from typing import NamedTuple
 
 import click
 
-from glost.cli.common import files, known_by
+from glost.cli.common import files, known_by, recipe_files
 from glost.workspace.collection import Collections, find
 from glost.workspace.paths import PAGES, whole
 
@@ -45,7 +46,7 @@ def chosen_files(
     elif in_collection:
         recipes, others = files(paths, collections, PAGES, told=False), []
     else:
-        return Chosen(files(paths, collections, PAGES), [])
+        return Chosen(recipe_files(paths, collections, PAGES), [])
     return with_the_rest(recipes, others, collections, in_collection)
 
 
@@ -89,7 +90,8 @@ def chosen_alone(
 
         recipes = changed_files(paths, collections, since, settings_count=False).changed
     else:
-        recipes = files(paths, collections, PAGES, told=not in_collection)
+        find_all = partial(files, told=False) if in_collection else recipe_files
+        recipes = find_all(paths, collections, PAGES)
     return not_skipped(recipes, collections) if in_collection else recipes
 
 

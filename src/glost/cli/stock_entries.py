@@ -10,6 +10,7 @@ from typing import TypeVar
 import click
 
 from glost.cli import CLEAN, FINDINGS, UNUSABLE
+from glost.cli.common import no_collection
 from glost.cli.days import DateType
 from glost.cli.errors import show_error, usage_error
 from glost.cli.streams import note, say
@@ -84,10 +85,7 @@ def put(
     try:
         folder = log or folder_of(Path.cwd(), collections)
         if folder is None:
-            raise click.UsageError(
-                "this folder belongs to no collection (there is no glost.yaml here or above); go to one, or name the"
-                " folder of the log with --log."
-            )
+            raise no_collection("or name the folder of the log with --log")
         catalogue = collections.of(folder.absolute() / kind).catalogue
         lines = (
             [_line(kind, catalogue, item, price, lot) for item in items]
