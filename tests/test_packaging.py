@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import doctest
 import json
 import re
 import subprocess
@@ -98,9 +99,12 @@ def test_versions_of_python_are_those_that_are_allowed(metadata: Message) -> Non
     assert sys.version_info[1] >= minors[0]
 
 
-def test_who_imports_glost_has_its_types(tmp_path: Path) -> None:
+def test_who_imports_glost_has_its_types_and_writes_as_the_page_on_python_shows(tmp_path: Path) -> None:
     program = tmp_path / "program.py"
-    program.write_text("import glost\n\nreveal_type(glost.__version__)\n")
+    page = (TOP / "docs" / "python.md").read_text("utf-8")
+    shown = "".join(one.source for one in doctest.DocTestParser().get_examples(page))
+    assert shown.startswith("import glost\n")
+    program.write_text(f"{shown}\nreveal_type(glost.__version__)\n")
     done = subprocess.run(
         [sys.executable, "-m", "mypy", "--strict", "--config-file=", "--cache-dir=kept", "program.py"],
         cwd=tmp_path, capture_output=True, text=True, timeout=HANG_S, check=False,
