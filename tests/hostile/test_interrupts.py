@@ -13,6 +13,7 @@ import pytest
 from tests.conftest import Run
 from tests.hostile.pages import BAD, LOOSE
 from tests.stopping import hear_signals
+from tests.work import HANG_S
 
 pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="signals are others there")
 
@@ -163,3 +164,34 @@ def test_what_a_killed_run_left_is_taken_away(run: Run, folder: Path, arguments:
     there = {path.name for path in folder.iterdir()}
     assert not there & set(left)
     assert {*kept, being_written.name, link.name, "folder.part"} <= there
+
+
+WHILE_TAKEN_AWAY = """
+import os, sys, weakref
+from glost import cli
+number = int(sys.argv[1])
+class Thing:
+    if sys.argv[2] == "__del__":
+        def __del__(self): os.kill(os.getpid(), number)
+def run(_):
+    thing = Thing()
+    told = weakref.ref(thing, lambda _: sys.argv[2] == "__del__" or os.kill(os.getpid(), number))
+    del thing
+    while True: pass
+cli._run = run
+cli.main([])
+"""
+"""A run that is sent a signal while Python takes an object away, where what is raised is passed over."""
+
+
+@pytest.mark.parametrize("called", ["weakref", "__del__"])
+@pytest.mark.parametrize("number", [signal.SIGINT, signal.SIGTERM], ids=lambda one: one.name)
+def test_a_signal_while_an_object_is_taken_away_is_not_passed_over(
+    number: signal.Signals, called: str
+) -> None:
+    done = subprocess.run(
+        [sys.executable, "-c", WHILE_TAKEN_AWAY, str(int(number)), called],
+        capture_output=True, text=True, timeout=HANG_S, check=False, preexec_fn=hear_signals,
+    )  # fmt: skip
+    assert done.returncode == (130 if number == signal.SIGINT else -number)
+    assert done.stderr == ("glost: stopped\n" if number == signal.SIGINT else "")

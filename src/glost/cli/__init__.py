@@ -130,6 +130,7 @@ def _listen() -> None:
         for number in (signal.SIGTERM, signal.SIGHUP):
             if signal.getsignal(number) is signal.SIG_DFL:
                 signal.signal(number, _stop)
+        sys.unraisablehook = _stop_later
 
 
 def _listen_no_more() -> None:
@@ -138,6 +139,8 @@ def _listen_no_more() -> None:
 
     if signal.getsignal(signal.SIGINT) is _stop:
         signal.signal(signal.SIGINT, signal.SIG_IGN)
+    if sys.platform != "win32":
+        signal.setitimer(signal.ITIMER_REAL, 0)
 
 
 def _stop(number: int, frame: FrameType | None) -> None:
@@ -153,6 +156,23 @@ def _stop(number: int, frame: FrameType | None) -> None:
     if number:
         raise _Ended(number)
     raise KeyboardInterrupt
+
+
+def _stop_later(passed_over: sys.UnraisableHookArgs) -> None:
+    """What is raised while Python takes an object away (a weak reference tells so, ``__del__`` runs) is passed over by
+    it; a request to stop that came just then is made once more, when that is done."""
+    error = passed_over.exc_value
+    if sys.platform == "win32" or not isinstance(error, KeyboardInterrupt | _Ended):
+        sys.__unraisablehook__(passed_over)
+        return
+    import signal
+
+    number = error.number if isinstance(error, _Ended) else signal.SIGINT
+    signal.signal(signal.SIGALRM, lambda _, frame: _stop(number, frame))
+    signal.setitimer(signal.ITIMER_REAL, _SOON_S)
+
+
+_SOON_S = 0.01
 
 
 def _leave_at_once(number: int = 0) -> NoReturn:
