@@ -17,6 +17,7 @@ from glost.recipe.materials.catalogue import Catalogue, Material, key
 from glost.recipe.recipe import Blend, Ingredient, Part, Recipe, Series, Step, names_a_recipe
 from glost.recipe.resolve import AnalysedRecipe
 from glost.recipe.settings import Settings
+from glost.weighing.rounding import trimmed
 
 _ALL: Final = "all"
 NOT_KNOWN: Final = "no material that is known"
@@ -224,5 +225,4 @@ def composition_text(composition: Mapping[str, Any] | None) -> str:
 
 def _figure(value: Decimal) -> str:
     """Without zeros at its end, so that 2 and 2.0 are one."""
-    text = f"{value:f}"
-    return text.rstrip("0").rstrip(".") if "." in text else text
+    return trimmed(f"{value:f}")

@@ -16,6 +16,7 @@ from glost.changes.meaning import SECTIONS, WEIGHED, Place, Section, Told, Weigh
 from glost.language import tree
 from glost.linter.allowances import allowances
 from glost.recipe.fields import FIELDS, Quantity
+from glost.weighing.rounding import trimmed
 
 _HEADS: Final[dict[Section, str]] = {
     "base": "base:",
@@ -94,15 +95,13 @@ def _scale(one: Told) -> Fraction:
 
 def _listed(fact: tuple[object, ...]) -> str:
     if isinstance(fact, Quantity):
-        shown = f"{fact.amount:f}"
-        return f"{shown.rstrip('0').rstrip('.') if '.' in shown else shown} {fact.unit}".rstrip()
+        return f"{trimmed(f'{fact.amount:f}')} {fact.unit}".rstrip()
     return ", ".join(map(str, fact))
 
 
 def _exact(amount: Fraction) -> str:
     """Up to six decimals; one that goes on has a tilde."""
-    text = rounded(amount, _DECIMALS)
-    shown = text.rstrip("0").rstrip(".") if "." in text and "<" not in text else text
+    shown = trimmed(rounded(amount, _DECIMALS))
     return shown if (amount * 10**_DECIMALS).denominator == 1 else f"{shown}~"
 
 

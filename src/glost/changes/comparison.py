@@ -23,6 +23,7 @@ from glost.changes.meaning import (
 )
 from glost.changes.rounding import close, rounded_places
 from glost.errors import ValueRefusedError
+from glost.weighing.rounding import trimmed
 
 
 class Change(NamedTuple):
@@ -248,8 +249,7 @@ def _grouped(one: Told) -> str:
 
 
 def _total(one: Told) -> str:
-    shown = rounded(one.total, 6)
-    shown = shown.rstrip("0").rstrip(".") if "<" not in shown else shown
+    shown = trimmed(rounded(one.total, 6))
     return f"{shown} g" if one.in_masses else f"{shown} parts"
 
 

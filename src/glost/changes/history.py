@@ -45,6 +45,7 @@ from glost.output.model.text import COLUMNS, as_text
 from glost.output.unity_bars import Glaze, lanes, longest
 from glost.output.web import document, shown
 from glost.recipe.fields import Quantity
+from glost.weighing.rounding import trimmed
 
 NOT_COMMITTED: Final = "now"
 """What the column of the working folder is called, where it differs from the last commit."""
@@ -198,8 +199,7 @@ def _fact(one: Told, place: Place) -> Fact | None:
 
 
 def _trimmed(amount: Fraction, decimals: int) -> str:
-    text = rounded(amount, decimals)
-    return text.rstrip("0").rstrip(".") if "." in text and "<" not in text else text
+    return trimmed(rounded(amount, decimals))
 
 
 # ---- text and HTML -------------------------------------------------------------------------------------

@@ -28,6 +28,7 @@ from glost.recipe.firing import Firing, resolve_firing
 from glost.recipe.library import folded
 from glost.recipe.materials.catalogue import Catalogue, key
 from glost.recipe.resolve import resolve_own
+from glost.weighing.rounding import trimmed
 
 MergeLines: TypeAlias = Callable[[str, str, str], "tuple[str, bool]"]
 """Merges free text (ours, base, theirs) line by line, marks included, and says whether that was without conflict."""
@@ -665,9 +666,7 @@ def _marked(choice: _Choice, marks: Marks, totals: Totals | None) -> list[str]:
 
 def total_text(amount: Fraction, unit: str = "") -> str:
     """A total as a page would have it, with at most four decimals."""
-    text = rounded(amount, 4)
-    text = text.rstrip("0").rstrip(".") if "." in text else text
-    return f"{text} {unit}".rstrip()
+    return f"{trimmed(rounded(amount, 4))} {unit}".rstrip()
 
 
 def _totals(was: _Page, ours: _Page, theirs: _Page, choices: int) -> Totals | None:

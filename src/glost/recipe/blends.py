@@ -11,6 +11,8 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Final, NamedTuple
 
+from glost.weighing.rounding import trimmed
+
 CORNERS: Final = "ABCD"
 SHAPES: Final = {2: "line", 3: "triangle", 4: "square"}
 """What so many corners make."""
@@ -41,8 +43,7 @@ class Point(NamedTuple):
 def per_cent(share: Fraction) -> str:
     """A share in per cent, in figures."""
     value = share * _WHOLE
-    text = f"{Decimal(value.numerator) / Decimal(value.denominator):f}"
-    return text.rstrip("0").rstrip(".") if "." in text else text
+    return trimmed(f"{Decimal(value.numerator) / Decimal(value.denominator):f}")
 
 
 def divisions(step: Decimal) -> int | None:

@@ -42,6 +42,12 @@ def plain(value: Decimal) -> Decimal:
     return Decimal(whole + point + decimals if decimals else whole)
 
 
+def trimmed(figures: str) -> str:
+    """A number in figures without zeros at the end of its decimals; one that is only said to be below another ("<0.01")
+    as it is."""
+    return figures.rstrip("0").rstrip(".") if "." in figures and "<" not in figures else figures
+
+
 def decimals_of(division: Decimal) -> int:
     """How many decimals it takes to write any multiple of division: 2 for 0.01 and 0.02, 1 for 0.50, 0 for 2.
 

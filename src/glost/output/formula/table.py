@@ -10,6 +10,7 @@ from glost.language.csv_cells import day_cell, guarded, record_of
 from glost.output.formula import as_json
 from glost.output.formula.account import Account
 from glost.output.origin import ORIGIN_COLUMNS, revision_cells
+from glost.weighing.rounding import trimmed
 
 _FIRST = (
     "file",
@@ -122,4 +123,4 @@ def _cell(value: float | str | list[str]) -> str:
 
 
 def _number(figure: float | None) -> str:
-    return "" if figure is None else f"{figure:.6f}".rstrip("0").rstrip(".")
+    return "" if figure is None else trimmed(f"{figure:.6f}")

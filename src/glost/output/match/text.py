@@ -24,6 +24,7 @@ from glost.output.model import (
     Table,
 )
 from glost.output.model.text import as_text
+from glost.weighing.rounding import trimmed
 
 _COLUMNS: Final = 98
 _FARTHEST: Final = 3
@@ -79,13 +80,8 @@ def _weighed(matched: Matched) -> Table:
 def _rows(lines: Sequence[substitution.Line]) -> Iterator[Row]:
     decimals = max(len(f"{line.parts:f}".partition(".")[2]) for line in lines)
     for line in lines:
-        before = "-" if line.before is None else _trimmed(line.before)
+        before = "-" if line.before is None else _parts(line.before)
         yield Row((line.material, f"{line.parts:.{decimals}f}", before, "kept" if line.kept else ""))
-
-
-def _trimmed(value: Decimal) -> str:
-    shown = f"{value:.3f}"
-    return shown.rstrip("0").rstrip(".")
 
 
 def _oxides(matched: Matched) -> Table:
@@ -145,14 +141,18 @@ def _alkalis(matched: Matched) -> Iterator[str]:
     )
 
 
+def _parts(value: Decimal) -> str:
+    return trimmed(f"{value:.3f}")
+
+
 def _swap(matched: Matched) -> Iterator[str]:
     """The simple swap, on a few lines."""
     swap = matched.swap
     if swap is None:
         return
     weighed = ", ".join(
-        f"{line.material} {_trimmed(line.parts)}"
-        + ("" if line.kept else f" ({'-' if line.before is None else _trimmed(line.before)} before)")
+        f"{line.material} {_parts(line.parts)}"
+        + ("" if line.kept else f" ({'-' if line.before is None else trimmed(f'{line.before:.3f}')} before)")
         for line in swap.base
     )
     yield (f"Simple swap, {swap.material} for {swap.gone}, corrected by silica and kaolin: {weighed}.")
