@@ -1,7 +1,8 @@
-"""DEVELOPERS.md keeps its word: what its five recipes say is all there is to do.
+"""DEVELOPERS.md keeps its word: what its recipes say is all there is to do.
 
-A rule, a material, a format, a field and a command are added to a copy of the checkout, each by touching what the guide
-names and nothing else. Then all that is generated is written, and the tests that know these things find nothing broken.
+A rule, a material, a format, a field, a command, a library call and an editor feature are added to a copy of the
+checkout, each by touching what the guide names and nothing else. Then all that is generated is written, and the tests
+that know these things find nothing broken.
 """
 
 from __future__ import annotations
@@ -144,6 +145,70 @@ def command(words: tuple[str, ...]) -> None:
     """Say words in large letters."""
     say(" ".join(words).upper() + "\\n")
 '''
+CALL = '''"""What a recipe is made of, by name."""
+
+from __future__ import annotations
+
+from glost.api.recipes import Recipe
+
+
+def jars(recipe: Recipe) -> list[str]:
+    """The names of the materials, as the page has them, each once."""
+    return list(dict.fromkeys(line.name for line in (*recipe.base, *recipe.additions)))
+'''
+SHOWN = """## What is in it
+
+```pycon
+>>> glost.jars(glost.parse('glaze "Lee Shore"\\nbase:\\n    silica  60\\n    whiting  40\\n'))
+['silica', 'whiting']
+
+```
+
+"""
+FEATURE = '''"""Where the word at a place stands once more on its page."""
+
+from __future__ import annotations
+
+import re
+
+from glost.editor.page import Page
+from glost.language.source import Span
+
+
+def again(page: Page, offset: int) -> list[Span]:
+    """All places of the word at an offset, this one among them."""
+    every = [Span(*found.span()) for found in re.finditer(r"\\w+", page.text)]
+    here = next((one for one in every if one.start <= offset <= one.end), None)
+    if here is None:
+        return []
+    word = page.text[here.start : here.end]
+    return [one for one in every if page.text[one.start : one.end] == word]
+'''
+HANDLER = """def _add_words(server: GlostServer) -> None:
+    \"\"\"What stands on a page more than once.\"\"\"
+
+    @server.feature(lsp.TEXT_DOCUMENT_DOCUMENT_HIGHLIGHT)
+    def _(params: lsp.DocumentHighlightParams) -> list[lsp.DocumentHighlight] | None:
+        page = server.page(params.text_document.uri)
+        if page is None:
+            return None
+        positions = server.positions(page)
+        found = words.again(page, _offset(positions, params.position))
+        return [lsp.DocumentHighlight(server.range(positions, span)) for span in found]
+
+
+"""
+ASKED = """
+from lsprotocol import types as lsp
+from glost.editor.server import make_server
+
+server = make_server()
+features = server.protocol.fm.features
+place = lsp.TextDocumentIdentifier("untitled:page")
+server.studio.write(server.path(place.uri), 'glaze "Lee"\\nbase:\\n    silica  60\\n    silica  40\\n')
+params = lsp.DocumentHighlightParams(place, lsp.Position(2, 6))
+print([one.range.start.line for one in features[lsp.TEXT_DOCUMENT_DOCUMENT_HIGHLIGHT](params)])
+"""
 CASE = """glaze "Thick Mist"
 cone: 6
 thickness: 0.8 mm
@@ -153,6 +218,8 @@ base:
     whiting  40
 """
 RELEVANT = (
+    "tests/api/test_python.py",
+    "tests/editor/test_pages.py",
     "tests/test_conformance.py",
     "tests/test_docs.py",
     "tests/test_generate.py",
@@ -188,7 +255,7 @@ def insert(file: Path, text: str, before: str) -> None:
 
 @pytest.fixture(scope="module")
 def copy(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A checkout with all five."""
+    """A checkout with all of them."""
     folder = tmp_path_factory.mktemp("copy")
     commit_checkout(folder)
     source = folder / "src" / "glost"
@@ -210,6 +277,22 @@ def copy(tmp_path_factory: pytest.TempPathFactory) -> Path:
     # a command: a module and a line
     put(source / "cli" / "shout_command.py", COMMAND)
     insert(source / "cli" / "app.py", '"shout": "Say words in large letters.",\n    ', '"explain": "Say what')
+    # a library call: a function, its name in two places, an example
+    put(source / "api" / "jars.py", CALL)
+    insert(
+        source / "api" / "__init__.py", "from glost.api.jars import jars\n", "from glost.api.recipes import ("
+    )
+    for names in (source / "api" / "__init__.py", source / "__init__.py"):
+        insert(names, '    "jars",\n', '    "lint",\n')
+    insert(folder / "docs" / "python.md", SHOWN, "## In a notebook\n")
+    # an editor feature: a module, its handler, a row
+    put(source / "editor" / "words.py", FEATURE)
+    server = source / "editor" / "server.py"
+    insert(server, HANDLER, "def _add_names(server: GlostServer)")
+    insert(server, "    _add_words(server)\n", "    _add_names(server)\n")
+    insert(server, "from glost.editor import words\n", "from glost.editor.page import Page\n")
+    row = "| point at a word | where it stands once more on the page |\n"
+    insert(folder / "docs" / "editors.md", row, "| point at a material |")
     status, said = run(folder, "-m", "tests.generate")
     assert status == 0, said
     draft = folder / "corpus" / "conformance" / "accept" / "thickness.json"
@@ -225,7 +308,7 @@ def run(folder: Path, *words: str) -> tuple[int, str]:
 
 
 def test_what_is_generated_is_up_to_date(copy: Path) -> None:
-    """And the five are there."""
+    """And all of them are there."""
     assert run(copy, "-m", "tests.generate", "--check") == (0, "")
     assert (
         "stop-in-name" in run(copy, "-m", "glost", "lint", "corpus/studio/needs-work/stop-in-name.glost")[1]
@@ -234,6 +317,9 @@ def test_what_is_generated_is_up_to_date(copy: Path) -> None:
     page = "corpus/conformance/accept/thickness.glost"
     assert run(copy, "-m", "glost", "convert", page, "--to", "names") == (0, "name of a recipe: Thick Mist\n")
     assert run(copy, "-m", "glost", "shout", "glaze") == (0, "GLAZE\n")
+    assert run(copy, "-c", ASKED) == (0, "[2, 3]\n")
+    status, said = run(copy, "-m", "mypy", "src/glost")
+    assert status == 0, said
 
 
 def test_no_field_is_lost_on_the_way(copy: Path) -> None:
@@ -260,8 +346,15 @@ def test_only_what_is_generated_was_changed_beside(copy: Path) -> None:
         "corpus/conformance/accept/thickness.glost",
         "corpus/studio/needs-work/stop-in-name.glost",
         "docs/levels.md",
+        "docs/editors.md",
+        "docs/python.md",
+        "src/glost/__init__.py",
+        "src/glost/api/__init__.py",
+        "src/glost/api/jars.py",
         "src/glost/cli/app.py",
         "src/glost/cli/shout_command.py",
+        "src/glost/editor/server.py",
+        "src/glost/editor/words.py",
         "src/glost/linter/rules/stop_in_name.py",
         "src/glost/output/formats/names.py",
         "src/glost/recipe/fields.py",

@@ -41,37 +41,7 @@ __all__ = [
 ]
 
 if TYPE_CHECKING:
-    from glost.api import (
-        Amount,
-        Collection,
-        Comparison,
-        ConfigError,
-        Finding,
-        Formula,
-        GlostError,
-        Material,
-        NotFoundError,
-        Plan,
-        Recipe,
-        RecipeError,
-        Test,
-        ValueRefusedError,
-        catalog,
-        collection,
-        compare,
-        fix,
-        format,
-        formats,
-        formula,
-        lint,
-        lint_text,
-        material,
-        parse,
-        plan,
-        read,
-        write,
-        write_bytes,
-    )
+    from glost.api import *
 
 
 def __getattr__(name: str) -> object:

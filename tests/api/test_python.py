@@ -16,6 +16,7 @@ from pathlib import Path
 import pytest
 
 import glost
+from glost import api
 from tests.conftest import STUDIO, TOP
 
 MIST = STUDIO / "stoneware" / "harbour-mist.glost"
@@ -40,6 +41,7 @@ def test_every_public_name_is_there_and_has_a_word_on_itself() -> None:
     for name in glost.__all__:
         assert getattr(glost, name).__doc__, name
     assert set(glost.__all__) <= set(dir(glost))
+    assert glost.__all__ == api.__all__
     with pytest.raises(AttributeError, match="no attribute 'reed'"):
         glost.reed  # noqa: B018
 
