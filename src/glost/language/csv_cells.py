@@ -3,7 +3,8 @@
 A spreadsheet, and much that reads tables for a program, looks at what a cell says and not at what its column is for:
 04 becomes 4, 5/6 a day, 24 % the number 0.24, and a text that begins with an equals sign is run. A cell of text that
 could be taken so begins with an apostrophe here, which ``bare`` takes away; a cone stands behind its word. Cells of
-numbers are never touched, nor are days written as 2026-03-14, which come back as they were.
+numbers are never touched, nor are days written as 2026-03-14, which come back as they were. What would steer a
+terminal, as the name of a file can, is written out as its code point.
 """
 
 from __future__ import annotations
@@ -11,6 +12,8 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 from typing import Final
+
+from glost.language.tables import steering
 
 _FORMULA: Final = frozenset("=+-@\t\r\n\uff1d\uff0b\uff0d\uff20")
 """What a spreadsheet may take for the beginning of a formula, the wide forms of the signs among them (OWASP, CSV
@@ -94,6 +97,8 @@ def _could_be_taken(text: str) -> bool:
 
 
 def _cell(text: str) -> str:
-    if '"' in text or "," in text or "\r" in text or "\n" in text:
+    if not (text.isascii() and text.isprintable()):
+        text = steering().sub(lambda found: f"<U+{ord(found[0]):04X}>", text)
+    if '"' in text or "," in text or "\n" in text:
         return '"' + text.replace('"', '""') + '"'
     return text
