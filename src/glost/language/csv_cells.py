@@ -3,8 +3,7 @@
 A spreadsheet, and much that reads tables for a program, looks at what a cell says and not at what its column is for:
 04 becomes 4, 5/6 a day, 24 % the number 0.24, and a text that begins with an equals sign is run. A cell of text that
 could be taken so begins with an apostrophe here, which ``bare`` takes away; a cone stands behind its word. Cells of
-numbers are never touched, nor are days written as 2026-03-14, which come back as they were. What would steer a
-terminal, as the name of a file can, is written out as its code point.
+numbers are never touched, nor are days written as 2026-03-14, which come back as they were.
 """
 
 from __future__ import annotations
@@ -79,8 +78,20 @@ def day_cell(text: str) -> str:
 
 
 def record_of(cells: Iterable[str]) -> str:
-    """One row with its line end, CR LF."""
+    """One row with its line end, CR LF. What would steer a terminal, as the name of a file can, is written out as its
+    code point."""
+    return exact_record_of(map(_steering_nothing, cells))
+
+
+def exact_record_of(cells: Iterable[str]) -> str:
+    """One row of texts that come back letter by letter."""
     return ",".join(map(_cell, cells)) + "\r\n"
+
+
+def _steering_nothing(text: str) -> str:
+    if text.isascii() and text.isprintable():
+        return text
+    return steering().sub(lambda found: f"<U+{ord(found[0]):04X}>", text)
 
 
 def _could_be_taken(text: str) -> bool:
@@ -97,8 +108,6 @@ def _could_be_taken(text: str) -> bool:
 
 
 def _cell(text: str) -> str:
-    if not (text.isascii() and text.isprintable()):
-        text = steering().sub(lambda found: f"<U+{ord(found[0]):04X}>", text)
-    if '"' in text or "," in text or "\n" in text:
+    if '"' in text or "," in text or "\r" in text or "\n" in text:
         return '"' + text.replace('"', '""') + '"'
     return text
