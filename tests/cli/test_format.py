@@ -100,6 +100,24 @@ def test_failed_write_leaves_the_original_and_no_litter(
     assert list(tmp_path.iterdir()) == [path]
 
 
+def test_page_that_cannot_be_written_does_not_count_as_changed(
+    tmp_path: Path, run_here: Run, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (tmp_path / "a.glost").write_text(LOOSE)
+
+    def fail(*arguments: object) -> None:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(os, "fsync", fail)
+    done = run_here("format", "a.glost")
+    assert done.returncode == 2
+    assert done.stderr.splitlines() == [
+        "a.glost: could not be written: No space left on device; left as it was",
+        "1 recipe looked at, 0 changed",
+    ]
+    assert (tmp_path / "a.glost").read_text() == LOOSE
+
+
 def test_file_changed_meanwhile_is_left_alone(tmp_path: Path) -> None:
     path = tmp_path / "a.glost"
     path.write_text("somebody else's")

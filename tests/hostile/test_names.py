@@ -1,9 +1,10 @@
-"""File names that are not UTF-8, through every command and every form that it writes."""
+"""File names that are not UTF-8, or would steer a terminal, through every command and every form that it writes."""
 
 from __future__ import annotations
 
 import importlib
 import os
+import re
 import subprocess
 import sys
 from collections.abc import Iterator
@@ -17,7 +18,9 @@ from tests.hostile.conftest import quiet
 from tests.hostile.pages import GOOD
 from tests.records.bench import json_of
 
-BAD_NAME = os.fsdecode(b"bad\xff.glost")
+BAD_NAME = os.fsdecode(b"bad\x1b[31m\xe2\x80\xae\xff.glost")
+STEERS = re.compile("[\x00-\x08\x0b\x0e-\x1f\x7f-\x9f\u200e\u200f\u202a-\u202e\u2066-\u2069]")
+"""What a terminal obeys, but for line ends and the form feed between sheets."""
 
 pytestmark = pytest.mark.skipif(sys.platform != "linux", reason="such a name cannot be made there")
 
@@ -120,6 +123,7 @@ def test_every_form_of_every_command(collection: Path, name: str, cache: Path) -
             done.args, done.returncode, done.stdout.decode("utf-8"), done.stderr.decode("utf-8")
         )
         quiet(said, done.returncode)
+        assert not STEERS.search(said.stdout + said.stderr), form
         assert done.returncode in (0, 1), (form, said.stderr)
 
 
@@ -131,4 +135,4 @@ def test_files_of_such_names_are_written(collection: Path, form: str) -> None:
         cwd=collection, capture_output=True, timeout=60, check=False,
     )  # fmt: skip
     assert done.returncode == 0, done.stderr
-    assert any(b"bad\xff" in os.fsencode(path) for path in out.iterdir())
+    assert any(b"bad\x1b[31m" in os.fsencode(path) for path in out.iterdir())

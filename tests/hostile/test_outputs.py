@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from glost.output.format import all_formats, find_format
+from glost.workspace import files
 from glost.workspace.outputs import OneOutput, OutputError, Outputs
 from tests.conftest import STUDIO, Run
 from tests.hostile.conftest import Tame
@@ -109,7 +110,7 @@ def test_baseline_is_not_written_through_a_link(run: Run, clone: Path) -> None:
     assert precious.read_text() == '{"version": 1, "findings": []}\n'
 
 
-def test_import_and_record_write_through_no_link(run: Run, clone: Path) -> None:
+def test_what_is_begun_is_not_written_through_a_link(run: Run, clone: Path) -> None:
     (clone / "notes.txt").write_text(OWN)
     (clone / "recipes").symlink_to("../home")
     done = run("import", "notes.txt", "--to", "recipes", cwd=clone)
@@ -121,10 +122,26 @@ def test_import_and_record_write_through_no_link(run: Run, clone: Path) -> None:
     done = run("record", "saved.json", cwd=clone)
     assert done.returncode == 2
     assert "is a link that leads out of" in done.stderr
-    done = run("match", "a.glost", "--out", "recipes/m.glost", cwd=clone)
-    assert done.returncode == 2
-    assert "is a link that leads out of" in done.stderr
+    for words in (
+        ("match", "a.glost", "--out", "recipes/m.glost"),
+        ("blend", "a.glost", "sub/b.glost", "--by", "50 %", "--out", "recipes/m.glost"),
+        ("blend", "a.glost", "sub/b.glost", "--by", "50 %", "--out", "recipes/new/m.glost"),
+        ("firing", "--out", "recipes/k.firing"),
+        ("new", "Sand", "--base", "silica 100", "--out", "recipes/m.glost"),
+        ("new", "--collection", "--out", "recipes/studio"),
+    ):
+        done = run(*words, cwd=clone)
+        assert done.returncode == 2, words
+        assert "is a link that leads out of" in done.stderr
     assert sorted(path.name for path in (clone.parent / "home").iterdir()) == [".profile"]
+
+
+def test_only_what_looks_at_links_makes_new_files() -> None:
+    """A command that took the plain writer would go past the look."""
+    source = Path(files.__file__).parents[1]
+    taken = re.compile(r"from glost\.workspace\.files import [^\n]*\bwrite_new\b|\bfiles\.write_new\b")
+    takers = [path for path in source.rglob("*.py") if taken.search(path.read_text("utf-8"))]
+    assert takers == [source / "workspace" / "outputs.py"]
 
 
 def test_links_of_ones_own_are_followed(tame: Tame, clone: Path) -> None:

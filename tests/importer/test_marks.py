@@ -39,6 +39,11 @@ NAMES = Names(CATALOGUE)
         ("plus Pipestone", Head("Pipestone", "", True)),
         ("Addition - Pipestone", Head("Pipestone", "", True)),
         ("Opacifier: Pipestone", Head("Pipestone", "", True)),
+        ("Rutile (extra)", Head("Rutile", "", True)),
+        ("Rutile, extra", Head("Rutile", "", True)),
+        ("Zirconium Silicate [opacifier, %]", Head("Zirconium Silicate", "%", True)),
+        ("Zircon (opacifier)", Head("Zircon", "", True)),
+        ("Silica (extra fine)", Head("Silica (extra fine)")),
     ],
 )
 def test_head_of_a_column(text: str, head: Head) -> None:

@@ -30,8 +30,8 @@ from glost.recipe.recipe import Handling, Test, tests
 from glost.recipe.resolve import resolve
 from glost.weighing.units import read_volume
 from glost.workspace.collection import Collections
-from glost.workspace.files import write_new
 from glost.workspace.load import Usable, job_of
+from glost.workspace.outputs import write_new
 from glost.workspace.paths import ENDING
 
 if TYPE_CHECKING:

@@ -25,12 +25,11 @@ from glost.output.web import GENERATED
 from glost.recipe.firing import Firing
 from glost.records.record import Record
 from glost.workspace.collection import Collections
-from glost.workspace.files import write_new
 from glost.workspace.firings import fired_batches, read_firings
 from glost.workspace.load import Usable, usable
 from glost.workspace.logbook import ENDING as RECORD
 from glost.workspace.logbook import folder_of, read
-from glost.workspace.outputs import OneOutput
+from glost.workspace.outputs import OneOutput, write_new
 from glost.workspace.paths import FIRING
 
 PAGE = ".html"

@@ -140,7 +140,7 @@ def _outcome(path: Path, one: FormattedFile, how: _How) -> _Outcome:
     elif how.check:
         say(f"{plain.visible(one.file)}: would be laid out anew\n")
     elif not _write(path, one):
-        status = UNUSABLE
+        return _Outcome(UNUSABLE)
     return _Outcome(status, changed=True)
 
 

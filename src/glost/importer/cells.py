@@ -62,11 +62,11 @@ def read_cells(text: str) -> Table:
     if said:
         lines[0] = ""
     records: list[Record] = []
-    reader = csv.reader(lines, delimiter=separator, strict=True)
+    reader = csv.reader((f"{line}\n" for line in lines), delimiter=separator, strict=True)
     gap = False
     try:
         for cells in reader:
-            plain = [" ".join(plain_line(bare(cell)).split()) for cell in cells]
+            plain = [" ".join(plain_line(bare(cell).replace("\n", " ")).split()) for cell in cells]
             if not any(plain):
                 gap = bool(records)
                 continue

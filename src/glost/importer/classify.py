@@ -42,8 +42,10 @@ _HEADED: Final = re.compile(
     r"\s*(?:#+ +|={2,} *)(?P<a>\S.*?)[ #=]*|\s*(?:recipe|glaze|name|title) ?: ?(?P<b>\S.*?)\s*", re.IGNORECASE
 )
 NOTES: Final = re.compile(r"\s*notes?\s*:\s*(?P<rest>.*)", re.IGNORECASE)
+_COUNTS: Final = r"(?:(?:recipe|glaze|test|number|no|nr)\b\.? ?){1,2}"
 _NUMBERED: Final = re.compile(
-    r"[\s#*_]*(?:(?:recipe|glaze|test|no|nr)\b\.? ?)?[#(]?(?P<n>[0-9]{1,3}|[a-z]|[ivx]{2,4})(?:[.):]|\)?:| [-\u2013])"
+    rf"[\s#*_]*(?:(?:{_COUNTS})?[#(]?(?P<n>[0-9]{{1,3}}|[a-z]|[ivx]{{2,4}})(?:[.):]|\)?:| [-\u2013])"
+    rf"|{_COUNTS}#?(?P<bare>[0-9]{{1,3}})(?= +[^\W\d]))"
     r"[ *_]+(?P<title>\S.*)",
     re.IGNORECASE,
 )
@@ -322,7 +324,7 @@ def _column_chosen(reads: Sequence[Read], comma: bool) -> int:
 
 
 _COUNT_ALONE: Final = re.compile(
-    r"[\s#*_]*(?:recipe|glaze|test|no|nr)\b\.? ?#?(?P<n>[0-9]{1,3})[.:)]?[ *_]*(?P<title>)", re.IGNORECASE
+    rf"[\s#*_]*{_COUNTS}#?(?P<n>[0-9]{{1,3}})[.:)]?[ *_]*(?P<title>)(?P<bare>)", re.IGNORECASE
 )
 """'Recipe #2', with the title below it."""
 
@@ -334,9 +336,11 @@ def _numbered_titles(lines: Sequence[Line]) -> dict[int, Line]:
         at: match for at, line in enumerate(lines) if line.kind == "text" and (match := _numbered(line.text))
     }
     leading = [at for at in sorted(found) if _leads_to_item(lines, at, found)]
-    ordinals = [_ordinal(found[at]["n"]) for at in leading]
-    growing = all(before < after or after == 1 for before, after in pairwise(ordinals))
-    if not growing or (len(leading) == 1 and ordinals != [1]):
+    written = [found[at]["n"] or found[at]["bare"] for at in leading]
+    ordinals = [_ordinal(one) for one in written]
+    if len(leading) == 1 and ordinals != [1]:
+        return {}
+    if not _growing(ordinals) and not _growing([_ordinal(one, roman=True) for one in written]):
         return {}
     return {at: lines[at]._replace(kind="numbered", title=found[at]["title"].strip(" *_")) for at in leading}
 
@@ -368,12 +372,16 @@ def _leads_to_item(lines: Sequence[Line], at: int, numbered: dict[int, re.Match[
 _ROMAN: Final = {"i": 1, "v": 5, "x": 10}
 
 
-def _ordinal(written: str) -> int:
-    """The number of '2', 'B' or 'II'; a lone I, V or X is a letter unless it can be the first."""
+def _growing(ordinals: Sequence[int]) -> bool:
+    return all(before < after or after == 1 for before, after in pairwise(ordinals))
+
+
+def _ordinal(written: str, roman: bool = False) -> int:
+    """The number of '2', 'B' or 'II'; a lone I, V or X is a letter unless ``roman``."""
     if written.isdigit():
         return int(written)
     small = written.lower()
-    if len(small) == 1:
+    if len(small) == 1 and not (roman and small in _ROMAN):
         return ord(small) - ord("a") + 1
     values = [_ROMAN[sign] for sign in small]
     return sum(-one if one < after else one for one, after in zip(values, [*values[1:], 0], strict=True))

@@ -33,9 +33,9 @@ _SHORT: Final = {"o": "oxidation", "r": "reduction", "red": "reduction", "n": "n
 _ATMOSPHERE: Final = "|".join(sorted(_WORDS, key=len, reverse=True))
 _SPELLED_OUT: Final = frozenset({"oxidation", "reduction"})
 
-# 'cone 6', 'c/6', '^6', a triangle; what follows is looked at apart.
+# 'cone 6', 'c/6', 'c.6', '^6', a triangle; what follows is looked at apart.
 _IN_TITLE: Final = re.compile(
-    rf"(?<![\w/])(?:(?:cones?|c/)[ .:]*|[{_TRIANGLES}] ?)(?P<low>{_N}){_HALF}{_HIGH}{_END}{_NO_LIST}",
+    rf"(?<![\w/])(?:(?:cones?|con\.|c/)[ .:]*|c\.|[{_TRIANGLES}] ?)(?P<low>{_N}){_HALF}{_HIGH}{_END}{_NO_LIST}",
     re.IGNORECASE,
 )
 # 'c10', '10R', '6 ox' at the end of a title or before a stroke; a small number behind 'test' counts the tests.
@@ -56,6 +56,8 @@ _AFTER: Final = re.compile(
     re.IGNORECASE,
 )
 _AFTER_R: Final = re.compile(rf"[ ,;/(]*{_NO_LETTER}(?P<word>R)\b\.?\)?(?=\s*(?:[-\u2013\u2014,;:()|]|$))")
+_IN_BRACKETS: Final = re.compile(r"[ ,;/]*(?P<word>red|ox|r)\b\.?\)", re.IGNORECASE)
+"""Beside a cone in brackets nothing but the atmosphere stands: '(cone 10 red.)'."""
 _ALONE: Final = re.compile(
     r"[ ,;(]*\b(?P<word>oxidation|reduction|oxidising|oxidizing)\b(?: (?:firing|atmosphere|fired))?[.)]*\s*$",
     re.IGNORECASE,
@@ -128,12 +130,17 @@ def _taken(text: str, found: re.Match[str], short: bool) -> Firing | None:
     end = found.start("after") if short and found["after"] else found.end()
     if short or not found[0].lower().startswith("cone"):
         guesses.append(f"'{text[found.start() : end].strip()}' is taken for cone {cone}")
-    after = _AFTER.match(text, end) or _AFTER_R.match(text, end)
+    bracket = text[: found.start()].rstrip(" ").endswith("(")
+    after = (
+        (bracket and _IN_BRACKETS.match(text, end)) or _AFTER.match(text, end) or _AFTER_R.match(text, end)
+    )
     said = atmospheres_in(after["word"]) if after else Firing("")
     if after:
         guesses += _told(after["word"], said)
         end = after.end()
     before, behind = text[: found.start()].rstrip(_EDGE + "("), text[end:].lstrip(_EDGE + ".")
+    if bracket and behind.find(")") >= 0 > behind[: behind.find(")")].find("("):
+        behind = behind.replace(")", "", 1)  # that of the bracket which went with the cone
     return Firing(f"{before} {behind}".strip(_EDGE), cone, said.atmosphere, said.firing, tuple(guesses))
 
 

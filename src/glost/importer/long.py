@@ -106,7 +106,9 @@ def _block_below(cell: str) -> str:
 
 def _marked(row: _Row, layout: Layout, names: Names) -> _Row:
     """A row without the marks of its material, and what it says of being an addition."""
-    bare = None if names.known(row.material) else without_mark(row.material)
+    bare = without_mark(row.material)
+    if bare and names.known(row.material) and not names.known(bare):
+        bare = None
     signed = amounts.in_cell(row.amount)
     by_note = is_mark(row.note)
     if bare or by_note or (signed and signed["sign"] == "+"):

@@ -93,13 +93,12 @@ class Head(NamedTuple):
 
 
 def read_head(text: str, known: Callable[[str], bool]) -> Head:
-    """Takes units and marks away from about the name of a material, in any order, until it is known or bare."""
+    """Takes units and marks away from about the name of a material, in any order, until it is known or bare. A mark
+    goes from a known name too where what it leaves is known: the 'extra' of 'Rutile (extra)' is no grade of rutile."""
     head = Head(text.strip(" :;"))
     for _ in range(_MOST_STRIPPED):
-        if known(head.name):
-            break
         stripped = _without_brackets(head) or _without_unit(head) or _without_sign(head)
-        if stripped is None:
+        if stripped is None or (known(head.name) and not (stripped.added and known(stripped.name))):
             break
         head = stripped
     return head

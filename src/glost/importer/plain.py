@@ -12,11 +12,12 @@ from glost.importer.draft import Draft, Item, Kind, Remark, Row, Said, total
 from glost.importer.firing import Firing, firing_in_title
 from glost.importer.heading import NO_FIELD, Values, date_in, field_in
 from glost.importer.materials import Names
-from glost.importer.segment import Placed, Segment, is_total, segments
+from glost.importer.segment import Placed, Segment, is_total, may_be_title, segments
 
 _KINDS: Final = ("engobe", "slip", "wash")
 _FOR: Final = re.compile(r"\b(?:for|to make|gives?)\b\s*(?P<what>.+)", re.IGNORECASE)
 _LONGEST_TITLE: Final = 100
+_IN_NOTES: Final = "the line stands in the notes"
 _COMMENT: Final = "the line stands as a comment"
 
 
@@ -101,8 +102,14 @@ class _Reader:
             draft.name = ""
         found = firing_in_title((title or line.text).strip(" *_:[]\u2022-").replace('"', "'"))
         bare = _unquoted(found.rest)
+        if titled and "cone" not in draft.fields and _is_head_of_page(titled, line, found):
+            self._say("guessed", titled, f"taken for the head of the page; the recipe is called '{bare}'")
+            draft.notes.insert(0, titled.text)
+            draft.name = ""
         if draft.name and not (found.fields and not bare):
             draft.notes.append(line.text)
+            if found.cone and "cone" not in draft.fields:
+                self._say("guessed", line, f"cone {found.cone} is not taken from here; {_IN_NOTES}")
             return titled
         if line.title:
             number = line.text[: line.text.find(line.title)].strip(" ")
@@ -229,6 +236,15 @@ class _Body:
     def vary(self, label: str, said: Said) -> None:
         self._additions = [said]
         self.draft.variations.append((label, self._additions))
+
+
+def _is_head_of_page(above: Line, line: Line, found: Firing) -> bool:
+    """Whether the line above, parted from this one by an empty line, heads the page, and this one is the title: it
+    names a cone, as titles do, and is no sentence."""
+    parted = line.number > above.number + 1
+    said = above.title or headed(above.text)
+    title = line.kind == "text" and may_be_title(line.text)
+    return bool(parted and not said and title and found.cone and found.rest)
 
 
 def _date(text: str) -> Values | None:

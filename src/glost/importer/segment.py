@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
@@ -21,6 +22,12 @@ _LOOK_AHEAD: Final = 30
 _FULL: Final = Decimal(100)
 _NOTES: Final = ("fired", "fire ", "fires", "glaze fired", "tested", "bisque", "bisqued")
 """How a line that names a cone begins where it is no title."""
+_CONE_IN_SENTENCE: Final = re.compile(
+    r"(?:.*\b)?(?:at|to|for|in|from|about|around|above|below|past|between)\W+"
+    r"(?:cone|con\.|c[/.]?[0-9]|[\\^\u0394\u25b3\u2206\u25b2] ?[0-9])",
+    re.IGNORECASE,
+)
+"""A line that speaks of a cone in passing."""
 
 
 class Placed(NamedTuple):
@@ -166,7 +173,7 @@ class _Walk:
         if headed(line.text) and any(other.kind == "item" for other in ahead):
             return True
         full = self._stated or abs(self._base - _FULL) <= 1
-        return (self._gap or full) and _may_be_title(line.text) and _items_follow(ahead)
+        return (self._gap or full) and may_be_title(line.text) and _items_follow(ahead)
 
 
 def is_total(lines: Sequence[Line], at: int) -> bool:
@@ -176,8 +183,9 @@ def is_total(lines: Sequence[Line], at: int) -> bool:
     return said or (before is not None and before.kind in ("item", "rule", "total"))
 
 
-def _may_be_title(text: str) -> bool:
-    if len(text) > _MOST_TITLE or len(text.split()) > _MOST_WORDS:
+def may_be_title(text: str) -> bool:
+    """Whether a line is short enough, and no sentence."""
+    if len(text) > _MOST_TITLE or len(text.split()) > _MOST_WORDS or _CONE_IN_SENTENCE.match(text):
         return False
     if text.endswith("."):  # 'Butter Matt, cone 6 ox.'
         found = firing_in_title(text)
@@ -190,7 +198,9 @@ def _items_follow(ahead: Sequence[Line]) -> bool:
     for other in ahead:
         if other.kind == "item":
             return True
-        if other.kind in ("add", "total", "numbered") or (other.kind == "text" and gaps):
+        if other.kind in ("add", "total", "numbered"):
+            return False
+        if other.kind == "text" and gaps and may_be_title(other.text):
             return False
         gaps += other.kind in ("blank", "rule")
         texts += other.kind == "text"

@@ -12,6 +12,8 @@ import re
 from collections.abc import Iterable
 from typing import Final
 
+from glost.language.tables import steering
+
 _FORMULA: Final = frozenset("=+-@\t\r\n\uff1d\uff0b\uff0d\uff20")
 """What a spreadsheet may take for the beginning of a formula, the wide forms of the signs among them (OWASP, CSV
 Injection, from memory)."""
@@ -76,8 +78,20 @@ def day_cell(text: str) -> str:
 
 
 def record_of(cells: Iterable[str]) -> str:
-    """One row with its line end, CR LF."""
+    """One row with its line end, CR LF. What would steer a terminal, as the name of a file can, is written out as its
+    code point."""
+    return exact_record_of(map(_steering_nothing, cells))
+
+
+def exact_record_of(cells: Iterable[str]) -> str:
+    """One row of texts that come back letter by letter."""
     return ",".join(map(_cell, cells)) + "\r\n"
+
+
+def _steering_nothing(text: str) -> str:
+    if text.isascii() and text.isprintable():
+        return text
+    return steering().sub(lambda found: f"<U+{ord(found[0]):04X}>", text)
 
 
 def _could_be_taken(text: str) -> bool:

@@ -46,7 +46,7 @@ def written(value: Any, indent: int | None = 0) -> str:
         quoted = encode_basestring(value)  # what json.dumps() calls, at a third of the time
         if quoted.isascii() and quoted.isprintable():
             return quoted
-        return unprintable().sub(lambda found: _escaped(found[0]), quoted)
+        return unprintable().sub(lambda found: escaped(found[0]), quoted)
     if indent is None or _flat(value):
         line = ", ".join(_entries(value, None))
         line = f"{{{line}}}" if isinstance(value, dict) else f"[{line}]"
@@ -58,7 +58,7 @@ def written(value: Any, indent: int | None = 0) -> str:
     return f"{{\n{lines}\n{' ' * indent}}}" if isinstance(value, dict) else f"[\n{lines}\n{' ' * indent}]"
 
 
-def _escaped(character: str) -> str:
+def escaped(character: str) -> str:
     """A character as JSON escapes it: beyond U+FFFF that takes two halves, since ``\\u`` has four digits."""
     halves = character.encode("utf-16-be", "surrogatepass")
     return "".join(f"\\u{halves[at]:02x}{halves[at + 1]:02x}" for at in range(0, len(halves), 2))

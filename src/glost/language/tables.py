@@ -162,6 +162,12 @@ def unprintable() -> re.Pattern[str]:
     return re.compile(f"(?![{ODD_BLANKS}]){hidden().pattern}")
 
 
+@functools.cache
+def steering() -> re.Pattern[str]:
+    """The same but for the line break, which JSON is laid out with, and which may stand in a cell of a table."""
+    return re.compile(f"(?![\n{ODD_BLANKS}]){hidden().pattern}")
+
+
 def as_json(grammar: bytes, fields: Iterable[str]) -> str:
     """The text of grammar/lines.json. ``fields``: the words that stand before the colon of one."""
     derived = derive(grammar.decode("utf-8"))

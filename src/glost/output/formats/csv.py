@@ -21,7 +21,7 @@ from types import MappingProxyType
 from typing import NamedTuple
 
 from glost.errors import GlostError, ValueRefusedError, message_and_hint
-from glost.language.csv_cells import bare, bare_cone, cone_cell, day_cell, guarded, record_of
+from glost.language.csv_cells import bare, bare_cone, cone_cell, day_cell, exact_record_of, guarded
 from glost.language.tables import in_words, lexicon
 from glost.output.amount import read_amount
 from glost.output.format import Format, Job
@@ -62,10 +62,10 @@ _CELL_END = re.compile(r"[,\r\n]")
 
 def write(jobs: Sequence[Job]) -> str:
     """The table, with its header row. Line ends are CR LF: a file is written without changing them."""
-    lines = [record_of(COLUMNS)]
+    lines = [exact_record_of(COLUMNS)]
     for of_job in tables(jobs):
         head, tail = _cells(HEAD_COLUMNS, of_job.head), _cells(ORIGIN_COLUMNS, of_job.origin)
-        lines += [record_of((*head, *_cells(ROW_COLUMNS, row), *tail)) for row in of_job.rows]
+        lines += [exact_record_of((*head, *_cells(ROW_COLUMNS, row), *tail)) for row in of_job.rows]
     return "".join(lines)
 
 

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import itertools
 import re
-from collections.abc import Collection, Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING, Final
 
 from glost.recipe.materials.catalogue import Material
@@ -27,7 +27,7 @@ from glost.recipe.materials.chemical_words import (
     kinds,
 )
 from glost.recipe.materials.short_words import ELEMENTS_ALONE
-from glost.recipe.materials.slips import corrected
+from glost.recipe.materials.slips import corrected, distance, plain_letters
 from glost.recipe.materials.spelling import Word, is_number, texts, without_grade, word_set
 
 if TYPE_CHECKING:
@@ -67,6 +67,8 @@ class _Asked:
         *_, bare = [list(written), *(apart.words for apart in without_grade(written))]
         self.slips: set[str] = set()
         """Known words that the name writes with a slip."""
+        self.far: set[str] = set()
+        """Those of them that it is more than one slip away from."""
         self.unknown: list[str] = []
         self.words: list[str] = []
         self.readings: list[list[str]] = []
@@ -78,7 +80,9 @@ class _Asked:
             # What was taken for a plural may be a word cut short: manganes.
             meant = [word] if word in known else corrected(word, known) or corrected(f"{word}s", known)
             if meant:
-                self.slips.update(meant if meant != [word] else ())
+                if meant != [word]:
+                    self.slips.update(meant)
+                    self.far.update(one for one in meant if distance(plain_letters(word), one, 1) > 1)
                 self.words.append(meant[0])
                 self.readings.append(meant[:_MOST_READINGS])
             else:
@@ -109,9 +113,7 @@ def called_alike(written: Sequence[Word], names: Names) -> list[Material]:
         return [material for score, _, _, material in scored if score > best - 4][:MOST]
     for family in sorted(asked.kinds & FAMILIES):
         if not asked.elements:
-            return [
-                one for one in names.may_be([family]) if _may_be_offered(one, asked.words, asked.slips, names)
-            ]
+            return [one for one in names.may_be([family]) if _may_be_offered(one, asked.words, asked, names)]
     return []
 
 
@@ -131,7 +133,7 @@ def _read_with_slips(asked: _Asked, names: Names) -> list[Material]:
         read = names.of_words(said)
         if read is not None:
             for one in [read.material] if read.material else read.candidates:
-                if _may_be_offered(one, said, asked.slips, names):
+                if _may_be_offered(one, said, asked, names):
                     offered[one.name] = one
     return list(offered.values())
 
@@ -143,9 +145,7 @@ def _scored(asked: _Asked, names: Names) -> Iterator[tuple[Material, int]]:
         score = _alike(asked, spelling)
         if score > 0 and score > best.get(material.name, (material, 0))[1]:
             best[material.name] = (material, score)
-    return (
-        (one, score) for one, score in best.values() if _may_be_offered(one, asked.words, asked.slips, names)
-    )
+    return ((one, score) for one, score in best.values() if _may_be_offered(one, asked.words, asked, names))
 
 
 def _alike(asked: _Asked, spelling: tuple[str, ...]) -> int:
@@ -197,20 +197,20 @@ def guarded(material: Material) -> bool:
     return any(300 <= n <= 332 or n in (340, 341, 350, 351, 360, 361, 362) for n in numbers)
 
 
-def _may_be_offered(material: Material, said: Sequence[str], slips: Collection[str], names: Names) -> bool:
+def _may_be_offered(material: Material, said: Sequence[str], asked: _Asked, names: Names) -> bool:
     """Whether a material may be offered for words, some of them with a slip. One that is guarded is offered only where
-    the elements that harm in it were written, or its own name was; a restricted one where its element was written
-    without a slip."""
+    the elements that harm in it were written, or its own name was with one slip a word at the most (a word that is two
+    letters off malachite may be another rock's); a restricted one where its element was written without a slip."""
     if not guarded(material):
         return True
     if material.restricted:
-        sure = [word for word in said if word not in slips]  # 'leaf' is no slip for lead that counts
+        sure = [word for word in said if word not in asked.slips]  # 'leaf' is no slip for lead that counts
         wanted = _RESTRICTED_FOR.get(material.restricted)
         return bool(_CHROMATES & set(sure)) if wanted is None else wanted <= elements(sure)
     spellings = [spelling for spelling, one in names.spellings if one is material]
-    if any(set(spelling) <= set(said) for spelling in spellings):
+    if any(set(spelling) <= set(said) - asked.far for spelling in spellings):
         return True
-    written = elements([word for word in said if word not in slips or len(word) >= _LONG])
+    written = elements([word for word in said if word not in asked.slips or len(word) >= _LONG])
     harmful = elements_that_harm(spellings)
     return bool(harmful) and harmful <= written
 
