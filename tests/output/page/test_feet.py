@@ -93,7 +93,7 @@ def test_every_page_of_paper_says_whose_it_is(
 def test_a_long_history_begins_on_its_first_page(screen: Screen, run_here: Run, tmp_path: Path) -> None:
     """As many rows as take a page of their own: they stand below the head of the page, and go on behind it."""
     steps = ", ".join(str(at) for at in range(1, 41))
-    text = f"{MIST.read_text('utf-8')}\nseries \"many\":\n    tin oxide {steps}\n"
+    text = f'{MIST.read_text("utf-8")}\nseries "many":\n    tin oxide {steps}\n'
     (tmp_path / "glost.yaml").write_text("name: a shelf\n", "utf-8")
     for day in (1, 2):
         (tmp_path / "mist.glost").write_text(text.replace("39, 40", f"39, 4{day}"), "utf-8")

@@ -188,8 +188,7 @@ def test_what_was_weighed_is_printed(screen: Screen, tmp_path: Path) -> None:
 
 def test_vessels_on_paper_are_those_of_the_larger_batch(screen: Screen, tmp_path: Path) -> None:
     """4 kg on a balance with room for 2900 g. 1300 g of silica in the place of 1200 g make it 13/12 of that: vessel 1
-    is full with 1600 g and 1300 g, the 133 g of nepheline syenite go into a third, and 1300 g and 217 g into the second.
-    """
+    is full with 1600 g and 1300 g, 133 g of nepheline syenite go into a third, and 1300 g and 217 g into the second."""
     screen.show(page(tmp_path, EBB.replace("500 g", "4 kg"), SMALL))
     before = texts_of(screen.print(tmp_path / "before.pdf", A4))[0]
     assert "vessel 1 of 2: tare it empty; it holds 2800 g in the end" in before
