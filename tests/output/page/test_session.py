@@ -388,7 +388,8 @@ def test_what_to_fetch_is_ticked_on_its_line(screen: Screen, tide: tuple[Path, d
     try:
         rows = screen.js(
             "return [...document.querySelector('.set-out table').querySelectorAll('tbody tr')]"
-            ".map((row) => [row.getBoundingClientRect().height * 25.4 / 96, ...[...row.cells].map((cell) => cell.getBoundingClientRect().bottom)])"
+            ".map((row) => [row, ...row.cells].map((it) => it.getBoundingClientRect()))"
+            ".map(([row, ...cells]) => [row.height * 25.4 / 96, ...cells.map((it) => it.bottom)])"
         )
     finally:
         screen.driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": ""})
