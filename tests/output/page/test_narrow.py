@@ -73,23 +73,29 @@ PAGES = {
     "sheets": ("convert", "rain.glost", "--to", "html", "--out", "made.html"),
     "session": ("session", "rain.glost", "--output", "html"),
     "comparison": ("compare", "rain.glost", "pond.glost", "--output", "html"),
+    "catalog": ("catalog", "rain.glost", "pond.glost", "--out", "made.html"),
     "formula": ("formula", "rain.glost", "--output", "html"),
     "pour": ("blend", "line.glost", "--wet", "85 ml", "--gravity", "1.42, 1.47", "--output", "html"),
 }
 
 
-@pytest.mark.parametrize("kind", PAGES)
-def test_nothing_stands_beside_the_window(screen: Screen, run_here: Run, tmp_path: Path, kind: str) -> None:
+def made(run: Run, tmp_path: Path, kind: str) -> Path:
+    """The page of that kind."""
     files = {"glost.yaml": HOUSE, "materials.yaml": LOESS, "rain.glost": RAIN, "pond.glost": POND}
     for name, text in files.items():
         (tmp_path / name).write_text(text, encoding="utf-8")
     if kind == "pour":
-        run_here("blend", "rain.glost", "pond.glost", "--by", "25 %", "--out", "line.glost")
-    made = run_here(*PAGES[kind])
-    assert made.returncode in (0, 1), made.stderr
-    target = tmp_path / "made.html"
-    if made.stdout.startswith("<!"):
-        target.write_text(made.stdout, encoding="utf-8")
+        run("blend", "rain.glost", "pond.glost", "--by", "25 %", "--out", "line.glost")
+    done = run(*PAGES[kind])
+    assert done.returncode in (0, 1), done.stderr
+    if done.stdout.startswith("<!"):
+        (tmp_path / "made.html").write_text(done.stdout, encoding="utf-8")
+    return tmp_path / "made.html"
+
+
+@pytest.mark.parametrize("kind", PAGES)
+def test_nothing_stands_beside_the_window(screen: Screen, run_here: Run, tmp_path: Path, kind: str) -> None:
+    target = made(run_here, tmp_path, kind)
     wide: dict[tuple[bool, int, int], int] = {}
     for script in (True, False):
         screen.driver.execute_cdp_cmd("Emulation.setScriptExecutionDisabled", {"value": not script})
@@ -104,11 +110,7 @@ def test_nothing_stands_beside_the_window(screen: Screen, run_here: Run, tmp_pat
 
 
 def test_the_name_of_a_jar_is_not_torn(screen: Screen, run_here: Run, tmp_path: Path) -> None:
-    (tmp_path / "glost.yaml").write_text(HOUSE, encoding="utf-8")
-    (tmp_path / "materials.yaml").write_text(LOESS, encoding="utf-8")
-    (tmp_path / "rain.glost").write_text(RAIN, encoding="utf-8")
-    (tmp_path / "made.html").write_text(run_here(*PAGES["session"]).stdout, encoding="utf-8")
-    screen.show(tmp_path / "made.html", (195, 422))
+    screen.show(made(run_here, tmp_path, "session"), (195, 422))
     # Each word on one line: a rectangle for each line that it takes.
     torn = screen.js(
         "return [...document.querySelectorAll('.jar-pick b')].flatMap((name) => {"
@@ -121,3 +123,24 @@ def test_the_name_of_a_jar_is_not_torn(screen: Screen, run_here: Run, tmp_path: 
     )
     assert torn == []
     assert screen.js("return document.querySelectorAll('.jar-pick b').length") == 9
+
+
+@pytest.mark.parametrize("kind", PAGES)
+def test_large_text_is_large_in_every_control(
+    screen: Screen, run_here: Run, tmp_path: Path, kind: str
+) -> None:
+    target = made(run_here, tmp_path, kind)
+    sizes = []
+    for text in ("100%", "200%"):
+        screen.show(target, SIZES[0])
+        screen.js("document.documentElement.style.fontSize = arguments[0]", text)
+        sizes.append(
+            screen.js(
+                "return [...document.querySelectorAll('input:not([type=checkbox], [type=radio]), select, button, a')]"
+                ".map((it) => [it.outerHTML.slice(0, 60), parseFloat(getComputedStyle(it).fontSize)])"
+            )
+        )
+    before, after = sizes
+    assert isinstance(before, list)
+    assert isinstance(after, list)
+    assert [who for (who, one), (_, other) in zip(before, after, strict=True) if other < 1.5 * one] == []
