@@ -122,6 +122,31 @@ def test_no_name_leads_out(name: str) -> None:
         assert not file.startswith(".")
 
 
+@pytest.mark.parametrize(
+    ("name", "file"),
+    [
+        ("Großer Ofen №7 / Süd", "2026-05-14-grosser-ofen-no7-sud.firing"),
+        ("Stor ovn på Ærø", "2026-05-14-stor-ovn-pa-aero.firing"),
+        ("Kiln 7", "2026-05-14-kiln-7.firing"),
+        ("—", "2026-05-14-x.firing"),
+    ],
+)
+def test_the_letters_of_a_name_are_in_that_of_its_file(name: str, file: str) -> None:
+    assert fired_from(json.dumps(handed(name=name))).name == file
+
+
+def test_kilns_in_other_letters_are_two_files() -> None:
+    """登り窯 climbs a hill, 電気窯 is electric; both were fired on one day."""
+    files = [
+        fired_from(json.dumps(handed(name=name))).name
+        for name in ("登り窯", "電気窯", "電気窯", "Kiln 登り窯")
+    ]
+    assert len(set(files)) == 3
+    assert files[1] == files[2]
+    assert all(one.isascii() for one in files)
+    assert files[3].startswith("2026-05-14-kiln-")
+
+
 def test_two_tiles_whose_names_read_alike_have_two_photos() -> None:
     found = made(handed(tile("14-A", photo=photo(jpeg())), tile("14 A!", photo=photo(jpeg(colour="red")))))
     assert [one.name for one in found.photos] == [

@@ -162,7 +162,7 @@ def _rows(sheet: BatchSheet) -> Iterator[Row | Band]:
         for line in lines:
             head = sheet.vessel_head(vessel, line)
             if head:
-                yield Band(head)
+                yield Band(head, "vessel")
             vessel = line.vessel or vessel
             yield Row(_cells(line, several), below=line.remark)
     yield Row(

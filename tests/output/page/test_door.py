@@ -12,7 +12,7 @@ from PIL import Image
 from selenium.webdriver.common.by import By
 
 from tests.conftest import Run
-from tests.output.page.conftest import Screen, kill, started
+from tests.output.page.conftest import A4, Screen, kill, printed, started
 from tests.output.page.test_weighing import enter, save
 
 SIZES = [(390, 844), (360, 640)]
@@ -318,6 +318,32 @@ def test_without_the_script_it_is_a_list_to_write_on(run: Run, studio: Path) -> 
     assert "<noscript>" in text
     assert text.count('<th scope="row">') == 2
     assert "glaze &quot;Low Tide&quot;" in text
+
+
+def test_paper_has_what_was_filled_in(screen: Screen, run: Run, studio: Path, tmp_path: Path) -> None:
+    ready(screen, door(run, studio), SIZES[1])
+    first = fill(screen, 0, place="top, left", flow="2,5", remarks="ran onto the shelf")
+    write(screen, first, "name", "K-1")
+    fault(screen, first, "pinholes")
+    write(screen, first, "others", "a gold rim")
+    [text] = printed(screen.print(tmp_path / "door.pdf", A4))
+    assert "K-1" in text
+    assert "2,5" in text
+    rows = screen.js(
+        "return [...document.querySelectorAll('#list tbody tr')]"
+        ".map((row) => [...row.cells].map((it) => it.textContent))"
+    )
+    assert isinstance(rows, list)
+    assert [rows[0][0], *rows[0][2:]] == [
+        "✓ K-1",
+        "top, left",
+        "",
+        "",
+        "2,5",
+        "pinholes, a gold rim",
+        "ran onto the shelf",
+    ]
+    assert [rows[1][0], *rows[1][2:]] == ["2", *[""] * 6]
 
 
 def test_the_page_asks_the_network_for_nothing(screen: Screen, run: Run, studio: Path) -> None:

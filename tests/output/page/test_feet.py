@@ -90,6 +90,25 @@ def test_every_page_of_paper_says_whose_it_is(
         assert foot.endswith(f"page {number} of {len(texts)}")
 
 
+def test_a_long_history_begins_on_its_first_page(screen: Screen, run_here: Run, tmp_path: Path) -> None:
+    """As many rows as take a page of their own: they stand below the head of the page, and go on behind it."""
+    steps = ", ".join(str(at) for at in range(1, 41))
+    text = f'{MIST.read_text("utf-8")}\nseries "many":\n    tin oxide {steps}\n'
+    (tmp_path / "glost.yaml").write_text("name: a shelf\n", "utf-8")
+    for day in (1, 2):
+        (tmp_path / "mist.glost").write_text(text.replace("39, 40", f"39, 4{day}"), "utf-8")
+        committed(tmp_path, f"Step {day}", f"2026-03-0{day}")
+    target = tmp_path / "history.html"
+    target.write_text(run_here("history", "mist.glost", "--output", "html").stdout, encoding="utf-8")
+    screen.show(target, DESK)
+    first, second, *_ = printed(screen.print(tmp_path / "history.pdf", A4))
+    assert "nepheline syenite" in first
+    assert "tin oxide, 1 " in first
+    assert "tin oxide, 40 " in second
+    assert "through time" in first
+    assert "through time" in second
+
+
 def test_a_page_has_its_title_at_its_foot_unless_it_says_otherwise() -> None:
     assert '@bottom-left { content: "Ebb\\3a \\20 1"; }' in document("Ebb: 1", [], ["common.css"])
     named = document("Ebb", [], ["common.css"], feet={"one": "Low", "two": "Tide"})

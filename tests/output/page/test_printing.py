@@ -15,7 +15,7 @@ from glost.output.format import Job
 from glost.output.formats import html, sheet
 from tests.output.convert.bench import studio_jobs
 from tests.output.page.conftest import A4, LETTER, PHONE, Screen
-from tests.output.page.test_weighing import EBB, page
+from tests.output.page.test_weighing import EBB, SMALL, enter, page
 
 BRANCHES = EBB + '\nvariation "storm":\n    tin oxide   8\n\nseries "steps":\n    tin oxide   1, 2, 3\n'
 
@@ -184,3 +184,23 @@ def test_what_was_weighed_is_printed(screen: Screen, tmp_path: Path) -> None:
     screen.show(page(tmp_path), PHONE)
     screen.one(".now .reading input").send_keys("200.6", Keys.ENTER)
     assert screen.js("return document.querySelector('td[data-fill=weighed]').textContent") == "200.6"
+
+
+def test_vessels_on_paper_are_those_of_the_larger_batch(screen: Screen, tmp_path: Path) -> None:
+    """4 kg on a balance with room for 2900 g. 1300 g of silica in the place of 1200 g make it 13/12 of that: vessel 1
+    is full with 1600 g and 1300 g, 133 g of nepheline syenite go into a third, and 1300 g and 217 g into the second."""
+    screen.show(page(tmp_path, EBB.replace("500 g", "4 kg"), SMALL))
+    before = texts_of(screen.print(tmp_path / "before.pdf", A4))[0]
+    assert "vessel 1 of 2: tare it empty; it holds 2800 g in the end" in before
+    assert "vessel 2 of 2: tare it empty; it holds 1400 g in the end" in before
+    screen.press("On target")
+    enter(screen, "1300")
+    screen.press("Make more")
+    after = texts_of(screen.print(tmp_path / "after.pdf", A4))[0]
+    assert "vessel 1 of 3: tare it empty; it holds 2900 g in the end" in after
+    assert "vessel 2 of 3: tare it empty; it holds 1517 g in the end" in after
+    assert "nepheline syenite 40 1733 vessel 3: 133 1600 + 133:" in after
+    assert "Attention, of the batch as it was planned:" in after
+    screen.press("Undo")
+    screen.press("Undo")
+    assert texts_of(screen.print(tmp_path / "again.pdf", A4))[0].count("it holds 2800 g in the end") == 1

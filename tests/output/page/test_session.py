@@ -377,5 +377,24 @@ def test_on_paper(
     # No head alone at the foot of a page.
     for text in pages:
         *_, last, _ = text.strip().splitlines()
-        assert "weighed" not in last
+        assert not {"grams", "then", "weighed"} <= set(last.split())
         assert "in all" not in last
+
+
+def test_what_to_fetch_is_ticked_on_its_line(screen: Screen, tide: tuple[Path, dict[str, Any]]) -> None:
+    """On paper a row of what to fetch is one line of writing, and its box stands on it."""
+    screen.show(tide[0], DESK)
+    screen.driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": "print"})
+    try:
+        rows = screen.js(
+            "return [...document.querySelector('.set-out table').querySelectorAll('tbody tr')]"
+            ".map((row) => [row, ...row.cells].map((it) => it.getBoundingClientRect()))"
+            ".map(([row, ...cells]) => [row.height * 25.4 / 96, ...cells.map((it) => it.bottom)])"
+        )
+    finally:
+        screen.driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": ""})
+    assert isinstance(rows, list)
+    assert len(rows) == len(tide[1]["pull"])
+    for height, *bottoms in rows:
+        assert height <= 8.5
+        assert max(bottoms) - min(bottoms) < 1

@@ -189,7 +189,8 @@ def _sheet(sheet: BatchSheet, number: int, anchor: str, alone: bool) -> Iterator
         yield from as_html([table(sheet)])
     if sheet.balance_note:
         yield f'<p class="remark">{shown(sheet.balance_note)}</p>'
-    yield from as_html(Paragraph(warning, "attention") for warning in sheet.warnings)
+    planned = [Paragraph(warning, "attention") for warning in sheet.warnings]
+    yield from as_html([Section("planned", planned)] if planned else [])
     yield from as_html([slurry(sheet)])
     yield f'<section class="care" id="{shown(anchor)}/care" tabindex="-1">'
     yield from as_html([Heading("Handling and cautions", 3), *handling(sheet, 4)])

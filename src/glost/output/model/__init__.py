@@ -169,9 +169,11 @@ class Column:
 
 @dataclass(frozen=True, slots=True)
 class Band:
-    """A line across a table, such as "additions"."""
+    """A line across a table, such as "additions". ``name``: by it a page's script knows the line, to put another text
+    in its place."""
 
     text: str
+    name: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -129,7 +129,9 @@ def _table(table: Table) -> Iterator[str]:
     yield "</tr></thead><tbody>"
     for row in table.rows:
         if isinstance(row, Band):
-            yield f'<tr><th class="band" scope="rowgroup" colspan="{len(table.columns)}">{shown(row.text)}</th></tr>'
+            fill = f' data-fill="{shown(row.name)}"' if row.name else ""
+            head = f'<th class="band" scope="rowgroup" colspan="{len(table.columns)}"{fill}>'
+            yield f"<tr>{head}{shown(row.text)}</th></tr>"
         else:
             yield f"<tr{_class('total' if row.strong else '')}>{''.join(_cells(table, row))}</tr>"
     yield "</tbody></table>"

@@ -86,7 +86,8 @@ const plans = (() => {
 
   // Where each open line goes, and what the vessel holds before it: the vessel of the plan while there is room, else a
   // further one, so that no display is asked to show more than it can. first: the line that is weighed next; the others
-  // follow in their order. shows: what the display of a running total stands at when the line is in.
+  // follow in their order. shows: what the display of a running total stands at when the line is in. loads: what each
+  // vessel holds in the end.
   function vesselsOf(sheet, state, plan, first) {
     const room = plan.capacity && subtract(plan.capacity, plan.cup);
     const loads = new Map();
@@ -127,7 +128,7 @@ const plans = (() => {
       found[at] = { vessels: [vessel], before, own, most: own, shows: onSteps(whole, division) };
       loads.set(vessel, whole);
     }
-    return { lines: found, count: last };
+    return { lines: found, count: last, loads };
   }
 
   const placesOf = (line) => exact.decimalsOf(read(line.division));

@@ -1257,7 +1257,7 @@
       });
     const plan = planOf(sheet, state);
     const at = currentOf(sheet, state, plan);
-    const next = vesselsOf(sheet, state, plan, at).lines;
+    const { lines: next, count, loads } = vesselsOf(sheet, state, plan, at);
     const some = begun(sheet, state);
     const most = mostPlaces(sheet);
     const places = sheet.lines.map(placesOf);
@@ -1266,7 +1266,21 @@
       box.checked = Boolean(state.lines[n]) && !state.lines[n].open && weighs(sheet.lines[n]);
     });
     all("grams", state.larger ? plan.lines.map((line, n) => bare(line.target, places[n])) : null);
-    all("running", some ? next.map((one, n) => (one && one.shows ? bare(one.shows, places[n]) : "")) : null);
+    // What has no room in the vessel that it stands under names the one it goes into, or lies in.
+    const running = (one, n) => {
+      const lies = state.lines[n].placed.map(([vessel]) => vessel);
+      const into = one ? one.vessels : lies.slice(-1);
+      if (into.length > 1) return `${into.length} vessels`;
+      const elsewhere = into[0] && into[0] !== sheet.lines[n].vessel ? `vessel ${into[0]}` : "";
+      return [elsewhere, one && one.shows ? bare(one.shows, places[n]) : ""].filter(Boolean).join(": ");
+    };
+    all("running", some ? next.map(running) : null);
+    const vessels = [...new Set(sheet.lines.map((line) => line.vessel).filter(Boolean))];
+    const holds = (vessel) => grams(loads.get(vessel) || ZERO, places[sheet.lines.findIndex((line) => line.vessel === vessel)]);
+    all(
+      "vessel",
+      some ? vessels.map((one) => `vessel ${one} of ${count}: tare it empty; it holds ${holds(one)} in the end`) : null,
+    );
     all("target", state.larger ? [bare(targetOf(plan), most)] : null);
     all(
       "weighed",
@@ -1289,6 +1303,9 @@
       const now = `made larger: base ${exact.shown(plan.base, 0, 2)}\u00a0g, ${grams(targetOf(plan), most)} in all`;
       put(mass, state.larger ? `${now} (planned: ${mass.dataset.printed})` : mass.dataset.printed);
     }
+    article
+      .querySelectorAll(".planned .warning b")
+      .forEach((lead) => put(lead, state.larger ? "Attention, of the batch as it was planned:" : "Attention:"));
     const water = article.querySelector(".water dd");
     if (water && sheet.water !== null) {
       if (water.dataset.printed === undefined) water.dataset.printed = water.textContent;

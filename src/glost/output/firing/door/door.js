@@ -339,8 +339,23 @@
   const insideNow = () => state.tiles.filter((tile) => tile.inside);
   let summing = () => {};
 
+  // Paper has the tiles as they stand here, with room for what nobody has said yet.
+  const listed = document.querySelector("#list tbody");
+  function toPaper() {
+    listed.replaceChildren(...state.tiles.map((tile) => {
+      const about = shownOf(tile);
+      const faults = [...tile.faults, tile.others.trim()].filter(Boolean).join(", ");
+      const cells = [tile.place, tile.surface, tile.colour, tile.flow, faults, tile.remarks];
+      return make("tr", {},
+        make("th", { scope: "row" }, tile.inside ? `\u2713 ${tile.name}` : tile.name),
+        make("td", {}, about.shown, make("small", {}, about.about)),
+        ...cells.map((cell) => make("td", {}, cell)));
+    }));
+  }
+
   function sums() {
     for (const show of rows.values()) show();
+    toPaper();
     summing();
     document.getElementById("door").toggleAttribute("data-known", !kept.opening()); // all that was kept is here
   }
