@@ -77,7 +77,7 @@ def _read(
     """The lead lines and the blocks of a text that ends in a line break, from ``at`` on."""
     match = _matchers(_hidden_sign().search(text) is not None)
     begins = _begins()
-    opening = tuple(heads)
+    opening = _opening(tuple(heads))
     lead: list[tree.Line] = []
     blocks: list[tree.Block] = []
     role, head, lines, kinds = "", None, lead, tables().lead
@@ -85,10 +85,10 @@ def _read(
     while at < end:
         # A column-one line is tried as a head first, an indented one as a line of the block; the last kind of
         # every list takes any line, so one of them always fits.
-        indented = text[at] in " \n#\r"
-        for kind in kinds if indented else (*opening, *kinds):
-            if not text.startswith(begins[kind], at):
-                continue  # most heads are never compiled
+        sign = text[at]
+        for kind in kinds if sign in " \n#\r" else (*opening[sign], *kinds):
+            if kind in begins and not text.startswith(begins[kind], at):
+                continue
             found = match[kind](text, at)
             if found is not None:
                 break
@@ -201,11 +201,34 @@ def _matchers(hidden: bool = True) -> _Matchers:
     return _Matchers(hidden)
 
 
+class _Opening(dict[str, tuple[str, ...]]):
+    """The kinds of heads that may begin with a sign; most are never tried, nor compiled."""
+
+    def __init__(self, heads: tuple[str, ...]) -> None:
+        super().__init__()
+        self._heads = heads
+
+    def __missing__(self, sign: str) -> tuple[str, ...]:
+        begins = _begins()
+        self[sign] = tuple(
+            kind
+            for kind in self._heads
+            if kind not in begins or any(word.startswith(sign) for word in begins[kind])
+        )
+        return self[sign]
+
+
 @functools.cache
-def _begins() -> dict[str, str]:
-    """How a line of each kind begins, as far as that is the same letters for all: "base:", "variation "."""
-    word = re.compile(r"[a-z]+(?: (?=\+)|:)|")
-    return {kind: (word.match(pattern) or [""])[0] for kind, pattern in tables().patterns.items()}
+def _opening(heads: tuple[str, ...]) -> _Opening:
+    return _Opening(heads)
+
+
+@functools.cache
+def _begins() -> dict[str, tuple[str, ...]]:
+    """How a line begins, for the kinds of which that is one of a few words: "base:", "variation ", a kind of recipe."""
+    words = re.compile(r"([a-z]+(?: (?=\+)|:))|\(\?P<kind>\(\?:([a-z|]+)\)\)")
+    found = {kind: words.match(pattern) for kind, pattern in tables().patterns.items()}
+    return {kind: tuple((one[1] or one[2]).split("|")) for kind, one in found.items() if one}
 
 
 def accepts(line: str, role: str) -> str | None:
@@ -355,16 +378,17 @@ def _amount(number: str, unit: str | None, span: Span) -> tree.Amount:
 
 
 def _read_item(match: re.Match[str], span: Span) -> tree.Item:
-    return _item(match, "amount", span)
+    one = _amount_pattern().match(match.string, *match.span("amount"))
+    assert one is not None, "the grammar says how an amount is written"
+    return _item(match, (_amount(one[1], one[2], Span(*one.span())),), span)
 
 
 def _read_steps(match: re.Match[str], span: Span) -> tree.Item:
-    return _item(match, "amounts", span)
+    found = _amount_pattern().finditer(match.string, *match.span("amounts"))
+    return _item(match, tuple(_amount(one[1], one[2], Span(*one.span())) for one in found), span)
 
 
-def _item(match: re.Match[str], group: str, span: Span) -> tree.Item:
-    found = _amount_pattern().finditer(match.string, *match.span(group))
-    amounts = tuple(_amount(one[1], one[2], Span(*one.span())) for one in found)
+def _item(match: re.Match[str], amounts: tuple[tree.Amount, ...], span: Span) -> tree.Item:
     note = None
     if match["note"] is not None:
         note = tree.Text(match["note"][1:-1].strip(" "), Span(*match.span("note")))

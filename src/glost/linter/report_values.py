@@ -37,23 +37,6 @@ def from_values(values: Any, shown: str) -> Report | None:
         return None
 
 
-def interned(report: Report) -> Report:
-    """The same report, of whose words each is held once, however many reports say it."""
-    return Report(
-        [_interned(finding) for finding in report.findings],
-        [fact._replace(finding=_interned(fact.finding)) for fact in report.facts],
-    )
-
-
-def _interned(finding: Finding) -> Finding:
-    return finding._replace(
-        rule=intern(finding.rule),
-        level=intern(finding.level),
-        message=intern(finding.message),
-        hint=intern(finding.hint),
-    )
-
-
 def _finding(values: Any, shown: str, lines: Any) -> Finding:
     at, column, end_line, end_column, rule, level, message, hint, line, edits = values
     fixes = tuple(Edit(Span(start, end), text) for start, end, text in edits) if edits else ()

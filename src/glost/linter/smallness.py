@@ -13,7 +13,8 @@ from glost.weighing.rounding import significant
 from glost.weighing.weighable import Flaw, Place, best_place, standard_on
 
 _NOTHING_G: Final = Decimal("0.001")
-_MARGIN: Final = 1.000001
+MARGIN: Final = 1.000001
+"""What a float may be off by, and much more: what holds with it holds exactly."""
 
 
 class Small(NamedTuple):
@@ -28,7 +29,7 @@ class Small(NamedTuple):
 def _ample(balances: tuple[Balance, ...], tolerance: Decimal) -> list[tuple[float, float]]:
     """For each balance the masses that it weighs within tolerance for certain, so that only the others, which are few,
     are worked out exactly."""
-    return [(float(one.smallest_for(tolerance)) * _MARGIN, float(one.room_g) / _MARGIN) for one in balances]
+    return [(float(one.smallest_for(tolerance)) * MARGIN, float(one.room_g) / MARGIN) for one in balances]
 
 
 class Smallness:
@@ -44,11 +45,20 @@ class Smallness:
     def of(self, share: Fraction) -> Small | None:
         """A line with that share of the base, where it is too small; None where it is not, and where no balance carries
         it, which is for over-capacity to say."""
-        if not share or any(least < float(share) * self._rough < most for least, most in self._ample):
+        if not share or self._is_ample(float(share)):
             return None
         mass = share * Fraction(self._batch_g)
         place = best_place(mass, self._balances, self._tolerance)
         return None if place.flaw is None or place.flaw is Flaw.CARRIED else Small(share, mass, place)
+
+    def of_line(self, parts: Decimal, base: Decimal) -> Small | None:
+        """The same of so many parts to a base of so many."""
+        return (
+            None if self._is_ample(float(parts) / float(base)) else self.of(Fraction(parts) / Fraction(base))
+        )
+
+    def _is_ample(self, share: float) -> bool:
+        return any(least < share * self._rough < most for least, most in self._ample)
 
     def said(self, small: Small) -> str:
         """How far off it is."""

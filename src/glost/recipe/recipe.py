@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from decimal import Decimal, localcontext
 from fractions import Fraction
 from itertools import chain
@@ -12,7 +12,7 @@ from typing import NamedTuple
 from glost.language.tables import lexicon
 from glost.recipe.blends import Point, points
 from glost.recipe.fields import Quantity, Value
-from glost.weighing.rounding import exact_total, plain, round_to, significant, to_decimal
+from glost.weighing.rounding import Mass, exact_total, plain, round_to, significant, to_decimal
 from glost.weighing.units import grams
 
 _EXACT = 60
@@ -211,6 +211,11 @@ class Part(NamedTuple):
         return self.material or self.name.casefold()
 
     @property
+    def amount(self) -> Mass:
+        """The parts exactly, in the form that they have."""
+        return self.parts if self.fraction is None else self.fraction
+
+    @property
     def exact(self) -> Fraction:
         return Fraction(self.parts) if self.fraction is None else self.fraction
 
@@ -268,7 +273,7 @@ class Test:
 
     @property
     def base_exact(self) -> Fraction:
-        return exact_total(part.exact for part in self.base)
+        return exact_total(part.amount for part in self.base)
 
     @property
     def base_total(self) -> Decimal:
@@ -278,7 +283,7 @@ class Test:
 
     @property
     def added_exact(self) -> Fraction:
-        return exact_total(part.exact for part in self.additions)
+        return exact_total(part.amount for part in self.additions)
 
 
 def parts(quantity: Quantity, base_total: Decimal) -> Decimal:
@@ -307,26 +312,30 @@ def tests(recipe: Recipe) -> Iterator[Test]:
     if recipe.base or not (recipe.series or recipe.blends):
         yield weigh.test("", (), ())
     for variation in recipe.variations:
-        test = weigh.test(variation.name, variation.base, variation.additions)
-        yield replace(test, block="variation", block_name=variation.name, fields=variation.fields)
+        name = variation.name
+        yield weigh.test(name, variation.base, variation.additions, "variation", name, variation.fields)
     for series in recipe.series:
         for at, label in enumerate(column_labels(series)):
             base, added = _column(series.base, at), _column(series.steps, at)
-            test = weigh.test(label, base, added)
-            yield replace(test, block="series", block_name=series.name)
+            yield weigh.test(label, base, added, "series", series.name)
     for blend in recipe.blends:
         yield from weigh.points(blend)
 
 
 def labels(recipe: Recipe) -> Iterator[str]:
     """The label of every test of tests(), without the work of mixing each."""
+    return (label for label, _, _ in labels_and_blocks(recipe))
+
+
+def labels_and_blocks(recipe: Recipe) -> Iterator[tuple[str, str, str]]:
+    """The same, each with the kind and the name of the block that the test stands in."""
     if recipe.base or not (recipe.series or recipe.blends):
-        yield ""
-    yield from (variation.name for variation in recipe.variations)
+        yield "", "", ""
+    yield from ((variation.name, "variation", variation.name) for variation in recipe.variations)
     for series in recipe.series:
-        yield from column_labels(series)
+        yield from ((label, "series", series.name) for label in column_labels(series))
     for blend in recipe.blends:
-        yield from (_label(blend, point) for point in blend.points)
+        yield from ((_label(blend, point), "blend", blend.name) for point in blend.points)
 
 
 def column_labels(block: Series | Blend) -> list[str]:
@@ -364,7 +373,15 @@ class _Weigher:
     def _parts(lines: Sequence[Ingredient], base_total: Decimal) -> tuple[Part, ...]:
         return tuple(Part(i.name, i.material, parts(i.quantity, base_total), i.note) for i in lines)
 
-    def test(self, label: str, base_sets: tuple[Ingredient, ...], sets: tuple[Ingredient, ...]) -> Test:
+    def test(
+        self,
+        label: str,
+        base_sets: tuple[Ingredient, ...],
+        sets: tuple[Ingredient, ...],
+        block: str = "",
+        block_name: str = "",
+        fields: tuple[tuple[str, str], ...] = (),
+    ) -> Test:
         """The test that sets these lines of base and additions anew."""
         base, added = self._whole(base_sets, sets)
         if base_sets:
@@ -378,6 +395,9 @@ class _Weigher:
             self._flat(added),
             sets,
             base_sets,
+            block,
+            block_name,
+            fields,
             used=self._used(base, added),
         )
 
@@ -401,16 +421,18 @@ class _Weigher:
         for point in blend.points:
             base, added = (_mixed([corner[at] for corner in corners], point.shares) for at in (0, 1))
             base_sets, own_sets = (_mixed_sets([one[at] for one in sets], point.shares) for at in (0, 1))
-            test = Test(
+            yield Test(
                 self._recipe,
                 _label(blend, point),
                 self._flat(base),
                 self._flat(added),
                 own_sets,
                 base_sets,
+                "blend",
+                blend.name,
+                point=point,
                 used=self._used(base, added),
             )
-            yield replace(test, block="blend", block_name=blend.name, point=point)
 
     def _used(self, *sections: tuple[Part, ...]) -> tuple[str, ...]:
         uses = self._recipe.uses

@@ -31,7 +31,8 @@ from glost.recipe.recipe import (
     Test,
     Used,
     Variation,
-    tests,
+    labels,
+    labels_and_blocks,
     with_each_line,
 )
 from glost.recipe.taken import untaken
@@ -240,7 +241,7 @@ def _with_uses(resolved: AnalysedRecipe, finder: Finder | None) -> AnalysedRecip
     recipe = replace(resolved.recipe, uses={used.written: used for used in uses.values()})
     if not wrong and resolved.complete:
         materials = sum(len(used.parts) for used in uses.values()) + len(recipe.base) + len(recipe.additions)
-        many = _too_many(page, sum(1 for _ in tests(resolved.recipe)), materials)
+        many = _too_many(page, sum(1 for _ in labels(resolved.recipe)), materials)
         wrong += [many] if many else []
     diagnostics = tuple(sorted((*resolved.diagnostics, *wrong), key=lambda one: one.span))
     return resolved._replace(recipe=recipe, complete=resolved.complete and not wrong, diagnostics=diagnostics)
@@ -812,16 +813,16 @@ class _Resolver:
                 if key not in places or head.span < places[key].span:
                     places[key] = head
         met: dict[str, tree.Head] = {}
-        for test in tests(recipe):
-            if not test.label:
+        for label, block, name in labels_and_blocks(recipe):
+            if not label:
                 continue
-            head = places[(test.block, folded(test.block_name))]
-            first = met.setdefault(folded(test.label), head)
+            head = places[(block, folded(name))]
+            first = met.setdefault(folded(label), head)
             if first is not head and head.name is not None:
                 line = self._page.source.position(first.span.start).line
                 self._diagnostic(
                     head.name.span,
-                    f"'{test.label}' is the name of two tests (the other on line {line})",
+                    f"'{label}' is the name of two tests (the other on line {line})",
                     "give this block another name",
                 )
                 return

@@ -90,7 +90,8 @@ def grams(amount: Decimal, unit: str) -> Decimal:
         raise ValueRefusedError(f"the unit '{unit}' is not known here", "write g, kg, oz or lb")
     if not amount.is_finite():
         raise ValueRefusedError(f"{amount} is not a mass", "write a number, such as 500 g")
-    return _product(amount, factor)
+    # Grams are nearly all that is asked about: 3 % of a lint.
+    return plain(amount) if factor == 1 else _product(amount, factor)
 
 
 def millilitres(amount: Decimal, unit: str) -> Decimal:

@@ -15,7 +15,7 @@ from glost.recipe.recipe import parts
 
 def check(checked: Checked) -> Iterator[Diagnostic]:
     resolved = checked.resolved
-    base_total = resolved.recipe.base_total
+    base_total = checked.base_total
     in_base: dict[str, Decimal] = {}
     for placed in resolved.base:
         here = parts(placed.ingredient.quantity, base_total)
@@ -101,7 +101,7 @@ def _said(checked: Checked, in_base: Decimal, quantities: Sequence[Quantity]) ->
     """What is weighed now; of a series by its first amount that is not 0."""
     recipe = checked.resolved.recipe
     at, quantity = next((at, quantity) for at, quantity in enumerate(quantities, 1) if quantity.amount)
-    added = parts(quantity, recipe.base_total)
+    added = parts(quantity, checked.base_total)
     each = f" in test {at}" if len(quantities) > 1 else ""
     return f"{quantity} comes {words(in_base, added, recipe.in_masses)}{each}"
 

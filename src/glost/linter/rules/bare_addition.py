@@ -12,7 +12,7 @@ from glost.linter.rule import Checked, Expected, Rule
 def check(checked: Checked) -> Iterator[Diagnostic]:
     resolved = checked.resolved
     recipe = resolved.recipe
-    total = recipe.base_total
+    total = checked.base_total
     if not recipe.base or total <= 0 or not resolved.complete:
         return
     if not recipe.in_masses and abs(total - Decimal(100)) <= checked.settings.base_tolerance:

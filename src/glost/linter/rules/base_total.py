@@ -9,7 +9,7 @@ from glost.language import tree
 from glost.language.diagnostics import Diagnostic
 from glost.linter.rule import Checked, Expected, Rule
 from glost.recipe.blends import CORNERS
-from glost.recipe.recipe import Test, tests
+from glost.recipe.recipe import Test
 from glost.recipe.resolve import AnalysedRecipe
 
 _WHOLE = Decimal(100)
@@ -24,7 +24,7 @@ def check(checked: Checked) -> Iterator[Diagnostic]:
         yield from _set_anew(checked)
     if resolved.base_head is None or not recipe.base:
         return
-    total = recipe.base_total
+    total = checked.base_total
     if total <= 0 or abs(total - _WHOLE) <= checked.settings.base_tolerance:
         return
     off = total - _WHOLE
@@ -40,8 +40,8 @@ def _set_anew(checked: Checked) -> Iterator[Diagnostic]:
     """Bases that are set anew. Of a blend only the corners are looked at: a point cannot be off where no corner is."""
     resolved = checked.resolved
     recipe = resolved.recipe
-    own = recipe.base_total
-    for test in tests(recipe):
+    own = checked.base_total
+    for test in checked.tests:
         if not test.base_sets or (test.point is not None and test.point.corner is None):
             continue
         total = test.base_total

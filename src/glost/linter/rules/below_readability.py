@@ -10,17 +10,17 @@ from glost.language import tree
 from glost.language.diagnostics import Diagnostic
 from glost.linter.rule import Checked, Expected, Rule
 from glost.linter.smallness import Smallness
-from glost.recipe.recipe import parts, tests
+from glost.recipe.recipe import parts
 
 
 def check(checked: Checked) -> Iterator[Diagnostic]:
     resolved = checked.resolved
-    base_total = resolved.recipe.base_total
+    base_total = checked.base_total
     if not resolved.complete:
         return
     small = Smallness(checked)
     for amount, value in _amounts(checked, base_total) if base_total > 0 else ():
-        found = small.of(Fraction(value) / Fraction(base_total))
+        found = small.of_line(value, base_total)
         if found is not None:
             yield Diagnostic(amount.span, small.said(found), f"{small.larger(found)}, {small.besides}")
     if resolved.recipe.uses:
@@ -30,16 +30,16 @@ def check(checked: Checked) -> Iterator[Diagnostic]:
 def _brought_in(checked: Checked, small: Smallness) -> Iterator[Diagnostic]:
     """What recipes among the ingredients bring in, and no line of the page has: of each material where it is least. The
     points of blends are another matter: see point-too-small."""
-    own = {one.called for one in checked.resolved.weighed() if one.through is None}
+    own = {one.called for one in checked.weighed if one.through is None}
     least: dict[str, Fraction] = {}
-    for test in tests(checked.resolved.recipe):
+    for test in checked.tests:
         if test.point is not None or not test.base_exact:
             continue
         for part in (*test.base, *test.additions):
             if part.exact and part.called not in own:
                 share = part.exact / test.base_exact
                 least[part.called] = min(share, least.get(part.called, share))
-    for one in checked.resolved.weighed():
+    for one in checked.weighed:
         found = small.of(least.pop(one.called)) if one.called in least else None
         if found is not None:
             yield Diagnostic(

@@ -16,7 +16,7 @@ def check(checked: Checked) -> Iterator[Diagnostic]:
     if not resolved.complete or not recipe.uses:
         return
     told: set[str] = set()
-    for one in resolved.weighed():
+    for one in checked.weighed:
         used = one.through
         if used is None or used.written in told:
             continue

@@ -27,12 +27,7 @@ def check(checked: Checked) -> Iterator[Diagnostic]:
         return
     notes = _notes(checked)
     bare: dict[Span, list[str]] = {}
-    seen: set[str] = set()
-    for one in checked.resolved.weighed():
-        material = checked.catalogue.find(one.material) if one.material else None
-        if material is None or material.name in seen:
-            continue
-        seen.add(material.name)
+    for one, material in checked.materials:
         harms = checked.catalogue.told_of(material, _harms)
         if not harms:
             continue

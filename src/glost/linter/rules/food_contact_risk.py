@@ -10,8 +10,7 @@ from typing import TYPE_CHECKING
 from glost.language.diagnostics import Diagnostic
 from glost.language.source import Span
 from glost.linter.rule import Checked, Expected, Rule
-from glost.recipe.recipe import Part, Test, tests
-from glost.recipe.resolve import AnalysedRecipe
+from glost.recipe.recipe import Part, Test
 
 if TYPE_CHECKING:
     from glost.chemistry.firing import Fired
@@ -28,7 +27,7 @@ def check(checked: Checked) -> Iterator[Diagnostic]:
 
     kiln = Calculator(checked.catalogue)
     told: set[tuple[str, Span]] = set()
-    for test, spans in _tests(resolved):
+    for test, spans in _tests(checked):
         fired = kiln.fire(test)
         weighed = [part for part in (*test.base, *test.additions) if part.parts]
         for metal in food_metals():
@@ -43,8 +42,9 @@ def check(checked: Checked) -> Iterator[Diagnostic]:
             yield Diagnostic(span, said, _hint(metal))
 
 
-def _tests(resolved: AnalysedRecipe) -> Iterator[tuple[Test, dict[str, Span]]]:
+def _tests(checked: Checked) -> Iterator[tuple[Test, dict[str, Span]]]:
     """Every test, and where its materials stand: in a variation or a series, there before the lines above it."""
+    resolved = checked.resolved
     plain = {placed.ingredient.called: placed.item.name.span for placed in reversed(resolved.base)}
     plain |= {placed.ingredient.called: placed.item.name.span for placed in resolved.additions}
     own: dict[Span, dict[str, Span]] = {}
@@ -54,7 +54,7 @@ def _tests(resolved: AnalysedRecipe) -> Iterator[tuple[Test, dict[str, Span]]]:
     for head, steps in (*resolved.base_series, *resolved.base_blends, *resolved.series, *resolved.blends):
         spans = own.setdefault(head.span, {})
         spans |= {step.material or step.name: item.name.span for item, step in steps}
-    for test in tests(resolved.recipe):
+    for test in checked.tests:
         heads = [
             head
             for head in resolved.heads

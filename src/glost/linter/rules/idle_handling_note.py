@@ -14,7 +14,7 @@ def check(checked: Checked) -> Iterator[Diagnostic]:
     resolved = checked.resolved
     if not resolved.complete:
         return
-    used = {one.called for one in resolved.weighed()} | {"all"}
+    used = {one.called for one in checked.weighed} | {"all"}
     for instruction in resolved.handling:
         idle = [name for name in instruction.names if checked.catalogue.called(name.text) not in used]
         if idle:

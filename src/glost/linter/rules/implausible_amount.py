@@ -11,7 +11,7 @@ from glost.recipe.recipe import parts
 
 def check(checked: Checked) -> Iterator[Diagnostic]:
     resolved = checked.resolved
-    total = resolved.recipe.base_total
+    total = checked.base_total
     in_base = {placed.ingredient.called for placed in resolved.base}
     for placed in (*resolved.base, *resolved.additions):
         amount = placed.item.amounts[0]

@@ -7,17 +7,18 @@ from collections.abc import Iterator, Sequence
 from glost.language.diagnostics import Diagnostic
 from glost.language.source import Span
 from glost.linter.rule import Checked, Expected, Rule
-from glost.recipe.recipe import tests
 from glost.recipe.safety.incompatible import WATER, Clash, called, clashes
 
 
 def check(checked: Checked) -> Iterator[Diagnostic]:
     # A name that no catalogue holds is told by its words.
     placed: dict[str, Span] = {}
-    for one in checked.resolved.weighed():
+    for one in checked.weighed:
         placed.setdefault(one.called, one.item.name.span)
+    if not any(True for _ in clashes(placed, checked.catalogue)):
+        return  # what does not clash all together does so in no test of it
     told: set[Clash] = set()
-    for test in tests(checked.resolved.recipe):
+    for test in checked.tests:
         used = dict.fromkeys(part.called for part in (*test.base, *test.additions) if part.parts)
         for clash in clashes(used, checked.catalogue):
             if clash in told:

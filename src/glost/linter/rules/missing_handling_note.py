@@ -18,14 +18,9 @@ def check(checked: Checked) -> Iterator[Diagnostic]:
     have = noted(checked)
     if ALL in have:
         return
-    seen: set[str] = set()
-    for one in checked.resolved.weighed():
-        name = one.material
-        if name is None or name in have or name in seen:
-            continue
-        seen.add(name)
-        material = checked.catalogue.find(name)
-        harm = checked.catalogue.told_of(material, _harm) if material else ""
+    for one, material in checked.materials:
+        name = material.name
+        harm = "" if name in have else checked.catalogue.told_of(material, _harm)
         if not harm:
             continue
         yield Diagnostic(

@@ -8,7 +8,7 @@ from fractions import Fraction
 from glost.language.diagnostics import Diagnostic
 from glost.linter.rule import Checked, Expected, Rule
 from glost.linter.smallness import Small, Smallness
-from glost.recipe.recipe import Part, Test, tests
+from glost.recipe.recipe import Part, Test
 
 
 def check(checked: Checked) -> Iterator[Diagnostic]:
@@ -17,7 +17,7 @@ def check(checked: Checked) -> Iterator[Diagnostic]:
         return
     small = Smallness(checked)
     blends: dict[str, list[Test]] = {}
-    for test in tests(resolved.recipe):
+    for test in checked.tests:
         if test.point is not None and test.base_exact:
             blends.setdefault(test.block_name, []).append(test)
     for points in blends.values():

@@ -27,12 +27,7 @@ _TRACE = Decimal("0.1")
 
 
 def check(checked: Checked) -> Iterator[Diagnostic]:
-    seen: set[str] = set()
-    for one in checked.resolved.weighed():
-        material = checked.catalogue.find(one.material) if one.material else None
-        if material is None or material.name in seen:
-            continue
-        seen.add(material.name)
+    for one, material in checked.materials:
         what = material.restricted or checked.catalogue.told_of(material, _held)
         if what:
             why = _WHY.get(what, "its entry marks it as one to read about, not to use")

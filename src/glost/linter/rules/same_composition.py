@@ -3,21 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from decimal import Decimal
-from fractions import Fraction
 from math import gcd, lcm
 
 from glost.language.diagnostics import Diagnostic
 from glost.linter.rule import Checked, Expected, Rule, Shared
-from glost.recipe.recipe import Test, tests
+from glost.recipe.recipe import Test
 
 
 def shared(checked: Checked) -> Iterator[Shared]:
     resolved = checked.resolved
     recipe = resolved.recipe
-    if not resolved.complete or resolved.title is None or len(recipe.base) < 2 or recipe.base_total <= 0:
+    if not resolved.complete or resolved.title is None or len(recipe.base) < 2 or checked.base_total <= 0:
         return
-    mixes = [_mix(test) for test in tests(recipe) if test.point is None or test.point.corner is None]
+    mixes = [_mix(test) for test in checked.tests if test.point is None or test.point.corner is None]
     yield Shared(
         "\n".join(sorted(mixes)),
         Diagnostic(
@@ -32,33 +30,16 @@ def shared(checked: Checked) -> Iterator[Shared]:
 def _mix(test: Test) -> str:
     """The materials and their proportions in the smallest whole numbers, whatever the order, the spelling or the
     scale. Additions stand apart from the base."""
-    if any(line.fraction is not None for line in (*test.base, *test.additions)):
-        return _mix_of_fractions(test)
-    amounts: dict[tuple[bool, str], Decimal] = {}
-    for added, lines in ((False, test.base), (True, test.additions)):
-        for line in lines:
-            at = (added, line.called)
-            amounts[at] = amounts[at] + line.parts if at in amounts else line.parts
-    places = max((-int(amount.as_tuple().exponent) for amount in amounts.values()), default=0)
-    whole = {at: int(amount.scaleb(max(places, 0))) for at, amount in amounts.items()}
-    common = gcd(*whole.values()) or 1
+    lines = [*(("", line) for line in test.base), *(("+", line) for line in test.additions)]
+    ratios = [line.amount.as_integer_ratio() for _, line in lines]
+    below = lcm(*(one for _, one in ratios))
+    counts: dict[tuple[str, str], int] = {}
+    for (sign, line), (above, own) in zip(lines, ratios, strict=True):
+        at = (sign, line.called)
+        counts[at] = counts.get(at, 0) + above * (below // own)
+    common = gcd(*counts.values()) or 1
     return ",".join(
-        f"{'+' if at[0] else ''}{at[1]}={count // common}" for at, count in sorted(whole.items()) if count
-    )
-
-
-def _mix_of_fractions(test: Test) -> str:
-    """The same, of a test with amounts whose figures do not end."""
-    amounts: dict[tuple[bool, str], Fraction] = {}
-    for added, lines in ((False, test.base), (True, test.additions)):
-        for line in lines:
-            at = (added, line.called)
-            amounts[at] = amounts.get(at, Fraction(0)) + line.exact
-    below = lcm(*(amount.denominator for amount in amounts.values()))
-    whole = {at: int(amount * below) for at, amount in amounts.items()}
-    common = gcd(*whole.values()) or 1
-    return ",".join(
-        f"{'+' if at[0] else ''}{at[1]}={count // common}" for at, count in sorted(whole.items()) if count
+        f"{sign}{name}={count // common}" for (sign, name), count in sorted(counts.items()) if count
     )
 
 

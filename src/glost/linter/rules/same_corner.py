@@ -8,7 +8,7 @@ from fractions import Fraction
 from glost.language.diagnostics import Diagnostic
 from glost.linter.rule import Checked, Expected, Rule
 from glost.recipe.blends import CORNERS
-from glost.recipe.recipe import Test, tests
+from glost.recipe.recipe import Test
 
 
 def check(checked: Checked) -> Iterator[Diagnostic]:
@@ -16,7 +16,7 @@ def check(checked: Checked) -> Iterator[Diagnostic]:
     if not resolved.complete or not resolved.recipe.blends:
         return
     corners: dict[str, list[Test]] = {}
-    for test in tests(resolved.recipe):
+    for test in checked.tests:
         if test.point is not None and test.point.corner is not None:
             corners.setdefault(test.block_name, []).append(test)
     for found in corners.values():

@@ -15,17 +15,9 @@ _ON_PURPOSE = ("deflocculant", "suspender", "binder")
 def check(checked: Checked) -> Iterator[Diagnostic]:
     if checked.resolved.recipe.kind not in _KINDS:
         return
-    seen: set[str] = set()
-    for one in checked.resolved.weighed():
-        material = checked.catalogue.find(one.material) if one.material else None
-        if (
-            material is None
-            or material.soluble != "yes"
-            or material.role in _ON_PURPOSE
-            or material.name in seen
-        ):
+    for one, material in checked.materials:
+        if material.soluble != "yes" or material.role in _ON_PURPOSE:
             continue
-        seen.add(material.name)
         yield Diagnostic(
             one.item.name.span,
             f"{material.name}{one.where} dissolves in the glaze water",

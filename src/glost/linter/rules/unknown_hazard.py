@@ -14,14 +14,12 @@ def check(checked: Checked) -> Iterator[Diagnostic]:
         # A handling line that cannot be read is reported as that; the note may be there.
         return
     told: set[str] | None = None
-    for one in checked.resolved.weighed():
-        material = checked.catalogue.find(one.material) if one.material else None
-        if material is None or not material.hazards_unsaid:
+    for one, material in checked.materials:
+        if not material.hazards_unsaid:
             continue
         told = noted(checked) if told is None else told
         if ALL in told or material.name in told:
             continue
-        told.add(material.name)
         yield Diagnostic(
             one.item.name.span,
             f"nothing is said of the hazards of {material.name}{one.where}, and it has no handling note",

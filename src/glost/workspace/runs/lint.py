@@ -8,14 +8,18 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 from glost.linter.report import Report
-from glost.linter.report_values import as_values, from_values, interned
+from glost.linter.report_values import as_values, from_values
 from glost.workspace.collection import Collections, Outline
 from glost.workspace.page_cache import CollectionCache, PageCache, by_part, part_of
 from glost.workspace.paths import display
-from glost.workspace.runs.lint_options import FileReport, LintOptions
+from glost.workspace.runs.lint_options import Changes, FileReport, LintOptions
 from glost.workspace.runs.processes import each
+
+if TYPE_CHECKING:
+    from glost.workspace.runs.lint_file import FileLinter
 
 
 def lint_files(
@@ -42,11 +46,25 @@ def lint_files(
     from glost.workspace.runs.lint_file import FileLinter
 
     collections.of(missing[0])  # read once here; a forked process has it already
-    for looked in each(FileLinter(wish, collections).look, missing, workers):
-        looked = looked._replace(report=interned(looked.report))
-        known.keep(looked)
-        yield looked
+    work = _Work(FileLinter(wish, collections))
+    for path, (values, changes, content, says) in zip(missing, each(work, missing, workers), strict=True):
+        known.keep(path, values, content, says)
+        report = from_values(values, display(path))
+        assert report is not None
+        yield FileReport(path, report, changes, content, says)
     known.save()
+
+
+class _Work:
+    """Looks at a file. What was found comes from process to process in the values that it is kept in: as it is, it
+    would be taken apart and put together twice."""
+
+    def __init__(self, linter: FileLinter) -> None:
+        self._linter = linter
+
+    def __call__(self, path: Path) -> tuple[Any, Changes | None, str, str]:
+        looked = self._linter.look(path)
+        return as_values(looked.report), looked.changes, looked.content, looked.says
 
 
 class _Known:
@@ -68,14 +86,14 @@ class _Known:
             return None
         return FileReport(path, report)
 
-    def keep(self, looked: FileReport) -> None:
+    def keep(self, path: Path, values: Any, content: str, says: str) -> None:
         """Keeps what was found in a file, unless that cannot be known again."""
-        if not self._wish.fix and part_of(looked.path) != self._part:  # the part before is done
+        if not self._wish.fix and part_of(path) != self._part:  # the part before is done
             self.save()
-            self._part = part_of(looked.path)
-        outline = self._collections.outline(looked.path)
-        if looked.content and looked.says == outline.says:
-            self._reports(outline).keep(looked.path, looked.content, as_values(looked.report))
+            self._part = part_of(path)
+        outline = self._collections.outline(path)
+        if content and says == outline.says:
+            self._reports(outline).keep(path, content, values)
 
     def save(self) -> None:
         self._kept.save()
