@@ -14,18 +14,18 @@ that wants them rounded has them in a tenth of the time.
 
 from __future__ import annotations
 
-import itertools
 import math
-from collections import defaultdict
+from bisect import bisect
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal, localcontext
-from functools import cached_property, lru_cache, partial
+from functools import cached_property, lru_cache
+from operator import attrgetter, mul
 from types import MappingProxyType
-from typing import Final, Literal, NamedTuple, TypeVar
+from typing import Final, Literal, NamedTuple
 
 from glost.chemistry.analysis import Analysis
-from glost.chemistry.melt import Melt
+from glost.chemistry.melt import Line, Melt
 from glost.chemistry.unity import ALKALIS, COLOURANTS, FLUXES, PLAIN, Convention, place
 from glost.recipe.materials.elements import exact_enough
 
@@ -120,75 +120,89 @@ def unity_range(
         if oxide not in (*melt.moles, *_ANY) and any(
             line.analysis is None for line in melt.lines if line.parts
         ):
-            return Range(_ZERO, None) if problem.has_one else None
+            return Range(_ZERO, None) if problem.typically(_ONE) else None
         return problem.unity(oxide)
 
 
-_MOL: Final = "mol"
-_GRAMS: Final = "g"
-_Summed = tuple[str, str]
-"""What is summed over the lines: mol or grams, and of which oxide, or of which oxides together."""
-_ONE: Final = (_MOL, "one")
-_ALKALI: Final = (_MOL, "alkali")
-_ALL_MOL: Final = (_MOL, "all")
-_ALL_GRAMS: Final = (_GRAMS, "all")
+_Summed = str
+"""What is summed over the lines: mol or grams ("g"), and of which oxide, or of which oxides together."""
+_ONE: Final = "mol one"
+_ALKALI: Final = "mol alkali"
+_ALL_MOL: Final = "mol all"
+_ALL_GRAMS: Final = "g all"
 
 
-def _figure(choice: Choice, summed: _Summed, counts: frozenset[str]) -> Decimal:
+def _brought(choice: Choice, summed: _Summed, counts: frozenset[str]) -> Decimal:
     """What a choice brings to a sum."""
     if summed == _ONE:
         return sum((choice.moles.get(oxide, _ZERO) for oxide in sorted(counts)), _ZERO)
     if summed == _ALKALI:
         return sum((choice.moles.get(oxide, _ZERO) for oxide in ALKALIS), _ZERO)
-    what, oxide = summed
-    held = choice.moles if what == _MOL else choice.oxides
+    what, oxide = summed.split()
+    held = choice.moles if what == "mol" else choice.oxides
     return sum(held.values(), _ZERO) if oxide == "all" else held.get(oxide, _ZERO)
 
 
 class _Held:
     """What 100 g of a material may bring. ``near``: the same in float, by what is summed; what is always 0 is left
-    out."""
+    out. ``turns``: those choices that may lead to an end."""
 
     def __init__(self, choices: tuple[Choice, ...], counts: frozenset[str]) -> None:
         oxides = dict.fromkeys(oxide for choice in choices for oxide in choice.moles)
-        each = itertools.product((_MOL, _GRAMS), oxides)
+        each = (f"{what} {oxide}" for what in ("mol", "g") for oxide in oxides)
         with localcontext(exact_enough()):
             rows = {
-                summed: tuple(float(_figure(choice, summed, counts)) for choice in choices)
+                summed: tuple(float(_brought(choice, summed, counts)) for choice in choices)
                 for summed in (_ONE, _ALKALI, _ALL_MOL, _ALL_GRAMS, *each)
             }
         self.choices = choices
+        losses = [choice.loss for choice in choices]
+        self.least_loss, self.most_loss = min(losses), max(losses)
+        # Those that another choice than the typical holds, for the typical melt may hold none of them.
+        self.oxides = dict.fromkeys(
+            oxide for choice in choices[1:] for oxide, amount in choice.moles.items() if amount
+        )
         self.near = {summed: row for summed, row in rows.items() if any(row)}
-        self.worth = _Worth(len(choices), self.near)
+        self.turns = _Turns(len(choices), self.near)
 
 
-class _Worth(dict["_Asked", tuple[tuple[float, float], ...]]):
-    """The choices of a material that may lead to an end, as what they bring to both sums: none of them brings less of
-    the one and more of the other than another, or the other way round for the least. Of four, two are left. Each is
-    found when it is first asked for, and kept."""
+_Asked = tuple[_Summed, _Summed, int]
+"""The sums of a share, and 1 for the greatest, -1 for the least of it."""
+
+
+class _Chain(NamedTuple):
+    """What is best of a material, as ``pairs`` of what it brings to both sums, in the order of the share that is
+    guessed; each up to the guess ``until`` which it is."""
+
+    pairs: Sequence[tuple[float, float]]
+    until: Sequence[float]
+
+
+class _Turns(dict[_Asked, _Chain]):
+    """By end: which choice of a material is the best at which guess. The amount of the material has no part in it. Each
+    is found when it is first asked for, and kept."""
 
     def __init__(self, count: int, near: Mapping[_Summed, tuple[float, ...]]) -> None:
         self._near = near
         self._nothing = (0.0,) * count
 
-    def __missing__(self, asked: _Asked) -> tuple[tuple[float, float], ...]:
+    def __missing__(self, asked: _Asked) -> _Chain:
         over, under, sign = asked
-        both = (self._near.get(summed, self._nothing) for summed in (over, under))
-        pairs = dict.fromkeys(zip(*both, strict=True))
-        found = self[asked] = tuple(
-            (one, other)
-            for one, other in pairs
-            if not any(
-                sign * more >= sign * one and sign * less <= sign * other
-                for more, less in pairs
-                if (more, less) != (one, other)
+        every = list(zip(*(self._near.get(summed, self._nothing) for summed in (over, under)), strict=True))
+        pairs = [max(every, key=lambda pair: (sign * pair[0], -sign * pair[1]))]
+        until: list[float] = []
+        while True:
+            most, beside = pairs[-1]
+            # A greater guess asks for less of the denominator, and for more of it where the least is looked for.
+            later = [pair for pair in every if sign * pair[1] < sign * beside]
+            if not later:
+                found = self[asked] = _Chain(pairs, until)
+                return found
+            turn, _, nearest = min(
+                ((most - one) / (beside - other), sign * other, (one, other)) for one, other in later
             )
-        )
-        return found
-
-
-_Asked = tuple[_Summed, _Summed, int]
-"""The sums of a share, and 1 for the greatest, -1 for the least of it."""
+            pairs.append(nearest)
+            until.append(turn)
 
 
 @lru_cache(maxsize=1024)
@@ -197,99 +211,207 @@ def _of_material(analysis: Analysis, corners: tuple[Analysis, ...], counts: froz
     return _Held(tuple(Choice(one.moles, one.oxides, one.loss) for one in (analysis, *corners)), counts)
 
 
+class _Sums(dict[int, float]):
+    """Sums over open lines, by the place in ``columns`` of what they sum; many figures ask for the same."""
+
+    def __init__(self, parts: Sequence[float], columns: Sequence[tuple[float, ...]]) -> None:
+        self._parts = parts
+        self._columns = columns
+
+    def __missing__(self, at: int) -> float:
+        found: float = sum(map(mul, self._parts, self._columns[at]))
+        self[at] = found
+        return found
+
+
+class _End:
+    """The greatest (``sign`` 1) or least (-1) share for some open materials, whatever there is of each."""
+
+    def __init__(self, materials: _Open, asked: _Asked) -> None:
+        self._sign = asked[2]
+        self._chains = [held.turns[asked] for held in materials.held]
+        # Between two of these guesses every material has one best choice.
+        self._until = sorted({turn for chain in self._chains for turn in chain.until})
+        self._column = materials.column
+        self._best: dict[int, tuple[int, int]] = {}
+        # Where the last batch ended: the next is often like it.
+        self._at = len(self._until) // 2
+
+    def near(self, sums: _Sums, above: float, below: float) -> float | None:
+        """``above`` and ``below``: what all other lines bring. None where a float does not tell whether there is an
+        end at all."""
+        at = self._at
+        guess = None
+        # Each round betters the guess by another choice of analyses, of which there are finitely many.
+        for _ in range(100):
+            over, under = self._best.get(at) or self._choose(at)
+            denominator = below + sums[under]
+            if not denominator:
+                return None
+            share = (above + sums[over]) / denominator
+            if guess is not None and self._sign * (share - guess) <= 0:
+                return guess
+            settled = bisect(self._until, share)
+            if settled == at:
+                return share
+            guess = share
+            self._at = at = settled
+        return guess
+
+    def _choose(self, at: int) -> tuple[int, int]:
+        """Where the columns stand that are the best between two turns."""
+        past = self._until[at - 1] if at else -1.0
+        best = [chain.pairs[bisect(chain.until, past)] for chain in self._chains]
+        over, under = ([pair[which] for pair in best] for which in (0, 1))
+        found = self._best[at] = self._column(over), self._column(under)
+        return found
+
+
+class _Figure(NamedTuple):
+    """A share of two sums, and so many times it: with the ends that it has for some open materials."""
+
+    over: _Summed
+    under: _Summed
+    times: int
+    low: _End
+    high: _End
+
+
+class _Open:
+    """Materials that may be several things, and all that can be told of their figures without the amounts: the choice
+    of analyses at an end depends on them by little more than which of a few it is."""
+
+    def __init__(self, held: Sequence[_Held]) -> None:
+        self.held = held
+        self._columns: list[tuple[float, ...]] = []
+        self._places: dict[tuple[float, ...], int] = {}
+        self._figures: dict[tuple[_Summed, _Summed], _Figure] = {}
+        self._of_oxides: dict[str, tuple[_Figure, _Figure, _Figure]] = {}
+        self._sums: tuple[Sequence[float], _Sums] | None = None
+
+    def sums(self, parts: Sequence[float]) -> _Sums:
+        """Those of the last time where the parts are the same: most tests of a recipe differ in what is known."""
+        if self._sums is None or self._sums[0] != parts:
+            self._sums = parts, _Sums(parts, self._columns)
+        return self._sums[1]
+
+    def column(self, figures: Iterable[float]) -> int:
+        """Where it stands among the columns."""
+        column = tuple(figures)
+        found = self._places.get(column)
+        if found is None:
+            found = self._places[column] = len(self._columns)
+            self._columns.append(column)
+        return found
+
+    def typical(self, summed: _Summed) -> int:
+        """Where what the typical compositions bring to a sum stands."""
+        return self.column(held.near[summed][0] if summed in held.near else 0.0 for held in self.held)
+
+    def figure(self, over: _Summed, under: _Summed, times: int = 1) -> _Figure:
+        found = self._figures.get((over, under))
+        if found is None:
+            low, high = (_End(self, (over, under, sign)) for sign in (-1, 1))
+            found = self._figures[over, under] = _Figure(over, under, times, low, high)
+        return found
+
+    def of_oxide(self, oxide: str) -> tuple[_Figure, _Figure, _Figure]:
+        """Its equivalents, and its % by mass and by mol in what is fired."""
+        found = self._of_oxides.get(oxide)
+        if found is None:
+            found = self._of_oxides[oxide] = (
+                self.figure(f"mol {oxide}", _ONE),
+                self.figure(f"g {oxide}", _ALL_GRAMS, 100),
+                self.figure(f"mol {oxide}", _ALL_MOL, 100),
+            )
+        return found
+
+
+@lru_cache(maxsize=128)
+def _open(held: tuple[_Held, ...]) -> _Open:
+    """Kept, since the tests of a recipe, and many a recipe of a collection, are of the same open materials."""
+    return _Open(held)
+
+
 class _Problem:
     def __init__(self, melt: Melt, convention: Convention, on: Literal["flux", "alumina"]) -> None:
         self._counts = frozenset({"Al2O3"}) if on == "alumina" else convention.fluxes
         self._melt = melt
-        self._lines: list[tuple[Decimal, _Held]] = []
-        # In float: the lines that may be several things, and the sums of the others and of all as they stand.
-        self._open: list[tuple[float, _Held]] = []
-        self._fixed: dict[_Summed, float] = defaultdict(float)
-        self._typical: dict[_Summed, float] = {}
-        for line in melt.lines:
-            if not line.parts:
+        self._lines = [(line.parts, self._held(line)) for line in melt.lines if line.parts]
+        self._parts: list[float] = []
+        self._fixed: dict[_Summed, float] = {}
+        may_be = []
+        for amount, held in self._lines:
+            parts = float(amount)
+            if len(held.choices) > 1:
+                self._parts.append(parts)
+                may_be.append(held)
                 continue
-            held = (
-                _Held(_anything(melt), self._counts)
-                if line.analysis is None
-                else _of_material(line.analysis, line.corners, self._counts)
-            )
-            self._lines.append((line.parts, held))
-            parts = float(line.parts)
-            known = len(held.choices) == 1
-            if not known:
-                self._open.append((parts, held))
-            for summed, row in held.near.items():
-                brought = parts * row[0]
-                self._typical[summed] = self._typical.get(summed, 0.0) + brought
-                if known:
-                    self._fixed[summed] += brought
+            for summed, (brought,) in held.near.items():
+                self._fixed[summed] = self._fixed.get(summed, 0.0) + parts * brought
+        # What is of this melt alone, since it may be any oxide that it holds, is not kept.
+        unknown = any(line.parts and line.analysis is None for line in melt.lines)
+        self._open = _Open(may_be) if unknown else _open(tuple(may_be))
+        self._sums = self._open.sums(self._parts)
 
-    @cached_property
+    def _held(self, line: Line) -> _Held:
+        if line.analysis is None:
+            return _Held(_anything(self._melt), self._counts)
+        return _of_material(line.analysis, line.corners, self._counts)
+
     def _oxides(self) -> list[str]:
         """Those that the typical melt holds, or a bracket does, in the order of print."""
         oxides = dict.fromkeys(self._melt.moles)
         for line in self._melt.lines:
-            for corner in line.corners:
-                oxides.update(dict.fromkeys(oxide for oxide, amount in corner.moles.items() if amount))
+            if line.corners:
+                oxides.update(self._held(line).oxides)
         return sorted(oxides, key=place)
 
-    @property
-    def has_one(self) -> bool:
-        """Whether anything known is taken as 1."""
-        return bool(self._typical.get(_ONE))
+    def typically(self, summed: _Summed) -> float:
+        """What the typical compositions bring to a sum."""
+        return self._fixed.get(summed, 0.0) + self._sums[self._open.typical(summed)]
 
     def unity(self, oxide: str) -> Range | None:
-        return self._range((_MOL, oxide), _ONE)
+        return self._range(f"mol {oxide}", _ONE)
 
     def ranges(self) -> Ranges:
+        oxides = self._oxides()
+        figures = [self._open.of_oxide(oxide) for oxide in oxides]
+        unity, weight, mol = (
+            MappingProxyType(
+                {oxide: _Share(self, each[which]) for oxide, each in zip(oxides, figures, strict=True)}
+                if self.typically(under)
+                else {}
+            )
+            for which, under in enumerate((_ONE, _ALL_GRAMS, _ALL_MOL))
+        )
         return Ranges(
-            self._ranges(_MOL, _ONE),
-            self._ranges(_GRAMS, _ALL_GRAMS, 100),
-            self._ranges(_MOL, _ALL_MOL, 100),
-            self._range((_MOL, "SiO2"), (_MOL, "Al2O3")),
+            unity,
+            weight,
+            mol,
+            self._range("mol SiO2", "mol Al2O3"),
             self._range(_ALKALI, _ONE),
-            Range(self._loss(min), self._loss(max)),
+            Range(self._loss(attrgetter("least_loss")), self._loss(attrgetter("most_loss"))),
         )
 
-    def _ranges(self, what: str, under: _Summed, times: int = 1) -> Mapping[str, Range]:
-        found = ((oxide, self._range((what, oxide), under, times)) for oxide in self._oxides)
-        return MappingProxyType({oxide: one for oxide, one in found if one is not None})
+    def _range(self, over: _Summed, under: _Summed) -> Range | None:
+        return _Share(self, self._open.figure(over, under)) if self.typically(under) else None
 
-    def _range(self, over: _Summed, under: _Summed, times: int = 1) -> Range | None:
-        if not self._typical.get(under):
-            return None
-        if over not in self._typical:
-            return Range(_ZERO, _ZERO)
-        low, high = self._near(over, under, -1), self._near(over, under, 1)
-        near = (low or 0.0) * times, None if high is None else high * times
-        return _Share(partial(self._exact, over, under, times), near)
+    def near(self, figure: _Figure) -> tuple[float, float] | None:
+        """Both ends as near as a float is; None where it does not tell whether they are there."""
+        sums, fixed = self._sums, self._fixed
+        above, below = fixed.get(figure.over, 0.0), fixed.get(figure.under, 0.0)
+        low, high = figure.low.near(sums, above, below), figure.high.near(sums, above, below)
+        return None if low is None or high is None else (low * figure.times, high * figure.times)
 
-    def _near(self, over: _Summed, under: _Summed, sign: int) -> float | None:
-        """The greatest (``sign`` 1) or least (-1) share ``over`` / ``under``; None where it has no end."""
-        guess = self._typical[over] / self._typical[under]
-        if sign < 0 and not guess:
-            return 0.0
-        asked = over, under, sign
-        above, below = self._fixed[over], self._fixed[under]
-        lines = []
-        for parts, held in self._open:
-            pairs = held.worth[asked]
-            if len(pairs) == 1:
-                above += parts * pairs[0][0]
-                below += parts * pairs[0][1]
-            else:
-                lines.append((parts, pairs))
-        return _furthest(lines, above, below, guess, sign)
-
-    def _exact(self, over: _Summed, under: _Summed, times: int, sign: int) -> Decimal | None:
-        """The same of all choices, in Decimal, and so many times."""
+    def exact(self, figure: _Figure, sign: int) -> Decimal | None:
+        """An end in Decimal, looked for among all choices; None where it has no end."""
         with localcontext(exact_enough()):
             lines = [
                 (
                     parts,
                     [
-                        (_figure(choice, over, self._counts), _figure(choice, under, self._counts))
+                        (self._of(choice, figure.over), self._of(choice, figure.under))
                         for choice in held.choices
                     ],
                 )
@@ -297,39 +419,26 @@ class _Problem:
             ]
             typical = [(parts * pairs[0][0], parts * pairs[0][1]) for parts, pairs in lines]
             guess = sum((one for one, _ in typical), _ZERO) / sum((other for _, other in typical), _ZERO)
-            found = _furthest(lines, _ZERO, _ZERO, guess, sign)
-            return None if found is None else found * times
+            found = _furthest(lines, guess, sign)
+            return None if found is None else found * figure.times
 
-    def _loss(self, choose: Callable[[Iterable[Decimal]], Decimal]) -> Decimal:
-        total = self._melt.total_parts
-        return sum(
-            (parts / total * choose(choice.loss for choice in held.choices) for parts, held in self._lines),
-            _ZERO,
-        )
+    def _of(self, choice: Choice, summed: _Summed) -> Decimal:
+        return _brought(choice, summed, self._counts)
 
-
-_Number = TypeVar("_Number", float, Decimal)
+    def _loss(self, choose: Callable[[_Held], Decimal]) -> Decimal:
+        return sum((parts * choose(held) for parts, held in self._lines), _ZERO) / self._melt.total_parts
 
 
 def _furthest(
-    lines: Sequence[tuple[_Number, Sequence[tuple[_Number, _Number]]]],
-    above: _Number,
-    below: _Number,
-    guess: _Number,
-    sign: int,
-) -> _Number | None:
-    """The greatest (``sign`` 1) or least (-1) share of two sums: so many times one of the pairs of each line, and what
-    is ``above`` and ``below`` of the others. ``guess``: the share of the typical. None where it has no end."""
+    lines: Sequence[tuple[Decimal, Sequence[tuple[Decimal, Decimal]]]], guess: Decimal, sign: int
+) -> Decimal | None:
+    """The greatest (``sign`` 1) or least (-1) share of two sums: so many times one of the pairs of each line.
+    ``guess``: the share of the typical. None where it has no end."""
     # Each round betters the share by another choice of analyses, of which there are finitely many; in practice three.
     for _ in range(100):
-        numerator, denominator = above, below
+        numerator = denominator = _ZERO
         for parts, pairs in lines:
-            # Written out, it takes a third of the time of a list and its greatest.
-            most: _Number | float = -math.inf
-            for one, other in pairs:
-                gain = sign * (one - guess * other)
-                if gain > most:
-                    most, brought, beside = gain, one, other
+            brought, beside = max(pairs, key=lambda pair: sign * (pair[0] - guess * pair[1]))
             numerator += parts * brought
             denominator += parts * beside
         if not denominator:
@@ -342,28 +451,27 @@ def _furthest(
 
 
 class _Share(Range):
-    """The range of a share of sums, whose exact ends are calculated where somebody asks. ``near``: both ends as near as
-    a float is."""
+    """The range of a share of sums, whose exact ends are calculated where somebody asks."""
 
-    def __init__(self, exact: Callable[[int], Decimal | None], near: tuple[float, float | None]) -> None:
-        self._exact = exact
-        self._near = near
+    def __init__(self, problem: _Problem, figure: _Figure) -> None:
+        self._problem = problem
+        self._figure = figure
 
     @cached_property
     def low(self) -> Decimal:  # type: ignore[override]
-        return self._exact(-1) or _ZERO
+        return self._problem.exact(self._figure, -1) or _ZERO
 
     @cached_property
     def high(self) -> Decimal | None:  # type: ignore[override]
-        return self._exact(1)
+        return self._problem.exact(self._figure, 1)
 
     def outwards(self, decimals: int) -> tuple[float, float | None]:
-        low, high = self._near
-        scale = 10**decimals
-        least = low * scale
-        most = None if high is None else high * scale
-        if _tells(least) and (most is None or _tells(most)):
-            return math.floor(least) / scale, None if most is None else math.ceil(most) / scale
+        near = self._problem.near(self._figure)
+        if near is not None:
+            scale = 10**decimals
+            least, most = near[0] * scale, near[1] * scale
+            if _tells(least) and _tells(most):
+                return math.floor(least) / scale, math.ceil(most) / scale
         return super().outwards(decimals)
 
 
