@@ -10,11 +10,10 @@ from __future__ import annotations
 import functools
 import json
 import math
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
-from operator import le, mul
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any, ClassVar, Final, Literal, NamedTuple
@@ -199,55 +198,6 @@ def half_widths_told(spread: Spread, applying: Collection[Step]) -> tuple[float,
     if said:
         said[0] = f"the interval: {said[0]}"
     return held, tuple(said)
-
-
-class BareFit:
-    """The bare figure of a fit, for mol % of some of FITTED where there are no others: see ``percent``. A formula asks
-    for it some twenty times, with each analysis that a material may have; a whole estimate takes ten times as long."""
-
-    def __init__(self, fit: Fit, oxides: Sequence[str]) -> None:
-        at = {oxide: place for place, oxide in enumerate(oxides)}
-        products = [
-            (at[one], at[other], by) for (one, other), by in fit.products.items() if {one, other} <= at.keys()
-        ]
-        self._plain = [fit.plain.get(oxide, 0.0) / 100 for oxide in oxides]
-        self._factors = [fit.factors.get(oxide, 0.0) / 100 for oxide in oxides]
-        self._products = [by / 10_000 for *_, by in products]
-        self._first = [one for one, *_ in products]
-        self._second = [other for _, other, _ in products]
-        # As in out_of_range().
-        self._least = [fit.ranges[oxide][0] - 0.05 for oxide in oxides]
-        self._most = [fit.ranges[oxide][1] + 0.05 for oxide in oxides]
-        self._lacks = any(low > 0.05 for oxide, (low, _) in fit.ranges.items() if oxide not in at)
-        self._oxides = oxides
-        self._ranges = fit.ranges
-
-    def value(self, mol: Sequence[float]) -> float | None:
-        """None where no figure would be true, since it lies too far from what was measured: as in placed()."""
-        if all(map(le, self._least, mol)) and all(map(le, mol, self._most)) and not self._lacks:
-            products = map(mul, map(mol.__getitem__, self._first), map(mol.__getitem__, self._second))
-            inside: float = sum(map(mul, self._factors, mol)) + sum(map(mul, self._products, products))
-            return inside
-        if beyond_ranges(dict(zip(self._oxides, mol, strict=True)), self._ranges) > FAR_OUTSIDE:
-            return None
-        plain: float = sum(map(mul, self._plain, mol))
-        return plain
-
-
-@functools.lru_cache(maxsize=1024)
-def bare(fit: Fit, oxides: tuple[str, ...]) -> BareFit:
-    """Kept, since the glazes of a collection hold much the same oxides."""
-    return BareFit(fit, oxides)
-
-
-def percent(melted: Sequence[float]) -> list[float] | None:
-    """Mol % of what fits count, taken as the whole, from its mol and, last, that of all others; None where too much of
-    it is something else for any fit, as in placed()."""
-    *counted, others = melted
-    whole = sum(counted)
-    if whole <= 0 or 100 * others > LEFT_OUT_AT_MOST * (whole + others):
-        return None
-    return [100 * amount / whole for amount in counted]
 
 
 @dataclass(frozen=True, slots=True, eq=False)

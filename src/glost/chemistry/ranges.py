@@ -224,6 +224,15 @@ class _Sums(dict[int, float]):
         return found
 
 
+class _Best(NamedTuple):
+    """Between which guesses a choice of analyses is the best, and where the columns stand that are its sums."""
+
+    least: float
+    over: int
+    under: int
+    most: float
+
+
 class _End:
     """The greatest (``sign`` 1) or least (-1) share for some open materials, whatever there is of each."""
 
@@ -231,48 +240,47 @@ class _End:
         self._sign = asked[2]
         self._chains = [held.turns[asked] for held in materials.held]
         # Between two of these guesses every material has one best choice.
-        self._until = sorted({turn for chain in self._chains for turn in chain.until})
+        self._turns = sorted({turn for chain in self._chains for turn in chain.until})
         self._column = materials.column
-        self._best: dict[int, tuple[int, int]] = {}
+        self._found: dict[int, _Best] = {}
         # Where the last batch ended: the next is often like it.
-        self._at = len(self._until) // 2
+        self._last = self._best(len(self._turns) // 2)
 
     def near(self, sums: _Sums, above: float, below: float) -> float | None:
         """``above`` and ``below``: what all other lines bring. None where a float does not tell whether there is an
         end at all."""
-        at = self._at
         guess = None
         # Each round betters the guess by another choice of analyses, of which there are finitely many.
         for _ in range(100):
-            over, under = self._best.get(at) or self._choose(at)
+            least, over, under, most = self._last
             denominator = below + sums[under]
             if not denominator:
                 return None
             share = (above + sums[over]) / denominator
+            if least <= share < most:
+                return share
             if guess is not None and self._sign * (share - guess) <= 0:
                 return guess
-            settled = bisect(self._until, share)
-            if settled == at:
-                return share
             guess = share
-            self._at = at = settled
+            self._last = self._best(bisect(self._turns, share))
         return guess
 
-    def _choose(self, at: int) -> tuple[int, int]:
-        """Where the columns stand that are the best between two turns."""
-        past = self._until[at - 1] if at else -1.0
-        best = [chain.pairs[bisect(chain.until, past)] for chain in self._chains]
-        over, under = ([pair[which] for pair in best] for which in (0, 1))
-        found = self._best[at] = self._column(over), self._column(under)
+    def _best(self, at: int) -> _Best:
+        """What is best between two turns."""
+        found = self._found.get(at)
+        if found is None:
+            least, most = ([-math.inf, *self._turns, math.inf][at + more] for more in (0, 1))
+            best = [chain.pairs[bisect(chain.until, least)] for chain in self._chains]
+            over, under = (self._column(pair[which] for pair in best) for which in (0, 1))
+            found = self._found[at] = _Best(least, over, under, most)
         return found
 
 
 class _Figure(NamedTuple):
-    """A share of two sums, and so many times it: with the ends that it has for some open materials."""
+    """A share of two sums, with the ends that it has for some open materials."""
 
     over: _Summed
     under: _Summed
-    times: int
     low: _End
     high: _End
 
@@ -287,6 +295,7 @@ class _Open:
         self._places: dict[tuple[float, ...], int] = {}
         self._figures: dict[tuple[_Summed, _Summed], _Figure] = {}
         self._of_oxides: dict[str, tuple[_Figure, _Figure, _Figure]] = {}
+        self._typical: dict[_Summed, int] = {}
         self._sums: tuple[Sequence[float], _Sums] | None = None
 
     def sums(self, parts: Sequence[float]) -> _Sums:
@@ -306,13 +315,18 @@ class _Open:
 
     def typical(self, summed: _Summed) -> int:
         """Where what the typical compositions bring to a sum stands."""
-        return self.column(held.near[summed][0] if summed in held.near else 0.0 for held in self.held)
+        found = self._typical.get(summed)
+        if found is None:
+            found = self._typical[summed] = self.column(
+                held.near[summed][0] if summed in held.near else 0.0 for held in self.held
+            )
+        return found
 
-    def figure(self, over: _Summed, under: _Summed, times: int = 1) -> _Figure:
+    def figure(self, over: _Summed, under: _Summed) -> _Figure:
         found = self._figures.get((over, under))
         if found is None:
             low, high = (_End(self, (over, under, sign)) for sign in (-1, 1))
-            found = self._figures[over, under] = _Figure(over, under, times, low, high)
+            found = self._figures[over, under] = _Figure(over, under, low, high)
         return found
 
     def of_oxide(self, oxide: str) -> tuple[_Figure, _Figure, _Figure]:
@@ -321,8 +335,8 @@ class _Open:
         if found is None:
             found = self._of_oxides[oxide] = (
                 self.figure(f"mol {oxide}", _ONE),
-                self.figure(f"g {oxide}", _ALL_GRAMS, 100),
-                self.figure(f"mol {oxide}", _ALL_MOL, 100),
+                self.figure(f"g {oxide}", _ALL_GRAMS),
+                self.figure(f"mol {oxide}", _ALL_MOL),
             )
         return found
 
@@ -379,11 +393,11 @@ class _Problem:
         figures = [self._open.of_oxide(oxide) for oxide in oxides]
         unity, weight, mol = (
             MappingProxyType(
-                {oxide: _Share(self, each[which]) for oxide, each in zip(oxides, figures, strict=True)}
+                {oxide: _Share(self, each[which], times) for oxide, each in zip(oxides, figures, strict=True)}
                 if self.typically(under)
                 else {}
             )
-            for which, under in enumerate((_ONE, _ALL_GRAMS, _ALL_MOL))
+            for which, (under, times) in enumerate(((_ONE, 1), (_ALL_GRAMS, 100), (_ALL_MOL, 100)))
         )
         return Ranges(
             unity,
@@ -397,12 +411,12 @@ class _Problem:
     def _range(self, over: _Summed, under: _Summed) -> Range | None:
         return _Share(self, self._open.figure(over, under)) if self.typically(under) else None
 
-    def near(self, figure: _Figure) -> tuple[float, float] | None:
+    def near(self, figure: _Figure) -> tuple[float | None, float | None]:
         """Both ends as near as a float is; None where it does not tell whether they are there."""
+        over, under, low, high = figure
         sums, fixed = self._sums, self._fixed
-        above, below = fixed.get(figure.over, 0.0), fixed.get(figure.under, 0.0)
-        low, high = figure.low.near(sums, above, below), figure.high.near(sums, above, below)
-        return None if low is None or high is None else (low * figure.times, high * figure.times)
+        above, below = fixed.get(over, 0.0), fixed.get(under, 0.0)
+        return low.near(sums, above, below), high.near(sums, above, below)
 
     def exact(self, figure: _Figure, sign: int) -> Decimal | None:
         """An end in Decimal, looked for among all choices; None where it has no end."""
@@ -419,8 +433,7 @@ class _Problem:
             ]
             typical = [(parts * pairs[0][0], parts * pairs[0][1]) for parts, pairs in lines]
             guess = sum((one for one, _ in typical), _ZERO) / sum((other for _, other in typical), _ZERO)
-            found = _furthest(lines, guess, sign)
-            return None if found is None else found * figure.times
+            return _furthest(lines, guess, sign)
 
     def _of(self, choice: Choice, summed: _Summed) -> Decimal:
         return _brought(choice, summed, self._counts)
@@ -451,32 +464,37 @@ def _furthest(
 
 
 class _Share(Range):
-    """The range of a share of sums, whose exact ends are calculated where somebody asks."""
+    """The range of a share of sums, and so many ``times`` it; exact ends are calculated where somebody asks."""
 
-    def __init__(self, problem: _Problem, figure: _Figure) -> None:
+    def __init__(self, problem: _Problem, figure: _Figure, times: int = 1) -> None:
         self._problem = problem
         self._figure = figure
+        self._times = times
 
     @cached_property
     def low(self) -> Decimal:  # type: ignore[override]
-        return self._problem.exact(self._figure, -1) or _ZERO
+        with localcontext(exact_enough()):
+            return (self._problem.exact(self._figure, -1) or _ZERO) * self._times
 
     @cached_property
     def high(self) -> Decimal | None:  # type: ignore[override]
-        return self._problem.exact(self._figure, 1)
+        exact = self._problem.exact(self._figure, 1)
+        with localcontext(exact_enough()):
+            return None if exact is None else exact * self._times
 
     def outwards(self, decimals: int) -> tuple[float, float | None]:
-        near = self._problem.near(self._figure)
-        if near is not None:
+        low, high = self._problem.near(self._figure)
+        if low is not None and high is not None:
             scale = 10**decimals
-            least, most = near[0] * scale, near[1] * scale
-            if _tells(least) and _tells(most):
-                return math.floor(least) / scale, math.ceil(most) / scale
+            least, most = low * self._times * scale, high * self._times * scale
+            below, above = math.floor(least), math.ceil(most)
+            if _tells(least, below) and _tells(most, above):
+                return below / scale, above / scale
         return super().outwards(decimals)
 
 
-def _tells(near: float) -> bool:
-    """Whether a float tells between which whole numbers a figure lies. A sum of what is not below 0, divided by
-    another, is right to fourteen digits, and none is 0 that should not be."""
-    margin = max(1e-5, near * 1e-14)
-    return margin < near % 1 < 1 - margin or not near
+def _tells(near: float, whole: int) -> bool:
+    """Whether a float tells on which side of the nearest ``whole`` number a figure lies. A sum of what is not below 0,
+    divided by another, is right to fourteen digits, and none is 0 that should not be."""
+    margin = 1e-5 if near < 1e9 else near * 1e-14
+    return margin < abs(near - whole) < 1 - margin or not near
