@@ -286,14 +286,27 @@ def counted(oxides: Mapping[str, Amount]) -> dict[str, float]:
     return held
 
 
-class Composition(NamedTuple):
+@dataclass(frozen=True)
+class Composition:
     """``mol`` and ``mass``: percent of the oxides that have a factor, which are taken as the whole; the names of the
-    ``others``, and their ``share`` in mol % of all that was given."""
+    ``others``, and their ``share`` in mol % of all that was ``given``, in mol. What several fits ask of it is worked
+    out once."""
 
     mol: Mapping[str, float]
     mass: Mapping[str, float]
     others: tuple[str, ...]
     share: float
+    given: Mapping[str, float]
+
+    @functools.cached_property
+    def alkali(self) -> float:
+        """Mass % of the alkalis."""
+        return sum([self.mass.get(oxide, 0.0) for oxide in _ALKALIS])
+
+    @functools.cached_property
+    def apart(self) -> tuple[str, ...]:
+        """In what it is unlike a glaze."""
+        return unlike_a_glaze(self.mass) if self.mol else ()
 
 
 def composition(oxides: Mapping[str, Amount], factors: Collection[str], basis: Basis) -> Composition:
@@ -329,7 +342,18 @@ def composition(oxides: Mapping[str, Amount], factors: Collection[str], basis: B
     mol = {oxide: 100 * amount / whole for oxide, amount in counted.items()}
     mass = {oxide: amount * _molar_mass(oxide) for oxide, amount in counted.items()}
     grams = sum(mass.values())
-    return Composition(mol, {oxide: 100 * amount / grams for oxide, amount in mass.items()}, others, share)
+    return Composition(
+        mol, {oxide: 100 * amount / grams for oxide, amount in mass.items()}, others, share, given
+    )
+
+
+Glass = Mapping[str, Amount] | Composition
+"""Fired oxides; or what composition() made of them for FITTED, to be asked several times."""
+
+
+def fitted(glass: Glass, basis: Basis) -> Composition:
+    """A glass as the project's own fits take it. Raises as composition() does."""
+    return glass if isinstance(glass, Composition) else composition(glass, FITTED, basis)
 
 
 _ALKALIS: Final = ("Na2O", "K2O", "Li2O")
@@ -399,13 +423,13 @@ def placed(
     ``limits``: oxides that lie outside what a published set was made for."""
     mol = whole.mol
     beyond = out_of_range(mol, ranges) if mol else ()
-    apart = unlike_a_glaze(whole.mass) if mol else ()
+    apart = whole.apart
     left_out = others if share > LEFT_OUT_UNNOTICED else ()
     outside = tuple(dict.fromkeys((*limits, *beyond, *left_out)))
     far = beyond_ranges(mol, ranges) if beyond else 0.0
     amounts = {
         **whole.mass,
-        "alkali": sum(whole.mass.get(oxide, 0.0) for oxide in _ALKALIS),
+        "alkali": whole.alkali,
         "beyond": far,
     }
     reason = ""

@@ -111,7 +111,8 @@ class BareFit:
         """How far each fraction may move before one leaves its range; below 0 where one lies outside."""
         fractions = [amount / melt.whole for amount in melt.row]
         below = [fractions[at] - least for at, least in self._present]
-        return min(*below, *map(sub, self._most, fractions))
+        least: float = min(*below, *map(sub, self._most, fractions))
+        return least
 
 
 @functools.cache

@@ -20,6 +20,7 @@ from glost.chemistry.additive import (
     Estimate,
     Estimated,
     Fit,
+    Glass,
     counted,
 )
 from glost.chemistry.analysis import Analysis
@@ -27,7 +28,7 @@ from glost.chemistry.bare_fit import Change, Counted, FitOf, bare, row_of
 from glost.chemistry.melt import Line, Melt
 from glost.chemistry.ranges import choices
 
-Make = Callable[[Mapping[str, float]], Estimated]
+Make = Callable[[Glass], Estimated]
 """An estimate from grams of oxides."""
 
 Changed = TypeVar("Changed")
