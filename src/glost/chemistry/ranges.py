@@ -16,12 +16,11 @@ from __future__ import annotations
 
 import math
 from bisect import bisect
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal, localcontext
 from functools import cached_property, lru_cache
 from operator import attrgetter, mul
-from types import MappingProxyType
 from typing import Final, Literal, NamedTuple
 
 from glost.chemistry.analysis import Analysis
@@ -32,6 +31,10 @@ from glost.recipe.materials.elements import exact_enough
 _ZERO: Final = Decimal(0)
 _ANY: Final = (*FLUXES, *COLOURANTS, "Al2O3", "B2O3", "Fe2O3", "SiO2", "TiO2", "ZrO2", "SnO2", "P2O5")
 """What a line of which nothing is known may wholly be."""
+
+
+Ends = tuple[float, float | None]
+"""Of a range, rounded."""
 
 
 class Range:
@@ -54,7 +57,7 @@ class Range:
     def wide(self) -> bool:
         return self.low != self.high
 
-    def outwards(self, decimals: int) -> tuple[float, float | None]:
+    def outwards(self, decimals: int) -> Ends:
         """Both ends to so many decimals, so that what lies within the range lies within what is written."""
         least = Decimal(1).scaleb(-decimals)
         high = None if self.high is None else float(self.high.quantize(least, ROUND_CEILING))
@@ -66,9 +69,9 @@ class Ranges:
     """Of every figure of a formula, by oxide in the order of print; also of oxides that the typical melt does not hold
     and a bracket does. ``unity`` is empty and ``ratio`` None where the typical melt has no such figure."""
 
-    unity: Mapping[str, Range]
-    weight_percent: Mapping[str, Range]
-    mol_percent: Mapping[str, Range]
+    unity: Table
+    weight_percent: Table
+    mol_percent: Table
     ratio: Range | None
     alkali: Range | None
     loss: Range
@@ -347,6 +350,11 @@ def _open(held: tuple[_Held, ...]) -> _Open:
     return _Open(held)
 
 
+_MARGIN: Final = 1e-5
+_TOO_LONG: Final = 1e9
+"""Of the last figure that is written: so near to a whole one, or so great, a float does not tell how to round."""
+
+
 class _Problem:
     def __init__(self, melt: Melt, convention: Convention, on: Literal["flux", "alumina"]) -> None:
         self._counts = frozenset({"Al2O3"}) if on == "alumina" else convention.fluxes
@@ -392,12 +400,10 @@ class _Problem:
         oxides = self._oxides()
         figures = [self._open.of_oxide(oxide) for oxide in oxides]
         unity, weight, mol = (
-            MappingProxyType(
-                {oxide: _Share(self, each[which], times) for oxide, each in zip(oxides, figures, strict=True)}
-                if self.typically(under)
-                else {}
+            Table(self, dict(zip(oxides, column, strict=True)) if self.typically(under) else {}, times)
+            for (under, times), column in zip(
+                ((_ONE, 1), (_ALL_GRAMS, 100), (_ALL_MOL, 100)), zip(*figures, strict=True), strict=True
             )
-            for which, (under, times) in enumerate(((_ONE, 1), (_ALL_GRAMS, 100), (_ALL_MOL, 100)))
         )
         return Ranges(
             unity,
@@ -411,12 +417,23 @@ class _Problem:
     def _range(self, over: _Summed, under: _Summed) -> Range | None:
         return _Share(self, self._open.figure(over, under)) if self.typically(under) else None
 
-    def near(self, figure: _Figure) -> tuple[float | None, float | None]:
-        """Both ends as near as a float is; None where it does not tell whether they are there."""
-        over, under, low, high = figure
+    def outwards(self, figure: _Figure, times: int, decimals: int) -> Ends | None:
+        """Both ends to so many decimals, away from each other; None where a float does not tell them."""
+        over, under, lowest, highest = figure
         sums, fixed = self._sums, self._fixed
         above, below = fixed.get(over, 0.0), fixed.get(under, 0.0)
-        return low.near(sums, above, below), high.near(sums, above, below)
+        low, high = lowest.near(sums, above, below), highest.near(sums, above, below)
+        if low is None or high is None:
+            return None
+        scale: int = 10**decimals
+        least, most = low * times * scale, high * times * scale
+        lower, upper = math.floor(least), math.ceil(most)
+        # A sum of what is not below 0, divided by another, is right to fourteen digits, and none is 0 that should not
+        # be.
+        sure = (_MARGIN < least - lower < 1 - _MARGIN or not least) and (
+            _MARGIN < upper - most < 1 - _MARGIN or not most
+        )
+        return (lower / scale, upper / scale) if sure and most < _TOO_LONG else None
 
     def exact(self, figure: _Figure, sign: int) -> Decimal | None:
         """An end in Decimal, looked for among all choices; None where it has no end."""
@@ -482,19 +499,34 @@ class _Share(Range):
         with localcontext(exact_enough()):
             return None if exact is None else exact * self._times
 
-    def outwards(self, decimals: int) -> tuple[float, float | None]:
-        low, high = self._problem.near(self._figure)
-        if low is not None and high is not None:
-            scale = 10**decimals
-            least, most = low * self._times * scale, high * self._times * scale
-            below, above = math.floor(least), math.ceil(most)
-            if _tells(least, below) and _tells(most, above):
-                return below / scale, above / scale
-        return super().outwards(decimals)
+    def outwards(self, decimals: int) -> Ends:
+        return self._problem.outwards(self._figure, self._times, decimals) or super().outwards(decimals)
 
 
-def _tells(near: float, whole: int) -> bool:
-    """Whether a float tells on which side of the nearest ``whole`` number a figure lies. A sum of what is not below 0,
-    divided by another, is right to fourteen digits, and none is 0 that should not be."""
-    margin = 1e-5 if near < 1e9 else near * 1e-14
-    return margin < abs(near - whole) < 1 - margin or not near
+class Table(Mapping[str, Range]):
+    """The ranges of one figure by oxide, in the order of print; a range is made where somebody asks for it."""
+
+    def __init__(self, problem: _Problem, figures: Mapping[str, _Figure], times: int) -> None:
+        self._problem = problem
+        self._figures = figures
+        self._times = times
+        self._made: dict[str, Range] = {}
+
+    def __getitem__(self, oxide: str) -> Range:
+        found = self._made.get(oxide)
+        if found is None:
+            found = self._made[oxide] = _Share(self._problem, self._figures[oxide], self._times)
+        return found
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._figures)
+
+    def __len__(self) -> int:
+        return len(self._figures)
+
+    def outwards(self, decimals: int) -> dict[str, Ends]:
+        """That of each."""
+        return {
+            oxide: self._problem.outwards(figure, self._times, decimals) or self[oxide].outwards(decimals)
+            for oxide, figure in self._figures.items()
+        }

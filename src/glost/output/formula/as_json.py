@@ -14,7 +14,7 @@ from typing import Any, Final
 from glost.chemistry.additive import Estimate
 from glost.chemistry.analysis import Analysis
 from glost.chemistry.body_fit import CAUTION, SAID, BodyFit
-from glost.chemistry.ranges import Range
+from glost.chemistry.ranges import Ends, Range
 from glost.chemistry.unity import COLOURANTS, GROUPS, Unity
 from glost.linter.json_text import json_list, json_text
 from glost.output.formula.account import Account
@@ -155,26 +155,20 @@ def _ranges(account: Account) -> dict[str, Any] | None:
     if found is None:
         return None
     return {
-        "unity": {oxide: _ends(one, 6) for oxide, one in found.unity.items()}
-        if account.fired.unity
-        else None,
-        "fired_weight_percent": {oxide: _ends(one, 4) for oxide, one in found.weight_percent.items()},
-        "mol_percent": {oxide: _ends(one, 4) for oxide, one in found.mol_percent.items()},
-        "silica_to_alumina": None if found.ratio is None else _ends(found.ratio, 6),
-        "alkali": None if found.alkali is None else _ends(found.alkali, 6),
-        "loss_on_ignition": _ends(found.loss, 4),
+        "unity": found.unity.outwards(6) if account.fired.unity else None,
+        "fired_weight_percent": found.weight_percent.outwards(4),
+        "mol_percent": found.mol_percent.outwards(4),
+        "silica_to_alumina": None if found.ratio is None else found.ratio.outwards(6),
+        "alkali": None if found.alkali is None else found.alkali.outwards(6),
+        "loss_on_ignition": found.loss.outwards(4),
         "expansion": _span(account, "expansion"),
         "softening": _span(account, "fusibility"),
     }
 
 
-def _ends(one: Range, decimals: int) -> list[float | None]:
-    return list(one.outwards(decimals))
-
-
-def _span(account: Account, what: str) -> list[float | None] | None:
+def _span(account: Account, what: str) -> Ends | None:
     found = account.spans.get(what)
-    return None if found is None else _ends(Range(*found.decimals()), 1)
+    return None if found is None else Range(*found.decimals()).outwards(1)
 
 
 def _convention(account: Account) -> dict[str, Any]:
