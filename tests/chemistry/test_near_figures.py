@@ -10,7 +10,8 @@ from functools import partial
 import pytest
 
 from glost.chemistry import expansion, softening
-from glost.chemistry.additive import FITTED, OTHERS, Estimate, Estimated, Fit, bare, counted, percent
+from glost.chemistry.additive import FITTED, Estimate, Estimated, Fit, counted
+from glost.chemistry.bare_fit import Change, FitOf, bare, row_of
 from glost.chemistry.estimate_span import Moves
 from glost.chemistry.firing import Calculator
 from glost.chemistry.melt import Melt
@@ -112,7 +113,7 @@ def test_ends_are_written_outwards_where_a_figure_lies_on_a_whole_one() -> None:
 def test_the_bare_figure_of_a_fit_is_that_of_the_estimate(
     fit: Fit, make: Callable[[Mapping[str, float]], Estimated]
 ) -> None:
-    """In columns as in words: the same figure, and none for the same compositions."""
+    """In rows as in words: the same figure, and none for the same compositions."""
     luck = random.Random("bare figures")
     told = withheld = outside = 0
     for _ in range(400):
@@ -122,10 +123,7 @@ def test_the_bare_figure_of_a_fit_is_that_of_the_estimate(
             "SnO2": luck.random() ** 4 * 15,
             "FeO": luck.random() ** 2 * 5,
         }
-        held = counted(oxides)
-        present = tuple(oxide for oxide in FITTED if oxide in held)
-        found, mol = make(oxides), percent([held.get(oxide, 0.0) for oxide in (*present, OTHERS)])
-        figure = None if mol is None else bare(fit, present).value(mol)
+        found, figure = make(oxides), bare(fit).value(row_of(counted(oxides)))
         if isinstance(found, Estimate):
             assert figure == pytest.approx(found.value, rel=1e-9)
             told += 1
@@ -136,7 +134,37 @@ def test_the_bare_figure_of_a_fit_is_that_of_the_estimate(
     assert min(told, withheld, outside) > 20
 
 
-def test_a_span_in_columns_is_that_of_whole_estimates() -> None:
+def test_the_figure_of_a_changed_melt_is_that_of_its_sum() -> None:
+    """Up to three changes, large and small, also such as lead out of the ranges or bring what has no factor."""
+    luck = random.Random("changes")
+
+    def grams(most: float) -> dict[str, float]:
+        oxides = {oxide: luck.random() ** 3 * most for oxide in luck.sample(FITTED, luck.randint(2, 9))}
+        return {**oxides, "SiO2": luck.uniform(most, 4 * most), "SnO2": luck.random() ** 4 * 2 * most}
+
+    fit = bare(expansion.fit())
+    told = withheld = 0
+    for _ in range(600):
+        first = row_of(counted(grams(20)))
+        of = FitOf(fit, first)
+        if of.typical is None:
+            continue
+        chosen = []
+        melt = first
+        for _ in range(luck.randint(1, 3)):
+            # A mixture is left: no oxide becomes less than nothing.
+            share, typical, other = luck.random() / 3, first, row_of(counted(grams(30)))
+            chosen.append((share, Change(typical, other)))
+            melt = melt.plus(share, chosen[-1][1].brought)
+        whole = fit.value(melt)
+        assert of.changed(chosen) == (whole if whole is None else pytest.approx(whole, rel=1e-9))
+        told += whole is not None
+        withheld += whole is None
+    assert told > 100
+    assert withheld > 20
+
+
+def test_a_span_in_rows_is_that_of_whole_estimates() -> None:
     """The way of the published sets, which goes by whole estimates, asked of the fits."""
     compared = 0
     for parts in _recipes(60):

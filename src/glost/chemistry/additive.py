@@ -10,11 +10,10 @@ from __future__ import annotations
 import functools
 import json
 import math
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
-from operator import le, mul
 from pathlib import Path
 from types import MappingProxyType
 from typing import Any, ClassVar, Final, Literal, NamedTuple
@@ -201,55 +200,6 @@ def half_widths_told(spread: Spread, applying: Collection[Step]) -> tuple[float,
     return held, tuple(said)
 
 
-class BareFit:
-    """The bare figure of a fit, for mol % of some of FITTED where there are no others: see ``percent``. A formula asks
-    for it some twenty times, with each analysis that a material may have; a whole estimate takes ten times as long."""
-
-    def __init__(self, fit: Fit, oxides: Sequence[str]) -> None:
-        at = {oxide: place for place, oxide in enumerate(oxides)}
-        products = [
-            (at[one], at[other], by) for (one, other), by in fit.products.items() if {one, other} <= at.keys()
-        ]
-        self._plain = [fit.plain.get(oxide, 0.0) / 100 for oxide in oxides]
-        self._factors = [fit.factors.get(oxide, 0.0) / 100 for oxide in oxides]
-        self._products = [by / 10_000 for *_, by in products]
-        self._first = [one for one, *_ in products]
-        self._second = [other for _, other, _ in products]
-        # As in out_of_range().
-        self._least = [fit.ranges[oxide][0] - 0.05 for oxide in oxides]
-        self._most = [fit.ranges[oxide][1] + 0.05 for oxide in oxides]
-        self._lacks = any(low > 0.05 for oxide, (low, _) in fit.ranges.items() if oxide not in at)
-        self._oxides = oxides
-        self._ranges = fit.ranges
-
-    def value(self, mol: Sequence[float]) -> float | None:
-        """None where no figure would be true, since it lies too far from what was measured: as in placed()."""
-        if all(map(le, self._least, mol)) and all(map(le, mol, self._most)) and not self._lacks:
-            products = map(mul, map(mol.__getitem__, self._first), map(mol.__getitem__, self._second))
-            inside: float = sum(map(mul, self._factors, mol)) + sum(map(mul, self._products, products))
-            return inside
-        if beyond_ranges(dict(zip(self._oxides, mol, strict=True)), self._ranges) > FAR_OUTSIDE:
-            return None
-        plain: float = sum(map(mul, self._plain, mol))
-        return plain
-
-
-@functools.lru_cache(maxsize=1024)
-def bare(fit: Fit, oxides: tuple[str, ...]) -> BareFit:
-    """Kept, since the glazes of a collection hold much the same oxides."""
-    return BareFit(fit, oxides)
-
-
-def percent(melted: Sequence[float]) -> list[float] | None:
-    """Mol % of what fits count, taken as the whole, from its mol and, last, that of all others; None where too much of
-    it is something else for any fit, as in placed()."""
-    *counted, others = melted
-    whole = sum(counted)
-    if whole <= 0 or 100 * others > LEFT_OUT_AT_MOST * (whole + others):
-        return None
-    return [100 * amount / whole for amount in counted]
-
-
 @dataclass(frozen=True, slots=True, eq=False)
 class Fit:
     """One of the project's own fits, as its data file holds it. Compared by identity, so that it can be a key.
@@ -336,14 +286,27 @@ def counted(oxides: Mapping[str, Amount]) -> dict[str, float]:
     return held
 
 
-class Composition(NamedTuple):
+@dataclass(frozen=True)
+class Composition:
     """``mol`` and ``mass``: percent of the oxides that have a factor, which are taken as the whole; the names of the
-    ``others``, and their ``share`` in mol % of all that was given."""
+    ``others``, and their ``share`` in mol % of all that was ``given``, in mol. What several fits ask of it is worked
+    out once."""
 
     mol: Mapping[str, float]
     mass: Mapping[str, float]
     others: tuple[str, ...]
     share: float
+    given: Mapping[str, float]
+
+    @functools.cached_property
+    def alkali(self) -> float:
+        """Mass % of the alkalis."""
+        return sum([self.mass.get(oxide, 0.0) for oxide in _ALKALIS])
+
+    @functools.cached_property
+    def apart(self) -> tuple[str, ...]:
+        """In what it is unlike a glaze."""
+        return unlike_a_glaze(self.mass) if self.mol else ()
 
 
 def composition(oxides: Mapping[str, Amount], factors: Collection[str], basis: Basis) -> Composition:
@@ -379,7 +342,18 @@ def composition(oxides: Mapping[str, Amount], factors: Collection[str], basis: B
     mol = {oxide: 100 * amount / whole for oxide, amount in counted.items()}
     mass = {oxide: amount * _molar_mass(oxide) for oxide, amount in counted.items()}
     grams = sum(mass.values())
-    return Composition(mol, {oxide: 100 * amount / grams for oxide, amount in mass.items()}, others, share)
+    return Composition(
+        mol, {oxide: 100 * amount / grams for oxide, amount in mass.items()}, others, share, given
+    )
+
+
+Glass = Mapping[str, Amount] | Composition
+"""Fired oxides; or what composition() made of them for FITTED, to be asked several times."""
+
+
+def fitted(glass: Glass, basis: Basis) -> Composition:
+    """A glass as the project's own fits take it. Raises as composition() does."""
+    return glass if isinstance(glass, Composition) else composition(glass, FITTED, basis)
 
 
 _ALKALIS: Final = ("Na2O", "K2O", "Li2O")
@@ -449,13 +423,13 @@ def placed(
     ``limits``: oxides that lie outside what a published set was made for."""
     mol = whole.mol
     beyond = out_of_range(mol, ranges) if mol else ()
-    apart = unlike_a_glaze(whole.mass) if mol else ()
+    apart = whole.apart
     left_out = others if share > LEFT_OUT_UNNOTICED else ()
     outside = tuple(dict.fromkeys((*limits, *beyond, *left_out)))
     far = beyond_ranges(mol, ranges) if beyond else 0.0
     amounts = {
         **whole.mass,
-        "alkali": sum(whole.mass.get(oxide, 0.0) for oxide in _ALKALIS),
+        "alkali": whole.alkali,
         "beyond": far,
     }
     reason = ""

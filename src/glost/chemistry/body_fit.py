@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from typing import Final, Literal
 
 from glost.chemistry import expansion
-from glost.chemistry.additive import Amount, Basis, Estimate, Withheld
+from glost.chemistry.additive import Basis, Estimate, Glass, Withheld
 from glost.chemistry.estimate_span import Span
 from glost.recipe.body import Body
 
@@ -57,7 +57,7 @@ class BodyFit:
 
 
 def body_fit(
-    oxides: Mapping[str, Amount],
+    oxides: Glass,
     body: Body,
     model: str = expansion.OWN,
     basis: Basis = "wt",

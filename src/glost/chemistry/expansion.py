@@ -13,17 +13,18 @@ from types import MappingProxyType
 from typing import Final, Literal, NamedTuple
 
 from glost.chemistry.additive import (
-    Amount,
     Basis,
     Estimate,
     Estimated,
     Fit,
+    Glass,
     Kind,
     Placed,
     Spread,
     Withheld,
     composition,
     fit_of,
+    fitted,
     half_widths_told,
     one_model,
     out_of_range,
@@ -179,27 +180,24 @@ class Judged(NamedTuple):
     place: Placed
 
 
-def judged(
-    oxides: Mapping[str, Amount], model: str = OWN, basis: Basis = "wt", of: Fit | None = None
-) -> Judged:
+def judged(oxides: Glass, model: str = OWN, basis: Basis = "wt", of: Fit | None = None) -> Judged:
     """The bare figure of a model and how far the model can be trusted there. Raises as ``estimate`` does. ``of`` takes
     the place of the shipped fit."""
     own = of or fit()
-    whole = composition(oxides, own.factors, basis)
+    whole = fitted(oxides, basis)
     # Every set is judged over the range in which its errors were counted, which is the range of the own fit.
     if model == OWN:
         place = placed(whole, own.ranges, whole.others, whole.share)
         return Judged(own.value(whole.mol, place.inside), place)
     set_ = published(model)
-    counted = composition(oxides, set_.factors, basis)
+    # A set of factors for other oxides takes another part of them as the whole.
+    counted = composition(whole.given, set_.factors, "mol")
     percent = counted.mol if set_.basis == "mol" else counted.mass
     place = placed(whole, own.ranges, counted.others, counted.share, out_of_range(percent, set_.limits))
     return Judged(factor_sum(percent, set_), place)
 
 
-def estimate(
-    oxides: Mapping[str, Amount], model: str = OWN, basis: Basis = "wt", span: Span = "20-300 °C"
-) -> Estimated:
+def estimate(oxides: Glass, model: str = OWN, basis: Basis = "wt", span: Span = "20-300 °C") -> Estimated:
     """Mean linear expansion of a glaze with these fired oxides (mass, or mol where ``basis`` is "mol"; they need
     not total 100), in 1e-7/K. The interval is the one in which nine of ten glasses of its kind were measured.
 

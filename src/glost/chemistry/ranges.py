@@ -14,24 +14,27 @@ that wants them rounded has them in a tenth of the time.
 
 from __future__ import annotations
 
-import itertools
 import math
-from collections import defaultdict
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from bisect import bisect
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal, localcontext
-from functools import cached_property, lru_cache, partial
-from types import MappingProxyType
-from typing import Final, Literal, NamedTuple, TypeVar
+from functools import cached_property, lru_cache
+from operator import attrgetter, mul
+from typing import Final, Literal, NamedTuple
 
 from glost.chemistry.analysis import Analysis
-from glost.chemistry.melt import Melt
+from glost.chemistry.melt import Line, Melt
 from glost.chemistry.unity import ALKALIS, COLOURANTS, FLUXES, PLAIN, Convention, place
 from glost.recipe.materials.elements import exact_enough
 
 _ZERO: Final = Decimal(0)
 _ANY: Final = (*FLUXES, *COLOURANTS, "Al2O3", "B2O3", "Fe2O3", "SiO2", "TiO2", "ZrO2", "SnO2", "P2O5")
 """What a line of which nothing is known may wholly be."""
+
+
+Ends = tuple[float, float | None]
+"""Of a range, rounded."""
 
 
 class Range:
@@ -54,7 +57,7 @@ class Range:
     def wide(self) -> bool:
         return self.low != self.high
 
-    def outwards(self, decimals: int) -> tuple[float, float | None]:
+    def outwards(self, decimals: int) -> Ends:
         """Both ends to so many decimals, so that what lies within the range lies within what is written."""
         least = Decimal(1).scaleb(-decimals)
         high = None if self.high is None else float(self.high.quantize(least, ROUND_CEILING))
@@ -66,9 +69,9 @@ class Ranges:
     """Of every figure of a formula, by oxide in the order of print; also of oxides that the typical melt does not hold
     and a bracket does. ``unity`` is empty and ``ratio`` None where the typical melt has no such figure."""
 
-    unity: Mapping[str, Range]
-    weight_percent: Mapping[str, Range]
-    mol_percent: Mapping[str, Range]
+    unity: Table
+    weight_percent: Table
+    mol_percent: Table
     ratio: Range | None
     alkali: Range | None
     loss: Range
@@ -120,75 +123,89 @@ def unity_range(
         if oxide not in (*melt.moles, *_ANY) and any(
             line.analysis is None for line in melt.lines if line.parts
         ):
-            return Range(_ZERO, None) if problem.has_one else None
+            return Range(_ZERO, None) if problem.typically(_ONE) else None
         return problem.unity(oxide)
 
 
-_MOL: Final = "mol"
-_GRAMS: Final = "g"
-_Summed = tuple[str, str]
-"""What is summed over the lines: mol or grams, and of which oxide, or of which oxides together."""
-_ONE: Final = (_MOL, "one")
-_ALKALI: Final = (_MOL, "alkali")
-_ALL_MOL: Final = (_MOL, "all")
-_ALL_GRAMS: Final = (_GRAMS, "all")
+_Summed = str
+"""What is summed over the lines: mol or grams ("g"), and of which oxide, or of which oxides together."""
+_ONE: Final = "mol one"
+_ALKALI: Final = "mol alkali"
+_ALL_MOL: Final = "mol all"
+_ALL_GRAMS: Final = "g all"
 
 
-def _figure(choice: Choice, summed: _Summed, counts: frozenset[str]) -> Decimal:
+def _brought(choice: Choice, summed: _Summed, counts: frozenset[str]) -> Decimal:
     """What a choice brings to a sum."""
     if summed == _ONE:
         return sum((choice.moles.get(oxide, _ZERO) for oxide in sorted(counts)), _ZERO)
     if summed == _ALKALI:
         return sum((choice.moles.get(oxide, _ZERO) for oxide in ALKALIS), _ZERO)
-    what, oxide = summed
-    held = choice.moles if what == _MOL else choice.oxides
+    what, oxide = summed.split()
+    held = choice.moles if what == "mol" else choice.oxides
     return sum(held.values(), _ZERO) if oxide == "all" else held.get(oxide, _ZERO)
 
 
 class _Held:
     """What 100 g of a material may bring. ``near``: the same in float, by what is summed; what is always 0 is left
-    out."""
+    out. ``turns``: those choices that may lead to an end."""
 
     def __init__(self, choices: tuple[Choice, ...], counts: frozenset[str]) -> None:
         oxides = dict.fromkeys(oxide for choice in choices for oxide in choice.moles)
-        each = itertools.product((_MOL, _GRAMS), oxides)
+        each = (f"{what} {oxide}" for what in ("mol", "g") for oxide in oxides)
         with localcontext(exact_enough()):
             rows = {
-                summed: tuple(float(_figure(choice, summed, counts)) for choice in choices)
+                summed: tuple(float(_brought(choice, summed, counts)) for choice in choices)
                 for summed in (_ONE, _ALKALI, _ALL_MOL, _ALL_GRAMS, *each)
             }
         self.choices = choices
+        losses = [choice.loss for choice in choices]
+        self.least_loss, self.most_loss = min(losses), max(losses)
+        # Those that another choice than the typical holds, for the typical melt may hold none of them.
+        self.oxides = dict.fromkeys(
+            oxide for choice in choices[1:] for oxide, amount in choice.moles.items() if amount
+        )
         self.near = {summed: row for summed, row in rows.items() if any(row)}
-        self.worth = _Worth(len(choices), self.near)
+        self.turns = _Turns(len(choices), self.near)
 
 
-class _Worth(dict["_Asked", tuple[tuple[float, float], ...]]):
-    """The choices of a material that may lead to an end, as what they bring to both sums: none of them brings less of
-    the one and more of the other than another, or the other way round for the least. Of four, two are left. Each is
-    found when it is first asked for, and kept."""
+_Asked = tuple[_Summed, _Summed, int]
+"""The sums of a share, and 1 for the greatest, -1 for the least of it."""
+
+
+class _Chain(NamedTuple):
+    """What is best of a material, as ``pairs`` of what it brings to both sums, in the order of the share that is
+    guessed; each up to the guess ``until`` which it is."""
+
+    pairs: Sequence[tuple[float, float]]
+    until: Sequence[float]
+
+
+class _Turns(dict[_Asked, _Chain]):
+    """By end: which choice of a material is the best at which guess. The amount of the material has no part in it. Each
+    is found when it is first asked for, and kept."""
 
     def __init__(self, count: int, near: Mapping[_Summed, tuple[float, ...]]) -> None:
         self._near = near
         self._nothing = (0.0,) * count
 
-    def __missing__(self, asked: _Asked) -> tuple[tuple[float, float], ...]:
+    def __missing__(self, asked: _Asked) -> _Chain:
         over, under, sign = asked
-        both = (self._near.get(summed, self._nothing) for summed in (over, under))
-        pairs = dict.fromkeys(zip(*both, strict=True))
-        found = self[asked] = tuple(
-            (one, other)
-            for one, other in pairs
-            if not any(
-                sign * more >= sign * one and sign * less <= sign * other
-                for more, less in pairs
-                if (more, less) != (one, other)
+        every = list(zip(*(self._near.get(summed, self._nothing) for summed in (over, under)), strict=True))
+        pairs = [max(every, key=lambda pair: (sign * pair[0], -sign * pair[1]))]
+        until: list[float] = []
+        while True:
+            most, beside = pairs[-1]
+            # A greater guess asks for less of the denominator, and for more of it where the least is looked for.
+            later = [pair for pair in every if sign * pair[1] < sign * beside]
+            if not later:
+                found = self[asked] = _Chain(pairs, until)
+                return found
+            turn, _, nearest = min(
+                ((most - one) / (beside - other), sign * other, (one, other)) for one, other in later
             )
-        )
-        return found
-
-
-_Asked = tuple[_Summed, _Summed, int]
-"""The sums of a share, and 1 for the greatest, -1 for the least of it."""
+            pairs.append(nearest)
+            until.append(turn)
 
 
 @lru_cache(maxsize=1024)
@@ -197,99 +214,235 @@ def _of_material(analysis: Analysis, corners: tuple[Analysis, ...], counts: froz
     return _Held(tuple(Choice(one.moles, one.oxides, one.loss) for one in (analysis, *corners)), counts)
 
 
+class _Sums(dict[int, float]):
+    """Sums over open lines, by the place in ``columns`` of what they sum; many figures ask for the same."""
+
+    def __init__(self, parts: Sequence[float], columns: Sequence[tuple[float, ...]]) -> None:
+        self._parts = parts
+        self._columns = columns
+
+    def __missing__(self, at: int) -> float:
+        found: float = sum(map(mul, self._parts, self._columns[at]))
+        self[at] = found
+        return found
+
+
+class _Best(NamedTuple):
+    """Between which guesses a choice of analyses is the best, and where the columns stand that are its sums."""
+
+    least: float
+    over: int
+    under: int
+    most: float
+
+
+class _End:
+    """The greatest (``sign`` 1) or least (-1) share for some open materials, whatever there is of each."""
+
+    def __init__(self, materials: _Open, asked: _Asked) -> None:
+        self._sign = asked[2]
+        self._chains = [held.turns[asked] for held in materials.held]
+        # Between two of these guesses every material has one best choice.
+        self._turns = sorted({turn for chain in self._chains for turn in chain.until})
+        self._column = materials.column
+        self._found: dict[int, _Best] = {}
+        # Where the last batch ended: the next is often like it.
+        self._last = self._best(len(self._turns) // 2)
+
+    def near(self, sums: _Sums, above: float, below: float) -> float | None:
+        """``above`` and ``below``: what all other lines bring. None where a float does not tell whether there is an
+        end at all."""
+        guess = None
+        # Each round betters the guess by another choice of analyses, of which there are finitely many.
+        for _ in range(100):
+            least, over, under, most = self._last
+            denominator = below + sums[under]
+            if not denominator:
+                return None
+            share = (above + sums[over]) / denominator
+            if least <= share < most:
+                return share
+            if guess is not None and self._sign * (share - guess) <= 0:
+                return guess
+            guess = share
+            self._last = self._best(bisect(self._turns, share))
+        return guess
+
+    def _best(self, at: int) -> _Best:
+        """What is best between two turns."""
+        found = self._found.get(at)
+        if found is None:
+            least, most = ([-math.inf, *self._turns, math.inf][at + more] for more in (0, 1))
+            best = [chain.pairs[bisect(chain.until, least)] for chain in self._chains]
+            over, under = (self._column(pair[which] for pair in best) for which in (0, 1))
+            found = self._found[at] = _Best(least, over, under, most)
+        return found
+
+
+class _Figure(NamedTuple):
+    """A share of two sums, with the ends that it has for some open materials."""
+
+    over: _Summed
+    under: _Summed
+    low: _End
+    high: _End
+
+
+class _Open:
+    """Materials that may be several things, and all that can be told of their figures without the amounts: the choice
+    of analyses at an end depends on them by little more than which of a few it is."""
+
+    def __init__(self, held: Sequence[_Held]) -> None:
+        self.held = held
+        self._columns: list[tuple[float, ...]] = []
+        self._places: dict[tuple[float, ...], int] = {}
+        self._figures: dict[tuple[_Summed, _Summed], _Figure] = {}
+        self._of_oxides: dict[str, tuple[_Figure, _Figure, _Figure]] = {}
+        self._typical: dict[_Summed, int] = {}
+        self._sums: tuple[Sequence[float], _Sums] | None = None
+
+    def sums(self, parts: Sequence[float]) -> _Sums:
+        """Those of the last time where the parts are the same: most tests of a recipe differ in what is known."""
+        if self._sums is None or self._sums[0] != parts:
+            self._sums = parts, _Sums(parts, self._columns)
+        return self._sums[1]
+
+    def column(self, figures: Iterable[float]) -> int:
+        """Where it stands among the columns."""
+        column = tuple(figures)
+        found = self._places.get(column)
+        if found is None:
+            found = self._places[column] = len(self._columns)
+            self._columns.append(column)
+        return found
+
+    def typical(self, summed: _Summed) -> int:
+        """Where what the typical compositions bring to a sum stands."""
+        found = self._typical.get(summed)
+        if found is None:
+            found = self._typical[summed] = self.column(
+                held.near[summed][0] if summed in held.near else 0.0 for held in self.held
+            )
+        return found
+
+    def figure(self, over: _Summed, under: _Summed) -> _Figure:
+        found = self._figures.get((over, under))
+        if found is None:
+            low, high = (_End(self, (over, under, sign)) for sign in (-1, 1))
+            found = self._figures[over, under] = _Figure(over, under, low, high)
+        return found
+
+    def of_oxide(self, oxide: str) -> tuple[_Figure, _Figure, _Figure]:
+        """Its equivalents, and its % by mass and by mol in what is fired."""
+        found = self._of_oxides.get(oxide)
+        if found is None:
+            found = self._of_oxides[oxide] = (
+                self.figure(f"mol {oxide}", _ONE),
+                self.figure(f"g {oxide}", _ALL_GRAMS),
+                self.figure(f"mol {oxide}", _ALL_MOL),
+            )
+        return found
+
+
+@lru_cache(maxsize=128)
+def _open(held: tuple[_Held, ...]) -> _Open:
+    """Kept, since the tests of a recipe, and many a recipe of a collection, are of the same open materials."""
+    return _Open(held)
+
+
+_MARGIN: Final = 1e-5
+_TOO_LONG: Final = 1e9
+"""Of the last figure that is written: so near to a whole one, or so great, a float does not tell how to round."""
+
+
 class _Problem:
     def __init__(self, melt: Melt, convention: Convention, on: Literal["flux", "alumina"]) -> None:
         self._counts = frozenset({"Al2O3"}) if on == "alumina" else convention.fluxes
         self._melt = melt
-        self._lines: list[tuple[Decimal, _Held]] = []
-        # In float: the lines that may be several things, and the sums of the others and of all as they stand.
-        self._open: list[tuple[float, _Held]] = []
-        self._fixed: dict[_Summed, float] = defaultdict(float)
-        self._typical: dict[_Summed, float] = {}
-        for line in melt.lines:
-            if not line.parts:
+        self._lines = [(line.parts, self._held(line)) for line in melt.lines if line.parts]
+        self._parts: list[float] = []
+        self._fixed: dict[_Summed, float] = {}
+        may_be = []
+        for amount, held in self._lines:
+            parts = float(amount)
+            if len(held.choices) > 1:
+                self._parts.append(parts)
+                may_be.append(held)
                 continue
-            held = (
-                _Held(_anything(melt), self._counts)
-                if line.analysis is None
-                else _of_material(line.analysis, line.corners, self._counts)
-            )
-            self._lines.append((line.parts, held))
-            parts = float(line.parts)
-            known = len(held.choices) == 1
-            if not known:
-                self._open.append((parts, held))
-            for summed, row in held.near.items():
-                brought = parts * row[0]
-                self._typical[summed] = self._typical.get(summed, 0.0) + brought
-                if known:
-                    self._fixed[summed] += brought
+            for summed, (brought,) in held.near.items():
+                self._fixed[summed] = self._fixed.get(summed, 0.0) + parts * brought
+        # What is of this melt alone, since it may be any oxide that it holds, is not kept.
+        unknown = any(line.parts and line.analysis is None for line in melt.lines)
+        self._open = _Open(may_be) if unknown else _open(tuple(may_be))
+        self._sums = self._open.sums(self._parts)
 
-    @cached_property
+    def _held(self, line: Line) -> _Held:
+        if line.analysis is None:
+            return _Held(_anything(self._melt), self._counts)
+        return _of_material(line.analysis, line.corners, self._counts)
+
     def _oxides(self) -> list[str]:
         """Those that the typical melt holds, or a bracket does, in the order of print."""
         oxides = dict.fromkeys(self._melt.moles)
         for line in self._melt.lines:
-            for corner in line.corners:
-                oxides.update(dict.fromkeys(oxide for oxide, amount in corner.moles.items() if amount))
+            if line.corners:
+                oxides.update(self._held(line).oxides)
         return sorted(oxides, key=place)
 
-    @property
-    def has_one(self) -> bool:
-        """Whether anything known is taken as 1."""
-        return bool(self._typical.get(_ONE))
+    def typically(self, summed: _Summed) -> float:
+        """What the typical compositions bring to a sum."""
+        return self._fixed.get(summed, 0.0) + self._sums[self._open.typical(summed)]
 
     def unity(self, oxide: str) -> Range | None:
-        return self._range((_MOL, oxide), _ONE)
+        return self._range(f"mol {oxide}", _ONE)
 
     def ranges(self) -> Ranges:
+        oxides = self._oxides()
+        figures = [self._open.of_oxide(oxide) for oxide in oxides]
+        unity, weight, mol = (
+            Table(self, dict(zip(oxides, column, strict=True)) if self.typically(under) else {}, times)
+            for (under, times), column in zip(
+                ((_ONE, 1), (_ALL_GRAMS, 100), (_ALL_MOL, 100)), zip(*figures, strict=True), strict=True
+            )
+        )
         return Ranges(
-            self._ranges(_MOL, _ONE),
-            self._ranges(_GRAMS, _ALL_GRAMS, 100),
-            self._ranges(_MOL, _ALL_MOL, 100),
-            self._range((_MOL, "SiO2"), (_MOL, "Al2O3")),
+            unity,
+            weight,
+            mol,
+            self._range("mol SiO2", "mol Al2O3"),
             self._range(_ALKALI, _ONE),
-            Range(self._loss(min), self._loss(max)),
+            Range(self._loss(attrgetter("least_loss")), self._loss(attrgetter("most_loss"))),
         )
 
-    def _ranges(self, what: str, under: _Summed, times: int = 1) -> Mapping[str, Range]:
-        found = ((oxide, self._range((what, oxide), under, times)) for oxide in self._oxides)
-        return MappingProxyType({oxide: one for oxide, one in found if one is not None})
+    def _range(self, over: _Summed, under: _Summed) -> Range | None:
+        return _Share(self, self._open.figure(over, under)) if self.typically(under) else None
 
-    def _range(self, over: _Summed, under: _Summed, times: int = 1) -> Range | None:
-        if not self._typical.get(under):
+    def outwards(self, figure: _Figure, times: int, decimals: int) -> Ends | None:
+        """Both ends to so many decimals, away from each other; None where a float does not tell them."""
+        over, under, lowest, highest = figure
+        sums, fixed = self._sums, self._fixed
+        above, below = fixed.get(over, 0.0), fixed.get(under, 0.0)
+        low, high = lowest.near(sums, above, below), highest.near(sums, above, below)
+        if low is None or high is None:
             return None
-        if over not in self._typical:
-            return Range(_ZERO, _ZERO)
-        low, high = self._near(over, under, -1), self._near(over, under, 1)
-        near = (low or 0.0) * times, None if high is None else high * times
-        return _Share(partial(self._exact, over, under, times), near)
+        scale: int = 10**decimals
+        least, most = low * times * scale, high * times * scale
+        lower, upper = math.floor(least), math.ceil(most)
+        # A sum of what is not below 0, divided by another, is right to fourteen digits, and none is 0 that should not
+        # be.
+        sure = (_MARGIN < least - lower < 1 - _MARGIN or not least) and (
+            _MARGIN < upper - most < 1 - _MARGIN or not most
+        )
+        return (lower / scale, upper / scale) if sure and most < _TOO_LONG else None
 
-    def _near(self, over: _Summed, under: _Summed, sign: int) -> float | None:
-        """The greatest (``sign`` 1) or least (-1) share ``over`` / ``under``; None where it has no end."""
-        guess = self._typical[over] / self._typical[under]
-        if sign < 0 and not guess:
-            return 0.0
-        asked = over, under, sign
-        above, below = self._fixed[over], self._fixed[under]
-        lines = []
-        for parts, held in self._open:
-            pairs = held.worth[asked]
-            if len(pairs) == 1:
-                above += parts * pairs[0][0]
-                below += parts * pairs[0][1]
-            else:
-                lines.append((parts, pairs))
-        return _furthest(lines, above, below, guess, sign)
-
-    def _exact(self, over: _Summed, under: _Summed, times: int, sign: int) -> Decimal | None:
-        """The same of all choices, in Decimal, and so many times."""
+    def exact(self, figure: _Figure, sign: int) -> Decimal | None:
+        """An end in Decimal, looked for among all choices; None where it has no end."""
         with localcontext(exact_enough()):
             lines = [
                 (
                     parts,
                     [
-                        (_figure(choice, over, self._counts), _figure(choice, under, self._counts))
+                        (self._of(choice, figure.over), self._of(choice, figure.under))
                         for choice in held.choices
                     ],
                 )
@@ -297,39 +450,25 @@ class _Problem:
             ]
             typical = [(parts * pairs[0][0], parts * pairs[0][1]) for parts, pairs in lines]
             guess = sum((one for one, _ in typical), _ZERO) / sum((other for _, other in typical), _ZERO)
-            found = _furthest(lines, _ZERO, _ZERO, guess, sign)
-            return None if found is None else found * times
+            return _furthest(lines, guess, sign)
 
-    def _loss(self, choose: Callable[[Iterable[Decimal]], Decimal]) -> Decimal:
-        total = self._melt.total_parts
-        return sum(
-            (parts / total * choose(choice.loss for choice in held.choices) for parts, held in self._lines),
-            _ZERO,
-        )
+    def _of(self, choice: Choice, summed: _Summed) -> Decimal:
+        return _brought(choice, summed, self._counts)
 
-
-_Number = TypeVar("_Number", float, Decimal)
+    def _loss(self, choose: Callable[[_Held], Decimal]) -> Decimal:
+        return sum((parts * choose(held) for parts, held in self._lines), _ZERO) / self._melt.total_parts
 
 
 def _furthest(
-    lines: Sequence[tuple[_Number, Sequence[tuple[_Number, _Number]]]],
-    above: _Number,
-    below: _Number,
-    guess: _Number,
-    sign: int,
-) -> _Number | None:
-    """The greatest (``sign`` 1) or least (-1) share of two sums: so many times one of the pairs of each line, and what
-    is ``above`` and ``below`` of the others. ``guess``: the share of the typical. None where it has no end."""
+    lines: Sequence[tuple[Decimal, Sequence[tuple[Decimal, Decimal]]]], guess: Decimal, sign: int
+) -> Decimal | None:
+    """The greatest (``sign`` 1) or least (-1) share of two sums: so many times one of the pairs of each line.
+    ``guess``: the share of the typical. None where it has no end."""
     # Each round betters the share by another choice of analyses, of which there are finitely many; in practice three.
     for _ in range(100):
-        numerator, denominator = above, below
+        numerator = denominator = _ZERO
         for parts, pairs in lines:
-            # Written out, it takes a third of the time of a list and its greatest.
-            most: _Number | float = -math.inf
-            for one, other in pairs:
-                gain = sign * (one - guess * other)
-                if gain > most:
-                    most, brought, beside = gain, one, other
+            brought, beside = max(pairs, key=lambda pair: sign * (pair[0] - guess * pair[1]))
             numerator += parts * brought
             denominator += parts * beside
         if not denominator:
@@ -342,33 +481,52 @@ def _furthest(
 
 
 class _Share(Range):
-    """The range of a share of sums, whose exact ends are calculated where somebody asks. ``near``: both ends as near as
-    a float is."""
+    """The range of a share of sums, and so many ``times`` it; exact ends are calculated where somebody asks."""
 
-    def __init__(self, exact: Callable[[int], Decimal | None], near: tuple[float, float | None]) -> None:
-        self._exact = exact
-        self._near = near
+    def __init__(self, problem: _Problem, figure: _Figure, times: int = 1) -> None:
+        self._problem = problem
+        self._figure = figure
+        self._times = times
 
     @cached_property
     def low(self) -> Decimal:  # type: ignore[override]
-        return self._exact(-1) or _ZERO
+        with localcontext(exact_enough()):
+            return (self._problem.exact(self._figure, -1) or _ZERO) * self._times
 
     @cached_property
     def high(self) -> Decimal | None:  # type: ignore[override]
-        return self._exact(1)
+        exact = self._problem.exact(self._figure, 1)
+        with localcontext(exact_enough()):
+            return None if exact is None else exact * self._times
 
-    def outwards(self, decimals: int) -> tuple[float, float | None]:
-        low, high = self._near
-        scale = 10**decimals
-        least = low * scale
-        most = None if high is None else high * scale
-        if _tells(least) and (most is None or _tells(most)):
-            return math.floor(least) / scale, None if most is None else math.ceil(most) / scale
-        return super().outwards(decimals)
+    def outwards(self, decimals: int) -> Ends:
+        return self._problem.outwards(self._figure, self._times, decimals) or super().outwards(decimals)
 
 
-def _tells(near: float) -> bool:
-    """Whether a float tells between which whole numbers a figure lies. A sum of what is not below 0, divided by
-    another, is right to fourteen digits, and none is 0 that should not be."""
-    margin = max(1e-5, near * 1e-14)
-    return margin < near % 1 < 1 - margin or not near
+class Table(Mapping[str, Range]):
+    """The ranges of one figure by oxide, in the order of print; a range is made where somebody asks for it."""
+
+    def __init__(self, problem: _Problem, figures: Mapping[str, _Figure], times: int) -> None:
+        self._problem = problem
+        self._figures = figures
+        self._times = times
+        self._made: dict[str, Range] = {}
+
+    def __getitem__(self, oxide: str) -> Range:
+        found = self._made.get(oxide)
+        if found is None:
+            found = self._made[oxide] = _Share(self._problem, self._figures[oxide], self._times)
+        return found
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._figures)
+
+    def __len__(self) -> int:
+        return len(self._figures)
+
+    def outwards(self, decimals: int) -> dict[str, Ends]:
+        """That of each."""
+        return {
+            oxide: self._problem.outwards(figure, self._times, decimals) or self[oxide].outwards(decimals)
+            for oxide, figure in self._figures.items()
+        }

@@ -7,18 +7,17 @@ maturity is in it, and time, grain and the body take no part. docs/models.md tel
 from __future__ import annotations
 
 import functools
-from collections.abc import Mapping
 from typing import Final
 
 from glost.chemistry.additive import (
-    Amount,
     Basis,
     Estimate,
     Estimated,
     Fit,
+    Glass,
     Withheld,
-    composition,
     fit_of,
+    fitted,
     half_widths_told,
     placed,
     read_data,
@@ -34,14 +33,14 @@ def fit() -> Fit:
     return fit_of(read_data("softening-fit.json"))
 
 
-def estimate(oxides: Mapping[str, Amount], basis: Basis = "wt") -> Estimated:
+def estimate(oxides: Glass, basis: Basis = "wt") -> Estimated:
     """Temperature in °C at which a glass of these fired oxides (mass, or mol where ``basis`` is "mol"; they need
     not total 100) has 1000 Pa s, with the interval in which nine of ten glasses were measured.
 
     Where no figure would be true, because more than 5 mol % have no factor or the composition lies far from all that
     was measured, the result has the reason in its place. Pure; raises CompositionError for what is no composition."""
     own = fit()
-    whole = composition(oxides, own.factors, basis)
+    whole = fitted(oxides, basis)
     place = placed(whole, own.ranges, whole.others, whole.share)
     if place.reason:
         return Withheld(place.reason, own.model, UNIT, place.outside)

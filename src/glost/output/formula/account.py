@@ -4,6 +4,7 @@ this and calculates nothing by itself."""
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from contextlib import suppress
 from dataclasses import dataclass, field
 from decimal import Decimal
 from functools import cached_property, partial
@@ -11,7 +12,7 @@ from types import MappingProxyType
 from typing import Final
 
 from glost.chemistry import expansion, softening
-from glost.chemistry.additive import CompositionError, Estimate, Estimated, Withheld
+from glost.chemistry.additive import CompositionError, Estimate, Estimated, Glass, Withheld, fitted
 from glost.chemistry.body_fit import BodyFit, body_fit
 from glost.chemistry.estimate_span import Moves, Span
 from glost.chemistry.firing import Calculator, Fired, On
@@ -114,14 +115,16 @@ def account(
     melt = fired.melt
     withheld: list[str] = []
     spans: dict[str, Span] = {}
-    oxides = {oxide: float(grams) for oxide, grams in melt.oxides.items()}
     moves = Moves(melt)
+    glass: Glass = {oxide: float(grams) for oxide, grams in melt.oxides.items()}
+    with suppress(CompositionError):
+        glass = fitted(glass, "wt")  # once for all estimates
 
     def estimate(
-        what: str, make: Callable[[Mapping[str, float]], Estimated], moved_by: Callable[[], Span | None]
+        what: str, make: Callable[[Glass], Estimated], moved_by: Callable[[], Span | None]
     ) -> Estimate | None:
         try:
-            found = make(oxides)
+            found = make(glass)
         except CompositionError as error:
             found = Withheld(str(error), "", "")
         if isinstance(found, Withheld):
@@ -135,7 +138,7 @@ def account(
     model = choice.model
     expands = estimate(
         "expansion",
-        lambda oxides: expansion.estimate(oxides, model),
+        lambda glass: expansion.estimate(glass, model),
         lambda: moves.expansion(model),
     )
     flows = estimate("fusibility", softening.estimate, moves.softening)
@@ -144,7 +147,7 @@ def account(
     if body is not None and expands and fired.unknown:
         withheld.append(f"nothing of crazing on '{body.name}': a part of the batch is unknown")
     elif body is not None and expands:
-        sits = body_fit(oxides, body, model, moved_by=partial(moves.expansion, model))
+        sits = body_fit(glass, body, model, moved_by=partial(moves.expansion, model))
     named = str(test.recipe.fields.get("body", ""))
     if named and bodies and body is None:
         known = ", ".join(f"'{one.name}'" for one in bodies.values())

@@ -11,14 +11,19 @@ from __future__ import annotations
 from collections.abc import Mapping
 from decimal import ROUND_HALF_EVEN, Context, Decimal
 from types import MappingProxyType
+from typing import Final
 
 DIGITS = 34
 """Significant figures of every figure that is computed on this floor."""
 
 
+_EXACT: Final = Context(prec=DIGITS, rounding=ROUND_HALF_EVEN)
+
+
 def exact_enough() -> Context:
-    """The decimal context of this floor, whatever the caller's own is."""
-    return Context(prec=DIGITS, rounding=ROUND_HALF_EVEN)
+    """The decimal context of this floor, whatever the caller's own is; to be given to localcontext(), which copies
+    it."""
+    return _EXACT
 
 
 _ABRIDGED = """
