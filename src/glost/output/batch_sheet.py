@@ -10,7 +10,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from glost.output.format import Job, Revision, Use
 from glost.output.parts_bar import Slice, slices_of
@@ -59,8 +59,7 @@ FIRED = ("date fired", "kiln", "cone reached")
 """What is filled in by hand, besides the lots, the masses and the remarks."""
 
 
-@dataclass(frozen=True, slots=True)
-class SheetLine:
+class SheetLine(NamedTuple):
     """One material to weigh. ``canonical`` is the catalogue's name where the recipe writes another, else "".
     ``grams`` and ``running`` stand on the division of the balance; ``balance`` is its name. ``running`` is what the
     display then shows in a running total; None for what is weighed apart, and where nothing carries the batch.
@@ -96,8 +95,7 @@ class SheetLine:
         return "; ".join(self.remarks)
 
 
-@dataclass(frozen=True, slots=True)
-class Note:
+class Note(NamedTuple):
     """A handling note: of which materials, the text, and whether it is the collection's rather than the
     recipe's."""
 
@@ -106,8 +104,7 @@ class Note:
     house: bool
 
 
-@dataclass(frozen=True, slots=True)
-class Listed:
+class Listed(NamedTuple):
     """Hazard statements of one material from one source; ``standing`` says how far that was checked, ``basis`` what it
     is (catalogue.BASES). ``carried``: the dust that they are of, where the material only carries it, else ""."""
 
@@ -124,16 +121,14 @@ class Listed:
         return cited(self.basis, self.source, self.standing)
 
 
-@dataclass(frozen=True, slots=True)
-class Caution:
+class Caution(NamedTuple):
     """A usual caution, and the materials that call for it; none of them where it always stands there."""
 
     text: str
     materials: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Hazards:
+class Hazards(NamedTuple):
     """What is known here of the hazards of a test's materials. ``texts``: each code and its text, organ and
     route named where they are known. ``silent``: materials of the catalogue without a statement on record. ``unknown``:
     names that the catalogue does not hold. ``restricted``: materials with what makes them so.
