@@ -12,7 +12,7 @@ from typing import NamedTuple
 from glost.language.tables import lexicon
 from glost.recipe.blends import Point, points
 from glost.recipe.fields import Quantity, Value
-from glost.weighing.rounding import exact_total, plain, round_to, significant, to_decimal
+from glost.weighing.rounding import Mass, exact_total, plain, round_to, significant, to_decimal
 from glost.weighing.units import grams
 
 _EXACT = 60
@@ -192,6 +192,11 @@ class Part(NamedTuple):
         return Fraction(self.parts) if self.fraction is None else self.fraction
 
     @property
+    def amount(self) -> Mass:
+        """The same, as it is held: to make a fraction of it takes longer than most of what is done with it."""
+        return self.parts if self.fraction is None else self.fraction
+
+    @property
     def shown(self) -> Decimal:
         """The parts as they are printed: all their figures where a page wrote them so, else at most four decimals."""
         if self.fraction is None and len(self.parts.as_tuple().digits) <= _WRITTEN:
@@ -245,7 +250,7 @@ class Test:
 
     @property
     def base_exact(self) -> Fraction:
-        return exact_total(part.exact for part in self.base)
+        return exact_total(part.amount for part in self.base)
 
     @property
     def base_total(self) -> Decimal:
@@ -255,7 +260,7 @@ class Test:
 
     @property
     def added_exact(self) -> Fraction:
-        return exact_total(part.exact for part in self.additions)
+        return exact_total(part.amount for part in self.additions)
 
 
 def parts(quantity: Quantity, base_total: Decimal) -> Decimal:

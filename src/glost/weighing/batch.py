@@ -264,8 +264,11 @@ class Planner:
 
     def _placed(self, lines: Sequence[Line]) -> list[_Placed]:
         placed = []
+        grams, per_part = self._grams_per_part.as_integer_ratio()
         for line in lines:
-            exact = line.exact * self._grams_per_part
+            # Multiplied by hand: a fraction of its own for the parts would be made only to be multiplied.
+            above, below = (line.parts if line.fraction is None else line.fraction).as_integer_ratio()
+            exact = Fraction(above * grams, below * per_part)
             placed.append(_Placed(line, exact, place_of(exact, self._best(exact), self._tolerance)))
         return placed
 
