@@ -134,24 +134,60 @@ def test_a_run_of_many_files_flushes_each_file_and_each_folder_once(
     many: bool, folders: int, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     flushed: Counter[str] = Counter()
-    real = os.fsync
+    on_disk: set[int] = set()
+    real, replace = os.fsync, os.replace
 
     def fsync(handle: int) -> None:
-        flushed["folder" if stat.S_ISDIR(os.fstat(handle).st_mode) else "file"] += 1
+        about = os.fstat(handle)
+        flushed["folder" if stat.S_ISDIR(about.st_mode) else "file"] += 1
         real(handle)
+        on_disk.add(about.st_ino)
+
+    def named(part: str, name: str, *, src_dir_fd: int, dst_dir_fd: int) -> None:
+        assert os.stat(part, dir_fd=src_dir_fd).st_ino in on_disk, "a name is given to what is on the disk"
+        replace(part, name, src_dir_fd=src_dir_fd, dst_dir_fd=dst_dir_fd)
 
     for folder in ("a", "b"):
         (tmp_path / folder).mkdir()
     monkeypatch.setattr(os, "fsync", fsync)
-    outputs = Outputs(tmp_path, ANY, many=many)
-    for folder in ("a", "b"):
-        for number in range(3):
-            assert outputs.write(PurePath(folder, f"{number}.txt"), "text\n")
-    assert flushed["file"] == 6, "a name is given to nothing that is not on the disk"
-    outputs.flush()
-    outputs.flush()
-    assert flushed["folder"] == folders
-    assert not outputs.write(PurePath("a", "0.txt"), "text\n")
+    monkeypatch.setattr(os, "replace", named)
+    names = [PurePath(folder, f"{number}.txt") for folder in ("a", "b") for number in range(3)]
+    with Outputs(tmp_path, ANY, many=many) as outputs:
+        for name in names:
+            assert outputs.write(name, "text\n")
+        outputs.flush()
+        outputs.flush()
+        assert flushed == {"file": 6, "folder": folders}
+        assert sorted(tmp_path.rglob("*.*")) == [tmp_path / name for name in names]
+        assert not outputs.write(PurePath("a", "0.txt"), "text\n")
+
+
+def test_files_wait_for_their_names_in_groups_and_leave_nothing_where_a_run_is_stopped(
+    tmp_path: Path,
+) -> None:
+    (tmp_path / "7.txt").write_text("old\n")
+    (tmp_path / "7.txt").chmod(0o640)
+
+    def stopped() -> None:
+        with Outputs(tmp_path, ANY, many=True) as outputs:
+            for number in range(100):
+                assert outputs.write(PurePath(f"{number % 3}", f"{number}.txt"), f"text {number}\n")
+            assert not list(tmp_path.rglob("99.txt"))
+            assert outputs.write(PurePath("7.txt"), "new\n")
+            raise KeyboardInterrupt
+
+    with pytest.raises(KeyboardInterrupt):
+        stopped()
+    assert (tmp_path / "7.txt").read_text() == "old\n"
+    whole = {path.name: path.read_text() for path in tmp_path.glob("?/*.txt")}
+    assert 60 < len(whole) < 100
+    assert all(text == f"text {name.removesuffix('.txt')}\n" for name, text in whole.items())
+    assert not [path.name for path in tmp_path.rglob("*") if path.name.endswith(".part")]
+    with Outputs(tmp_path, ANY, many=True) as outputs:
+        assert outputs.write(PurePath("7.txt"), "new\n")
+        outputs.flush()
+    assert (tmp_path / "7.txt").read_text() == "new\n"
+    assert stat.S_IMODE((tmp_path / "7.txt").stat().st_mode) == 0o640
 
 
 def test_the_links_of_a_folder_are_followed_once_for_all_files_in_it(

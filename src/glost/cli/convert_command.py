@@ -244,8 +244,7 @@ class _Converting:
         targets = {path: out / file for path, file in inner.items()}
         keep_recipes(targets.values(), targets, self._converter.collections)
         written = unchanged = 0
-        with refusing():
-            outputs = Outputs(out, self._converter.form.mark, force, many=True)
+        with refusing(), Outputs(out, self._converter.form.mark, force, many=True) as outputs:
             outputs.check_links(inner.values())
             manifest = Manifest(out)
             new = {path for path, target in targets.items() if not self._converter.stands(path, target)}

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from glost.output.format import Job, Revision, Use
 from glost.output.parts_bar import Slice, slices_of
@@ -18,12 +18,12 @@ from glost.recipe.blends import Point
 from glost.recipe.fields import FIELDS, Quantity, Value
 from glost.recipe.materials.catalogue import Catalogue, Material, cited
 from glost.recipe.on_top import on_top
-from glost.recipe.recipe import Part, Recipe, Test, own_batch_g, sets_said
+from glost.recipe.recipe import Part, Test, batch_g, own_batch_g, sets_said
 from glost.recipe.safety.cautions import FOOD_CAUTION, KILN_CAUTION, cautions_for
 from glost.recipe.safety.incompatible import clashes
 from glost.recipe.safety.statements import batch_text
 from glost.weighing.balance import ASSUMED_BALANCE, Balance
-from glost.weighing.batch import Line, Plan, Weighing, plan
+from glost.weighing.batch import Line, Plan, Planner, Weighing
 from glost.weighing.rounding import count_of, multiple, plain, round_to, significant, to_decimal
 from glost.weighing.sieve import opening_um
 from glost.weighing.slurry import water_for
@@ -54,13 +54,17 @@ WEIGHABLE_HINT = (
 SHOWN_FIELDS = tuple(key for key in FIELDS if key not in ("tags", "batch", "water", "gravity", "sieve"))
 """Fields that a sheet lists under the name; the others have their own place on it, or none."""
 
+_ASSUMED = (
+    f"No balance is listed in glost.yaml: one of {show_mass(ASSUMED_BALANCE.capacity_g)} that reads"
+    f" {show_mass(ASSUMED_BALANCE.readability_g)} is assumed."
+)
+
 CHECKED = ("date", "weighed by", "balance", "checked by")
 FIRED = ("date fired", "kiln", "cone reached")
 """What is filled in by hand, besides the lots, the masses and the remarks."""
 
 
-@dataclass(frozen=True, slots=True)
-class SheetLine:
+class SheetLine(NamedTuple):
     """One material to weigh. ``canonical`` is the catalogue's name where the recipe writes another, else "".
     ``grams`` and ``running`` stand on the division of the balance; ``balance`` is its name. ``running`` is what the
     display then shows in a running total; None for what is weighed apart, and where nothing carries the batch.
@@ -96,8 +100,7 @@ class SheetLine:
         return "; ".join(self.remarks)
 
 
-@dataclass(frozen=True, slots=True)
-class Note:
+class Note(NamedTuple):
     """A handling note: of which materials, the text, and whether it is the collection's rather than the
     recipe's."""
 
@@ -106,8 +109,7 @@ class Note:
     house: bool
 
 
-@dataclass(frozen=True, slots=True)
-class Listed:
+class Listed(NamedTuple):
     """Hazard statements of one material from one source; ``standing`` says how far that was checked, ``basis`` what it
     is (catalogue.BASES). ``carried``: the dust that they are of, where the material only carries it, else ""."""
 
@@ -124,16 +126,14 @@ class Listed:
         return cited(self.basis, self.source, self.standing)
 
 
-@dataclass(frozen=True, slots=True)
-class Caution:
+class Caution(NamedTuple):
     """A usual caution, and the materials that call for it; none of them where it always stands there."""
 
     text: str
     materials: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Hazards:
+class Hazards(NamedTuple):
     """What is known here of the hazards of a test's materials. ``texts``: each code and its text, organ and
     route named where they are known. ``silent``: materials of the catalogue without a statement on record. ``unknown``:
     names that the catalogue does not hold. ``restricted``: materials with what makes them so.
@@ -155,7 +155,7 @@ class BatchSheet:
     "" where none is asked for. ``warnings`` stand under the table. ``attention``: the errors of the page, to stand
     above all else, with a word on them first; none where there are none. ``plan`` is what the figures come from, its
     lines in the order of base and additions, and None where nothing can be weighed; ``water_percent`` is of the dry
-    mass, None where it is left open. ``bar``: what the test is made of, as a picture shows it. ``point``: where it
+    mass, None where it is left open. ``point``: where it
     stands on the board of its blend. ``uses``: the recipes among its ingredients."""
 
     recipe: str
@@ -183,8 +183,9 @@ class BatchSheet:
     hazards: Hazards
     cautions: tuple[Caution, ...]
     notes: str
+    test: Test
+    catalogue: Catalogue
     attention: tuple[str, ...] = ()
-    bar: tuple[Slice, ...] = ()
     point: Point | None = None
     uses: tuple[Use, ...] = ()
 
@@ -192,6 +193,11 @@ class BatchSheet:
     def name(self) -> str:
         """Recipe and test, as a tile is labelled."""
         return f"{self.recipe}, {self.label}" if self.label else self.recipe
+
+    @property
+    def bar(self) -> tuple[Slice, ...]:
+        """What the test is made of, for a picture; plain text shows none."""
+        return slices_of(self.test.base, self.test.additions, self.catalogue)
 
     @property
     def step(self) -> str:
@@ -224,72 +230,130 @@ class BatchSheet:
 
 def batch_sheets(job: Job) -> tuple[BatchSheet, ...]:
     """The sheets of a recipe, one a test that is asked for, in the order of the page."""
-    return tuple(batch_sheet(job, test, number, len(job.asked)) for number, test in enumerate(job.asked, 1))
+    shared = _Shared(job)
+    return tuple(shared.sheet(test, number, len(job.asked)) for number, test in enumerate(job.asked, 1))
 
 
-def batch_sheet(job: Job, test: Test, number: int = 1, count: int = 1) -> BatchSheet:
+def batch_sheet(job: Job, test: Test) -> BatchSheet:
     """The sheet of one test."""
-    recipe, settings = job.recipe, job.settings
-    base_g = job.batch_g or own_batch_g(test) or settings.batch_g or settings.USUAL_BATCH_G
-    lines = [(part, True) for part in test.base] + [(part, False) for part in test.additions if part.parts]
-    parts = [part for part, _ in lines]
-    materials = _materials(job, parts)
-    balances = settings.balances or (ASSUMED_BALANCE,)
-    planned = None
-    base_parts = test.base_exact
-    if base_parts:
-        asked = [Line(part.called, part.parts, base, part.note, part.fraction) for part, base in lines]
-        planned = plan(asked, base_parts, base_g, balances, settings.weighing_tolerance)
-    shown = _lines(planned, [(part, "" if base else on_top(part, test)) for part, base in lines])
-    names = tuple(materials)
-    food = recipe.fields.get("use") == "food"
-    fired = tuple(str(recipe.fields[key]) for key in ("atmosphere", "firing") if key in recipe.fields)
-    water = recipe.fields.get("water")
-    percent = water.amount if isinstance(water, Quantity) else settings.water
-    return BatchSheet(
-        recipe=recipe.name,
-        label=test.label,
-        sets=sets_said(test),
-        kind=recipe.kind,
-        number=number,
-        count=count,
-        fields=_fields(recipe, test),
-        file=job.file,
-        revision=revision_said(job.revision),
-        mass=_mass(planned, base_parts, test.added_exact, bool(settings.balances)),
-        base=tuple(line for line, part in shown if part.base),
-        additions=tuple(line for line, part in shown if not part.base),
-        total=planned.total_target_g if planned else Decimal(0),
-        plan=planned,
-        balances=tuple(dict.fromkeys(line.balance for line, _ in shown)),
-        balance_note=""
-        if settings.balances
-        else f"No balance is listed in glost.yaml: one of {show_mass(ASSUMED_BALANCE.capacity_g)} that reads "
-        f"{show_mass(ASSUMED_BALANCE.readability_g)} is assumed.",
-        warnings=tuple(_warnings(planned, shown, balances)),
-        water=_water(planned, percent),
-        water_percent=percent,
-        gravity=_said(recipe.fields["gravity"]) if "gravity" in recipe.fields else "",
-        sieve=_sieve(recipe.fields.get("sieve"), settings.sieve),
-        handling=tuple(_handling(job, materials)),
-        hazards=job.catalogue.say(("hazards", names), lambda: hazards_of(materials)),
-        cautions=job.catalogue.say(
-            ("cautions", names, food, fired),
-            lambda: tuple(cautions_of(materials, job.catalogue, food, fired)),
-        ),
-        notes=recipe.notes,
-        attention=attention_of(job),
-        bar=slices_of(test.base, test.additions, job.catalogue),
-        point=test.point,
-        uses=tuple(job.uses_of(test)),
-    )
+    return _Shared(job).sheet(test)
 
 
-def _fields(recipe: Recipe, test: Test) -> tuple[tuple[str, str], ...]:
-    """The fields that a sheet shows; what a test says of itself stands in the place of what its recipe says."""
-    own = dict(test.fields)
-    told = {key: _said(value) for key, value in recipe.fields.items()} | own
-    return tuple((key, told[key]) for key in SHOWN_FIELDS if key in told)
+class _Shared:
+    """What the sheets of one recipe share, worked out once: what its page and the collection say, and the base of most
+    of its tests."""
+
+    def __init__(self, job: Job) -> None:
+        fields, settings = job.recipe.fields, job.settings
+        self._job = job
+        self._told = {key: _said(fields[key]) for key in SHOWN_FIELDS if key in fields}
+        self._food = fields.get("use") == "food"
+        self._fired = tuple(str(fields[key]) for key in ("atmosphere", "firing") if key in fields)
+        water = fields.get("water")
+        self._water = water.amount if isinstance(water, Quantity) else settings.water
+        self._gravity = _said(fields["gravity"]) if "gravity" in fields else ""
+        self._sieve = _sieve(fields.get("sieve"), settings.sieve)
+        self._revision = revision_said(job.revision)
+        self._attention = attention_of(job)
+        self._balances = settings.balances or (ASSUMED_BALANCE,)
+        self._batch_g = batch_g(job.recipe)
+        self._handling = job.recipe.every_handling
+        self._house = tuple(settings.handling.items())
+        self._planners: dict[tuple[tuple[Part, ...], Decimal], Planner] = {}
+
+    def sheet(self, test: Test, number: int = 1, count: int = 1) -> BatchSheet:
+        """The sheet of one of the tests."""
+        job, recipe = self._job, self._job.recipe
+        base_parts = test.base_exact
+        additions = [part for part in test.additions if part.parts]
+        planned = None
+        if base_parts:
+            own_g = own_batch_g(test) if test.base_sets else self._batch_g
+            base_g = job.batch_g or own_g or job.settings.batch_g or job.settings.USUAL_BATCH_G
+            planned = self._planner(test.base, base_parts, base_g).plan(_asked(additions, base=False))
+        lines = [(part, "") for part in test.base]
+        lines += [(part, on_top(part, test)) for part in additions]
+        shown = _lines(planned, lines)
+        materials = _materials(job, (*test.base, *additions))
+        names = tuple(materials)
+        return BatchSheet(
+            recipe=recipe.name,
+            label=test.label,
+            sets=sets_said(test),
+            kind=recipe.kind,
+            number=number,
+            count=count,
+            fields=self._fields(test),
+            file=job.file,
+            revision=self._revision,
+            mass=_mass(planned, base_parts, test.added_exact, bool(job.settings.balances)),
+            base=tuple(line for line, weighing in shown if weighing.base),
+            additions=tuple(line for line, weighing in shown if not weighing.base),
+            total=planned.total_target_g if planned else Decimal(0),
+            plan=planned,
+            balances=tuple(dict.fromkeys(line.balance for line, _ in shown)),
+            balance_note="" if job.settings.balances else _ASSUMED,
+            warnings=tuple(_warnings(planned, shown, self._balances)),
+            water=_water(planned, self._water),
+            water_percent=self._water,
+            gravity=self._gravity,
+            sieve=self._sieve,
+            handling=self._notes(materials, names),
+            hazards=job.catalogue.say(("hazards", names), lambda: hazards_of(materials)),
+            cautions=job.catalogue.say(
+                ("cautions", names, self._food, self._fired),
+                lambda: tuple(cautions_of(materials, job.catalogue, self._food, self._fired)),
+            ),
+            notes=recipe.notes,
+            test=test,
+            catalogue=job.catalogue,
+            attention=self._attention,
+            point=test.point,
+            uses=tuple(job.uses_of(test)),
+        )
+
+    def _planner(self, base: tuple[Part, ...], base_parts: Fraction, base_g: Decimal) -> Planner:
+        found = self._planners.get((base, base_g))
+        if found is None:
+            tolerance = self._job.settings.weighing_tolerance
+            found = Planner(_asked(base, base=True), base_parts, base_g, self._balances, tolerance)
+            self._planners[base, base_g] = found
+        return found
+
+    def _fields(self, test: Test) -> tuple[tuple[str, str], ...]:
+        """The fields that a sheet shows; what a test says of itself stands in the place of what its recipe says."""
+        if not test.fields:
+            return tuple(self._told.items())
+        told = self._told | dict(test.fields)
+        return tuple((key, told[key]) for key in SHOWN_FIELDS if key in told)
+
+    def _notes(self, used: Mapping[str, Material | None], names: tuple[str, ...]) -> tuple[Note, ...]:
+        """The recipe's notes, then the house's. A note of the recipe is left out only where all it speaks of is
+        in the recipe and in another test; a name that nothing in the recipe answers to is shown, to be on the
+        safe side."""
+        called = self._job.catalogue.called
+
+        def of_house() -> tuple[Note, ...]:
+            return tuple(
+                Note((name,), text, house=True)
+                for name, text in self._house
+                if name == "all" or called(name) in used
+            )
+
+        house = self._job.catalogue.say(("house notes", self._house, names), of_house)
+        if not self._handling:
+            return house
+        elsewhere = self._job.called - set(used)
+        own = (
+            Note(one.names, one.text, house=False)
+            for one in self._handling
+            if not one.names or any(called(name) not in elsewhere for name in one.names)
+        )
+        return (*own, *house)
+
+
+def _asked(parts: Iterable[Part], *, base: bool) -> list[Line]:
+    return [Line(part.called, part.parts, base, part.note, part.fraction) for part in parts]
 
 
 def attention_of(job: Job) -> tuple[str, ...]:
@@ -481,19 +545,6 @@ def _sieve(own: Value | None, usual: int | None) -> str:
 
 
 # ---- handling and hazards ------------------------------------------------------------------------------
-
-
-def _handling(job: Job, used: Mapping[str, Material | None]) -> Iterable[Note]:
-    """The recipe's notes, then the house's. A note of the recipe is left out only where all it speaks of is
-    in the recipe and in another test; a name that nothing in the recipe answers to is shown, to be on the
-    safe side."""
-    elsewhere = job.called - set(used)
-    for handling in job.recipe.every_handling:
-        if not handling.names or any(job.catalogue.called(name) not in elsewhere for name in handling.names):
-            yield Note(handling.names, handling.text, house=False)
-    for name, text in job.settings.handling.items():
-        if name == "all" or job.catalogue.called(name) in used:
-            yield Note((name,), text, house=True)
 
 
 def hazards_of(used: Mapping[str, Material | None]) -> Hazards:

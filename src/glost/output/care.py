@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
+from functools import lru_cache
 
 from glost.output.batch_sheet import (
     LISTED,
@@ -20,14 +21,15 @@ HOUSE_NOTES = "House handling notes"
 OWN_NOTES = "Handling notes of this recipe"
 
 
-def cautions(hazards: Hazards, usual: Iterable[Caution]) -> Entries:
+@lru_cache(maxsize=256)
+def cautions(hazards: Hazards, usual: tuple[Caution, ...]) -> Entries:
     """What has to be read before a jar is opened: the gravest first."""
     return Entries(
-        [
+        (
             *(Entry(RESTRICTED, f"{name}: restricted ({what})", True) for name, what in hazards.restricted),
             *([Entry(f"{', '.join(hazards.unknown)}.", UNKNOWN, True)] if hazards.unknown else ()),
             *(Entry(one.text, ", ".join(one.materials)) for one in usual),
-        ]
+        )
     )
 
 
@@ -35,18 +37,23 @@ def notes(handling: Sequence[tuple[Note, str]], own: str = OWN_NOTES, level: int
     """Handling notes, the recipes' before the collection's, each with the recipe that it is of, or "". ``own``: what
     those of recipes are called."""
     for house, title in ((False, own), (True, HOUSE_NOTES)):
-        entries = [
+        entries = tuple(
             Entry(f"{note.text} ({recipe})" if recipe else note.text, ", ".join(note.names))
             for note, recipe in handling
             if note.house == house
-        ]
+        )
         if entries:
             yield from (Heading(title, level), Entries(entries))
 
 
-def statements(hazards: Hazards, level: int = 2) -> Iterator[Node]:
+@lru_cache(maxsize=256)
+def statements(hazards: Hazards, level: int = 2) -> tuple[Node, ...]:
     """Materials with their codes, then the text of each code and each source once: to be looked up. What has to be read
     at the bench is said in plain words further up."""
+    return tuple(_statements(hazards, level))
+
+
+def _statements(hazards: Hazards, level: int) -> Iterator[Node]:
     if hazards.listed:
         sources: dict[str, int] = {}
         materials: dict[str, list[str]] = {}
@@ -54,13 +61,12 @@ def statements(hazards: Hazards, level: int = 2) -> Iterator[Node]:
             number = sources.setdefault(one.cited, len(sources) + 1)
             materials.setdefault(one.material, []).append(f"{' '.join(one.codes)} [{number}]")
         yield Heading(LISTED, level)
-        yield Terms([(name, ", ".join(codes)) for name, codes in materials.items()], "codes")
-        yield Table(
-            [Column("code", names=True), Column("text")], [Row(pair) for pair in hazards.texts], name="codes"
-        )
-        yield Terms([(f"[{number}]", cited) for cited, number in sources.items()], "sources")
+        yield Terms(tuple((name, ", ".join(codes)) for name, codes in materials.items()), "codes")
+        columns = (Column("code", names=True), Column("text"))
+        yield Table(columns, tuple(Row(pair) for pair in hazards.texts), name="codes")
+        yield Terms(tuple((f"[{number}]", cited) for cited, number in sources.items()), "sources")
     if hazards.silent:
         yield from (Heading(SILENT, level), Paragraph(", ".join(hazards.silent)))
     if hazards.notes:
         yield Heading(MATERIAL_NOTES, level)
-        yield Entries([Entry(text, name) for name, text in hazards.notes])
+        yield Entries(tuple(Entry(text, name) for name, text in hazards.notes))

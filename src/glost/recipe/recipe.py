@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from decimal import Decimal, localcontext
 from fractions import Fraction
 from itertools import chain
@@ -211,13 +211,13 @@ class Part(NamedTuple):
         return self.material or self.name.casefold()
 
     @property
-    def amount(self) -> Mass:
-        """The parts exactly, in the form that they have."""
-        return self.parts if self.fraction is None else self.fraction
-
-    @property
     def exact(self) -> Fraction:
         return Fraction(self.parts) if self.fraction is None else self.fraction
+
+    @property
+    def amount(self) -> Mass:
+        """The same, as it is held: making a fraction of it takes longer than most of what is done with it."""
+        return self.parts if self.fraction is None else self.fraction
 
     @property
     def shown(self) -> Decimal:

@@ -103,11 +103,20 @@ class Balance:
 
     def carries(self, mass_g: Mass, with_cup: bool = True) -> bool:
         """Whether mass_g (grams), and the cup unless with_cup is False, stays within the capacity."""
-        return mass_g <= (self._room if with_cup else self.capacity_g)
+        if not with_cup:
+            return mass_g <= self.capacity_g
+        # In whole numbers: a comparison of fractions takes four times as long, and is made for each line and balance.
+        above, below = mass_g.as_integer_ratio()
+        room, per_room = self._room_ratio
+        return above * per_room <= room * below
 
     @cached_property
     def _room(self) -> Fraction:
         return Fraction(self.capacity_g) - Fraction(self.cup_g or 0)
+
+    @cached_property
+    def _room_ratio(self) -> tuple[int, int]:
+        return self._room.as_integer_ratio()
 
     def rules_out(self, mass_g: Mass) -> bool:
         """Whether mass_g (grams), as the display shows it, is less than the balance is to be used from."""
@@ -180,6 +189,11 @@ def best_for(mass_g: Mass, balances: Sequence[Balance]) -> Balance:
     if not able:
         return min(balances, key=lambda balance: (-balance.room_g, balance.variance))
     return min(able, key=lambda balance: (balance.rules_out(mass_g), balance.variance, -balance.room_g))
+
+
+def surest_first(balances: Sequence[Balance]) -> list[Balance]:
+    """The balances in the order in which best_for takes them."""
+    return sorted(balances, key=lambda balance: (balance.variance, -balance.room_g))
 
 
 def relative_error(exact_g: Mass, target_g: Decimal) -> Decimal:

@@ -6,10 +6,11 @@ only compared or rounded, its two numbers stay as they are: to make a Fraction o
 """
 
 from collections.abc import Iterable, Sequence
-from decimal import Decimal
+from decimal import MAX_EMAX, MAX_PREC, MIN_EMIN, Context, Decimal
 from fractions import Fraction
 from functools import lru_cache
 from math import lcm
+from typing import Final
 
 from glost.errors import ValueRefusedError
 
@@ -37,9 +38,10 @@ def plain(value: Decimal) -> Decimal:
     Raises ValueError for a value that is not finite.
     """
     check_finite(value)
-    whole, point, decimals = format(value, "f").partition(".")
-    decimals = decimals.rstrip("0")
-    return Decimal(whole + point + decimals if decimals else whole)
+    text = format(value, "f")
+    if "." not in text:
+        return Decimal(text)
+    return value if text[-1] != "0" else Decimal(text.rstrip("0").removesuffix("."))
 
 
 def trimmed(figures: str) -> str:
@@ -150,15 +152,17 @@ def largest_remainder(values: Sequence[Mass], total: Decimal, division: Decimal)
     return tuple(multiple(share, division) for share in shares)
 
 
+_EVERY_DIGIT: Final = Context(prec=MAX_PREC, Emax=MAX_EMAX, Emin=MIN_EMIN)
+"""In which no sum is rounded: to add up ratios of whole numbers takes ten times as long."""
+
+
 def exact_sum(values: Iterable[Decimal]) -> Decimal:
     """The sum with every digit kept, however many. Raises ValueError for a value that is not finite."""
-    terms = tuple(values)
-    for term in terms:
-        check_finite(term)
-    ratios = [term.as_integer_ratio() for term in terms]
-    places = max((len(format(term, "f").partition(".")[2]) for term in terms), default=0)
-    whole = 10**places  # which every denominator divides
-    return Decimal(f"{sum(above * (whole // below) for above, below in ratios)}e-{places}")
+    total = Decimal(0)
+    for value in values:
+        check_finite(value)
+        total = _EVERY_DIGIT.add(total, value)
+    return total
 
 
 def exact_total(values: Iterable[Mass]) -> Fraction:

@@ -10,17 +10,16 @@ running total.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
+from typing import NamedTuple
 
 from glost.weighing.balance import Balance
 from glost.weighing.rounding import exact_sum, largest_remainder
-from glost.weighing.weighable import MOST_PORTIONS, portions_of
+from glost.weighing.weighable import portions_of
 
 
-@dataclass(frozen=True, slots=True)
-class ToFill:
+class ToFill(NamedTuple):
     """One line to be filled in. balance: the one it is weighed on. target_g: on its division."""
 
     target_g: Decimal
@@ -28,8 +27,7 @@ class ToFill:
     division_g: Decimal
 
 
-@dataclass(frozen=True, slots=True)
-class Fill:
+class Fill(NamedTuple):
     """One line, or one portion of it, that goes into one vessel. Masses in grams.
 
     at: the place of the line in the plan. number, of: which portion of how many. vessel: its number, from 1; 0 for a
@@ -45,8 +43,7 @@ class Fill:
     running_g: Decimal | None
 
 
-@dataclass(frozen=True, slots=True)
-class Vessel:
+class Vessel(NamedTuple):
     """One vessel on the main balance, None where none is known. total_g: the sum of what goes into it."""
 
     number: int
@@ -54,14 +51,15 @@ class Vessel:
     total_g: Decimal
 
 
-def fill(lines: Sequence[ToFill], main: Balance | None) -> tuple[tuple[Fill, ...], tuple[Vessel, ...]]:
-    """What goes where, in the order of the lines, and the vessels. No vessels where there is nothing for one, or
-    where the main balance carries so little that more than MOST_PORTIONS would be needed: then no running total is
-    stated."""
+def pour(
+    lines: Sequence[ToFill], main: Balance | None, first: int = 0, before: Sequence[Decimal] = ()
+) -> tuple[list[Fill], list[Decimal]]:
+    """What goes where, in the order of the lines, and the totals of the vessels. ``first``: how many lines stand before
+    these, which have filled vessels up to the totals ``before``. A line that nothing carries goes into none."""
     fills: list[Fill] = []
-    totals: list[Decimal] = []
+    totals = list(before)
     room = None if main is None else main.room_g
-    for at, line in enumerate(lines):
+    for at, line in enumerate(lines, first):
         count = portions_of(line.target_g, line.balance)
         if not count:
             fills.append(Fill(at, 1, 1, line.target_g, 0, None))
@@ -69,8 +67,9 @@ def fill(lines: Sequence[ToFill], main: Balance | None) -> tuple[tuple[Fill, ...
         portions: tuple[Decimal, ...] = (line.target_g,)
         if count > 1:
             portions = largest_remainder([Fraction(1)] * count, line.target_g, line.division_g)
+        apart = line.balance is not main and line.balance != main
         for number, target in enumerate(portions, 1):
-            if line.balance != main:
+            if apart:
                 fills.append(Fill(at, number, count, target, 0, target))
                 continue
             holds = exact_sum((totals[-1], target)) if totals else target
@@ -79,6 +78,15 @@ def fill(lines: Sequence[ToFill], main: Balance | None) -> tuple[tuple[Fill, ...
             else:
                 totals[-1] = holds
             fills.append(Fill(at, number, count, target, len(totals), totals[-1]))
-    if len(totals) > MOST_PORTIONS:
-        return tuple(Fill(at, 1, 1, line.target_g, 0, None) for at, line in enumerate(lines)), ()
-    return tuple(fills), tuple(Vessel(number, main, total) for number, total in enumerate(totals, 1))
+    return fills, totals
+
+
+def vessels_of(totals: Sequence[Decimal], main: Balance | None) -> tuple[Vessel, ...]:
+    """The vessels that hold so much in the end."""
+    return tuple(Vessel(number, main, total) for number, total in enumerate(totals, 1))
+
+
+def carried_by_none(targets: Sequence[Decimal]) -> tuple[Fill, ...]:
+    """The fills where the main balance carries so little that more than MOST_PORTIONS vessels would be needed: no
+    running total is stated, and there are no vessels."""
+    return tuple(Fill(at, 1, 1, target, 0, None) for at, target in enumerate(targets))

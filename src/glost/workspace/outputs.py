@@ -20,6 +20,7 @@ from glost.workspace.files import (
     HEAD,
     Content,
     ForeignFileError,
+    Group,
     LinkError,
     flush_folder,
     head_of,
@@ -58,9 +59,10 @@ class ForeignOutputError(OutputError):
 
 class Outputs:
     """The files that one run writes below a folder. ``mark`` is found in the head of whatever glost has written in that
-    form; ``force``: anything is written over that is no link. ``many``: the folders that they lie in are flushed to the
-    disk by flush(), once each and not at every file, which is a tenth of the time of a run that writes thousands; each
-    file is there whole or not at all either way."""
+    form; ``force``: anything is written over that is no link. ``many``: files wait for their names in groups, and
+    the folders that they lie in are flushed to the disk by flush(), once each and not at every file; each file is there
+    whole or not at all either way. Then it is used in a ``with``, so that what waits is taken away where the run ends
+    before flush()."""
 
     def __init__(self, folder: Path, mark: re.Pattern[str], force: bool = False, many: bool = False) -> None:
         """Raises OutputError where a link leads out of where the folder seems to lie."""
@@ -68,8 +70,15 @@ class Outputs:
         self._place = _place_of(folder)
         self._mark = mark
         self._force = force
-        self._many = many
+        self._group = Group(self._place) if many else None
         self._unflushed: set[PurePath] = set()
+
+    def __enter__(self) -> Outputs:
+        return self
+
+    def __exit__(self, *left: object) -> None:
+        if self._group is not None:
+            self._group.__exit__(*left)
 
     def check_links(self, inner: Iterable[PurePath]) -> None:
         """Raises OutputError where a link lies on the way to one of these files, or in its place."""
@@ -93,10 +102,13 @@ class Outputs:
         """Puts a text, or bytes, into a file, whole or not at all; says whether it was written, since a file that holds
         it already is not touched. A text that comes in pieces is never held whole. Raises OutputError, OSError."""
         try:
-            written = write_below(self._place, inner, text, self._may_replace)
+            if self._group is not None:
+                written = self._group.write(inner, text, self._may_replace)
+            else:
+                written = write_below(self._place, inner, text, self._may_replace)
             if written:
                 self._unflushed.add(inner.parent)
-                if not self._many:
+                if self._group is None:
                     self.flush()
             return written
         except LinkError as found:
@@ -105,7 +117,10 @@ class Outputs:
             raise ForeignOutputError([self._named / found.path]) from None
 
     def flush(self) -> None:
-        """Sees to it that a crash takes no file away that was written."""
+        """Gives those that wait their names, and sees to it that a crash takes no file away that was written. Raises
+        OSError."""
+        if self._group is not None:
+            self._group.place()
         for folder in sorted(self._unflushed):
             flush_folder(self._place / folder)
         self._unflushed.clear()

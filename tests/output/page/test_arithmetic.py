@@ -107,8 +107,7 @@ def after(made: Plan, found: Rescue) -> Plan:
     first = {line.material: line for line in reversed(made.lines)}
     grown = next(step.exact_g / share[step.material] for step in found.steps)
     lines = tuple(
-        replace(
-            first[step.material],
+        first[step.material]._replace(
             exact_g=step.exact_g,
             target_g=step.final_g,
             flaw=None if step.within else Flaw.ROUNDING,

@@ -5,7 +5,6 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import replace
 from decimal import Decimal
 from itertools import groupby
 from typing import Final, NamedTuple
@@ -127,7 +126,7 @@ def _test(told: Told, most: Decimal, alone: bool) -> Iterator[str]:
 
 def _warned(node: Leaf) -> Leaf:
     """What keeps the figures below from being those of the whole must not be passed over."""
-    return replace(node, kind="attention") if isinstance(node, Paragraph) else node
+    return node._replace(kind="attention") if isinstance(node, Paragraph) else node
 
 
 # ---- the table -----------------------------------------------------------------------------------------

@@ -13,16 +13,14 @@ from fractions import Fraction
 from typing import Literal, NamedTuple, TypeAlias
 
 
-@dataclass(frozen=True, slots=True)
-class Heading:
+class Heading(NamedTuple):
     """``level`` 1 is the report's own title, 2 a section, 3 and 4 below it."""
 
     text: str
     level: int = 2
 
 
-@dataclass(frozen=True, slots=True)
-class Paragraph:
+class Paragraph(NamedTuple):
     """One or more sentences. ``kind``: "attention" for what must not be passed over, "strong" for what stands out,
     "aside" for a remark on what it stands below, "fact" for one of several statements, each of which is seen to begin.
     ``lead``: a word or two before it, set off."""
@@ -32,15 +30,13 @@ class Paragraph:
     lead: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Line:
+class Line(NamedTuple):
     """One line that is never broken, such as the path of a file, which somebody takes along."""
 
     text: str
 
 
-@dataclass(frozen=True, slots=True)
-class Entry:
+class Entry(NamedTuple):
     """One entry of a list; ``lead`` is what it is about, set off."""
 
     text: str
@@ -48,30 +44,26 @@ class Entry:
     attention: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Entries:
+class Entries(NamedTuple):
     """A list."""
 
     rows: Sequence[Entry]
 
 
-@dataclass(frozen=True, slots=True)
-class Prose:
+class Prose(NamedTuple):
     """Text of several lines, each of which stays a line."""
 
     text: str
 
 
-@dataclass(frozen=True, slots=True)
-class Tick:
+class Tick(NamedTuple):
     """A box to tick off, for ``what``. ``attention`` marks a line with which something is wrong."""
 
     what: str
     attention: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Blank:
+class Blank(NamedTuple):
     """Room to write in, for so many characters, and what stands before and after it. ``name``: what is written there,
     by which a page's script knows it."""
 
@@ -81,16 +73,14 @@ class Blank:
     name: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Form:
+class Form(NamedTuple):
     """Words with room behind each to write in by hand, and at the end one with two lines to itself."""
 
     words: Sequence[str]
     long: str
 
 
-@dataclass(frozen=True, slots=True)
-class Terms:
+class Terms(NamedTuple):
     """Words with their values, such as "water" and "60 g". A row with an empty word continues the one before. Style
     sheets know the ``name``, and where rows are ``told_apart`` each by its word. ``least``: see Column, here of the
     words."""
@@ -101,8 +91,7 @@ class Terms:
     least: int = 0
 
 
-@dataclass(frozen=True, slots=True)
-class Named:
+class Named(NamedTuple):
     """A figure that a page's script knows by its ``name``, to put another in its place."""
 
     text: str
@@ -112,8 +101,7 @@ class Named:
         return bool(self.text)
 
 
-@dataclass(frozen=True, slots=True)
-class Changed:
+class Changed(NamedTuple):
     """A figure that is another than the one before it."""
 
     text: str
@@ -151,8 +139,7 @@ def _figure(value: Fraction | None) -> str:
 Cell: TypeAlias = str | Tick | Blank | Named | Changed | Trend
 
 
-@dataclass(frozen=True, slots=True)
-class Column:
+class Column(NamedTuple):
     """``figures``: numbers, with their points below each other. ``strong``: what the eye looks for. ``names``: what the
     other cells of a row are of. ``least``: what it takes in text at least, so that the tables of many tests stand
     alike. ``unbroken``: its cells are never broken, however long a line gets. ``group``: what stands above it and the
@@ -167,8 +154,7 @@ class Column:
     group: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Band:
+class Band(NamedTuple):
     """A line across a table, such as "additions". ``name``: by it a page's script knows the line, to put another text
     in its place."""
 
@@ -176,8 +162,7 @@ class Band:
     name: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Row:
+class Row(NamedTuple):
     """``below`` stands on lines of its own under the row, such as a note on the material."""
 
     cells: Sequence[Cell]
@@ -185,8 +170,7 @@ class Row:
     strong: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Table:
+class Table(NamedTuple):
     """Rows of as many cells as there are columns. A column in which no row has anything is left out, unless it takes
     room at ``least``. ``written``: it is filled in by hand, so that there is room between its rows. Style sheets know
     the ``name``. ``stepped``: in text its rows stand further in than its bands and its first head."""

@@ -6,12 +6,12 @@ import re
 from bisect import bisect_right
 from collections.abc import Iterable, Iterator, Sequence
 from functools import lru_cache
-from itertools import compress, groupby
+from itertools import chain, groupby
 from typing import Final, NamedTuple
 
-from glost.language.width import padded, width
+from glost.language.width import padded, pushed, widest, width
 from glost.output.board_rows import in_columns, rows_of
-from glost.output.escape import visible, visible_lines
+from glost.output.escape import is_plain, visible, visible_lines
 from glost.output.model import (
     Band,
     Blank,
@@ -107,12 +107,27 @@ def _apart(before: Leaf, node: Leaf) -> bool:
 
 
 def _lines(node: Leaf, columns: int) -> Iterable[str]:
+    if isinstance(node, _TEXTS) or (isinstance(node, _LISTS) and isinstance(node.rows, tuple)):
+        return _same(node, columns)
+    return _laid_out(node, columns)
+
+
+_TEXTS: Final = (Heading, Paragraph, Prose)
+_LISTS: Final = (Terms, Entries, Table)
+
+
+@lru_cache(maxsize=1024, typed=True)
+def _same(node: Leaf | Entry, columns: int) -> tuple[str, ...]:
+    """The lines of what sheets say again and again, such as cautions and notes: to lay each out once is a quarter of
+    the time of their text. Of lists and tables it is those whose rows are a tuple of tuples."""
+    return tuple(_laid_out(node, columns))
+
+
+def _laid_out(node: Leaf | Entry, columns: int) -> Iterable[str]:
     match node:
-        case Heading() | Paragraph() | Prose():
-            return _same(node, columns)
         case Line(text):
             return [f"{'':{_INSET}}{visible(text)}"]
-        case Terms(rows, least=least):
+        case Terms(rows, _, _, least):
             return _terms([(visible(word), _cell(text)) for word, text in rows], columns, least)
         case Entries(rows):
             return [line for entry in rows for line in _same(entry, columns)]
@@ -122,27 +137,26 @@ def _lines(node: Leaf, columns: int) -> Iterable[str]:
             return [*rows_of(node, columns), "", *in_columns(node, columns)]
         case Table():
             return _table(filled(node), columns)
+        case _:
+            return _said(node, columns)
 
 
-@lru_cache(maxsize=1024)
-def _same(node: Heading | Paragraph | Prose | Entry, columns: int) -> tuple[str, ...]:
-    """The lines of what is nothing but text. Sheets say the same cautions and notes again and again: to lay each out
-    once is a quarter of the time of their text."""
+def _said(node: Heading | Paragraph | Prose | Entry, columns: int) -> Iterable[str]:
     match node:
         case Heading(text, level):
-            return tuple(_heading(visible(text), level, columns))
+            return _heading(visible(text), level, columns)
         case Paragraph(text, kind, lead):
             line = visible(f"{lead}: {text}" if lead else text)
             attention = kind == "attention"
             # An aside goes on below its text, so that the eye finds its lead.
             hung = min(width(visible(lead)) + 2, _DEEPEST) if lead and kind == "aside" else 0
             indent = 4 if attention or kind == "fact" else hung
-            return tuple(wrapped(line, indent, _LEADS.get(kind, ""), columns))
+            return wrapped(line, indent, _LEADS.get(kind, ""), columns)
         case Prose(text):
-            return tuple(_prose(text, columns))
+            return _prose(text, columns)
         case Entry(text, lead, attention):
             line = visible(f"{lead}: {text}" if lead else text)
-            return tuple(wrapped(line, 4, "  ! " if attention else "  - ", columns))
+            return wrapped(line, 4, "  ! " if attention else "  - ", columns)
 
 
 def _prose(text: str, columns: int) -> Iterator[str]:
@@ -192,7 +206,9 @@ def _table(node: Table, columns: int) -> Iterator[str]:
     signs = "".join(">" if column.figures else "=" if column.unbroken else "<" for column in node.columns)
     least = [column.least for column in node.columns]
     groups = [visible(column.group) for column in node.columns]
-    cells = [[_cell(cell) for cell in row.cells] for row in rows]
+    cells = [[cell if isinstance(cell, str) else _cell(cell) for cell in row.cells] for row in rows]
+    if not is_plain("".join(chain.from_iterable(cells))):
+        cells = [list(map(visible, row)) for row in cells]
     if len(heads) > 1 and any(isinstance(row.cells[0], Tick) for row in rows):
         heads, cells, signs = _with_boxes(heads, cells, signs)
         least, groups = least[1:], groups[1:]
@@ -233,37 +249,40 @@ def _cell(cell: Cell) -> str:
         return visible(cell)
     if isinstance(cell, Named):  # before the others, of which there are fewer
         return visible(cell.text)
+    if isinstance(cell, Blank):
+        return _blank(cell)
     match cell:
         case Tick(_, attention):
             return "[ ]!" if attention else "[ ]"
-        case Blank(columns, before, after, _):
-            return " ".join(filter(None, (visible(before), "_" * columns, visible(after))))
         case Changed(text):
             return visible(f"*{text}")
         case Trend():
             return visible(cell.text)
 
 
+@lru_cache(maxsize=64)
+def _blank(blank: Blank) -> str:
+    return " ".join(filter(None, (visible(blank.before), "_" * blank.width, visible(blank.after))))
+
+
 def aligned(figures: Sequence[str]) -> list[str]:
     """Figures one above the other, points aligned, all of one width. A sign in the place of one stands where units do;
     words end where figures do."""
-    words = [_in_words(figure) for figure in figures]
-    parts = [
-        ("", "", "") if said else figure.partition(".") for said, figure in zip(words, figures, strict=True)
+    behind = [
+        0 if "." not in figure or _in_words(figure) else width(figure[figure.find(".") :])
+        for figure in figures
     ]
-    before = max([width(whole) for whole, _, _ in parts], default=0)
-    behind = max([width(point + rest) for _, point, rest in parts], default=0)
-    size = max([before + behind, *(width(figure) for figure in compress(figures, words))])
-    return [
-        f"{' ' * (size - behind - width(whole))}{whole}{padded(point + rest, behind)}"
-        if whole or point
-        else " " * (size - width(figure)) + figure
-        for figure, (whole, point, rest) in zip(figures, parts, strict=True)
+    most = max(behind, default=0)
+    level = [
+        figure if _in_words(figure) else figure + " " * (most - own)
+        for figure, own in zip(figures, behind, strict=True)
     ]
+    size = widest(level)
+    return [pushed(figure, size) for figure in level]
 
 
 def _in_words(figure: str) -> bool:
-    return len(figure) > 1 and not any(map(str.isdigit, figure))
+    return len(figure) > 1 and not figure[0].isdigit() and not any(map(str.isdigit, figure))
 
 
 def table(heads: Sequence[str], rows: Sequence[Sequence[str]], signs: str, indent: int = 0) -> list[str]:
@@ -288,9 +307,7 @@ def blocks(
     for at, sign in enumerate(signs):
         cells = [row[at] for row in rows]
         stacks.append([heads[at], *(aligned(cells) if sign == ">" else cells)])
-    wide = [
-        max(size, *map(width, stack)) for size, stack in zip(least or [0] * len(stacks), stacks, strict=True)
-    ]
+    wide = [max(size, widest(stack)) for size, stack in zip(least or [0] * len(stacks), stacks, strict=True)]
     _widen(wide, groups)
     sizes = _sizes(stacks, wide, signs, columns - indent)
     if sizes is None:
@@ -298,8 +315,11 @@ def blocks(
             [", ".join(filter(None, names)) for names in zip(groups, heads, strict=True)] if groups else heads
         )
         return [[], *(_stacked(names, row, indent, columns) for row in rows)]
-    lay_out = _row if sizes == wide else _block  # most tables fit as they are, which is half the work
-    head, *shown = [lay_out(row, sizes, signs, indent, columns) for row in zip(*stacks, strict=True)]
+    by_rows = list(zip(*stacks, strict=True))
+    if sizes == wide:  # most tables fit as they are
+        head, *shown = _unbroken(by_rows, sizes, signs, indent)
+    else:
+        head, *shown = [_block(row, sizes, signs, indent, columns) for row in by_rows]
     return [[*([_above(groups, sizes)] if any(groups) else []), *head], *shown]
 
 
@@ -375,13 +395,18 @@ def _stacked(heads: Sequence[str], row: Sequence[str], indent: int, columns: int
     return wrapped(";  ".join(pairs), indent + 2, " " * indent, columns)
 
 
-def _row(row: Sequence[str], sizes: Sequence[int], signs: str, indent: int, _columns: int) -> list[str]:
-    """The same of a row in which nothing has to be broken."""
-    cells = [
-        " " * (size - width(cell)) + cell if sign == ">" else padded(cell, size)
-        for cell, size, sign in zip(row, sizes, signs, strict=True)
+def _unbroken(
+    rows: Sequence[tuple[str, ...]], sizes: Sequence[int], signs: str, indent: int
+) -> list[list[str]]:
+    """The same of a table in which nothing has to be broken."""
+    # One format for all rows of plain letters: to pad each cell by itself took twice as long.
+    line = " " * indent + "  ".join(
+        f"%{size}s" if sign == ">" else f"%-{size}s" for size, sign in zip(sizes, signs, strict=True)
+    )
+    return [
+        [(line % row).rstrip()] if "".join(row).isascii() else _block(row, sizes, signs, indent)
+        for row in rows
     ]
-    return [f"{' ' * indent}{'  '.join(cells)}".rstrip()]
 
 
 def _block(
@@ -392,7 +417,7 @@ def _block(
     if width(name) > sizes[0]:
         above, name = wrapped(name, indent + _BOX, " " * indent, columns), ""
     cells = [
-        _hung(cell, size) if sign != ">" else [" " * (size - width(cell)) + cell]
+        _hung(cell, size) if sign != ">" else [pushed(cell, size)]
         for cell, size, sign in zip((name, *others), sizes, signs, strict=True)
     ]
     lines = []
