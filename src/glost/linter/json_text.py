@@ -1,4 +1,4 @@
-"""JSON that any file name can be written in, and none steers a terminal with."""
+"""JSON that any file name can be written in, and that steers no terminal."""
 
 from __future__ import annotations
 
