@@ -230,6 +230,7 @@ SECTIONS: tuple[tuple[str, tuple[Case, ...]], ...] = (
             Case("nothing between quotation marks", '    ""  4', "additions"),
             Case("single quotation marks", "    'frit 12'  4", "additions"),
             Case("a sign in a name", "    clay #3 dry  4", "additions"),
+            Case("the sign of a comment elsewhere", "    // tin oxide  4 %", "additions"),
             Case("a name that ends in a figure", "    frit 12  4", "additions"),
             Case("a comment without a blank", "    tin oxide  4# sifted", "additions"),
             Case("the sign before the figure", "    tin oxide  % 4", "additions"),

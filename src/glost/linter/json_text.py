@@ -1,13 +1,10 @@
-"""JSON that any file name can be written in, and none steers a terminal with."""
+"""JSON that any file name can be written in, and that steers no terminal."""
 
 from __future__ import annotations
 
 import json
 from collections.abc import Iterable, Iterator
 from typing import Any
-
-from glost.language.exact_json import escaped
-from glost.language.tables import steering
 
 
 def json_rows(name: str, rows: Iterable[dict[str, Any]], **more: Any) -> Iterator[str]:
@@ -51,4 +48,7 @@ _ENCODE = json.JSONEncoder(ensure_ascii=False, check_circular=False).encode
 def _escaped(text: str) -> str:
     if text.isascii():  # most rows, and the encoder has escaped what stands there
         return text
+    from glost.language.exact_json import escaped  # Decimals, which a run over known pages does without
+    from glost.language.tables import steering
+
     return steering().sub(lambda found: escaped(found[0]), text)

@@ -153,7 +153,18 @@ def _bullet(item: _ItemLine) -> Diagnostic | None:
             "take it away; the line begins with the material",
             "",
         )
+    found = re.match(rf" *(?P<n>{_LEADS}) *(?=[^\W_])", item.open)
+    if found and item.reads(found.start("n"), found.end(), ""):
+        return item.diagnostic(
+            *found.span("n"),
+            f"'{found['n']}' stands before the material",
+            "take it away if the line is meant; a comment begins with #",
+        )
     return None
+
+
+_LEADS = r"//+|--+|;+|[:|>,.\u2023\u25aa\u25cf\u25e6]"
+"""Signs before a material that begin a list or, elsewhere, a comment."""
 
 
 def _fused_comment(item: _ItemLine) -> Diagnostic | None:
@@ -554,13 +565,14 @@ def _between(item: _ItemLine) -> Diagnostic | None:
     )
     if found is None or not re.search(r"[^\W_]|\x01", item.open[: found.start()]):
         return None
-    if re.search(rf"{_BEFORE}{_FIGURE}", item.open[: found.start()]):
+    blank = "" if item.open[found.end("n")] == " " else " "
+    figure_before = re.search(rf"{_BEFORE}{_FIGURE}", item.open[: found.start()])
+    if figure_before and (found["n"] == "," or not item.reads(*found.span("n"), blank)):
         return None
     if item.series and found["n"] == ",":
         return item.diagnostic(
             *found.span("n"), "an amount is missing before this comma", "write it, or take the comma away"
         )
-    blank = "" if item.open[found.end("n")] == " " else " "
     return item.diagnostic(
         *found.span("n"),
         f"'{found['n']}' stands between the material and its amount",
@@ -610,6 +622,8 @@ def _behind_amount(item: _ItemLine) -> Diagnostic | None:
     if not rest or rest.startswith("(") or not re.match(r"[^\w.]|.*[^\W\d_]", rest):
         return None
     if re.fullmatch(_UNIT, rest):
+        if re.fullmatch(_FIGURE, amount[0].strip(" ")):
+            return None  # its own unit: something else of the line cannot be read
         return item.diagnostic(
             at, item.end, f"a second unit stands behind the amount: {rest}", "write one unit"
         )
