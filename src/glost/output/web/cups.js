@@ -541,7 +541,7 @@ const cups = (() => {
 
     // What is weighed, and what is asked for by now: whoever goes on with the paper must weigh what the screen asks for.
     function fill() {
-      for (const row of choice.querySelectorAll("[data-cup]")) {
+      for (const row of choice.querySelectorAll("tr[data-cup]")) {
         const cup = Number(row.dataset.cup);
         const at = Number(row.dataset.line);
         const state = stateOf(cup);
