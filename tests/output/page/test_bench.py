@@ -214,6 +214,23 @@ def test_where_nothing_can_be_kept_the_page_says_so(screen: Screen, tmp_path: Pa
         )
 
 
+def test_the_first_screen_says_that_nothing_can_be_kept(screen: Screen, tmp_path: Path) -> None:
+    """Before a jar is opened, not behind the first line."""
+    sheets = page(tmp_path, EBB + '\nvariation "storm":\n    tin oxide   8\n')
+    screen.show(sheets)
+    assert "keeps nothing" not in screen.one("#choice").text
+    script = screen.driver.execute_cdp_cmd("Page.addScriptToEvaluateOnNewDocument", {"source": DENIED})
+    try:
+        screen.show(sheets)
+        screen.until(lambda: "keeps nothing" in screen.one("#choice").text)
+        said = screen.one("#choice > .notice")
+        assert said.rect["y"] + said.rect["height"] < PHONE[1]
+    finally:
+        screen.driver.execute_cdp_cmd(
+            "Page.removeScriptToEvaluateOnNewDocument", {"identifier": script["identifier"]}
+        )
+
+
 def test_every_caution_can_be_reached_on_a_small_phone(screen: Screen, tmp_path: Path) -> None:
     screen.show(page(tmp_path, CARE), PHONE)
     for _ in range(3):

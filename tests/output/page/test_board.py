@@ -11,6 +11,7 @@ import pytest
 from tests.conftest import Run
 from tests.output.page.axe import SCHEMES, axe, findings
 from tests.output.page.conftest import A4, DESK, LETTER, PHONE, Screen
+from tests.output.page.test_weighing import enter
 
 __all__ = ["axe"]
 
@@ -205,3 +206,30 @@ def test_a_map_has_no_finding_of_an_open_checker(
         target.write_text(made.stdout, "utf-8")
     unfold = "document.querySelectorAll('.map.folded .fold').forEach((one) => one.click())"
     assert findings(screen, axe, target, PHONE, scheme, unfold) == []
+
+
+def test_what_was_weighed_is_printed_beside_a_board(screen: Screen, run_here: Run, tmp_path: Path) -> None:
+    """The first cup is the recipe as it stands, and silica comes first: 66 g in the place of 60 g make that cup a tenth
+    larger, with 44 g of whiting. The cups beside it are as they were planned."""
+    screen.show(page(run_here, tmp_path, "line", "session"), DESK)
+    screen.complaints()
+    screen.press("Begin")
+    assert screen.one(".now .what").text == "Cup 1: silica"
+    enter(screen, "66")
+    screen.press("Make more")
+    screen.print(tmp_path / "session.pdf", A4)
+    assert screen.complaints() == []
+    rows = screen.js(
+        "return [...document.querySelectorAll('tr[data-cup]')].map((row) => [row.dataset.cup,"
+        " ...['grams', 'weighed'].map((name) => row.querySelector(`[data-fill=${name}]`).textContent)])"
+    )
+    assert isinstance(rows, list)
+    first = {(float(grams), float(weighed or 0)) for cup, grams, weighed in rows if cup == "0"}
+    assert first == {(66, 66), (44, 0)}
+    assert {float(grams) for cup, grams, _ in rows if cup == "1"} >= {60, 40}
+    document = pypdfium2.PdfDocument(tmp_path / "session.pdf")
+    try:
+        whole = " ".join(sheet.get_textpage().get_text_range() for sheet in document)
+    finally:
+        document.close()
+    assert "66.0" in whole

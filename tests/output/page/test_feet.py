@@ -101,12 +101,11 @@ def test_a_long_history_begins_on_its_first_page(screen: Screen, run_here: Run, 
     target = tmp_path / "history.html"
     target.write_text(run_here("history", "mist.glost", "--output", "html").stdout, encoding="utf-8")
     screen.show(target, DESK)
-    first, second, *_ = printed(screen.print(tmp_path / "history.pdf", A4))
-    assert "nepheline syenite" in first
-    assert "tin oxide, 1 " in first
-    assert "tin oxide, 40 " in second
+    first, *others = printed(screen.print(tmp_path / "history.pdf", A4))
     assert "through time" in first
-    assert "through time" in second
+    assert "nepheline syenite" in first
+    assert "tin oxide, 40" not in first
+    assert any("through time" in text and "tin oxide, 40" in text for text in others)
 
 
 def test_a_page_has_its_title_at_its_foot_unless_it_says_otherwise() -> None:

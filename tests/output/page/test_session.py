@@ -398,3 +398,41 @@ def test_what_to_fetch_is_ticked_on_its_line(screen: Screen, tide: tuple[Path, d
     for height, *bottoms in rows:
         assert height <= 8.5
         assert max(bottoms) - min(bottoms) < 1
+
+
+def test_paper_names_the_vessel_that_a_larger_cup_goes_on_in(
+    screen: Screen, run: Run, tmp_path: Path
+) -> None:
+    """192 g, then 168 g and 120 g in two vessels of at most 300 g. 210 g in the place of 192 g make it 35/32 of that:
+    183.75 g of silica leave no room for 131.25 g of kaolin, which go into a third."""
+    (tmp_path / "glost.yaml").write_text(HOUSE.replace("100 g", "480 g"), encoding="utf-8")
+    text = TIDE.replace("syenite   50", "syenite   40").replace("silica              30", "silica  35")
+    (tmp_path / "tide.glost").write_text(
+        text.replace("kaolin              20", "kaolin  25"), encoding="utf-8"
+    )
+    made, _ = session(run, tmp_path, "tide.glost")
+    screen.show(made, DESK)
+    places = (
+        "return [...document.querySelectorAll('tr[data-cup=\"0\"]')].map((row) =>"
+        " ['grams', 'into'].map((name) => row.querySelector(`[data-fill=${name}]`).textContent))"
+    )
+    planned = screen.js(places)
+    assert isinstance(planned, list)
+    assert {tuple(row) for row in planned} == {
+        ("192.00", "vessel 1"),
+        ("168.00", "vessel 2"),
+        ("120.00", "vessel 2"),
+    }
+    screen.press("Begin")
+    assert head(screen) == "Cup 1: nepheline syenite"
+    enter(screen, "210")
+    screen.press("Make more")
+    screen.print(tmp_path / "session.pdf", A4)
+    rows = screen.js(places)
+    assert isinstance(rows, list)
+    assert {tuple(row) for row in rows} == {
+        ("210.00", "vessel 1"),
+        ("183.75", "vessel 2"),
+        ("131.25", "vessel 3"),
+    }
+    assert screen.complaints() == []

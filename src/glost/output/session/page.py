@@ -187,7 +187,7 @@ def _row(
         f'<td><span class="box" data-fill="done"></span>{mark}</td>'
         f"{numbers}"
         f'<th scope="row">{shown(name)}</th><td class="figure grams" data-fill="grams">{grams}</td>'
-        f'<td>{shown(on)}</td><td>{shown(into)}</td><td class="figure" data-fill="then">{then}</td>'
+        f'<td>{shown(on)}</td><td data-fill="into">{shown(into)}</td><td class="figure" data-fill="then">{then}</td>'
         f'<td class="blank" data-fill="weighed"></td></tr>'
     )
 

@@ -6,7 +6,7 @@
 "use strict";
 
 const cups = (() => {
-  const { begun, isOver, placesOf, planOf, verdict, weighs } = plans;
+  const { begun, isOver, placesOf, planOf, verdict, vesselsOf, weighs } = plans;
   const { read } = exact;
   const FEW = 12; // so many cups of a jar are listed at once; of more, those around the current one
   const BEFORE = 2;
@@ -541,19 +541,28 @@ const cups = (() => {
 
     // What is weighed, and what is asked for by now: whoever goes on with the paper must weigh what the screen asks for.
     function fill() {
-      for (const row of choice.querySelectorAll("[data-cup]")) {
+      const places = sheets.map((sheet, cup) => {
+        const state = stateOf(cup);
+        return state && state.larger ? vesselsOf(sheet, state, planOf(sheet, state), -1).lines : [];
+      });
+      for (const row of choice.querySelectorAll("tr[data-cup]")) {
         const cup = Number(row.dataset.cup);
         const at = Number(row.dataset.line);
         const state = stateOf(cup);
         const grams = row.querySelector("[data-fill=grams]");
         const then = row.querySelector("[data-fill=then]");
-        for (const place of [grams, then]) {
+        const into = row.querySelector("[data-fill=into]");
+        for (const place of [grams, into, then]) {
           if (place.dataset.printed === undefined) place.dataset.printed = place.textContent;
         }
         const line = state && state.lines[at];
         const larger = state && state.larger;
         const decimals = placesOf(sheets[cup].lines[at]);
         put(grams, larger ? exact.shown(planOf(sheets[cup], state).lines[at].target, decimals) : grams.dataset.printed);
+        // What has no room in its vessel any more goes into another.
+        const { vessels = [] } = places[cup][at] || {};
+        const moved = vessels.length > 1 || (vessels[0] && vessels[0] !== sheets[cup].lines[at].vessel);
+        put(into, moved ? (vessels.length > 1 ? `${vessels.length} vessels` : `vessel ${vessels[0]}`) : into.dataset.printed);
         // What the cup holds then depends on what is in it by now.
         put(then, state && begun(sheets[cup], state) ? "" : then.dataset.printed);
         const partly = line && line.open && line.actual !== null ? " +" : "";

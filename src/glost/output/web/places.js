@@ -15,6 +15,8 @@ const places = (() => {
     }
   }
 
+  const TRIAL = "glost trial"; // no key of what is kept begins like it
+
   // name, store: of the database. prefix: of the keys in localStorage. sound(value): the thing that was kept, or null
   // where that is none: another program may write here as well. plain(thing): what is kept of it. mayGo(thing): it makes
   // room in localStorage where that is full. arrived(there): takes out of the map what in the database is no such thing.
@@ -23,6 +25,7 @@ const places = (() => {
     const things = new Map();
     const listeners = [];
     let local = true;
+    let room = true; // what was last tried there could be written
     let database = null;
     let opening = true;
     let unreadable = 0;
@@ -32,6 +35,7 @@ const places = (() => {
       for (;;) {
         try {
           localStorage.setItem(prefix + thing.id, JSON.stringify(plain(thing)));
+          room = true;
           return;
         } catch {
           // Full: what is done with, and stands in the other place, makes room.
@@ -180,8 +184,19 @@ const places = (() => {
       }
     });
 
+    // Whether anything can be kept is known before there is something to keep.
+    function tryOut() {
+      try {
+        localStorage.setItem(TRIAL, "1");
+        localStorage.removeItem(TRIAL);
+      } catch {
+        room = false;
+      }
+    }
+
     function start() {
       readLocal();
+      tryOut();
       openDatabase();
     }
 
@@ -203,7 +218,7 @@ const places = (() => {
       unread: () => {
         unreadable += 1;
       },
-      works: () => local || opening || database !== null,
+      works: () => (local && room) || opening || database !== null,
     };
   }
 

@@ -53,6 +53,8 @@
 
   // No line is broken between a figure and its unit.
   const grams = (mass, places) => `${exact.shown(mass, places)}\u00a0g`;
+  const KEEPS_NOTHING =
+    "This browser keeps nothing for this page: what you enter is gone after a reload. Hand the record over before you leave.";
   const lines = (count) => (count === 1 ? "one line" : `${count} lines`);
 
   // A key that is held down must not go from line to line.
@@ -974,7 +976,7 @@
       put(
         notice,
         !keeping.works()
-          ? "This browser keeps nothing for this page: what you enter is gone after a reload. Hand the record over before you leave."
+          ? KEEPS_NOTHING
           : state.larger
             ? state.larger.why
             : "",
@@ -1349,6 +1351,7 @@
   const shelfHead = make("h2", { text: "Batches in this browser" });
   const shelfText = make("p", { class: "notice", role: "status" });
   let shelfSaid = "";
+  const forgets = make("p", { class: "notice screen", role: "status" });
 
   const KINDS = [
     ["Begun", (one) => one.state.lines.some((line) => line.open) && !handedOver(one)],
@@ -1482,6 +1485,7 @@
 
   function drawList() {
     places.forEach((place, at) => put(place, progress(keeping.underWay(held[at]))));
+    put(forgets, keeping.works() ? "" : KEEPS_NOTHING);
     drawShelf();
     board.draw();
     if (led) led.draw();
@@ -1598,6 +1602,7 @@
         make("p", { class: "fields-in screen" }, make("label", { for: "find", text: "Find by name, test, cone or folder" }), find),
       );
     }
+    choice.querySelector("h1").after(forgets);
     choice.append(
       ...(held.length && !led ? [make("p", { class: "others" }, button(`Print all ${held.length} sheets`, () => window.print()))] : []),
     );
