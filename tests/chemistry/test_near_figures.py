@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import random
 from collections.abc import Callable, Iterator, Mapping
 from decimal import Decimal
@@ -49,12 +50,37 @@ def _all_ranges(melt: Melt) -> Iterator[Range]:
 def test_ends_that_are_written_are_those_that_are_exact() -> None:
     compared = 0
     for parts in _recipes(150):
-        for one in _all_ranges(_melt(parts)):
+        melt = _melt(parts)
+        found = ranges(melt)
+        assert found is not None
+        for table in (found.unity, found.weight_percent, found.mol_percent):
+            exactly = {oxide: Range(one.low, one.high).outwards(4) for oxide, one in table.items()}
+            assert table.outwards(4) == exactly, parts
+        for one in _all_ranges(melt):
             for decimals in (2, 4, 6):
                 exact = Range(one.low, one.high)
                 assert one.outwards(decimals) == exact.outwards(decimals), (parts, one, decimals)
                 compared += 1
     assert compared > 5000
+
+
+@pytest.mark.parametrize("amount", ["0.5", "6", "400"])
+def test_ends_beside_what_may_be_anything_are_exact(amount: str) -> None:
+    """A stain of which nothing is known may be any oxide, or nothing that stays."""
+    for parts in itertools.islice(_recipes(60), 40):
+        for one in _all_ranges(_melt({**parts, "zirconium iron pink stain": Decimal(amount)})):
+            for decimals in (4, 6):
+                assert one.outwards(decimals) == Range(one.low, one.high).outwards(decimals), (parts, one)
+
+
+def test_amounts_alone_do_not_lead_to_another_end() -> None:
+    """The search begins where that for the batch before ended, which may have been quite another one."""
+    luck = random.Random("amounts")
+    for names in itertools.islice(_recipes(30), 30):
+        for _ in range(6):
+            parts = {name: Decimal(luck.randint(1, 9)).scaleb(luck.randint(-3, 3)) for name in names}
+            for one in _all_ranges(_melt(parts)):
+                assert one.outwards(6) == Range(one.low, one.high).outwards(6), (parts, one)
 
 
 @pytest.mark.parametrize("amount", ["0.1", "7", "33.3", "999.7"])
@@ -162,6 +188,13 @@ def test_the_figure_of_a_changed_melt_is_that_of_its_sum() -> None:
         withheld += whole is None
     assert told > 100
     assert withheld > 20
+
+
+def test_there_is_no_span_where_fits_count_nothing() -> None:
+    for name in ("tin oxide", "zirconium iron pink stain"):
+        moves = Moves(_melt({name: Decimal(3), "zirconium silicate": Decimal(0)}))
+        assert moves.expansion() is None
+        assert moves.softening() is None
 
 
 def test_a_span_in_rows_is_that_of_whole_estimates() -> None:

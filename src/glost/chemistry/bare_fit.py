@@ -126,29 +126,27 @@ class FitOf:
     def __init__(self, fit: BareFit, melt: Counted) -> None:
         self._fit = fit
         self._melt = melt
-        self.typical = fit.value(melt)
-        if self.typical is not None:
-            self._ease = fit.ease(melt)
-            self._linear, self._squared, self._slopes = fit.sums(melt.row)
+        self._linear, self._squared, self._slopes = fit.sums(melt.row)
+        self._ease = fit.ease(melt) if melt.whole > 0 else -1.0
+        self.typical = self.changed(())
 
     def changed(self, chosen: Sequence[tuple[float, Change]]) -> float | None:
         """With so many times each change; None where no figure would be true."""
         fit = self._fit
         _, whole, others = self._melt
-        linear, products = self._linear, self._squared
-        reach = 0.0
-        slopes = [(1.0, self._slopes)]
+        linear, products, reach = self._linear, self._squared, 0.0
+        earlier: list[tuple[float, _Row]] = []
         for share, change in chosen:
+            row, sums = change.row, change.sums(fit)
             whole += share * change.whole
             others += share * change.others
             reach += share * change.reach
-            sums = change.sums(fit)
             linear += share * sums.linear
-            products += share * share * sums.squared
-            for times, each in slopes:
-                products += share * times * _dot(each, change.row)
-            slopes.append((share, sums.slopes))
-        if reach <= self._ease * whole and not _too_many(others, whole):
+            products += share * (_dot(self._slopes, row) + share * sums.squared)
+            for times, slopes in earlier:
+                products += share * times * _dot(slopes, row)
+            earlier.append((share, sums.slopes))
+        if whole > 0 and reach <= self._ease * whole and not _too_many(others, whole):
             return (linear + products / whole) / whole
         melt = self._melt
         for share, change in chosen:

@@ -172,13 +172,18 @@ class Calculator:
         weighed = [part for part in (*test.base, *test.additions) if part.parts]
         lines: list[Line] = []
         missing: list[tuple[Part, Unknown]] = []
+        made_up = {part.name for part in weighed if self.invented(part.called)}
+        varying: dict[str, bool] = {}
         for at, part in enumerate(weighed, 1):
             known = self.analysis(part.called)
             if isinstance(known, Unknown):
                 missing.append((part, known))
                 lines.append(Line(part.called, part.parts, None, at))
             else:
-                lines.append(Line(part.called, part.parts, known, at, self.corners(part.called)))
+                corners = self.corners(part.called)
+                lines.append(Line(part.called, part.parts, known, at, corners))
+                if corners and part.name not in made_up:
+                    varying[part.name] = known.kind == "formula"
         if not lines:
             return Fired(test, None, None, Decimal(0), Decimal(0), (), (NOTHING,))
         fired = melt(lines, self._table)
@@ -192,14 +197,6 @@ class Calculator:
         else:
             problems.append("no unity formula: no known oxide stays in the fire")
         unknown = tuple(_shares(missing, fired.total_parts))
-        made_up = {part.name for part in weighed if self.invented(part.called)}
-        varying = {
-            part.name: known.kind == "formula"
-            for part in weighed
-            if self.corners(part.called)
-            and part.name not in made_up
-            and isinstance(known := self.analysis(part.called), Analysis)
-        }
         return Fired(
             test,
             fired,

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal, localcontext
 from types import MappingProxyType
+from typing import NamedTuple
 
 from glost.chemistry.analysis import HUNDRED, Analysis
 from glost.errors import ValueRefusedError
@@ -13,8 +14,7 @@ from glost.recipe.materials.elements import exact_enough
 from glost.recipe.materials.oxides import STANDARD, OxideTable
 
 
-@dataclass(frozen=True, slots=True)
-class Line:
+class Line(NamedTuple):
     """One line of a batch: ``parts`` by mass, in any unit that all lines share. ``analysis`` None is a material
     without one. ``reference`` is the caller's own mark of where the line stands, such as its line number. ``corners``:
     what else the material may be, see ``bracket``; the melt itself is that of ``analysis``."""

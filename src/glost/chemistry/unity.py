@@ -18,7 +18,7 @@ from dataclasses import dataclass
 from decimal import Decimal, localcontext
 from functools import lru_cache
 from types import MappingProxyType
-from typing import Final, Literal
+from typing import Final, Literal, NamedTuple
 
 from glost.chemistry.melt import Melt
 from glost.errors import ValueRefusedError
@@ -53,8 +53,7 @@ PLAIN: Final = Convention(frozenset(FLUXES))
 WITH_COLOURANTS: Final = Convention(frozenset((*FLUXES, *COLOURANTS)))
 
 
-@dataclass(frozen=True, slots=True)
-class Term:
+class Term(NamedTuple):
     """One oxide of the formula: its group, its equivalents, and whether it counts towards the 1."""
 
     oxide: str

@@ -33,7 +33,7 @@ def known_of(made: Account, kiln: Calculator, typical: bool = False) -> Fired:
 
 
 def _as_typical(melt: Melt, kiln: Calculator) -> Melt:
-    lines = (line if kiln.invented(line.material) else replace(line, corners=()) for line in melt.lines)
+    lines = (line if kiln.invented(line.material) else line._replace(corners=()) for line in melt.lines)
     return replace(melt, lines=tuple(lines))
 
 
