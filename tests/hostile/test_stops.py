@@ -70,7 +70,9 @@ def test_ctrl_c(large: Path, workers: str, command: tuple[str, ...], monkeypatch
 
 @pytest.mark.parametrize("number", [signal.SIGTERM, signal.SIGKILL, signal.SIGHUP])
 def test_no_process_outlives_its_parent(large: Path, number: int, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setenv("GLOST_CACHE", "off")  # or the run that counts would leave nothing to do for the others
+    monkeypatch.setenv(
+        "GLOST_CACHE", "off"
+    )  # or the run that counts would leave nothing to do for the others
     whole = ("lint", "--workers", "4")
     calls = calls_of(large, *whole)
     for part in (0.1, 0.3, 0.6):
