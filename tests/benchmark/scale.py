@@ -3,8 +3,9 @@
     python -m tests.benchmark.scale [--sizes 200,2000,20000] [--without formula,find]
 
 It writes so many small pages of 18 lines, with one test each and nothing found, and runs each command once, as a whole
-process. It prints a row a command: processor seconds of it and all that it started, wall seconds, and the memory of the
-first process; and how many times more the largest collection takes than the smallest. It never fails on a time.
+process; last a lint of the same pages with two findings on each. It prints a row a command: processor seconds of it and
+all that it started, wall seconds, and the memory of the first process; and how many times more the largest collection
+takes than the smallest. It never fails on a time.
 100,000 pages take 400 MB of disk, and their table as JSON Lines as much again.
 """
 
@@ -17,7 +18,7 @@ import sys
 import tempfile
 from pathlib import Path
 
-from tests.benchmark.__main__ import MANY, MOST_MB, Taken, timed
+from tests.benchmark.__main__ import FOUND, MANY, MOST_MB, Taken, timed
 from tests.benchmark.with_git import write
 
 _IN_DATABASE = (
@@ -39,7 +40,13 @@ def commands() -> dict[str, list[str]]:
         "DuckDB: load the table, one question": [sys.executable, "-c", _IN_DATABASE],
         "glost find --cone 6": [*glost, "find", "--cone", "6"],
         "glost formula --output json": [*glost, "formula", "--output", "json"],
+        f"glost lint, cold{_FOUND}": [*glost, "lint"],
+        f"glost lint, known pages{_FOUND}": [*glost, "lint"],
+        f"glost lint --output sarif, known pages{_FOUND}": [*glost, "lint", "--output", "sarif"],
     }
+
+
+_FOUND = ", two findings on each"
 
 
 def measure(count: int, folder: Path, without: list[str]) -> dict[str, Taken]:
@@ -52,6 +59,8 @@ def measure(count: int, folder: Path, without: list[str]) -> dict[str, Taken]:
     for name, command in commands().items():
         if any(word in command for word in without):
             continue
+        if name.endswith(_FOUND):
+            (pages / "glost.yaml").write_text(FOUND, "utf-8")
         one = found[name] = timed(command, 1, GLOST_CACHE=str(folder / "cache"))
         print(f"| {count:,} | {name} | {one.processor:.1f} | {one.wall:.1f} | {one.memory} |", flush=True)
     return found

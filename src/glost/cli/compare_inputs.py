@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path, PurePosixPath
 from shlex import quote
-from typing import Final
+from typing import Final, NamedTuple
 
 import click
 
@@ -28,8 +28,7 @@ from glost.workspace.paths import whole
 _STAGES: Final = ("0", "1", "2", "3")
 
 
-@dataclass(frozen=True, slots=True)
-class Version:
+class Version(NamedTuple):
     """A recipe file of one side: its path below that side, and where it lies."""
 
     path: str

@@ -3,8 +3,7 @@ is not read."""
 
 from __future__ import annotations
 
-from collections.abc import Collection as Several
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
@@ -61,6 +60,8 @@ class _Comparing:
         self._kilns: dict[int, tuple[Catalogue, Calculator]] = {}
         self._noted: set[Finding] = set()
         self._says: list[dict[Path | None, str]] = [{}, {}]
+        self._are_alike: dict[tuple[Path | None, Path | None], bool] = {}
+        """Of pairs of collections, whether the files of both are the same, or they are not one collection."""
         self._means_the_same: dict[tuple[Path | None, Path | None], bool] = {}
         """Of pairs of collections whose files differ, whether that is no more than their layout and comments."""
         self._left_out: dict[Path | None, int] = {}
@@ -70,8 +71,10 @@ class _Comparing:
 
     def report(self) -> Report:
         old, new = self._sides
-        equal = {path for path in old.versions.keys() & new.versions.keys() if self._is_equal(path)}
-        equal -= self._using_others(equal)
+        both_have = ((path, self._equal_content(path)) for path in old.versions if path in new.versions)
+        equal = {path: content for path, content in both_have if content is not None}
+        for path in self._using_others(equal):
+            del equal[path]
         left = [
             [version for path, version in side.versions.items() if path not in equal] for side in self._sides
         ]
@@ -115,35 +118,42 @@ class _Comparing:
 
     # ---- what is equal ----
 
-    def _is_equal(self, path: str) -> bool:
-        old, new = (side.versions[path] for side in self._sides)
-        contents = [
-            side.content(version, self._algorithm)
-            for side, version in zip(self._sides, (old, new), strict=True)
-        ]
-        if contents[0] is None or contents[0] != contents[1]:
-            return False
-        return self._says_otherwise(old, new) is None
+    def _equal_content(self, path: str) -> str | None:
+        """What the content of a file is known by that is the same on both sides and seen in the same way; else None."""
+        before, after = self._sides
+        old, new = before.versions[path], after.versions[path]
+        content = before.content(old, self._algorithm)
+        if content is None or content != after.content(new, self._algorithm):
+            return None
+        return content if self._says_otherwise(old, new) is None else None
 
-    def _using_others(self, equal: Several[str]) -> set[str]:
-        """Those of the equal files that have recipes among their ingredients, which may have changed."""
+    def _using_others(self, equal: Mapping[str, str]) -> set[str]:
+        """Those of the equal files that have recipes among their ingredients, which may have changed. Each comes with
+        what its content is known by."""
         old = self._sides[0]
-        versions = [old.versions[path] for path in equal]
-        _fetch(old, versions)
-        found = set()
-        for version in versions:
+        if old.snapshot is not None:
             try:
-                data = old.collections.files.read(version.place)
+                using = set(old.snapshot.where(list(dict.fromkeys(equal.values())), uses_others))
+            except GitError as error:
+                raise usage_error(error, "git could not read what is compared") from None
+            return {path for path, content in equal.items() if content in using} if using else set()
+        found = set()
+        for path in equal:
+            try:
+                data = old.collections.files.read(old.versions[path].place)
             except DecodeError:
                 continue
             if uses_others(data.decode("utf-8", "replace")):
-                found.add(version.path)
+                found.add(path)
         return found
 
     def _says_otherwise(self, old: Version, new: Version) -> tuple[Path | None, Path | None] | None:
         """Where the two collections of a pair begin, if they are one that says something else now; else None."""
         roots = self._root(0, old), self._root(1, new)
-        if self._what_it_says(0, old) == self._what_it_says(1, new) or not self._are_one(*roots):
+        if roots not in self._are_alike:  # asked for each file, and a collection holds many
+            alike = self._what_it_says(0, old) == self._what_it_says(1, new)
+            self._are_alike[roots] = alike or not self._are_one(*roots)
+        if self._are_alike[roots]:
             return None
         if roots not in self._means_the_same:
             first, second = (self._collection(at, root) for at, root in enumerate(roots))

@@ -74,8 +74,8 @@ class Collections:
     def root_of(self, path: Path) -> Path | None:
         """The nearest folder above a file that holds a glost.yaml. It is asked some ten times for each file, and a
         folder holds many."""
-        folder, name = os.path.split(str(path))
-        if name in ("", ".", ".."):
+        folder, _, name = str(path).rpartition(os.sep)
+        if not folder or name == "..":  # right below the root of the disk, or here
             return self._root_above(path)
         if folder not in self._roots_by_text:
             self._roots_by_text[folder] = self._root_above(path)

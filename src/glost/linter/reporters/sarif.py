@@ -33,7 +33,7 @@ def sarif(findings: Iterable[Finding]) -> Iterator[str]:
     run = {"tool": {"driver": driver}, "columnKind": "unicodeCodePoints", "results": []}
     log = {"$schema": _SCHEMA, "version": "2.1.0", "runs": [run]}
     before, _, after = json_text(log, indent=1).rpartition("[]")
-    results = (json_text(_result(one, index[one.rule], prints.of(one))) for one in findings)
+    results = (_result(one, index[one.rule], prints.of(one)) for one in findings)
     yield from json_list(before, results, f"{after}\n", "\n    ", "\n   ")
 
 
@@ -56,23 +56,37 @@ def _records() -> list[dict[str, Any]]:
     return [*built_in, *rules]
 
 
-def _result(finding: Finding, rule_index: int, fingerprint: str) -> dict[str, Any]:
-    region = {
-        "startLine": finding.line,
-        "startColumn": finding.column,
-        "endLine": finding.end_line,
-        "endColumn": finding.end_column,
+_REGION = {"startLine": "%d", "startColumn": "%d", "endLine": "%d", "endColumn": "%d"}
+_RESULT = json_text(
+    {
+        "ruleId": "%s",
+        "ruleIndex": "%d",
+        "level": "%s",
+        "message": {"text": "%s"},
+        "locations": [{"physicalLocation": {"artifactLocation": {"uri": "%s"}, "region": _REGION}}],
+        "partialFingerprints": {_FINGERPRINT: "%s"},
     }
-    return {
-        "ruleId": finding.rule,
-        "ruleIndex": rule_index,
-        "level": _LEVELS.get(finding.level, "note"),
-        "message": {"text": f"{visible(finding.message)}. {visible(finding.hint)}."},
-        "locations": [
-            {"physicalLocation": {"artifactLocation": {"uri": _uri(finding.file)}, "region": region}}
-        ],
-        "partialFingerprints": {_FINGERPRINT: fingerprint},
-    }
+).replace('"%d"', "%d")
+"""A finding, but for what differs: to write each as JSON from the beginning takes twice as long, and 100,000 findings
+half a second more."""
+
+
+def _result(finding: Finding, rule_index: int, fingerprint: str) -> str:
+    return _RESULT % (
+        finding.rule,
+        rule_index,
+        _LEVELS.get(finding.level, "note"),
+        _said(finding.message, finding.hint),
+        _uri(finding.file),
+        *finding[1:5],
+        fingerprint,
+    )
+
+
+@functools.lru_cache(maxsize=256)  # of a material or a mistake the same is said on many pages
+def _said(message: str, hint: str) -> str:
+    """What is said of a finding, as it stands between the quotation marks of JSON."""
+    return json_text(f"{visible(message)}. {visible(hint)}.")[1:-1]
 
 
 @functools.lru_cache(maxsize=1)  # the findings of a file come one behind the other
@@ -95,20 +109,21 @@ class Fingerprints:
         self._begun: dict[tuple[str, str, str], Any] = {}
         self._seen: Counter[tuple[str, str, str]] = Counter()
         self._line = self._stripped = ""
+        import hashlib  # OpenSSL with it, which only some reports need
+
+        self._sha256 = hashlib.sha256
 
     def of(self, finding: Finding) -> str:
         """The fingerprint of the next finding."""
-        import hashlib
-
         if finding.text is not self._line:
             self._line, self._stripped = finding.text, finding.text.strip()
         same = (finding.file, finding.rule, self._stripped)
         self._seen[same] += 1
         number = self._seen[same]
         if number == 1:  # as most are: nothing is kept for another
-            return hashlib.sha256(_bytes("\0".join((*same, "1")))).hexdigest()
+            return str(self._sha256(_bytes("\0".join((*same, "1")))).hexdigest())
         if same not in self._begun:
-            self._begun[same] = hashlib.sha256(_bytes("\0".join(same)))
+            self._begun[same] = self._sha256(_bytes("\0".join(same)))
         digest = self._begun[same].copy()
         digest.update(_bytes(f"\0{number}"))
         return str(digest.hexdigest())

@@ -5,7 +5,7 @@ from __future__ import annotations
 
 import os
 import posixpath
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from pathlib import Path
 from typing import Final, NamedTuple
 
@@ -57,21 +57,26 @@ class Snapshot:
 
     def inner(self, path: Path) -> str | None:
         """A path as git names it, "" for the top; None for one outside of the repository."""
-        whole = os.path.normpath(path.absolute())
-        above, name = os.path.split(whole)
+        above, _, name = str(path).rpartition(os.sep)
+        if not above or name == "..":  # a path that is put in order may lie elsewhere
+            above, name = os.path.split(os.path.normpath(path.absolute()))
         if above not in self._inner_folders:
-            real = os.path.relpath(os.path.realpath(above), self.top).replace(os.sep, "/")
+            folder = os.path.realpath(os.path.normpath(Path(above).absolute()))
+            real = os.path.relpath(folder, self.top).replace(os.sep, "/")
             outside = real == ".." or real.startswith("../") or os.path.isabs(real)  # noqa: PTH117
             self._inner_folders[above] = None if outside else real.removeprefix(".").removeprefix("/")
-        folder = self._inner_folders[above]
-        if folder is None:
-            return "" if os.path.realpath(whole) == str(self.top) else None
-        return f"{folder}/{name}" if folder else name
+        inner = self._inner_folders[above]
+        if inner is None:
+            return "" if os.path.realpath(os.path.normpath(path.absolute())) == str(self.top) else None
+        return f"{inner}/{name}" if inner else name
 
     def blob_of(self, path: Path) -> str | None:
         """The name of the content of a file, None where there is none."""
         inner = self.inner(path)
-        found = None if inner is None else self.followed(inner)
+        return None if inner is None else self._blob(inner)
+
+    def _blob(self, inner: str) -> str | None:
+        found = self.followed(inner)
         return None if found is None or found in self._unmerged else self.held[found].blob
 
     def followed(self, inner: str) -> str | None:
@@ -120,12 +125,13 @@ class Snapshot:
         return DISK.is_file(path) if inner is None else self.followed(inner) is not None
 
     def read(self, path: Path, most: int = LARGEST_FILE, check: str = "") -> bytes:
-        if self.inner(path) is None:
+        inner = self.inner(path)
+        if inner is None:
             return DISK.read(path, most, check)
         try:
-            blob = self.blob_of(path)
-            if blob is None and self.inner(path) in self._unmerged:
-                raise _unfinished(self.inner(path) or "")
+            blob = self._blob(inner)
+            if blob is None and inner in self._unmerged:
+                raise _unfinished(inner)
             if blob is None:
                 raise DecodeError(
                     "there is no such file" if self.name is None else f"there is no such file in {self.name}",
@@ -146,6 +152,19 @@ class Snapshot:
         """Takes the contents of many files in few answers. Raises GitError."""
         blobs = dict.fromkeys(filter(None, map(self.blob_of, paths)))
         self._take([blob for blob in blobs if blob not in self._contents])
+
+    def where(self, blobs: list[str], holds: Callable[[str], bool]) -> Iterator[str]:
+        """Those of many contents that hold such a text. It is looked for in some thousand at once, as git hands them
+        over, and only where it is found in each; nothing of them is kept. Raises GitError."""
+        sizes = sizes_of(self.top, blobs)
+        wanted = [blob for blob in blobs if sizes[blob] <= LARGEST_FILE]
+        for at in range(0, len(wanted), _AT_ONCE):
+            some = wanted[at : at + _AT_ONCE]
+            answer = _answer(self.top, some)
+            if holds(answer.decode("utf-8", "replace")):
+                for blob, content in zip(some, _apart(answer, some), strict=True):
+                    if holds(content.decode("utf-8", "replace")):
+                        yield blob
 
     def walk(self, folder: Path) -> Iterator[tuple[Path, list[str], list[str]]]:
         inner = self.inner(folder)
@@ -212,11 +231,11 @@ def snapshot_of(top: Path, commit: str, name: str, read: dict[str, bytes | int] 
     """The files of a commit. ``read``: contents that are known already. Raises GitError."""
     listed = asked(top, "ls-tree", "-r", "-z", "--full-tree", commit, seconds=_SECONDS_FOR_ALL)
     held = {}
-    for entry in listed.split(b"\0")[:-1]:
-        about, _, path = entry.partition(b"\t")
-        mode, _, blob = about.decode("ascii").split()
+    for entry in os.fsdecode(listed).split("\0")[:-1]:
+        about, _, path = entry.partition("\t")
+        mode, _, blob = about.split()
         if mode in _MODES:
-            held[os.fsdecode(path)] = Held(mode, blob)
+            held[path] = Held(mode, blob)
     return Snapshot(top, held, name, read)
 
 
@@ -307,8 +326,16 @@ def contents(top: Path, blobs: list[str]) -> list[bytes]:
     """The contents of those names, in their order. Raises GitError."""
     if not blobs:
         return []
+    return _apart(_answer(top, blobs), blobs)
+
+
+def _answer(top: Path, blobs: list[str]) -> bytes:
+    """The contents as git gives them, each below a line that says which it is. Raises GitError."""
     given = "".join(f"{blob}\n" for blob in blobs).encode("ascii")
-    answer = asked(top, "cat-file", "--batch", given=given, seconds=_SECONDS_FOR_ALL)
+    return asked(top, "cat-file", "--batch", given=given, seconds=_SECONDS_FOR_ALL)
+
+
+def _apart(answer: bytes, blobs: list[str]) -> list[bytes]:
     out, at = [], 0
     for blob in blobs:
         end = answer.find(b"\n", at)
