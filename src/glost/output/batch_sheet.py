@@ -91,8 +91,10 @@ class SheetLine(NamedTuple):
     def remarks(self) -> tuple[str, ...]:
         """What stands with the name: the catalogue's, what to do, how much it makes with the base, and the recipe's
         note."""
+        if not (self.canonical or self.how or self.on_top or self.note):  # most lines
+            return ()
         canonical = f"in the catalogue: {self.canonical}" if self.canonical else ""
-        return tuple(text for text in (canonical, self.how, self.on_top, self.note) if text)
+        return tuple(filter(None, (canonical, self.how, self.on_top, self.note)))
 
     @property
     def remark(self) -> str:
