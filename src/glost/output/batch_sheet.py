@@ -375,6 +375,12 @@ def _materials(job: Job, parts: Iterable[Part]) -> dict[str, Material | None]:
 
 def hazards_of_all(jobs: Iterable[Job]) -> Hazards:
     """What is known of the materials of all tests that are asked for, each material once."""
+    jobs = list(jobs)
+    if len(jobs) == 1:
+        job = jobs[0]
+        parts = (part for test in job.asked for part in (*test.base, *test.additions))
+        materials = _materials(job, parts)
+        return job.catalogue.say(("hazards", tuple(materials)), lambda: hazards_of(materials))
     used: dict[str, list[Material | None]] = {}
     for job in jobs:
         for test in job.asked:
