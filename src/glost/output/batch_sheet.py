@@ -91,8 +91,10 @@ class SheetLine(NamedTuple):
     def remarks(self) -> tuple[str, ...]:
         """What stands with the name: the catalogue's, what to do, how much it makes with the base, and the recipe's
         note."""
+        if not (self.canonical or self.how or self.on_top or self.note):  # most lines
+            return ()
         canonical = f"in the catalogue: {self.canonical}" if self.canonical else ""
-        return tuple(text for text in (canonical, self.how, self.on_top, self.note) if text)
+        return tuple(filter(None, (canonical, self.how, self.on_top, self.note)))
 
     @property
     def remark(self) -> str:
@@ -373,6 +375,12 @@ def _materials(job: Job, parts: Iterable[Part]) -> dict[str, Material | None]:
 
 def hazards_of_all(jobs: Iterable[Job]) -> Hazards:
     """What is known of the materials of all tests that are asked for, each material once."""
+    jobs = list(jobs)
+    if len(jobs) == 1:
+        job = jobs[0]
+        parts = (part for test in job.asked for part in (*test.base, *test.additions))
+        materials = _materials(job, parts)
+        return job.catalogue.say(("hazards", tuple(materials)), lambda: hazards_of(materials))
     used: dict[str, list[Material | None]] = {}
     for job in jobs:
         for test in job.asked:

@@ -21,7 +21,7 @@ HOUSE_NOTES = "House handling notes"
 OWN_NOTES = "Handling notes of this recipe"
 
 
-@lru_cache(maxsize=256)
+@lru_cache(maxsize=512)
 def cautions(hazards: Hazards, usual: tuple[Caution, ...]) -> Entries:
     """What has to be read before a jar is opened: the gravest first."""
     return Entries(
@@ -46,7 +46,7 @@ def notes(handling: Sequence[tuple[Note, str]], own: str = OWN_NOTES, level: int
             yield from (Heading(title, level), Entries(entries))
 
 
-@lru_cache(maxsize=256)
+@lru_cache(maxsize=512)
 def statements(hazards: Hazards, level: int = 2) -> tuple[Node, ...]:
     """Materials with their codes, then the text of each code and each source once: to be looked up. What has to be read
     at the bench is said in plain words further up."""

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Iterator
 from decimal import Decimal
 from pathlib import Path
-from typing import NamedTuple, TypeAlias
+from typing import TYPE_CHECKING, NamedTuple, TypeAlias
 
 from glost.language.parse import parse
 from glost.language.source import DecodeError, Source, decode
@@ -17,6 +18,9 @@ from glost.recipe.resolve import AnalysedRecipe, resolve
 from glost.workspace.collection import Collection, Collections
 from glost.workspace.files import read_bytes
 from glost.workspace.paths import display
+
+if TYPE_CHECKING:
+    from glost.linter.rule import Rule
 
 
 class Entry(NamedTuple):
@@ -137,14 +141,23 @@ def errors_of(usable: Usable, batch_g: Decimal | None = None) -> tuple[Attention
     from glost.linter.engine import LintContext, examine_resolved
 
     resolved, (_, settings, catalogue, _) = usable.resolved, usable.collection
-    context = LintContext(catalogue, settings, batch_g)
-    errors = tuple(rule for rule, level in context.enabled() if level == ERROR and rule.check is not None)
-    found = examine_resolved(resolved, context._replace(rules=errors)).findings
+    levels = tuple(settings.rules.items())
+    context = LintContext(catalogue, settings, batch_g, _rules_that_err(levels))
+    found = examine_resolved(resolved, context).findings
     return tuple(
         Attention(one.line, one.column, one.rule, one.message, one.hint)
         for one in found
         if one.level == ERROR
     )
+
+
+@functools.lru_cache(maxsize=64)
+def _rules_that_err(levels: tuple[tuple[str, str], ...]) -> tuple[Rule, ...]:
+    """The rules that look at a page and find an error, where a collection has given some another level."""
+    from glost.linter.rule import all_rules
+
+    own = dict(levels)
+    return tuple(rule for rule in all_rules() if rule.check and own.get(rule.name, rule.level) == ERROR)
 
 
 def job_of(usable: Usable, base_g: Decimal | None = None) -> Job:

@@ -8,6 +8,7 @@ that it names lies below the folder, bears the mark and the ending of its form, 
 from __future__ import annotations
 
 import os
+import re
 from collections.abc import Iterable, Iterator
 from hashlib import sha256
 from pathlib import Path, PurePath
@@ -24,6 +25,8 @@ from glost.workspace.paths import display
 NAME: Final = ".glost-outputs"
 _KIND: Final = "glost outputs"
 _KEYS: Final = ("file", "form", "tests", "base", "recipe", "sha256")
+_HALVES: Final = re.compile("[\ud800-\udfff]")
+"""Halves of a character, which stand for the bytes of a file name that is no text."""
 _MOST: Final = 64 << 20
 """Bytes of a list that are read: enough for some 200,000 outputs."""
 
@@ -98,7 +101,7 @@ class Manifest:
         data = (self._place / file).read_bytes() if held is None else as_bytes(held)
         way = self._way_to(base)
         entry = Entry(file.as_posix(), form, tests, way, recipe.as_posix(), sha256(data).hexdigest())
-        if any("\ud800" <= sign <= "\udfff" for text in entry for sign in text):
+        if not "".join(entry).isascii() and _HALVES.search("\n".join(entry)):
             return  # a name that is no text stands in no list, so that nothing is ever taken away by it
         self._entries[entry.file] = entry
         self._now[entry.source] = entry.file

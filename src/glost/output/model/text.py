@@ -116,7 +116,7 @@ _TEXTS: Final = (Heading, Paragraph, Prose)
 _LISTS: Final = (Terms, Entries, Table)
 
 
-@lru_cache(maxsize=1024, typed=True)
+@lru_cache(maxsize=4096, typed=True)
 def _same(node: Leaf | Entry, columns: int) -> tuple[str, ...]:
     """The lines of what sheets say again and again, such as cautions and notes: to lay each out once is a quarter of
     the time of their text. Of lists and tables it is those whose rows are a tuple of tuples."""
@@ -463,7 +463,7 @@ def broken(text: str, columns: int, others: int | None = None) -> Sequence[str]:
     return _broken(text, columns, columns if others is None else others)
 
 
-@lru_cache(maxsize=512)
+@lru_cache(maxsize=2048)
 def _broken(text: str, columns: int, others: int) -> tuple[str, ...]:
     """The same of a text that takes several lines. Sheets say the same cautions again and again."""
     lines: list[str] = []

@@ -138,7 +138,7 @@ class Material(NamedTuple):
         return (), ""
 
 
-_MOST_SAID = 500
+_MOST_SAID = 1500
 """Sets of materials; what is kept of one is a few thousand bytes."""
 
 
@@ -204,7 +204,7 @@ class Catalogue:
 
     def say(self, asked: Hashable, say: Callable[[], Told]) -> Told:
         """What is said of several materials of this catalogue together. It is worked out once for all tests that
-        ask the same: those of a recipe are mostly made of the same materials. The last few hundred are kept."""
+        ask the same: those of a recipe are mostly made of the same materials. The last thousand or so are kept."""
         if asked not in self._said:
             if len(self._said) >= _MOST_SAID:
                 self._said.clear()
