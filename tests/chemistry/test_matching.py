@@ -450,6 +450,7 @@ def test_less_clay_is_told() -> None:
 
 def test_what_dissolves_or_is_restricted_is_not_taken_unasked() -> None:
     taken = {line.material for case in cases() for line in case.matched.base if line.before is None}
+    assert taken
     for name in taken:
         material = cases()[0].stock.catalogue.find(name)
         assert material is None or (material.soluble != "yes" and not material.restricted)

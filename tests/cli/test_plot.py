@@ -189,7 +189,9 @@ def test_few_points_make_a_chart_too(points: list[Point]) -> None:
 
 def test_no_line_of_one_ratio_crosses_the_field() -> None:
     """Every line within a panel of a collection lies along an axis."""
-    for path in re.findall(r' d="([^"]*)"', svg(chart(many(60), (), ""))):
+    paths = re.findall(r' d="([^"]*)"', svg(chart(many(60), (), "")))
+    assert paths
+    for path in paths:
         assert re.fullmatch(r"M[\d.]+ [\d.]+[HV][\d.]+", path), path
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
 from decimal import Decimal
 from functools import partial
@@ -43,7 +43,7 @@ from glost.output.catalog.filters import (
     read_bound,
     read_oxide,
 )
-from glost.output.catalog.rows import Row
+from glost.output.catalog.rows import About, Row
 from glost.output.formula.account import Choice, account
 from glost.recipe.cone import Cone
 from glost.recipe.fields import FIELDS
@@ -336,28 +336,29 @@ class _Names:
         return frozenset(found)
 
 
+_WORDS: dict[str, Callable[[About], Iterable[str]]] = {
+    "--atmosphere": lambda about: [about.atmosphere],
+    "--use": lambda about: [about.use],
+    "--tag": lambda about: about.tags,
+}
+"""What a recipe says of itself in words that are compared whole."""
+_MOST_WORDS = 20
+
+
 class _Said:
-    """What recipes say of themselves in words that are compared whole, so that one which none of them says is told, and
-    is not taken for an answer."""
+    """The words that recipes say of themselves: one that none of them says is told, and is not taken for an answer."""
 
     def __init__(self, wanted: Wanted) -> None:
-        self._asked = [
-            *(("--atmosphere", word) for word in [wanted.atmosphere] if word),
-            *(("--use", word) for word in [wanted.use] if word),
-            *(("--tag", word) for word in wanted.tags),
-        ]
+        asked = [("--atmosphere", wanted.atmosphere), ("--use", wanted.use)]
+        asked += [("--tag", tag) for tag in wanted.tags]
+        self._asked = [(option, word) for option, word in asked if word]
         self._said: dict[str, set[str]] = {option: set() for option, _ in self._asked}
 
     def heard(self, rows: Iterable[_PlacedRow]) -> Iterator[_PlacedRow]:
         """The rows, as they are."""
         for place, row in rows:
-            about = row.about
             for option, words in self._said.items():
-                words.update(
-                    about.tags
-                    if option == "--tag"
-                    else [about.use if option == "--use" else about.atmosphere]
-                )
+                words.update(_WORDS[option](row.about))
             yield place, row
 
     def note_what_none_says(self) -> None:
@@ -369,9 +370,6 @@ class _Said:
             meant = f"did you mean '{near[0]}'? " if near else ""
             there = f"There are: {', '.join(words[:_MOST_WORDS])}" if words else "none says any"
             note(plain.visible(f"{option}: no recipe here says '{word}'; {meant}{there}") + "\n")
-
-
-_MOST_WORDS = 20
 
 
 def _select(

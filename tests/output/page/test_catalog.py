@@ -139,7 +139,9 @@ def test_one_file_that_reaches_for_nothing(tmp_path: Path) -> None:
 
 
 def test_the_files_of_the_page_end_no_element() -> None:
-    for path in Path(folder.__path__[0]).glob("*.[jc]s*"):
+    files = sorted(Path(folder.__path__[0]).glob("*.[jc]s*"))
+    assert {path.suffix for path in files} == {".css", ".js"}
+    for path in files:
         text = path.read_bytes().decode("utf-8")
         assert not {"</", "<!--", "\r", "innerHTML", "insertAdjacentHTML", "http"} & {
             word for word in ("</", "<!--", "\r", "innerHTML", "insertAdjacentHTML", "http") if word in text

@@ -83,8 +83,11 @@ def test_a_drawing_that_stands_alone_has_the_tones_of_the_palette() -> None:
 @pytest.mark.parametrize("folder", ["src/glost/output", "src/glost/changes"])
 def test_every_page_begins_with_what_all_share(folder: str) -> None:
     """A page names common.css before its own style sheet."""
-    for path in (TOP / folder).rglob("*.py"):
-        for listed in re.findall(
-            r"[\[(](\"[\w.]+\.css\"(?:, \"[\w.]+\.css\")*),?[\])]", path.read_text("utf-8")
-        ):
-            assert listed.startswith('"common.css"'), (path.name, listed)
+    lists = re.compile(r"[\[(](\"[\w.]+\.css\"(?:, \"[\w.]+\.css\")*),?[\])]")
+    found = [
+        (path.name, listed)
+        for path in (TOP / folder).rglob("*.py")
+        for listed in lists.findall(path.read_text("utf-8"))
+    ]
+    assert found
+    assert [one for one in found if not one[1].startswith('"common.css"')] == []
