@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+import re
 from collections import Counter
 from dataclasses import replace
 from datetime import date
@@ -81,6 +82,12 @@ def test_what_is_asked_for(asked: Asked, days: list[int]) -> None:
     assert sum(row.amount.weighed_g for row in found.rows) == sum(days)
 
 
+def _names(cell: str, name: str) -> bool:
+    """Whether a cell is the name letter by letter, but for what would steer a terminal: that is written out."""
+    written = re.sub("<U[+]([0-9A-F]{4,6})>", lambda sign: chr(int(sign[1], 16)), cell)
+    return bare(written) == name and not steers(cell)
+
+
 @pytest.mark.parametrize("by", BY)
 @given(st.lists(records, max_size=4))
 def test_nothing_is_lost_and_nothing_is_rounded(by: By, those: list[Record]) -> None:
@@ -103,10 +110,10 @@ def test_nothing_is_lost_and_nothing_is_rounded(by: By, those: list[Record]) -> 
     head = table[0]
     for row, cells in zip(found.rows, table[1:], strict=True):
         said = dict(zip(head, cells, strict=True))
-        assert bare(said["material"]) == row.material
+        assert _names(said["material"], row.material)
         assert (D(said["weighed_g"]), D(said["planned_g"])) == (row.amount.weighed_g, row.amount.planned_g)
         if by != "material":
-            assert bare(said[by]) == row.group
+            assert _names(said[by], row.group)
     document = json.loads(as_json(found), parse_float=D)
     assert list(SCHEMA.iter_errors(document)) == []
     assert [row["weighed_g"] for row in document["rows"]] == [row.amount.weighed_g for row in found.rows]

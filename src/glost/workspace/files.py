@@ -7,6 +7,7 @@ import functools
 import os
 import stat
 import sys
+from collections import deque
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
@@ -246,12 +247,14 @@ def write_below(folder: Path, inner: PurePath, text: Content, may_replace: Calla
 
 @dataclass(slots=True)
 class _Part:
-    """A file that is written and has not got its name yet. ``folder`` is the handle of the one that it lies in."""
+    """A file that has not got its name yet. ``folder`` is the handle of the one that it lies in; ``whole``: all of it
+    is written, and no flush of it failed."""
 
     folder: int
     name: str
     target: str
     file: BinaryIO | None = None
+    whole: bool = False
 
 
 _AT_ONCE: Final = 64
@@ -262,20 +265,27 @@ open."""
 class Group:
     """Files that are put below one folder as write_below does, but that wait for their names: they are flushed to the
     disk some dozens at a time, which spares half of what it takes to flush each as it is written. Used in a ``with``:
-    what still waits where that is left, by an interrupt or an error, is taken away."""
+    where that is left by an interrupt or an error, what is whole gets its name, and the rest is taken away."""
 
     def __init__(self, folder: Path) -> None:
         self._folder = folder
-        self._waiting: list[_Part] = []
+        self._waiting: deque[_Part] = deque()
         self._folders: dict[PurePath, int] = {}
 
     def __enter__(self) -> Group:
         return self
 
     def __exit__(self, *_: object) -> None:
-        for part in self._waiting:
-            self._take_away(part)
-        self._let_go()
+        try:
+            for part in [one for one in self._waiting if not one.whole]:
+                self._take_away(part)
+                self._waiting.remove(part)
+            with suppress(OSError):  # the run ends already, and says why
+                self.place()
+        finally:
+            for part in self._waiting:
+                self._take_away(part)
+            self._let_go()
 
     def write(self, inner: PurePath, text: Content, may_replace: Callable[[bytes], bool]) -> bool:
         """As write_below; the file has its name after place() at the latest."""
@@ -330,6 +340,7 @@ class Group:
         file.writelines(data)
         file.flush()
         if before is None:
+            part.whole = True
             return True
         if _alike(folder, part.name, name):
             self._take_away(self._waiting.pop())
@@ -338,19 +349,23 @@ class Group:
             with suppress(OSError):
                 os.fchown(file.fileno(), before.st_uid, before.st_gid)
         os.fchmod(file.fileno(), before.st_mode & 0o7777)
+        part.whole = True
         return True
 
     def place(self) -> None:
         """Flushes to the disk what waits, then gives each its name. Raises OSError."""
-        files = [part.file for part in self._waiting if part.file is not None]
-        for file in files:
+        unflushed = [(part, part.file) for part in self._waiting if part.file and not part.file.closed]
+        for _, file in unflushed:
             _begin_to_flush(file.fileno())
-        for file in files:
+        for part, file in unflushed:
+            part.whole = False  # a disk that has lost something says so once
             os.fsync(file.fileno())
             file.close()
-        for part in self._waiting:
+            part.whole = True
+        while self._waiting:
+            part = self._waiting[0]
             os.replace(part.name, part.target, src_dir_fd=part.folder, dst_dir_fd=part.folder)
-        self._waiting.clear()
+            self._waiting.popleft()
         self._let_go()
 
     @staticmethod

@@ -61,8 +61,8 @@ class Outputs:
     """The files that one run writes below a folder. ``mark`` is found in the head of whatever glost has written in that
     form; ``force``: anything is written over that is no link. ``many``: files wait for their names in groups, and
     the folders that they lie in are flushed to the disk by flush(), once each and not at every file; each file is there
-    whole or not at all either way. Then it is used in a ``with``, so that what waits is taken away where the run ends
-    before flush()."""
+    whole or not at all either way. Then it is used in a ``with``, so that nothing waits where the run ends before
+    flush()."""
 
     def __init__(self, folder: Path, mark: re.Pattern[str], force: bool = False, many: bool = False) -> None:
         """Raises OutputError where a link leads out of where the folder seems to lie."""
