@@ -102,7 +102,7 @@ def test_a_page_that_is_known_is_not_even_parsed() -> None:
     modules = imported("lint", page)
     assert "glost.workspace.runs.lint" in modules
     for late in (
-        *("click", "decimal", "hashlib", "glost.language.parse", "glost.linter.engine"),
+        *("click", "dataclasses", "decimal", "hashlib", "glost.language.parse", "glost.linter.engine"),
         *("glost.linter.rule", "glost.linter.rules"),
     ):
         assert late not in modules
