@@ -246,7 +246,7 @@ def write_below(folder: Path, inner: PurePath, text: Content, may_replace: Calla
 
 class _Part:
     """A file that has not got its name yet. ``folder`` is the handle of the one that it lies in; ``whole``: all of it
-    is written, and no flush of it failed. No dataclass: a lint of known pages starts in 42 ms without, in 50 with them."""
+    is written, and no flush of it failed. No dataclass: without them a lint of known pages starts in 42 ms for 50."""
 
     def __init__(self, folder: int, name: str, target: str) -> None:
         self.folder = folder
