@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import stat
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from decimal import Decimal
 from fractions import Fraction
 from pathlib import Path, PurePath
@@ -162,32 +163,52 @@ def test_a_run_of_many_files_flushes_each_file_and_each_folder_once(
         assert not outputs.write(PurePath("a", "0.txt"), "text\n")
 
 
-def test_files_wait_for_their_names_in_groups_and_leave_nothing_where_a_run_is_stopped(
-    tmp_path: Path,
-) -> None:
+def test_a_run_that_is_stopped_gives_names_to_what_is_whole_and_leaves_nothing_else(tmp_path: Path) -> None:
     (tmp_path / "7.txt").write_text("old\n")
     (tmp_path / "7.txt").chmod(0o640)
+
+    def pieces() -> Iterator[str]:
+        yield "the first half"
+        raise KeyboardInterrupt
 
     def stopped() -> None:
         with Outputs(tmp_path, ANY, many=True) as outputs:
             for number in range(100):
                 assert outputs.write(PurePath(f"{number % 3}", f"{number}.txt"), f"text {number}\n")
-            assert not list(tmp_path.rglob("99.txt"))
             assert outputs.write(PurePath("7.txt"), "new\n")
-            raise KeyboardInterrupt
+            assert not list(tmp_path.rglob("99.txt"))
+            assert (tmp_path / "7.txt").read_text() == "old\n"
+            outputs.write(PurePath("half.txt"), pieces())
 
     with pytest.raises(KeyboardInterrupt):
         stopped()
-    assert (tmp_path / "7.txt").read_text() == "old\n"
-    whole = {path.name: path.read_text() for path in tmp_path.glob("?/*.txt")}
-    assert 60 < len(whole) < 100
-    assert all(text == f"text {name.removesuffix('.txt')}\n" for name, text in whole.items())
-    assert not [path.name for path in tmp_path.rglob("*") if path.name.endswith(".part")]
-    with Outputs(tmp_path, ANY, many=True) as outputs:
-        assert outputs.write(PurePath("7.txt"), "new\n")
-        outputs.flush()
+    whole = {path.name: path.read_text() for path in tmp_path.glob("?/*")}
+    assert whole == {f"{number}.txt": f"text {number}\n" for number in range(100)}
+    assert [path.name for path in tmp_path.iterdir() if path.is_file()] == ["7.txt"]
     assert (tmp_path / "7.txt").read_text() == "new\n"
     assert stat.S_IMODE((tmp_path / "7.txt").stat().st_mode) == 0o640
+
+
+def test_what_the_disk_could_not_take_gets_no_name(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A disk says once that it has lost something: to flush the same file again may seem to succeed."""
+    real, asked = os.fsync, iter(range(100))
+
+    def fsync(handle: int) -> None:
+        if next(asked) == 1:
+            raise OSError(errno.EIO, "Input/output error")
+        real(handle)
+
+    monkeypatch.setattr(os, "fsync", fsync)
+
+    def run() -> None:
+        with Outputs(tmp_path, ANY, many=True) as outputs:
+            for number in range(4):
+                outputs.write(PurePath(f"{number}.txt"), "text\n")
+            outputs.flush()
+
+    with pytest.raises(OSError, match="Input/output"):
+        run()
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["0.txt", "2.txt", "3.txt"]
 
 
 def test_the_links_of_a_folder_are_followed_once_for_all_files_in_it(
