@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any, NoReturn
 
 from glost.errors import Position, ValueRefusedError
 from glost.language.shipped import shipped
-from glost.language.tables import unprintable
+from glost.language.tables import json_escape, unprintable
 
 if TYPE_CHECKING:
     from jsonschema.exceptions import ValidationError
@@ -46,7 +46,7 @@ def written(value: Any, indent: int | None = 0) -> str:
         quoted = encode_basestring(value)  # what json.dumps() calls, at a third of the time
         if quoted.isascii() and quoted.isprintable():
             return quoted
-        return unprintable().sub(lambda found: escaped(found[0]), quoted)
+        return unprintable().sub(json_escape, quoted)
     if indent is None or _flat(value):
         line = ", ".join(_entries(value, None))
         line = f"{{{line}}}" if isinstance(value, dict) else f"[{line}]"
@@ -56,12 +56,6 @@ def written(value: Any, indent: int | None = 0) -> str:
     edge = " " * (indent + 2)
     lines = ",\n".join(edge + entry for entry in _entries(value, indent + 2))
     return f"{{\n{lines}\n{' ' * indent}}}" if isinstance(value, dict) else f"[\n{lines}\n{' ' * indent}]"
-
-
-def escaped(character: str) -> str:
-    """A character as JSON escapes it: beyond U+FFFF that takes two halves, since ``\\u`` has four digits."""
-    halves = character.encode("utf-16-be", "surrogatepass")
-    return "".join(f"\\u{halves[at]:02x}{halves[at + 1]:02x}" for at in range(0, len(halves), 2))
 
 
 def _flat(value: dict[str, Any] | list[Any]) -> bool:

@@ -168,6 +168,17 @@ def steering() -> re.Pattern[str]:
     return re.compile(f"(?![\n{ODD_BLANKS}]){hidden().pattern}")
 
 
+def code_point(found: re.Match[str]) -> str:
+    """A hidden character written out where people read it, such as <U+202E>."""
+    return f"<U+{ord(found[0]):04X}>"
+
+
+def json_escape(found: re.Match[str]) -> str:
+    """The same as JSON escapes it: beyond U+FFFF that takes two halves, since ``\\u`` has four digits."""
+    halves = found[0].encode("utf-16-be", "surrogatepass")
+    return "".join(f"\\u{halves[at]:02x}{halves[at + 1]:02x}" for at in range(0, len(halves), 2))
+
+
 def as_json(grammar: bytes, fields: Iterable[str]) -> str:
     """The text of grammar/lines.json. ``fields``: the words that stand before the colon of one."""
     derived = derive(grammar.decode("utf-8"))

@@ -6,6 +6,8 @@ import json
 from collections.abc import Iterable, Iterator
 from typing import Any
 
+from glost.language.tables import json_escape, steering
+
 
 def json_rows(name: str, rows: Iterable[dict[str, Any]], **more: Any) -> Iterator[str]:
     """An object with ``more`` and, last, a list called ``name`` of flat objects, laid out as json.dumps() does with an
@@ -48,7 +50,4 @@ _ENCODE = json.JSONEncoder(ensure_ascii=False, check_circular=False).encode
 def _escaped(text: str) -> str:
     if text.isascii():  # most rows, and the encoder has escaped what stands there
         return text
-    from glost.language.exact_json import escaped  # Decimals, which a run over known pages does without
-    from glost.language.tables import steering
-
-    return steering().sub(lambda found: escaped(found[0]), text)
+    return steering().sub(json_escape, text)
