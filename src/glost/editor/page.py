@@ -74,11 +74,12 @@ def read_page(
     finder: Library,
     around: Surroundings,
     rules: tuple[Rule, ...] | None = None,
+    lies_in: str = "",
 ) -> Page:
     """The page in a text. ``finder`` knows the recipes that it may use, ``around`` what a firing names. ``rules``: only
-    these are asked."""
+    these are asked. ``lies_in``: see LintContext.file."""
     context = LintContext(
-        collection.catalogue, collection.settings, rules=rules, finder=finder, around=around
+        collection.catalogue, collection.settings, rules=rules, finder=finder, around=around, file=lies_in
     )
     try:
         decode(text.encode("utf-8", "surrogatepass"))

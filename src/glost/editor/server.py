@@ -23,7 +23,7 @@ from glost.language.layout import FormatError
 from glost.language.source import Edit, Span
 from glost.language.yaml_tree import ConfigError, every
 from glost.linter.finding import ERROR, HINT, UNREADABLE, WARNING, Finding
-from glost.workspace.paths import ENDING
+from glost.workspace.paths import ENDING, STANDARD_INPUT
 
 _SEVERITY: Final = {
     ERROR: lsp.DiagnosticSeverity.Error,
@@ -86,6 +86,10 @@ class GlostServer(LanguageServer):
             path = folder / (name if name.endswith(ENDING) else name + ENDING)
         self._uris[path] = uri
         return path
+
+    def write(self, uri: str, text: str) -> None:
+        """A page is opened, or has changed."""
+        self.studio.write(self.path(uri), text, "" if uri.startswith("file:") else STANDARD_INPUT)
 
     def path_of(self, uri: str) -> Path:
         """A file that is not there yet."""
@@ -170,10 +174,7 @@ class GlostServer(LanguageServer):
 
     def diagnostics(self, page: Page) -> list[lsp.Diagnostic]:
         positions = self.positions(page)
-        found = self.studio.findings(page)
-        if not self.uri(page.path).startswith("file:"):  # not saved yet: the name of its file is ours
-            found = [finding for finding in found if finding.rule != "file-name"]
-        return [self.diagnostic(page, positions, finding) for finding in found]
+        return [self.diagnostic(page, positions, finding) for finding in self.studio.findings(page)]
 
     def diagnostic(self, page: Page, positions: Positions, finding: Finding) -> lsp.Diagnostic:
         unreadable = finding.rule == UNREADABLE
@@ -244,13 +245,13 @@ def _add_writing(server: GlostServer) -> None:
 
     @server.feature(lsp.TEXT_DOCUMENT_DID_OPEN)
     def _(params: lsp.DidOpenTextDocumentParams) -> None:
-        server.studio.write(server.path(params.text_document.uri), params.text_document.text)
+        server.write(params.text_document.uri, params.text_document.text)
         server.publish()
 
     @server.feature(lsp.TEXT_DOCUMENT_DID_CHANGE)
     def _(params: lsp.DidChangeTextDocumentParams) -> None:
         uri = params.text_document.uri
-        server.studio.write(server.path(uri), server.workspace.get_text_document(uri).source)
+        server.write(uri, server.workspace.get_text_document(uri).source)
         server.publish()
 
     @server.feature(lsp.TEXT_DOCUMENT_DID_SAVE)

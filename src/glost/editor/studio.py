@@ -90,10 +90,11 @@ class Studio:
 
     # ---- what the editor tells -----------------------------------------------------------------------------
 
-    def write(self, path: Path, text: str) -> Page:
-        """A page that is opened, or has changed: it is read, once."""
+    def write(self, path: Path, text: str, lies_in: str = "") -> Page:
+        """A page that is opened, or has changed: it is read, once. ``lies_in``: "-" where no file has it yet, and the
+        path is ours."""
         path = whole(path)
-        page = self._read(path, text)
+        page = self._read(path, text, lies_in=lies_in)
         self._open[path] = page
         self._libraries = {area: kept for area, kept in self._libraries.items() if kept[0] == path}
         area = self._area(path)
@@ -114,7 +115,7 @@ class Studio:
         self._facts.clear()
         self._libraries.clear()
         for path, page in list(self._open.items()):
-            self.write(path, page.text)
+            self.write(path, page.text, page.context.file)
 
     # ---- what is asked -------------------------------------------------------------------------------------
 
@@ -211,9 +212,11 @@ class Studio:
         except DecodeError:
             return None
 
-    def _read(self, path: Path, text: str, rules: tuple[Rule, ...] | None = None) -> Page:
+    def _read(self, path: Path, text: str, rules: tuple[Rule, ...] | None = None, lies_in: str = "") -> Page:
         collection, around = self.collection(path), FiringSurroundings(path, self._collections)
-        return read_page(path, self.shown(path), text, collection, self._library(path), around, rules)
+        return read_page(
+            path, self.shown(path), text, collection, self._library(path), around, rules, lies_in
+        )
 
     def everything(self) -> Iterator[Page]:
         """The pages of all collections that are open; some may come twice."""

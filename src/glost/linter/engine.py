@@ -23,7 +23,7 @@ class LintContext(NamedTuple):
     """What a check needs besides the page: the rules, the collection, and a batch given on the command line.
     ``select`` leaves only these rules on, ``ignore`` turns more of them off; both for one run. ``finder`` knows the
     recipes that a page may use, ``around`` the log and the photos of a firing. ``file``: where the page lies, if it is
-    shown under another name, such as one of a revision."""
+    shown under another name, such as one of a revision; "-" if it lies in no file."""
 
     catalogue: Catalogue
     settings: Settings
