@@ -26,7 +26,7 @@ from glost.chemistry.additive import (
 from glost.chemistry.analysis import Analysis
 from glost.chemistry.bare_fit import Change, Counted, FitOf, bare, row_of
 from glost.chemistry.melt import Line, Melt
-from glost.chemistry.ranges import choices
+from glost.chemistry.ranges import Choice, choices
 
 Make = Callable[[Glass], Estimated]
 """An estimate from grams of oxides."""
@@ -88,10 +88,10 @@ class Moves:
     def _of_fit(self, fit: Fit) -> Span | None:
         """How far the value of a fit moves, which takes a tenth of the time of whole estimates."""
         melted, changes = self._counted
-        of = FitOf(bare(fit), melted)
-        if not changes or of.typical is None:
+        if not changes:
             return None
-        return Span(*_ends(of.typical, changes, of.changed, float))
+        of = FitOf(bare(fit), melted)
+        return None if of.typical is None else Span(*_ends(of.typical, changes, of.changed, float))
 
     def _of_model(self, make: Make) -> Span | None:
         found = self._ends_of(make, self._melt.lines)
@@ -163,15 +163,19 @@ _VALUE: Final = itemgetter(0)
 
 def _changes_of(line: Line, melt: Melt) -> Sequence[Change]:
     if line.analysis is None:
-        typical, *others = (row_of(counted(one.oxides)) for one in choices(None, (), melt))
-        return [Change(typical, other) for other in others]
+        return _changes_to_others(choices(None, (), melt))
     return _changes_of_material(line.analysis, line.corners)
 
 
 @lru_cache(maxsize=1024)
 def _changes_of_material(analysis: Analysis, corners: tuple[Analysis, ...]) -> Sequence[Change]:
     """Kept, since the same few materials stand in every recipe of a collection."""
-    typical, *others = (row_of(counted(one.oxides)) for one in (analysis, *corners))
+    return _changes_to_others((analysis, *corners))
+
+
+def _changes_to_others(known: Iterable[Analysis | Choice]) -> Sequence[Change]:
+    """From the first, which is the typical."""
+    typical, *others = (row_of(counted(one.oxides)) for one in known)
     return [Change(typical, other) for other in others]
 
 

@@ -156,11 +156,12 @@ def line_for(
     if known is None:
         found = meant(material, catalogue)
         ask = question(found)
+        correct = "correct the name, or add the material to the collection's materials.yaml"
         raise ValueRefusedError(
             f"'{material}' does not say which material it is"
             if found.how == "ambiguous"
             else f"'{material}' is no material that is known here",
-            f"{f'{ask} C' if ask else 'c'}orrect the name, or add the material to the collection's materials.yaml",
+            f"{ask} {correct.capitalize()}" if ask else correct,
         )
     said = " ".join(mass.split())
     return StockLine(

@@ -78,7 +78,12 @@ class Line:
 
     @property
     def exact(self) -> Fraction:
-        return Fraction(self.parts) if self.fraction is None else self.fraction
+        return Fraction(self.amount)
+
+    @property
+    def amount(self) -> Mass:
+        """The same, as it is held."""
+        return self.parts if self.fraction is None else self.fraction
 
     def __post_init__(self) -> None:
         if not self.parts.is_finite() or self.parts < 0:
@@ -267,7 +272,7 @@ class Planner:
         grams, per_part = self._grams_per_part.as_integer_ratio()
         for line in lines:
             # Multiplied by hand: a fraction of its own for the parts would be made only to be multiplied.
-            above, below = (line.parts if line.fraction is None else line.fraction).as_integer_ratio()
+            above, below = line.amount.as_integer_ratio()
             exact = Fraction(above * grams, below * per_part)
             placed.append(_Placed(line, exact, place_of(exact, self._best(exact), self._tolerance)))
         return placed

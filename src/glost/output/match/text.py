@@ -152,7 +152,7 @@ def _swap(matched: Matched) -> Iterator[str]:
         return
     weighed = ", ".join(
         f"{line.material} {_parts(line.parts)}"
-        + ("" if line.kept else f" ({'-' if line.before is None else trimmed(f'{line.before:.3f}')} before)")
+        + ("" if line.kept else f" ({'-' if line.before is None else _parts(line.before)} before)")
         for line in swap.base
     )
     yield (f"Simple swap, {swap.material} for {swap.gone}, corrected by silica and kaolin: {weighed}.")

@@ -341,7 +341,7 @@
 
   // Paper has the tiles as they stand here, with room for what nobody has said yet.
   const listed = document.querySelector("#list tbody");
-  function toPaper() {
+  window.addEventListener("beforeprint", () => {
     listed.replaceChildren(...state.tiles.map((tile) => {
       const about = shownOf(tile);
       const faults = [...tile.faults, tile.others.trim()].filter(Boolean).join(", ");
@@ -351,11 +351,10 @@
         make("td", {}, about.shown, make("small", {}, about.about)),
         ...cells.map((cell) => make("td", {}, cell)));
     }));
-  }
+  });
 
   function sums() {
     for (const show of rows.values()) show();
-    toPaper();
     summing();
     document.getElementById("door").toggleAttribute("data-known", !kept.opening()); // all that was kept is here
   }
