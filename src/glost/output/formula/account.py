@@ -12,7 +12,15 @@ from types import MappingProxyType
 from typing import Final
 
 from glost.chemistry import expansion, softening
-from glost.chemistry.additive import CompositionError, Estimate, Estimated, Glass, Withheld, fitted
+from glost.chemistry.additive import (
+    Composition,
+    CompositionError,
+    Estimate,
+    Estimated,
+    Glass,
+    Withheld,
+    fitted,
+)
 from glost.chemistry.body_fit import BodyFit, body_fit
 from glost.chemistry.estimate_span import Moves, Span
 from glost.chemistry.firing import Calculator, Fired, On
@@ -115,10 +123,10 @@ def account(
     melt = fired.melt
     withheld: list[str] = []
     spans: dict[str, Span] = {}
-    moves = Moves(melt)
     glass: Glass = {oxide: float(grams) for oxide, grams in melt.oxides.items()}
     with suppress(CompositionError):
         glass = fitted(glass, "wt")  # once for all estimates
+    moves = Moves(melt, glass if isinstance(glass, Composition) else None)
 
     def estimate(
         what: str, make: Callable[[Glass], Estimated], moved_by: Callable[[], Span | None]
