@@ -112,16 +112,24 @@ class Account:
 
 
 def account(
-    file: str, test: Test, kiln: Calculator, choice: Choice, bodies: Mapping[str, Body] = MappingProxyType({})
+    file: str,
+    test: Test,
+    kiln: Calculator,
+    choice: Choice,
+    bodies: Mapping[str, Body] = MappingProxyType({}),
+    collection: str = "",
+    revision: Revision | None = None,
 ) -> Account:
     """The account of one test. ``kiln`` holds the catalogue and the convention of ``choice``; ``bodies`` are those
     whose expansion is known."""
     fired = kiln.fire(test)
     why = _no_glass(fired)
+    withheld = [f"no estimates: {why}"] if why else []
     if fired.melt is None or why:
-        return Account(file, fired, choice, None, None, (f"no estimates: {why}",) if why else ())
+        return Account(
+            file, fired, choice, None, None, tuple(withheld), collection=collection, revision=revision
+        )
     melt = fired.melt
-    withheld: list[str] = []
     spans: dict[str, Span] = {}
     glass: Glass = {oxide: float(grams) for oxide, grams in melt.oxides.items()}
     with suppress(CompositionError):
@@ -169,6 +177,8 @@ def account(
         tuple(withheld),
         sits if isinstance(sits, BodyFit) else None,
         spans,
+        collection,
+        revision,
     )
 
 
