@@ -14,15 +14,14 @@ that wants them rounded has them in a tenth of the time.
 
 from __future__ import annotations
 
-import math
 from bisect import bisect
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal, localcontext
 from functools import cached_property, lru_cache
-from itertools import repeat
-from operator import add, attrgetter, mul
-from typing import Final, Literal, NamedTuple
+from math import ceil, floor, inf
+from operator import attrgetter
+from typing import Final, Literal, NamedTuple, TypeVar
 
 from glost.chemistry.analysis import Analysis
 from glost.chemistry.melt import Line, Melt
@@ -36,6 +35,7 @@ _ANY: Final = (*FLUXES, *COLOURANTS, "Al2O3", "B2O3", "Fe2O3", "SiO2", "TiO2", "
 _ANY_OF: Final = frozenset(_ANY)
 
 
+Name = TypeVar("Name")
 Ends = tuple[float, float | None]
 """Of a range, rounded."""
 
@@ -240,6 +240,9 @@ class _Columns:
         self.rows: list[list[float]] = [[] for _ in range(materials)]
         self._places: dict[tuple[float, ...], int] = {}
 
+    def __len__(self) -> int:
+        return len(self._places)
+
     def place(self, figures: Iterable[float]) -> int:
         """Where a column stands."""
         column = tuple(figures)
@@ -262,12 +265,11 @@ class _Sums(list[float]):
 
     def add_new(self) -> None:
         """Those of columns that came since."""
-        rows = [row[len(self) :] for row in self._columns.rows]
-        sums: Iterable[float] = repeat(0.0)
-        for parts, row in zip(self.parts, rows, strict=True):
-            sums = map(add, sums, map(mul, repeat(parts), row))
-        if rows:
-            self.extend(sums)
+        new = len(self)
+        sums = [0.0] * (len(self._columns) - new)
+        for parts, row in zip(self.parts, self._columns.rows, strict=True):
+            sums = [known + parts * figure for known, figure in zip(sums, row[new:], strict=True)]
+        self += sums
 
 
 class _Best(NamedTuple):
@@ -319,7 +321,7 @@ class _End:
         """What is best between two turns."""
         found = self._found.get(at)
         if found is None:
-            least, most = ([-math.inf, *self._turns, math.inf][at + more] for more in (0, 1))
+            least, most = ([-inf, *self._turns, inf][at + more] for more in (0, 1))
             best = [chain.pairs[bisect(chain.until, least)] for chain in self._chains]
             over, under = (self._place(pair[which] for pair in best) for which in (0, 1))
             found = self._found[at] = _Best(least, over, under, most)
@@ -394,6 +396,7 @@ _TABLES: Final = (("mol", _ONE, 1), ("g", _ALL_GRAMS, 100), ("mol", _ALL_MOL, 10
 """What each table of a melt tells of an oxide, as a share of what, and how many times that share."""
 
 _MARGIN: Final = 1e-5
+_BELOW_ONE: Final = 1 - _MARGIN
 _TOO_LONG: Final = 1e9
 """Of the last figure that is written: so near to a whole one, or so great, a float does not tell how to round."""
 
@@ -449,23 +452,29 @@ class _Problem:
     def _range(self, over: _Summed, under: _Summed) -> Range | None:
         return _Share(self, self._open.figure(over, under)) if self.typically(under) else None
 
-    def outwards(self, figure: _Figure, times: int, decimals: int) -> Ends | None:
-        """Both ends to so many decimals, away from each other; None where a float does not tell them."""
-        over, under, lowest, highest = figure
+    def outwards(self, figures: Mapping[Name, _Figure], times: int, decimals: int) -> dict[Name, Ends | None]:
+        """Both ends of each to so many decimals, away from each other; None where a float does not tell them."""
         sums, fixed = self._sums, self._fixed
-        above, below = fixed.get(over, 0.0), fixed.get(under, 0.0)
-        low, high = lowest.near(sums, above, below), highest.near(sums, above, below)
-        if low is None or high is None:
-            return None
         scale: int = 10**decimals
-        least, most = low * times * scale, high * times * scale
-        lower, upper = math.floor(least), math.ceil(most)
-        # A sum of what is not below 0, divided by another, is right to fourteen digits, and none is 0 that should not
-        # be.
-        sure = (_MARGIN < least - lower < 1 - _MARGIN or not least) and (
-            _MARGIN < upper - most < 1 - _MARGIN or not most
-        )
-        return (lower / scale, upper / scale) if sure and most < _TOO_LONG else None
+        shown = times * scale
+        found: dict[Name, Ends | None] = {}
+        for name, (over, under, lowest, highest) in figures.items():
+            above, below = fixed.get(over, 0.0), fixed.get(under, 0.0)
+            low, high = lowest.near(sums, above, below), highest.near(sums, above, below)
+            found[name] = None
+            if low is None or high is None:
+                continue
+            least, most = low * shown, high * shown
+            lower, upper = floor(least), ceil(most)
+            # A sum of what is not below 0, divided by another, is right to fourteen digits, and none is 0 that should
+            # not be.
+            if (
+                (_MARGIN < least - lower < _BELOW_ONE or not least)
+                and (_MARGIN < upper - most < _BELOW_ONE or not most)
+                and most < _TOO_LONG
+            ):
+                found[name] = lower / scale, upper / scale
+        return found
 
     def exact(self, figure: _Figure, sign: int) -> Decimal | None:
         """An end in Decimal, looked for among all choices; None where it has no end."""
@@ -532,7 +541,8 @@ class _Share(Range):
             return None if exact is None else exact * self._times
 
     def outwards(self, decimals: int) -> Ends:
-        return self._problem.outwards(self._figure, self._times, decimals) or super().outwards(decimals)
+        near = self._problem.outwards({None: self._figure}, self._times, decimals)
+        return near[None] or super().outwards(decimals)
 
 
 class Table(Mapping[str, Range]):
@@ -558,7 +568,5 @@ class Table(Mapping[str, Range]):
 
     def outwards(self, decimals: int) -> dict[str, Ends]:
         """That of each."""
-        return {
-            oxide: self._problem.outwards(figure, self._times, decimals) or self[oxide].outwards(decimals)
-            for oxide, figure in self._figures.items()
-        }
+        near = self._problem.outwards(self._figures, self._times, decimals)
+        return {oxide: ends or Range.outwards(self[oxide], decimals) for oxide, ends in near.items()}
