@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+import sys
 from typing import Any
 
 from hypothesis import given, settings
@@ -83,3 +84,14 @@ def test_kinds_of_lines_are_named_alike_in_grammar_and_tree() -> None:
     }  # fmt: skip
     assert tree.Block.__doc__ is not None
     assert all(role in tree.Block.__doc__ for role in roles)
+
+
+def test_no_hidden_character_is_taken_for_one_that_steers_nothing() -> None:
+    every = [chr(code) for code in range(sys.maxunicode + 1)]
+    steering = [one for one in every if tables.steering().search(one)]
+    assert "\x7f" in steering
+    assert "\u202e" in steering
+    assert "\n" not in steering
+    assert "\u00a0" not in steering
+    assert [one for one in steering if tables.steers_nothing(f"copper {one} blue")] == []
+    assert tables.steers_nothing("20 °C, ½, Grün, 釉, é")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from typing import Any
 
 from glost.api import pages
@@ -73,10 +73,7 @@ def formula(
     usable = one.recipe.usable
     collection = usable.collection
     calculator = choice.calculator(collection.catalogue)
-    found = replace(
-        account(usable.file, one.inner, calculator, choice, collection.settings.bodies),
-        collection=collection.called,
-    )
+    found = account(usable.file, one.inner, calculator, choice, collection.settings.bodies, collection.called)
     data = as_json.data(found)
     return Formula(
         one,

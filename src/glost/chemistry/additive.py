@@ -170,10 +170,10 @@ class Spread:
 
     def applying(self, mass: Mapping[str, float]) -> tuple[Step, ...]:
         """The steps that apply to a composition in mass % (and "beyond")."""
-        return tuple(step for step in self.steps if mass.get(step.what, 0.0) >= step.least)
+        return tuple([step for step in self.steps if mass.get(step.what, 0.0) >= step.least])
 
     def half_width(self, applying: Iterable[Step]) -> float:
-        return max(self.base / 2, self.base + sum(step.add for step in applying))
+        return max(self.base / 2, self.base + sum([step.add for step in applying]))
 
 
 def half_widths_told(spread: Spread, applying: Collection[Step]) -> tuple[float, tuple[str, ...]]:
@@ -225,8 +225,11 @@ class Fit:
         if not inside:
             return weighed(mol, self.plain) / 100
         squared = sum(
-            factor * mol.get(first, 0.0) * mol.get(second, 0.0)
-            for (first, second), factor in self.products.items()
+            [
+                factor * mol[first] * mol[second]
+                for (first, second), factor in self.products.items()
+                if first in mol and second in mol
+            ]
         )
         return weighed(mol, self.factors) / 100 + squared / 10_000
 
@@ -303,6 +306,11 @@ class Composition:
         """Mass % of the alkalis."""
         return sum([self.mass.get(oxide, 0.0) for oxide in _ALKALIS])
 
+    @property
+    def counted(self) -> dict[str, float]:
+        """The mol of what fits count, and of all OTHERS together."""
+        return {**self.given, OTHERS: sum([self.given[oxide] for oxide in self.others])}
+
     @functools.cached_property
     def apart(self) -> tuple[str, ...]:
         """In what it is unlike a glaze."""
@@ -372,8 +380,8 @@ def unlike_a_glaze(mass: Mapping[str, float]) -> tuple[str, ...]:
 
     The limits are this project's own, set wide around what is common practice; they say for which glasses the
     errors were counted, not what makes a good glaze."""
-    alkali = sum(mass.get(oxide, 0.0) for oxide in _ALKALIS)
-    other = sum(mass.get(oxide, 0.0) for oxide in FLUXES) - alkali
+    alkali = sum([mass.get(oxide, 0.0) for oxide in _ALKALIS])
+    other = sum([mass.get(oxide, 0.0) for oxide in FLUXES]) - alkali
     found = {**mass, "alkali": alkali, "other fluxes": other}
     return tuple(what for what, (low, high) in _GLAZES.items() if not low <= found.get(what, 0.0) <= high)
 
@@ -382,7 +390,11 @@ def out_of_range(mol: Mapping[str, float], ranges: Mapping[str, tuple[float, flo
     """The oxides whose mol % lies outside their range; those without a range are not judged here."""
     # Half of the last figure of a range: what was rounded to it is still within it.
     return tuple(
-        oxide for oxide, (low, high) in ranges.items() if not low - 0.05 <= mol.get(oxide, 0.0) <= high + 0.05
+        [
+            oxide
+            for oxide, (low, high) in ranges.items()
+            if not low - 0.05 <= mol.get(oxide, 0.0) <= high + 0.05
+        ]
     )
 
 
@@ -396,7 +408,7 @@ def beyond_ranges(mol: Mapping[str, float], ranges: Mapping[str, tuple[float, fl
 
 def weighed(percent: Mapping[str, float], factors: Mapping[str, float]) -> float:
     """The bare sum of percent times factor: no range, no interval. An oxide without a factor adds nothing."""
-    return sum(part * factors.get(oxide, 0.0) for oxide, part in percent.items())
+    return sum([part * factors.get(oxide, 0.0) for oxide, part in percent.items()])
 
 
 class Placed(NamedTuple):

@@ -10,7 +10,7 @@ from __future__ import annotations
 import functools
 from collections.abc import Mapping, Sequence
 from itertools import repeat
-from operator import add, le, mul, sub
+from operator import add, le, mul, sub, truediv
 from typing import NamedTuple
 
 from glost.chemistry.additive import FAR_OUTSIDE, FITTED, LEFT_OUT_AT_MOST, OTHERS, Fit, beyond_ranges
@@ -42,12 +42,14 @@ def row_of(held: Mapping[str, float]) -> Counted:
 
 
 class _Sums(NamedTuple):
-    """What a fit makes of a change: the sum over its oxides, that over products of them, and by how much the second
-    grows with each oxide."""
+    """What a fit makes of a change: the sum over its oxides, that over products of them, by how much the second grows
+    with each oxide, and ``reach``: by so many times its range, at the most, it moves the fraction of an oxide, of each
+    mol that there is then."""
 
     linear: float
     squared: float
     slopes: _Row
+    reach: float
 
 
 class Change:
@@ -55,14 +57,13 @@ class Change:
 
     def __init__(self, typical: Counted, other: Counted) -> None:
         self.row, self.whole, self.others = self.brought = other.plus(-1.0, typical)
-        # So much, at the most, the fraction of an oxide moves by it, of each mol that there is then.
-        self.reach = max(map(abs, self.row)) + abs(self.whole)
         self._sums: dict[BareFit, _Sums] = {}
 
     def sums(self, fit: BareFit) -> _Sums:
         found = self._sums.get(fit)
         if found is None:
-            found = self._sums[fit] = fit.sums(self.row)
+            slopes = fit.slopes(self.row)
+            found = self._sums[fit] = _Sums(*fit.sums(self.row, slopes), slopes, fit.reach(self.brought))
         return found
 
 
@@ -80,6 +81,7 @@ class BareFit:
         # An oxide cannot become less than nothing.
         self._present = [(at, least) for at, least in enumerate(self._least) if least > 0]
         self._most = [(fit.ranges[oxide][1] + 0.05) / 100 for oxide in FITTED]
+        self._widths = list(map(sub, self._most, self._least))
 
     def slopes(self, row: _Row) -> list[float]:
         """By how much the sum of products grows with each oxide."""
@@ -89,9 +91,16 @@ class BareFit:
             grows[other] += by * row[one]
         return grows
 
-    def sums(self, row: _Row) -> _Sums:
-        slopes = self.slopes(row)
-        return _Sums(_dot(self.factors, row), _dot(slopes, row) / 2, slopes)
+    def sums(self, row: _Row, slopes: _Row) -> tuple[float, float]:
+        """The sum over oxides, and that over products of them."""
+        return _dot(self.factors, row), _dot(slopes, row) / 2
+
+    def reach(self, change: Counted) -> float:
+        """See _Sums; of a melt that lies within all ranges."""
+        most, whole = self._most, abs(change.whole)
+        moved = [abs(mol) + most[at] * whole for at, mol in enumerate(change.row)]
+        most_moved: float = max(map(truediv, moved, self._widths))
+        return most_moved
 
     def value(self, melt: Counted) -> float | None:
         """The figure of a melt; None where it would not be true, as in additive.placed()."""
@@ -108,10 +117,10 @@ class BareFit:
         return None if beyond_ranges(percents, self._ranges) > FAR_OUTSIDE else _dot(self._plain, fractions)
 
     def ease(self, melt: Counted) -> float:
-        """How far each fraction may move before one leaves its range; below 0 where one lies outside."""
+        """By how many times its range each fraction may move before one leaves it; below 0 where one lies outside."""
         fractions = [amount / melt.whole for amount in melt.row]
-        below = [fractions[at] - least for at, least in self._present]
-        least: float = min(*below, *map(sub, self._most, fractions))
+        below = [(fractions[at] - least) / self._widths[at] for at, least in self._present]
+        least: float = min(*below, *map(truediv, map(sub, self._most, fractions), self._widths))
         return least
 
 
@@ -126,29 +135,51 @@ class FitOf:
     def __init__(self, fit: BareFit, melt: Counted) -> None:
         self._fit = fit
         self._melt = melt
-        self._linear, self._squared, self._slopes = fit.sums(melt.row)
+        self._slopes = fit.slopes(melt.row)
+        self._linear, self._squared = fit.sums(melt.row, self._slopes)
         self._ease = fit.ease(melt) if melt.whole > 0 else -1.0
         self.typical = self.changed(())
 
+    def each(self, changes: Sequence[tuple[float, Change]]) -> list[float | None]:
+        """What changed() says of each change by itself, in half its time: nine of ten figures are such."""
+        fit, slopes = self._fit, self._slopes
+        linear, squared, within = self._linear, self._squared, self._ease
+        _, whole, others = self._melt
+        found: list[float | None] = []
+        for share, change in changes:
+            sums = change.sums(fit)
+            mol = whole + share * change.whole
+            if (
+                mol > 0
+                and share * sums.reach <= within * mol
+                and not _too_many(others + share * change.others, mol)
+            ):
+                products = squared + share * (_dot(slopes, change.row) + share * sums.squared)
+                found.append((linear + share * sums.linear + products / mol) / mol)
+            else:
+                found.append(self.changed(((share, change),)))
+        return found
+
     def changed(self, chosen: Sequence[tuple[float, Change]]) -> float | None:
         """With so many times each change; None where no figure would be true."""
-        fit = self._fit
-        _, whole, others = self._melt
-        linear, products, reach = self._linear, self._squared, 0.0
-        earlier: list[tuple[float, _Row]] = []
+        fit, melt = self._fit, self._melt
+        _, whole, others = melt
+        reach = 0.0
         for share, change in chosen:
-            row, sums = change.row, change.sums(fit)
             whole += share * change.whole
             others += share * change.others
-            reach += share * change.reach
-            linear += share * sums.linear
-            products += share * (_dot(self._slopes, row) + share * sums.squared)
-            for times, slopes in earlier:
-                products += share * times * _dot(slopes, row)
-            earlier.append((share, sums.slopes))
+            reach += share * change.sums(fit).reach
         if whole > 0 and reach <= self._ease * whole and not _too_many(others, whole):
+            linear, products = self._linear, self._squared
+            earlier: list[tuple[float, _Row]] = []
+            for share, change in chosen:
+                row, sums = change.row, change.sums(fit)
+                linear += share * sums.linear
+                products += share * (_dot(self._slopes, row) + share * sums.squared)
+                for times, slopes in earlier:
+                    products += share * times * _dot(slopes, row)
+                earlier.append((share, sums.slopes))
             return (linear + products / whole) / whole
-        melt = self._melt
         for share, change in chosen:
             melt = melt.plus(share, change.brought)
         return fit.value(melt)

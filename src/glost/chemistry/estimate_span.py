@@ -11,11 +11,11 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
 from decimal import Decimal
 from functools import cached_property, lru_cache
-from operator import attrgetter, itemgetter
-from typing import Final, NamedTuple, TypeVar
+from typing import Generic, NamedTuple, TypeVar
 
 from glost.chemistry import expansion, softening
 from glost.chemistry.additive import (
+    Composition,
     CompositionError,
     Estimate,
     Estimated,
@@ -33,8 +33,6 @@ Make = Callable[[Glass], Estimated]
 
 Changed = TypeVar("Changed")
 """What another analysis of a line does to a melt: to the grams of its oxides, or to the mol that a fit counts."""
-Found = TypeVar("Found")
-"""What comes of it: an estimate, or its value alone."""
 
 
 class Span(NamedTuple):
@@ -52,8 +50,10 @@ class Moves:
     """How far the estimates of one melt move with what its lines may be; None where nothing is open, or where there is
     no figure as the melt stands."""
 
-    def __init__(self, melt: Melt) -> None:
+    def __init__(self, melt: Melt, glass: Composition | None = None) -> None:
+        """``glass``: the same melt as the project's own fits take it, where that is at hand."""
         self._melt = melt
+        self._glass = glass
         self._known: dict[tuple[str, expansion.Span], Span | None] = {}
 
     def expansion(self, model: str = expansion.OWN, span: expansion.Span = "20-300 °C") -> Span | None:
@@ -75,7 +75,7 @@ class Moves:
     def widened(self, typical: Estimate, make: Make) -> Estimate:
         """The estimate with an interval that also holds what lines without an analysis may do to it."""
         unknown = [line for line in self._melt.lines if line.analysis is None]
-        found = self._ends_of(make, unknown) if unknown else None
+        found = self._estimates(make, unknown) if unknown else None
         if found is None:
             return typical
         return replace(
@@ -91,10 +91,13 @@ class Moves:
         if not changes:
             return None
         of = FitOf(bare(fit), melted)
-        return None if of.typical is None else Span(*_ends(of.typical, changes, of.changed, float))
+        if of.typical is None:
+            return None
+        lowest, highest = _ends(of.typical, changes, of.each, of.changed)
+        return Span(lowest.value, highest.value)
 
     def _of_model(self, make: Make) -> Span | None:
-        found = self._ends_of(make, self._melt.lines)
+        found = self._estimates(make, self._melt.lines)
         return None if found is None else Span(found[0].value, found[1].value)
 
     @cached_property
@@ -108,9 +111,10 @@ class Moves:
             if line.parts and (line.corners or line.analysis is None):
                 share = float(line.parts) / whole
                 changes.append([(share, change) for change in _changes_of(line, melt)])
-        return row_of(counted(melt.oxides)), changes
+        return row_of(counted(melt.oxides) if self._glass is None else self._glass.counted), changes
 
-    def _ends_of(self, make: Make, lines: Iterable[Line]) -> tuple[Estimate, Estimate] | None:
+    def _estimates(self, make: Make, lines: Iterable[Line]) -> tuple[Estimate, Estimate] | None:
+        """The least and the greatest that come of what some lines may be."""
         melt = self._melt
         changes = [held for line in lines if line.parts for held in [_changes(line, melt)] if held]
         if not changes:
@@ -128,37 +132,60 @@ class Moves:
                 return None
             return found if isinstance(found, Estimate) else None
 
+        def value(chosen: Sequence[Mapping[str, float]]) -> float | None:
+            found = made(chosen)
+            return None if found is None else found.value
+
         typical = made(())
-        return None if typical is None else _ends(typical, changes, made, attrgetter("value"))
+        if typical is None:
+            return None
+        ends = _ends(typical.value, changes, lambda held: [value((change,)) for change in held], value)
+        lowest, highest = (made(end.chosen) or typical for end in ends)
+        return lowest, highest
+
+
+class _End(NamedTuple, Generic[Changed]):
+    """A figure, and the changes that it comes of: none where it is the typical."""
+
+    value: float
+    chosen: Sequence[Changed]
 
 
 def _ends(
-    typical: Found,
-    changes: Sequence[Sequence[Changed]],
-    made: Callable[[Sequence[Changed]], Found | None],
-    value: Callable[[Found], float],
-) -> tuple[Found, Found]:
-    """The least and the greatest that come of the changes of each line; where there is nothing to tell, ``made`` gives
-    None."""
+    typical: float,
+    changes: Iterable[Sequence[Changed]],
+    each: Callable[[Sequence[Changed]], Sequence[float | None]],
+    together: Callable[[Sequence[Changed]], float | None],
+) -> tuple[_End[Changed], _End[Changed]]:
+    """The least and the greatest that come of the changes of each line. ``each`` gives what comes of every change by
+    itself, ``together`` of several; None where there is nothing to tell."""
+    least = most = typical
+    least_by: Sequence[Changed] = ()
+    most_by: Sequence[Changed] = ()
     lowest: list[Changed] = []
     highest: list[Changed] = []
-    tried = [typical]
-    middle = value(typical)
     for held in changes:
-        known = [(value(one), change, one) for change in held if (one := made((change,))) is not None]
-        if known:
-            low, lower, _ = min(known, key=_VALUE)
-            high, higher, _ = max(known, key=_VALUE)
-            lowest += [lower] if low < middle else []
-            highest += [higher] if high > middle else []
-            tried += (one for _, _, one in known)
+        found = each(held)
+        known = [one for one in found if one is not None]
+        if not known:
+            continue
+        low, high = min(known), max(known)
+        if low < typical:
+            lowest.append(held[found.index(low)])
+            if low < least:
+                least, least_by = low, lowest[-1:]
+        if high > typical:
+            highest.append(held[found.index(high)])
+            if high > most:
+                most, most_by = high, highest[-1:]
     # What one line alone brings has been tried.
-    together = [made(chosen) for chosen in (lowest, highest) if len(chosen) > 1]
-    tried += [one for one in together if one is not None]
-    return min(tried, key=value), max(tried, key=value)
-
-
-_VALUE: Final = itemgetter(0)
+    for chosen in (lowest, highest):
+        one = together(chosen) if len(chosen) > 1 else None
+        if one is not None and one < least:
+            least, least_by = one, chosen
+        if one is not None and one > most:
+            most, most_by = one, chosen
+    return _End(least, least_by), _End(most, most_by)
 
 
 def _changes_of(line: Line, melt: Melt) -> Sequence[Change]:

@@ -14,25 +14,28 @@ that wants them rounded has them in a tenth of the time.
 
 from __future__ import annotations
 
-import math
 from bisect import bisect
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal, localcontext
 from functools import cached_property, lru_cache
-from operator import attrgetter, mul
-from typing import Final, Literal, NamedTuple
+from math import ceil, floor, inf
+from operator import attrgetter
+from typing import Final, Literal, NamedTuple, TypeVar
 
 from glost.chemistry.analysis import Analysis
 from glost.chemistry.melt import Line, Melt
 from glost.chemistry.unity import ALKALIS, COLOURANTS, FLUXES, PLAIN, Convention, place
 from glost.recipe.materials.elements import exact_enough
+from glost.recipe.materials.oxides import OxideTable
 
 _ZERO: Final = Decimal(0)
 _ANY: Final = (*FLUXES, *COLOURANTS, "Al2O3", "B2O3", "Fe2O3", "SiO2", "TiO2", "ZrO2", "SnO2", "P2O5")
 """What a line of which nothing is known may wholly be."""
+_ANY_OF: Final = frozenset(_ANY)
 
 
+Name = TypeVar("Name")
 Ends = tuple[float, float | None]
 """Of a range, rounded."""
 
@@ -88,13 +91,17 @@ class Choice(NamedTuple):
 def choices(analysis: Analysis | None, corners: Iterable[Analysis], melt: Melt) -> tuple[Choice, ...]:
     """What 100 g of a material may bring, the typical first; of one without an analysis, first nothing."""
     if analysis is None:
-        return _anything(melt)
+        return _anything(_may_be(melt), melt.table)
     return tuple(Choice(one.moles, one.oxides, one.loss) for one in (analysis, *corners))
 
 
-def _anything(melt: Melt) -> tuple[Choice, ...]:
-    table = melt.table
-    oxides = dict.fromkeys((*melt.moles, *_ANY))
+def _may_be(melt: Melt) -> tuple[str, ...]:
+    """The oxides that a line of which nothing is known may be. Nearly every melt holds none but the usual ones."""
+    return (*_ANY, *sorted(melt.moles.keys() - _ANY_OF))
+
+
+@lru_cache(maxsize=32)
+def _anything(oxides: tuple[str, ...], table: OxideTable) -> tuple[Choice, ...]:
     whole = Decimal(100)
     with localcontext(exact_enough()):
         return (
@@ -120,8 +127,10 @@ def unity_range(
     nothing known is taken as 1."""
     with localcontext(exact_enough()):
         problem = _Problem(melt, convention, on)
-        if oxide not in (*melt.moles, *_ANY) and any(
-            line.analysis is None for line in melt.lines if line.parts
+        if (
+            oxide not in _ANY_OF
+            and oxide not in melt.moles
+            and any(line.analysis is None for line in melt.lines if line.parts)
         ):
             return Range(_ZERO, None) if problem.typically(_ONE) else None
         return problem.unity(oxide)
@@ -148,9 +157,9 @@ def _brought(choice: Choice, summed: _Summed, counts: frozenset[str]) -> Decimal
 
 class _Held:
     """What 100 g of a material may bring. ``near``: the same in float, by what is summed; what is always 0 is left
-    out. ``turns``: those choices that may lead to an end."""
+    out. ``turns``: those choices that may lead to an end. ``oxides``: those that have a range for its sake."""
 
-    def __init__(self, choices: tuple[Choice, ...], counts: frozenset[str]) -> None:
+    def __init__(self, choices: tuple[Choice, ...], counts: frozenset[str], known: bool = True) -> None:
         oxides = dict.fromkeys(oxide for choice in choices for oxide in choice.moles)
         each = (f"{what} {oxide}" for what in ("mol", "g") for oxide in oxides)
         with localcontext(exact_enough()):
@@ -161,10 +170,14 @@ class _Held:
         self.choices = choices
         losses = [choice.loss for choice in choices]
         self.least_loss, self.most_loss = min(losses), max(losses)
-        # Those that another choice than the typical holds, for the typical melt may hold none of them.
-        self.oxides = dict.fromkeys(
-            oxide for choice in choices[1:] for oxide, amount in choice.moles.items() if amount
-        )
+        # Those that another choice than the typical holds, for the typical melt may hold none of them. Of one that may
+        # be anything none is told.
+        self.oxides = {
+            oxide
+            for choice in (choices[1:] if known else ())
+            for oxide, amount in choice.moles.items()
+            if amount
+        }
         self.near = {summed: row for summed, row in rows.items() if any(row)}
         self.turns = _Turns(len(choices), self.near)
 
@@ -214,17 +227,49 @@ def _of_material(analysis: Analysis, corners: tuple[Analysis, ...], counts: froz
     return _Held(tuple(Choice(one.moles, one.oxides, one.loss) for one in (analysis, *corners)), counts)
 
 
-class _Sums(dict[int, float]):
-    """Sums over open lines, by the place in ``columns`` of what they sum; many figures ask for the same."""
+@lru_cache(maxsize=32)
+def _of_unknown(oxides: tuple[str, ...], table: OxideTable, counts: frozenset[str]) -> _Held:
+    """Kept, since it is the same in nearly every recipe."""
+    return _Held(_anything(oxides, table), counts, known=False)
 
-    def __init__(self, parts: Sequence[float], columns: Sequence[tuple[float, ...]]) -> None:
-        self._parts = parts
-        self._columns = columns
 
-    def __missing__(self, at: int) -> float:
-        found: float = sum(map(mul, self._parts, self._columns[at]))
-        self[at] = found
+class _Columns:
+    """What open materials bring to sums: a column has a figure for each of them. Many figures ask for the same."""
+
+    def __init__(self, materials: int) -> None:
+        self.rows: list[list[float]] = [[] for _ in range(materials)]
+        self._places: dict[tuple[float, ...], int] = {}
+
+    def __len__(self) -> int:
+        return len(self._places)
+
+    def place(self, figures: Iterable[float]) -> int:
+        """Where a column stands."""
+        column = tuple(figures)
+        found = self._places.get(column)
+        if found is None:
+            found = self._places[column] = len(self._places)
+            for row, figure in zip(self.rows, column, strict=True):
+                row.append(figure)
         return found
+
+
+class _Sums(list[float]):
+    """For each column the sum of so many times its figures: row by row for all columns, which takes a third of the time
+    that it takes column by column."""
+
+    def __init__(self, parts: Sequence[float], columns: _Columns) -> None:
+        self.parts = parts
+        self._columns = columns
+        self.add_new()
+
+    def add_new(self) -> None:
+        """Those of columns that came since."""
+        new = len(self)
+        sums = [0.0] * (len(self._columns) - new)
+        for parts, row in zip(self.parts, self._columns.rows, strict=True):
+            sums = [known + parts * figure for known, figure in zip(sums, row[new:], strict=True)]
+        self += sums
 
 
 class _Best(NamedTuple):
@@ -244,7 +289,7 @@ class _End:
         self._chains = [held.turns[asked] for held in materials.held]
         # Between two of these guesses every material has one best choice.
         self._turns = sorted({turn for chain in self._chains for turn in chain.until})
-        self._column = materials.column
+        self._place = materials.columns.place
         self._found: dict[int, _Best] = {}
         # Where the last batch ended: the next is often like it.
         self._last = self._best(len(self._turns) // 2)
@@ -256,10 +301,14 @@ class _End:
         # Each round betters the guess by another choice of analyses, of which there are finitely many.
         for _ in range(100):
             least, over, under, most = self._last
-            denominator = below + sums[under]
+            try:
+                numerator, denominator = above + sums[over], below + sums[under]
+            except IndexError:  # found since, maybe for another batch
+                sums.add_new()
+                continue
             if not denominator:
                 return None
-            share = (above + sums[over]) / denominator
+            share = numerator / denominator
             if least <= share < most:
                 return share
             if guess is not None and self._sign * (share - guess) <= 0:
@@ -272,9 +321,9 @@ class _End:
         """What is best between two turns."""
         found = self._found.get(at)
         if found is None:
-            least, most = ([-math.inf, *self._turns, math.inf][at + more] for more in (0, 1))
+            least, most = ([-inf, *self._turns, inf][at + more] for more in (0, 1))
             best = [chain.pairs[bisect(chain.until, least)] for chain in self._chains]
-            over, under = (self._column(pair[which] for pair in best) for which in (0, 1))
+            over, under = (self._place(pair[which] for pair in best) for which in (0, 1))
             found = self._found[at] = _Best(least, over, under, most)
         return found
 
@@ -294,33 +343,24 @@ class _Open:
 
     def __init__(self, held: Sequence[_Held]) -> None:
         self.held = held
-        self._columns: list[tuple[float, ...]] = []
-        self._places: dict[tuple[float, ...], int] = {}
+        self.columns = _Columns(len(held))
         self._figures: dict[tuple[_Summed, _Summed], _Figure] = {}
-        self._of_oxides: dict[str, tuple[_Figure, _Figure, _Figure]] = {}
+        self._oxides: set[str] = set().union(*(one.oxides for one in held))
+        self._tables: dict[frozenset[str], Sequence[Mapping[str, _Figure]]] = {}
         self._typical: dict[_Summed, int] = {}
-        self._sums: tuple[Sequence[float], _Sums] | None = None
+        self._sums: _Sums | None = None
 
     def sums(self, parts: Sequence[float]) -> _Sums:
         """Those of the last time where the parts are the same: most tests of a recipe differ in what is known."""
-        if self._sums is None or self._sums[0] != parts:
-            self._sums = parts, _Sums(parts, self._columns)
-        return self._sums[1]
-
-    def column(self, figures: Iterable[float]) -> int:
-        """Where it stands among the columns."""
-        column = tuple(figures)
-        found = self._places.get(column)
-        if found is None:
-            found = self._places[column] = len(self._columns)
-            self._columns.append(column)
-        return found
+        if self._sums is None or self._sums.parts != parts:
+            self._sums = _Sums(parts, self.columns)
+        return self._sums
 
     def typical(self, summed: _Summed) -> int:
         """Where what the typical compositions bring to a sum stands."""
         found = self._typical.get(summed)
         if found is None:
-            found = self._typical[summed] = self.column(
+            found = self._typical[summed] = self.columns.place(
                 held.near[summed][0] if summed in held.near else 0.0 for held in self.held
             )
         return found
@@ -332,14 +372,16 @@ class _Open:
             found = self._figures[over, under] = _Figure(over, under, low, high)
         return found
 
-    def of_oxide(self, oxide: str) -> tuple[_Figure, _Figure, _Figure]:
-        """Its equivalents, and its % by mass and by mol in what is fired."""
-        found = self._of_oxides.get(oxide)
+    def tables(self, oxides: Iterable[str]) -> Sequence[Mapping[str, _Figure]]:
+        """Those of _TABLES, of ``oxides`` and of all that the materials may hold, in the order of print: the
+        equivalents of each, and its % by mass and by mol in what is fired."""
+        told = frozenset(self._oxides.union(oxides))
+        found = self._tables.get(told)
         if found is None:
-            found = self._of_oxides[oxide] = (
-                self.figure(f"mol {oxide}", _ONE),
-                self.figure(f"g {oxide}", _ALL_GRAMS),
-                self.figure(f"mol {oxide}", _ALL_MOL),
+            order = sorted(told, key=place)
+            found = self._tables[told] = tuple(
+                {oxide: self.figure(f"{what} {oxide}", under) for oxide in order}
+                for what, under, _ in _TABLES
             )
         return found
 
@@ -350,7 +392,11 @@ def _open(held: tuple[_Held, ...]) -> _Open:
     return _Open(held)
 
 
+_TABLES: Final = (("mol", _ONE, 1), ("g", _ALL_GRAMS, 100), ("mol", _ALL_MOL, 100))
+"""What each table of a melt tells of an oxide, as a share of what, and how many times that share."""
+
 _MARGIN: Final = 1e-5
+_BELOW_ONE: Final = 1 - _MARGIN
 _TOO_LONG: Final = 1e9
 """Of the last figure that is written: so near to a whole one, or so great, a float does not tell how to round."""
 
@@ -371,39 +417,28 @@ class _Problem:
                 continue
             for summed, (brought,) in held.near.items():
                 self._fixed[summed] = self._fixed.get(summed, 0.0) + parts * brought
-        # What is of this melt alone, since it may be any oxide that it holds, is not kept.
-        unknown = any(line.parts and line.analysis is None for line in melt.lines)
-        self._open = _Open(may_be) if unknown else _open(tuple(may_be))
+        self._open = _open(tuple(may_be))
         self._sums = self._open.sums(self._parts)
 
     def _held(self, line: Line) -> _Held:
         if line.analysis is None:
-            return _Held(_anything(self._melt), self._counts)
+            return _of_unknown(_may_be(self._melt), self._melt.table, self._counts)
         return _of_material(line.analysis, line.corners, self._counts)
-
-    def _oxides(self) -> list[str]:
-        """Those that the typical melt holds, or a bracket does, in the order of print."""
-        oxides = dict.fromkeys(self._melt.moles)
-        for line in self._melt.lines:
-            if line.corners:
-                oxides.update(self._held(line).oxides)
-        return sorted(oxides, key=place)
 
     def typically(self, summed: _Summed) -> float:
         """What the typical compositions bring to a sum."""
-        return self._fixed.get(summed, 0.0) + self._sums[self._open.typical(summed)]
+        at = self._open.typical(summed)
+        if at >= len(self._sums):
+            self._sums.add_new()
+        return self._fixed.get(summed, 0.0) + self._sums[at]
 
     def unity(self, oxide: str) -> Range | None:
         return self._range(f"mol {oxide}", _ONE)
 
     def ranges(self) -> Ranges:
-        oxides = self._oxides()
-        figures = [self._open.of_oxide(oxide) for oxide in oxides]
         unity, weight, mol = (
-            Table(self, dict(zip(oxides, column, strict=True)) if self.typically(under) else {}, times)
-            for (under, times), column in zip(
-                ((_ONE, 1), (_ALL_GRAMS, 100), (_ALL_MOL, 100)), zip(*figures, strict=True), strict=True
-            )
+            Table(self, figures if self.typically(under) else {}, times)
+            for (_, under, times), figures in zip(_TABLES, self._open.tables(self._melt.moles), strict=True)
         )
         return Ranges(
             unity,
@@ -417,23 +452,29 @@ class _Problem:
     def _range(self, over: _Summed, under: _Summed) -> Range | None:
         return _Share(self, self._open.figure(over, under)) if self.typically(under) else None
 
-    def outwards(self, figure: _Figure, times: int, decimals: int) -> Ends | None:
-        """Both ends to so many decimals, away from each other; None where a float does not tell them."""
-        over, under, lowest, highest = figure
+    def outwards(self, figures: Mapping[Name, _Figure], times: int, decimals: int) -> dict[Name, Ends | None]:
+        """Both ends of each to so many decimals, away from each other; None where a float does not tell them."""
         sums, fixed = self._sums, self._fixed
-        above, below = fixed.get(over, 0.0), fixed.get(under, 0.0)
-        low, high = lowest.near(sums, above, below), highest.near(sums, above, below)
-        if low is None or high is None:
-            return None
         scale: int = 10**decimals
-        least, most = low * times * scale, high * times * scale
-        lower, upper = math.floor(least), math.ceil(most)
-        # A sum of what is not below 0, divided by another, is right to fourteen digits, and none is 0 that should not
-        # be.
-        sure = (_MARGIN < least - lower < 1 - _MARGIN or not least) and (
-            _MARGIN < upper - most < 1 - _MARGIN or not most
-        )
-        return (lower / scale, upper / scale) if sure and most < _TOO_LONG else None
+        shown = times * scale
+        found: dict[Name, Ends | None] = {}
+        for name, (over, under, lowest, highest) in figures.items():
+            above, below = fixed.get(over, 0.0), fixed.get(under, 0.0)
+            low, high = lowest.near(sums, above, below), highest.near(sums, above, below)
+            found[name] = None
+            if low is None or high is None:
+                continue
+            least, most = low * shown, high * shown
+            lower, upper = floor(least), ceil(most)
+            # A sum of what is not below 0, divided by another, is right to fourteen digits, and none is 0 that should
+            # not be.
+            if (
+                (_MARGIN < least - lower < _BELOW_ONE or not least)
+                and (_MARGIN < upper - most < _BELOW_ONE or not most)
+                and most < _TOO_LONG
+            ):
+                found[name] = lower / scale, upper / scale
+        return found
 
     def exact(self, figure: _Figure, sign: int) -> Decimal | None:
         """An end in Decimal, looked for among all choices; None where it has no end."""
@@ -500,7 +541,8 @@ class _Share(Range):
             return None if exact is None else exact * self._times
 
     def outwards(self, decimals: int) -> Ends:
-        return self._problem.outwards(self._figure, self._times, decimals) or super().outwards(decimals)
+        near = self._problem.outwards({None: self._figure}, self._times, decimals)
+        return near[None] or super().outwards(decimals)
 
 
 class Table(Mapping[str, Range]):
@@ -526,7 +568,5 @@ class Table(Mapping[str, Range]):
 
     def outwards(self, decimals: int) -> dict[str, Ends]:
         """That of each."""
-        return {
-            oxide: self._problem.outwards(figure, self._times, decimals) or self[oxide].outwards(decimals)
-            for oxide, figure in self._figures.items()
-        }
+        near = self._problem.outwards(self._figures, self._times, decimals)
+        return {oxide: ends or Range.outwards(self[oxide], decimals) for oxide, ends in near.items()}

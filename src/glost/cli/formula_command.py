@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import replace
 from typing import Any, NamedTuple
 
 import click
@@ -202,12 +201,6 @@ class _Work:
         _, kiln = self._kilns[id(catalogue)]
         collection, revision = ("", None) if self._origins is None else self._origins.of(entry)
         return [
-            self._part(
-                replace(
-                    account(entry.file, test, kiln, self._choice, bodies),
-                    collection=collection,
-                    revision=revision,
-                )
-            )
+            self._part(account(entry.file, test, kiln, self._choice, bodies, collection, revision))
             for test in self._chosen.of(tests(entry.recipe))
         ]

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import os
 import sys
+from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from itertools import islice
+from operator import attrgetter
 from pathlib import Path
 from typing import TypeAlias
 
@@ -154,7 +156,7 @@ def _wants_house_notes(findings: Sequence[Finding], collections: Collections) ->
     alone: dict[str, bool] = {}  # by folder, since there are fewer of them than findings
 
     def is_alone(file: str) -> bool:
-        folder = os.path.dirname(file)  # noqa: PTH120
+        folder = file.rpartition(os.sep)[0]
         if folder not in alone:
             alone[folder] = collections.root_of(Path(file)) is None
         return alone[folder]
@@ -274,8 +276,8 @@ def _write_report(file: Path, texts: Iterator[str], form: str = "") -> bool:
 
 def _counted(findings: Sequence[Finding]) -> str:
     """Such as "2 errors, 1 hint"."""
-    counts = ((level, sum(finding.level == level for finding in findings)) for level in LEVELS)
-    return ", ".join(number_of(number, level) for level, number in counts if number)
+    counts = Counter(map(attrgetter("level"), findings))
+    return ", ".join(number_of(counts[level], level) for level in LEVELS if counts[level])
 
 
 def _summary(held: baseline.Held, count: int) -> str:

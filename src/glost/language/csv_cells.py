@@ -12,7 +12,7 @@ import re
 from collections.abc import Iterable
 from typing import Final
 
-from glost.language.tables import code_point, steering
+from glost.language.tables import code_point, steering, steers_nothing
 
 _FORMULA: Final = frozenset("=+-@\t\r\n\uff1d\uff0b\uff0d\uff20")
 """What a spreadsheet may take for the beginning of a formula, the wide forms of the signs among them (OWASP, CSV
@@ -89,9 +89,7 @@ def exact_record_of(cells: Iterable[str]) -> str:
 
 
 def _steering_nothing(text: str) -> str:
-    if text.isascii() and text.isprintable():
-        return text
-    return steering().sub(code_point, text)
+    return text if steers_nothing(text) else steering().sub(code_point, text)
 
 
 def _could_be_taken(text: str) -> bool:

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any, NoReturn
 
 from glost.errors import Position, ValueRefusedError
 from glost.language.shipped import shipped
-from glost.language.tables import json_escape, unprintable
+from glost.language.tables import json_escape, steers_nothing, unprintable
 
 if TYPE_CHECKING:
     from jsonschema.exceptions import ValidationError
@@ -44,9 +44,7 @@ def written(value: Any, indent: int | None = 0) -> str:
         return json.dumps(value)
     if isinstance(value, str):
         quoted = encode_basestring(value)  # what json.dumps() calls, at a third of the time
-        if quoted.isascii() and quoted.isprintable():
-            return quoted
-        return unprintable().sub(json_escape, quoted)
+        return quoted if steers_nothing(quoted) else unprintable().sub(json_escape, quoted)
     if indent is None or _flat(value):
         line = ", ".join(_entries(value, None))
         line = f"{{{line}}}" if isinstance(value, dict) else f"[{line}]"

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable, Iterator
-from typing import Any
+from typing import Any, Final
 
-from glost.language.tables import json_escape, steering
+from glost.language.tables import json_escape, steering, steers_nothing
 
 
 def json_rows(name: str, rows: Iterable[dict[str, Any]], **more: Any) -> Iterator[str]:
@@ -47,7 +47,11 @@ def json_text(value: Any, indent: int | None = None) -> str:
 _ENCODE = json.JSONEncoder(ensure_ascii=False, check_circular=False).encode
 
 
+_DELETE: Final = "\x7f"
+
+
 def _escaped(text: str) -> str:
-    if text.isascii():  # most rows, and the encoder has escaped what stands there
+    # The encoder has escaped all that may stand in plain letters, but for one; most rows hold no others.
+    if (text.isascii() and _DELETE not in text) or steers_nothing(text):
         return text
     return steering().sub(json_escape, text)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from glost.language.tables import code_point, unprintable
+from glost.language.tables import code_point, steers_nothing, unprintable
 
 
 def is_plain(text: str) -> bool:
@@ -14,7 +14,7 @@ def visible(text: str) -> str:
     """``text`` on one line, each hidden character written out as its code point, such as <U+202E>."""
     if text.isascii() and text.isprintable():  # as is_plain(), without a call
         return text
-    return unprintable().sub(code_point, text)
+    return text if steers_nothing(text) else unprintable().sub(code_point, text)
 
 
 def visible_lines(text: str) -> list[str]:

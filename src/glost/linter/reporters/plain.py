@@ -45,7 +45,7 @@ def _block(finding: Finding, paint: Callable[[str], str]) -> str:
         lines += [f"{number} | {shown}", f"{blank} | {' ' * before}{'^' * marked}"]
     # What --fix would change now is told by another word than what is left to the reader.
     lines.append(f"{blank} {'fix' if finding.edits else 'hint'}: {visible(finding.hint)}")
-    return "".join(part + "\n" for part in lines)
+    return "\n".join([*lines, ""])
 
 
 def _excerpt(finding: Finding) -> tuple[str, int, int]:

@@ -12,7 +12,15 @@ from types import MappingProxyType
 from typing import Final
 
 from glost.chemistry import expansion, softening
-from glost.chemistry.additive import CompositionError, Estimate, Estimated, Glass, Withheld, fitted
+from glost.chemistry.additive import (
+    Composition,
+    CompositionError,
+    Estimate,
+    Estimated,
+    Glass,
+    Withheld,
+    fitted,
+)
 from glost.chemistry.body_fit import BodyFit, body_fit
 from glost.chemistry.estimate_span import Moves, Span
 from glost.chemistry.firing import Calculator, Fired, On
@@ -104,21 +112,29 @@ class Account:
 
 
 def account(
-    file: str, test: Test, kiln: Calculator, choice: Choice, bodies: Mapping[str, Body] = MappingProxyType({})
+    file: str,
+    test: Test,
+    kiln: Calculator,
+    choice: Choice,
+    bodies: Mapping[str, Body] = MappingProxyType({}),
+    collection: str = "",
+    revision: Revision | None = None,
 ) -> Account:
     """The account of one test. ``kiln`` holds the catalogue and the convention of ``choice``; ``bodies`` are those
     whose expansion is known."""
     fired = kiln.fire(test)
     why = _no_glass(fired)
+    withheld = [f"no estimates: {why}"] if why else []
     if fired.melt is None or why:
-        return Account(file, fired, choice, None, None, (f"no estimates: {why}",) if why else ())
+        return Account(
+            file, fired, choice, None, None, tuple(withheld), collection=collection, revision=revision
+        )
     melt = fired.melt
-    withheld: list[str] = []
     spans: dict[str, Span] = {}
-    moves = Moves(melt)
     glass: Glass = {oxide: float(grams) for oxide, grams in melt.oxides.items()}
     with suppress(CompositionError):
         glass = fitted(glass, "wt")  # once for all estimates
+    moves = Moves(melt, glass if isinstance(glass, Composition) else None)
 
     def estimate(
         what: str, make: Callable[[Glass], Estimated], moved_by: Callable[[], Span | None]
@@ -161,6 +177,8 @@ def account(
         tuple(withheld),
         sits if isinstance(sits, BodyFit) else None,
         spans,
+        collection,
+        revision,
     )
 
 

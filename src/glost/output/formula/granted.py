@@ -23,27 +23,24 @@ UNITS: Final = {"expansion": "", "fusibility": " °C"}
 class Granted(NamedTuple):
     """``ideal``: materials counted as the formula of a pure mineral. ``typical``: those counted as one typical
     analysis. ``invented``: those whose composition is made up. ``unknown``: those left out, little of each.
-    ``additions``: whether any are counted. ``iron``: what iron is counted as, "" where there is hardly any."""
+    ``additions``: whether any are counted."""
 
     ideal: tuple[str, ...]
     typical: tuple[str, ...]
     invented: tuple[str, ...]
     unknown: tuple[str, ...]
     additions: bool
-    iron: str
 
 
 def granted(account: Account) -> Granted:
     """What the account of a test took for granted."""
     fired = account.fired
-    iron = account.choice.iron
     return Granted(
         tuple(name for name, ideal in fired.brackets if ideal),
         tuple(name for name, ideal in fired.brackets if not ideal),
         fired.invented,
         tuple(dict.fromkeys(one.name for one in fired.unknown)) if fired.nearly_known else (),
         any(part.parts for part in fired.test.additions),
-        iron if account.fired_weight.get(iron, Decimal(0)) >= _SOME_IRON or iron != "Fe2O3" else "",
     )
 
 
@@ -61,8 +58,9 @@ def sentences(account: Account) -> tuple[str, ...]:
         said.append(", ".join(counted))
     if taken.additions:
         said.append("additions counted")
-    if taken.iron:
-        said.append(f"iron as {taken.iron}{_nearer(account, taken.iron)}")
+    iron = account.choice.iron
+    if account.fired_weight.get(iron, Decimal(0)) >= _SOME_IRON or iron != "Fe2O3":
+        said.append(f"iron as {iron}{_nearer(account, iron)}")
     if not said and not taken.unknown and not taken.invented:
         return ()
     moved = _moved(account)
