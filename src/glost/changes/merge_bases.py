@@ -27,7 +27,7 @@ def choices(base: str) -> tuple[str, ...]:
     is."""
     if "<<<<<<<" not in base or not _MARKED.search(base):
         return (base,)
-    return tuple(_MARKED.sub(lambda found, side=side: found[side], base) for side in ("ours", "theirs"))
+    return tuple(_MARKED.sub(rf"\g<{side}>", base) for side in ("ours", "theirs"))
 
 
 def with_each(base: str, merge: Callable[[str], _Result]) -> _Result:
