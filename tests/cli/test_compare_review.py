@@ -638,3 +638,16 @@ def test_git_is_asked_once_what_it_ignores(run: Run, tmp_path: Path, monkeypatch
     done = run("compare", "HEAD", cwd=tmp_path)
     assert (done.returncode, "1 recipe compared: the same" in done.stderr) == (0, True), done.stderr
     assert asked == ["ls-files"]
+
+
+def test_two_files_that_exchanged_their_names_are_no_change_of_recipes(run: Run, top: Path) -> None:
+    dune, foam = (top / name for name in ("dune.glost", "foam.glost"))
+    texts = [one.read_text("utf-8") for one in (dune, foam)]
+    foam.write_text(texts[0], "utf-8")
+    dune.write_text(texts[1], "utf-8")
+    done = run("compare", cwd=top)
+    assert (done.returncode, done.stderr) == (0, "2 recipes compared: the same in meaning\n")
+    assert "Dune\nHEAD:dune.glost -> foam.glost\nthe same recipe; its file was moved\n" in done.stdout
+    assert "the recipe is called 'Dune', and its file 'foam' (file-name)" in " ".join(done.stdout.split())
+    edit(foam, ("cone: 6", "cone: 5"))
+    assert sections(document(run, top)) == {"Dune": {("field", "", "cone")}, "Foam": set()}

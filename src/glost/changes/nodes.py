@@ -72,6 +72,7 @@ def nodes_of(one: Reported, arrow: str = ARROW, level: int = 3) -> Iterator[Node
         return
     if comparison.empty:
         yield Paragraph(EMPTY if one.text_differs else MOVED)
+        yield from _findings(one)
         return
     parts = list(parts_of(comparison))
     said = [entry for part in parts for entry in _said(part, arrow)]
