@@ -97,6 +97,22 @@ def test_branches_merged_into_each_other_are_merged_again(studio: Path, style: s
     assert team.text == meant
 
 
+def test_only_what_both_changed_since_is_a_conflict(studio: Path) -> None:
+    team = Team(studio)
+    crossed(team, other=SILICA)
+    team.edit(CLAY, TALC)
+    team.git("checkout", "-q", "left")
+    team.edit(("talc              20", "talc              16"))
+    said = team.git("merge", "--no-edit", "right")
+    assert "both changed base, talc" in said
+    assert "it was" not in said  # of what both come from there is no one total
+    lines = [line.strip() for line in team.text.splitlines()]
+    assert lines.count(SILICA[1]) == lines.count(CLAY[1]) == 1
+    at = next(number for number, line in enumerate(lines) if line.startswith("<<<<<<< left: base, talc"))
+    assert lines[at + 1 : at + 4] == ["talc              16", "=======", TALC[1]]
+    assert lines[at + 4].startswith(">>>>>>> right: base, talc")
+
+
 def test_what_was_settled_otherwise_by_both_is_a_conflict(studio: Path) -> None:
     team = Team(studio)
     crossed(team, other=("silica            20", "silica            20"))

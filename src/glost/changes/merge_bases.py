@@ -30,10 +30,12 @@ def choices(base: str) -> tuple[str, ...]:
     return tuple(_MARKED.sub(rf"\g<{side}>", base) for side in ("ours", "theirs"))
 
 
-def with_each(base: str, merge: Callable[[str], _Result]) -> _Result:
-    """What comes out whichever way the base is chosen. Raises MergeError where that is not the same, since then both
-    sides have settled the conflict, each otherwise."""
+def with_each(
+    base: str, merge: Callable[[str], _Result], result: Callable[[_Result], object] = lambda one: one
+) -> _Result:
+    """What comes out whichever way the base is chosen; ``result``: what of it has to be the same. Raises MergeError
+    where that is not, since then both sides have settled the conflict, each otherwise."""
     first, *others = [merge(one) for one in choices(base)]
-    if any(other != first for other in others):
+    if any(result(other) != result(first) for other in others):
         raise MergeError("what both sides come from is a conflict, which they settled each otherwise")
     return first

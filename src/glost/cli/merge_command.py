@@ -12,7 +12,7 @@ from typing import Any, Final, NamedTuple
 import click
 
 from glost.changes.merge import Conflict, Marks, MergeError, Totals, doubt, merged, total_text
-from glost.changes.merge_bases import with_each
+from glost.changes.merge_bases import choices, with_each
 from glost.changes.merge_settings import merged_settings
 from glost.cli import CLEAN, FINDINGS
 from glost.cli.errors import show_error
@@ -125,9 +125,8 @@ def command(
     entries = _merged_entries(sides, named, called, marks)
     result, conflict = _merged(sides, named, called, marks) if entries is None else entries
     try:
-        write_bytes(
-            ours, result.replace(b"\n", line_end)
-        )  # whatever bytes the sides hold; git keeps both of them
+        # Whatever bytes the sides hold; git keeps both of them.
+        write_bytes(ours, result.replace(b"\n", line_end))
     except OSError as error:
         note(f"{called}: could not be written, and is as it was: {error.strerror or error}\n")
         return UNMERGED
@@ -287,11 +286,13 @@ def _by_meaning(
     except DecodeError:
         raise MergeError("a side cannot be read whole") from None
     result = with_each(
-        base, lambda one: merged(one, ours, theirs, collection.catalogue, marks.of_texts, marks.marks)
+        base,
+        lambda one: merged(one, ours, theirs, collection.catalogue, marks.of_texts, marks.marks),
+        lambda one: (one.text, one.conflicts),
     )
     for conflict in result.conflicts:
         marks.tell(f"{called}: {_conflict_text(conflict, marks.marks)}\n")
-    if result.totals is not None:
+    if result.totals is not None and len(choices(base)) == 1:  # else nobody can say what it totalled before
         marks.tell(f"{called}: {_totals_text(result.totals, marks.marks)}\n")
     return result.text.encode("utf-8"), bool(result.conflicts)
 
