@@ -181,8 +181,8 @@ def _held_otherwise(top: Path) -> list[str]:
         for pattern, *words in map(str.split, _ATTRIBUTES.splitlines())
     }
     return [
-        f"but not {number_of(one.count, 'file')}, such as {one.file}: another line of attributes says {one.said}, "
-        f"so that git {_DONE_BY[one.attribute]} {'it' if one.count == 1 else 'them'} without glost"
+        f"but not {number_of(one.files, 'file')}, such as {one.file}: another line of attributes says {one.said}, "
+        f"so that git {_DONE_BY[one.attribute]} {'it' if one.files == 1 else 'them'} without glost"
         for one in held_otherwise(top, wanted)
     ]
 

@@ -15,12 +15,12 @@ _AS_WRITTEN: Final = {"unset": "-{}", "unspecified": "!{}", "set": "{}"}
 
 
 class Otherwise(NamedTuple):
-    """An attribute as a line of somebody's own has it, the files for which it holds, and the one by which it is
-    named."""
+    """An attribute as a line of somebody's own has it, for how many files that holds, and one of
+    them."""
 
     attribute: str
     said: str
-    count: int
+    files: int
     file: str
 
 
