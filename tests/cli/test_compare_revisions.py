@@ -153,7 +153,7 @@ def test_what_git_does_not_take_is_told(run: Run, top: Path, word: str, said: st
 def test_a_word_that_is_a_path_and_a_revision_is_asked_back(run: Run, top: Path) -> None:
     (top / "trial").mkdir()
     (top / "trial" / "cinder.glost").write_text(PAGE.format(talc=50), "utf-8")
-    for words in (["trial"], ["trial", "cinder.glost"], ["main", "trial"]):
+    for words in (["trial"], ["trial", "cinder.glost"], ["main", "trial"], ["--staged", "trial"]):
         done = run("compare", *words, cwd=top)
         assert done.returncode == 2
         assert "write ./trial for the path, trial~0 for the revision." in done.stderr

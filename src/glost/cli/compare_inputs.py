@@ -118,12 +118,12 @@ class _Asked:
     # ---- what the words mean ----
 
     def sides(self, words: list[str], paths: list[str] | None) -> tuple[Side, Side]:
+        for word in words[: 1 if self._from_index else 2]:
+            self._refuse_two_meanings(word)
         if self._from_index:
             return self._staged(words, paths)
         if not words:
             return self._since(HEAD, paths or [])
-        for word in words[:2]:
-            self._refuse_two_meanings(word)
         ends = self._range(words[0])
         if ends is not None:
             return self._between(*ends, self._no_more(words[1:], paths))
