@@ -219,6 +219,60 @@ def test_taken_out_by_one_and_changed_by_the_other_is_a_conflict() -> None:
     assert [(one.what, one.ours, one.theirs) for one in result.conflicts] == [("kaolin", "", "kaolin 28")]
 
 
+@pytest.mark.parametrize(
+    ("head", "ours", "theirs"),
+    [
+        ('variation "dawn"', "cobalt carbonate  1", "red iron oxide  3"),
+        ('variation "dawn"', "cobalt carbonate  1", "cobalt carbonate  2"),
+        ('series "more"', "cobalt carbonate  1, 2", "red iron oxide  3, 4, 5"),
+        ('base variation "soft"', "talc  5", "whiting  25"),
+    ],
+)
+def test_two_new_tests_of_one_name_make_no_third(head: str, ours: str, theirs: str) -> None:
+    sides = [changed(("notes:", f"{head}:\n    {line}\n\nnotes:")) for line in (ours, theirs)]
+    result = merge(*sides)
+    kind = head.split(' "')[0].removeprefix("base ")
+    assert [one.what for one in result.conflicts] == [
+        f"two new {kind}{'' if kind == 'series' else 's'} of one name"
+    ]
+    for side, sign in ((sides[0], "<<<<<<<"), (sides[1], "=======")):
+        block = side[side.index(head) : side.index("notes:")].split("\n\n")[0]
+        lines = result.text[result.text.index(sign) :].split("\n")
+        assert lines[1 : 1 + len(block.split("\n"))] == block.split("\n")
+
+
+def test_one_new_test_of_both_is_one_and_keeps_both_comments() -> None:
+    ours, theirs = (
+        changed(("notes:", f'variation "dawn":{above}\n    rutile  3{behind}\n\nnotes:'))
+        for above, behind in (("  # for the shop", ""), ("", "  # a little more"))
+    )
+    result = merge(ours, theirs)
+    assert result.conflicts == ()
+    assert "# for the shop" in result.text
+    assert "# a little more" in result.text
+    assert result.text.count("dawn") == 1
+
+
+def test_one_test_of_what_one_adds_and_another_sets_of_the_base_is_left_to_git() -> None:
+    ours = changed(("notes:", 'variation "dawn":\n    rutile  3\n\nnotes:'))
+    theirs = changed(("notes:", 'base variation "dawn":\n    talc  5\n\nnotes:'))
+    with pytest.raises(MergeError, match="both have a new"):
+        merge(ours, theirs)
+
+
+def test_a_number_that_was_only_written_otherwise_stays_so() -> None:
+    ours, theirs = (
+        changed(KAOLIN),
+        changed(("silica                 50", "silica                 50.0  # dry")),
+    )
+    commented = changed(KAOLIN, ("silica                 50", "silica                 50    # wet"))
+    for sides in ((ours, theirs), (theirs, ours)):
+        assert merge(*sides).text == changed(
+            KAOLIN, ("silica                 50", "silica                 50.0  # dry")
+        )
+    assert [one.what for one in merge(commented, theirs).conflicts] == ["silica"]
+
+
 def test_marks_are_as_long_as_asked_for() -> None:
     theirs = changed((SILICA[0], "silica  53"))
     text = merged(PAGE, changed(SILICA), theirs, studio_catalogue(), by_lines, Marks(11)).text

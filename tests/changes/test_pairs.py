@@ -30,6 +30,49 @@ def test_by_path_whatever_they_say() -> None:
     ]
 
 
+def test_two_files_that_changed_names_are_paired_by_what_they_are() -> None:
+    one, other = page("a", "One", 30), page("b", "Other", 70)
+    across = [("a", "b"), ("b", "a")]
+    assert set(paths([one, other], [page("b", "One", 30), page("a", "Other", 70)])) == set(across)
+    # Changed a little as well: the names, and the mixes, prove it.
+    assert set(paths([one, other], [page("b", "One", 35), page("a", "Other", 66)])) == set(across)
+    # One name for both: the mixes prove it.
+    same = [page("a", "Dune", 30), page("b", "Dune", 70)]
+    assert set(paths(same, [page("b", "Dune", 30), page("a", "Dune", 70)])) == set(across)
+
+
+def test_three_files_that_went_round_and_a_row_that_moved_up() -> None:
+    three = [page("a", "A", 20), page("b", "B", 50), page("c", "C", 80)]
+    round_ = [page("b", "A", 20), page("c", "B", 50), page("a", "C", 81)]
+    assert set(paths(three, round_)) == {("a", "b"), ("b", "c"), ("c", "a")}
+    row = [page("b", "A", 20), page("c", "B", 52), page("d", "C", 80)]
+    assert set(paths(three, row)) == {("a", "b"), ("b", "c"), ("c", "d")}
+    assert set(paths(row, three)) == {("b", "a"), ("c", "b"), ("d", "c")}
+
+
+def test_two_recipes_that_changed_names_are_paired_by_path() -> None:
+    old = [page("a", "One", 30), page("b", "Other", 70)]
+    assert set(paths(old, [page("a", "Other", 30), page("b", "One", 70)])) == {("a", "a"), ("b", "b")}
+    assert set(paths(old, [page("a", "Other", 33), page("b", "One", 68)])) == {("a", "a"), ("b", "b")}
+
+
+def test_what_one_side_alone_would_prove_is_paired_by_path() -> None:
+    old = [page("a", "One", 30), page("b", "Other", 70)]
+    # The first has gone to the place of the second, which nobody has seen again.
+    new = [page("a", "New", 50), page("b", "One", 30)]
+    assert set(paths(old, new)) == {("a", "a"), ("b", "b")}
+    assert set(paths(new, old)) == {("a", "a"), ("b", "b")}
+    # A copy was kept, and the first went on under its name, or under another.
+    assert ("a", "a") in paths([old[0], KEPT], [page("a", "One", 33), page("c", "One", 30), KEPT])
+    assert ("a", "a") in paths([old[0], KEPT], [page("a", "One Two", 33), page("c", "One", 30), KEPT])
+
+
+def test_names_that_stand_twice_prove_nothing() -> None:
+    old = [page("a", "Dune", 30), page("b", "Other", 70), page("c", "Dune", 50)]
+    new = [page("b", "Dune", 31), page("a", "Other", 71), page("c", "Dune", 52)]
+    assert set(paths(old, new)) == {("a", "a"), ("b", "b"), ("c", "c")}
+
+
 def test_a_renamed_file_is_found_by_what_it_means() -> None:
     assert ("a", "b") in paths([page("a"), KEPT], [page("b"), KEPT])
 

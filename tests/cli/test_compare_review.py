@@ -102,7 +102,7 @@ def test_an_allowance_is_a_change(run: Run, top: Path) -> None:
         ("glost.yaml", ("0.01 g", "0.1 g"), ("balances", "", "fine"), ["dune", "foam"]),
         ("glost.yaml", ("balances:", "batch: 2 kg\nbalances:"), ("settings", "", "batch"), ["dune", "foam"]),
         ("glost.yaml", ("balances:", "rules:\n    dust-hazard: off\nbalances:"),
-         ("settings", "rules", "dust-hazard"), ["dune", "foam"]),
+         ("settings", "rules", "dust-hazard"), []),
         ("materials.yaml", ("CaO: 50, K2O: 5", "CaO: 30, K2O: 25"), ("materials", "tip ash", "analysis"), ["dune"]),
         ("materials.yaml", ("[TA]", "[TB]"), ("materials", "tip ash", "aliases"), []),
         ("materials.yaml", ("source: invented", "source: invented\n    soluble: yes"),
@@ -145,6 +145,33 @@ def test_a_body_touches_the_recipes_that_are_put_on_it(run: Run, top: Path) -> N
     (change,) = document(run, top, "HEAD~1..HEAD")["collections"][0]["changes"]
     assert (change["what"], change["touches"]) == ("crank", ["HEAD:dune.glost"])
     assert "- bodies, crank: 61e-7/K, 20-400 °C, sheet -> 64e-7/K" in run("compare", "HEAD~1", cwd=top).stdout
+
+
+def test_the_level_of_a_rule_is_told_once_and_is_no_change_of_a_recipe(run: Run, top: Path) -> None:
+    edit(top / "dune.glost", ("whiting  20", "whiting  24"))
+    commit(top)
+    assert "base-total" in run("lint", ".", cwd=top).stdout
+    edit(top / "glost.yaml", ("balances:", "rules:\n    base-total: off\n    corner-cone: error\nbalances:"))
+    commit(top)
+    found = document(run, top, "HEAD~1..HEAD")
+    (collection,) = found["collections"]
+    touches = {one["what"]: one["touches"] for one in collection["changes"]}
+    assert touches == {"base-total": ["HEAD:dune.glost"], "corner-cone": []}
+    assert (found["same"], found["recipes"], found["same_recipes"]) == (False, [], 2)
+    done = run("compare", "HEAD~1..HEAD", cwd=top)
+    assert done.returncode == 1
+    assert done.stderr == "2 recipes compared: the same in meaning, 1 judged otherwise\n"
+    assert "!   findings gone with it: 1 base-total\n" in done.stdout
+    brief = run("compare", "--brief", "HEAD~1..HEAD", cwd=top).stdout
+    assert "base-total: - -> off; touches dune.glost\n" in brief
+    assert "HEAD:glost.yaml: rules, corner-cone: - -> error; touches no recipe\n" in brief
+    # What is weighed differs as well: that is told of the recipe.
+    edit(top / "foam.glost", ("cone: 6", "cone: 7"))
+    assert set(sections(document(run, top, "HEAD~1"))) == {"Foam"}
+    # A rule that finds nothing here is no difference.
+    edit(top / "glost.yaml", ("corner-cone: error", "corner-cone: off"))
+    edit(top / "foam.glost", ("cone: 7", "cone: 6"))
+    assert run("compare", cwd=top).returncode == 0
 
 
 def test_hazards_that_a_material_is_said_to_have_are_not_missed(run: Run, top: Path) -> None:
@@ -611,3 +638,16 @@ def test_git_is_asked_once_what_it_ignores(run: Run, tmp_path: Path, monkeypatch
     done = run("compare", "HEAD", cwd=tmp_path)
     assert (done.returncode, "1 recipe compared: the same" in done.stderr) == (0, True), done.stderr
     assert asked == ["ls-files"]
+
+
+def test_two_files_that_exchanged_their_names_are_no_change_of_recipes(run: Run, top: Path) -> None:
+    dune, foam = (top / name for name in ("dune.glost", "foam.glost"))
+    texts = [one.read_text("utf-8") for one in (dune, foam)]
+    foam.write_text(texts[0], "utf-8")
+    dune.write_text(texts[1], "utf-8")
+    done = run("compare", cwd=top)
+    assert (done.returncode, done.stderr) == (0, "2 recipes compared: the same in meaning\n")
+    assert "Dune\nHEAD:dune.glost -> foam.glost\nthe same recipe; its file was moved\n" in done.stdout
+    assert "the recipe is called 'Dune', and its file 'foam' (file-name)" in " ".join(done.stdout.split())
+    edit(foam, ("cone: 6", "cone: 5"))
+    assert sections(document(run, top)) == {"Dune": {("field", "", "cone")}, "Foam": set()}

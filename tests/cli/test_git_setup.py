@@ -255,3 +255,32 @@ def test_a_history_of_names_and_subjects_of_any_kind(run: Run, tmp_path: Path) -
         assert all(f"{material} {number}" in done.stdout for number in range(3))
         assert not any(f"{other} 0" in done.stdout for other in others.values() if other != material)
     assert "is a folder; name one recipe in it" in run("history", ".").stderr
+
+
+@pytest.mark.parametrize(
+    ("file", "line", "said"),
+    [
+        (".gitattributes", "*.glost merge=union", "but not 2 files, such as blue/harbour-mist.glost"),
+        ("blue/.gitattributes", "*.glost -merge", "another line of attributes says -merge"),
+        ("blue/.gitattributes", "*.glost !diff", "says !diff, so that git shows it without glost"),
+        (".git/info/attributes", "*.glost diff", "says diff, so that git shows them without glost"),
+        (
+            ".gitattributes",
+            "materials.yaml merge=ours",
+            "such as materials.yaml: another line of attributes says merge=ours",
+        ),
+    ],
+)
+def test_attributes_that_go_before_ours_are_told(
+    studio: Path, run: Run, file: str, line: str, said: str
+) -> None:
+    place = studio / file
+    before = place.read_text("utf-8") if place.exists() else ""
+    place.write_text(f"{before}{line}\n", "utf-8")
+    done = run("git-setup", cwd=studio)
+    assert done.returncode == 0
+    assert said in done.stdout
+    assert place.read_text("utf-8").endswith(f"{line}\n")
+    assert "but not" not in run("git-setup", "--undo", cwd=studio).stdout
+    place.write_text(before, "utf-8")
+    assert "but not" not in run("git-setup", cwd=studio).stdout

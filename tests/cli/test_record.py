@@ -76,6 +76,23 @@ def test_the_same_record_is_not_written_twice(studio: Path, run: Run) -> None:
     assert page.stat().st_mtime_ns == before.st_mtime_ns
 
 
+def test_a_record_is_known_under_the_name_that_its_recipe_once_had(studio: Path, run: Run) -> None:
+    """In the names of files letters beyond a to z were left out before; what tells records apart stands behind."""
+    handed = json_of(at(MIST.recorded_at, recipe="Größe Null"))
+    run("record", "-", stdin=handed)
+    (page,) = pages(studio)
+    assert "-grosse-null-" in page.name
+    page = page.rename(page.with_name(page.name.replace("-grosse-null-", "-gre-null-")))
+    done = run("record", "-", stdin=handed)
+    assert (done.returncode, done.stderr) == (0, "")
+    assert done.stdout == f"{page.relative_to(studio)}: in the log already\n"
+    page.write_text(page.read_text("utf-8").replace("S-94a", "S-95a"), "utf-8")
+    done = run("record", "-", stdin=handed)
+    assert done.returncode == 1
+    assert f"{page.name}: in the log already, and changed there since" in done.stderr
+    assert pages(studio) == [page]
+
+
 def test_what_was_corrected_in_the_log_is_left_alone(studio: Path, run: Run) -> None:
     run("record", "saved.json")
     (page,) = pages(studio)

@@ -307,6 +307,123 @@ def test_a_run_that_was_stopped_between_is_finished_by_the_next(
     assert "recorded" in keep(value).stdout
 
 
+def _moved(tmp_path: Path, page: str, picture: str, to_page: str, to_picture: str) -> Path:
+    """The page and the picture of a firing under other names, as an earlier version or a person called them."""
+    folder = tmp_path / "firings"
+    there = folder / to_page
+    there.parent.mkdir(parents=True, exist_ok=True)
+    (there.parent / to_picture).parent.mkdir(parents=True, exist_ok=True)
+    text = (folder / page).read_text("utf-8")
+    assert picture in text
+    there.write_text(text.replace(picture, to_picture), "utf-8")
+    (folder / page).unlink()
+    (folder / picture).rename(there.parent / to_picture)
+    return there
+
+
+GREAT = ("2026-05-14-grosser-ofen.firing", "photos/2026-05-14-grosser-ofen-1.jpg")
+
+
+@pytest.mark.parametrize(
+    ("page", "picture"),
+    [
+        ("2026-05-14-groer-ofen.firing", "photos/2026-05-14-groer-ofen-1.jpg"),
+        ("the big one.firing", "photos/big.jpg"),
+        ("2026/may/14.firing", "pictures/1.jpg"),
+    ],
+)
+def test_a_firing_is_known_whatever_its_file_is_called(
+    tmp_path: Path, keep: Callable[[Any], Any], page: str, picture: str
+) -> None:
+    value = handed(tile(photo=photo(jpeg())), tile("2"), name="Großer Ofen")
+    keep(value)
+    there = _moved(tmp_path, *GREAT, page, picture)
+    there.write_text(f"# on the second shelf\n{there.read_text('utf-8')}", "utf-8")  # which says nothing else
+    before = _tree(tmp_path)
+    said = keep(value)
+    assert (said.returncode, said.stdout, said.stderr) == (0, f"firings/{page}: there already\n", "")
+    assert _tree(tmp_path) == before
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        lambda there: there.write_text(there.read_text("utf-8").replace("6 1/2", "7"), "utf-8"),
+        lambda there: there.write_text(f"{there.read_text('utf-8')}\nnotes:\n    fine\n", "utf-8"),
+        lambda there: (there.parent / "photos" / "big.jpg").write_bytes(jpeg(colour="red")),
+        lambda there: (there.parent / "photos" / "big.jpg").unlink(),
+    ],
+)
+def test_one_that_was_changed_there_is_left_alone_and_told(
+    tmp_path: Path, keep: Callable[[Any], Any], change: Callable[[Path], Any]
+) -> None:
+    value = handed(tile(photo=photo(jpeg())), name="Großer Ofen")
+    keep(value)
+    there = _moved(tmp_path, *GREAT, "the big one.firing", "photos/big.jpg")
+    change(there)
+    before = _tree(tmp_path)
+    said = keep(value)
+    assert said.returncode == 1
+    assert "firings/the big one.firing: is there already and holds something else" in said.stderr
+    assert _tree(tmp_path) == before
+
+
+@pytest.mark.parametrize(
+    "other", [{"kiln": "gas"}, {"date": "2026-05-15"}, {"name": "Großer Ofen, at night"}], ids=str
+)
+def test_another_kiln_day_or_name_is_another_firing(
+    tmp_path: Path, keep: Callable[[Any], Any], other: dict[str, str]
+) -> None:
+    value = handed(tile(photo=photo(jpeg())), name="Großer Ofen")
+    keep(value)
+    there = _moved(tmp_path, *GREAT, "the big one.firing", "photos/big.jpg")
+    before = there.read_bytes()
+    said = keep(
+        handed(tile(photo=photo(jpeg(colour="red")), remarks="hotter"), **{"name": "Großer Ofen", **other})
+    )
+    assert (said.returncode, said.stderr) == (0, "")
+    assert "recorded, with 1 photo" in said.stdout
+    assert there.read_bytes() == before
+    assert len(list((tmp_path / "firings").glob("*.firing"))) == 2
+
+
+def test_two_kilns_of_one_day_whose_names_read_alike_are_not_joined(
+    tmp_path: Path, keep: Callable[[Any], Any]
+) -> None:
+    """The file is taken, which is told; what lies there stays."""
+    first, second = (
+        handed(tile(photo=photo(jpeg())), name="Kiln 7", kiln=kiln) for kiln in ("gas", "electric")
+    )
+    keep(first)
+    before = _tree(tmp_path / "firings")
+    said = keep(second)
+    assert said.returncode == 1
+    assert "holds something else" in said.stderr
+    assert _tree(tmp_path / "firings") == before
+
+
+def test_one_that_was_only_called_otherwise_is_told(tmp_path: Path, keep: Callable[[Any], Any]) -> None:
+    keep(handed(tile(photo=photo(jpeg())), name="Next firing"))
+    said = keep(handed(tile(photo=photo(jpeg())), name="Kiln 7, glaze"))
+    assert (said.returncode, said.stdout.count("recorded")) == (0, 1)
+    assert "but for its name this is firings/2026-05-14-next-firing.firing" in said.stderr
+    said = keep(handed(tile(photo=photo(jpeg()), remarks="else"), name="A third"))
+    assert said.stderr == ""
+
+
+def test_a_page_of_that_day_that_cannot_be_read_is_no_firing_that_is_known(
+    tmp_path: Path, keep: Callable[[Any], Any]
+) -> None:
+    folder = tmp_path / "firings"
+    folder.mkdir()
+    (folder / "half.firing").write_text('firing "Kiln 7"\ndate: 2026-05-14\nkiln small electric\n', "utf-8")
+    (folder / "bytes.firing").write_bytes(b"2026-05-14 \xff\xfe")
+    (folder / "away.firing").symlink_to(tmp_path / "nowhere")
+    said = keep(handed())
+    assert (said.returncode, said.stderr) == (0, "")
+    assert "firings/2026-05-14-kiln-7.firing: recorded" in said.stdout
+
+
 @pytest.mark.parametrize("where", ["firings", "firings/photos"])
 def test_a_link_that_leads_out_is_not_followed(
     tmp_path: Path, keep: Callable[[Any], Any], where: str

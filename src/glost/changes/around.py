@@ -20,6 +20,7 @@ from glost.recipe.settings import Settings
 from glost.weighing.rounding import trimmed
 
 _ALL: Final = "all"
+_RULES: Final = "rules"
 NOT_KNOWN: Final = "no material that is known"
 
 
@@ -82,6 +83,17 @@ def said_by_collection(
         if material is not None:
             facts |= {place: fact for place, fact in _material(material) if place.what not in _NOT_OF_A_MIX}
     return facts
+
+
+def but_for_rules(one: Told) -> Told:
+    """Without the levels of rules, which say how a recipe is judged, and nothing of what is weighed or fired."""
+    kept = {place: fact for place, fact in one.around.items() if not is_of_rules(place)}
+    return replace(one, around=kept)
+
+
+def is_of_rules(place: Place) -> bool:
+    """Whether the level of a rule is meant."""
+    return place.section == "settings" and place.within == _RULES
 
 
 def seen_with(one: Told, recipes: Sequence[Recipe], settings: Settings, catalogue: Catalogue) -> Told:
@@ -154,7 +166,7 @@ def _settings(settings: Settings) -> Iterator[tuple[Place, Fact]]:
     )
     yield from ((Place("settings", what=word), text) for word, text in said if text)
     for rule, level in settings.rules.items():
-        yield Place("settings", "rules", rule), level
+        yield Place("settings", _RULES, rule), level
 
 
 def _bodies(settings: Settings, recipes: Iterable[Recipe] | None = None) -> Iterator[tuple[Place, Fact]]:

@@ -179,6 +179,16 @@ class _Unit:
 
 
 _FREE_TEXT: Final = ("text",)
+_ONE_TEST: Final = {
+    "tile": "tiles",
+    "variation": "variations",
+    "base_variation": "variations",
+    "series": "series",
+    "base_series": "series",
+    "blend": "blends",
+    "base_blend": "blends",
+}
+"""Blocks that mean one thing as a whole, so that the lines of two of them are not lines of a third."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -378,8 +388,12 @@ class _Merger:
         theirs: Mapping[tuple[str, ...], _Part],
     ) -> Iterator[_Line]:
         self.plans = _plans(base, ours, theirs)
+        tests = [{_test_of(at) for at in page} for page in (base, ours, theirs)]
+        anew = (tests[1] & tests[2]) - tests[0] - {None}
         for at in in_order(list(ours), list(theirs)):
             was, here, there = base.get(at), ours.get(at), theirs.get(at)
+            if _test_of(at) in anew and not (here and there):
+                raise MergeError(f"both have a new {at[0].replace('_', ' ')} '{at[-1]}'")
             if here is None or there is None:
                 kept = here or there
                 assert kept is not None
@@ -389,8 +403,8 @@ class _Merger:
                 elif kept.said != was.said:
                     raise MergeError(f"one side took '{' '.join(at).strip()}' out, and the other changed it")
                 continue
-            if was is None and at[0] == "tile" and here.said != there.said:
-                yield self._two_tiles(here, there)
+            if was is None and at[0] in _ONE_TEST and _amounts_of(here) != _amounts_of(there):
+                yield self._two_of_one_name(here, there)
                 continue
             yield from self._part(was, here, there)
 
@@ -493,10 +507,10 @@ class _Merger:
         else:
             yield from self._by_lines(where, was, ours, theirs)
 
-    def _two_tiles(self, ours: _Part, theirs: _Part) -> _Choice:
-        """Two new tiles of one name are two tiles: nothing of them is put together."""
+    def _two_of_one_name(self, ours: _Part, theirs: _Part) -> _Choice:
+        """Two new tests (or tiles) of one name are two: of both together would come a third, which nobody meant."""
         where = ours.head.lines[-1].strip().removesuffix(":")
-        self.conflicts.append(Conflict(where, "two new tiles of one name", "", ""))
+        self.conflicts.append(Conflict(where, f"two new {_ONE_TEST[ours.key[0]]} of one name", "", ""))
         mine, other = (
             (*part.head.lines, *(line for unit in part.units for line in unit.lines), *part.tail)
             for part in (ours, theirs)
@@ -523,6 +537,16 @@ class _Merger:
         yield from text.split("\n")[:-1]
 
 
+def _test_of(at: tuple[str, ...]) -> tuple[str, str] | None:
+    """The test that a block is of, by its kind and name: of one may be what it sets of the base, and what it adds."""
+    return (_ONE_TEST[at[0]], at[-1]) if at[0] in _ONE_TEST else None
+
+
+def _amounts_of(part: _Part) -> tuple[object, ...]:
+    """What a block says but for notes and comments, of which one side may have more."""
+    return (part.head.said, *sorted((unit.key, unit.said) for unit in part.units))
+
+
 def _named(where: str, unit: _Unit) -> str:
     """The section, and the material or the field, once."""
     if " ".join(unit.key).strip() == where:
@@ -539,6 +563,8 @@ def _line_of_both(was: _Unit | None, ours: _Unit, theirs: _Unit) -> str | None:
     if said is None or name is None or note is None or comment is None:
         return None
     of = (ours, theirs)
+    if was is not None and ours.said == theirs.said == was.said and ours.cells == was.cells:
+        said = 1  # who has written one and the same amount otherwise
     return replace(of[said], name=of[name].name, note=of[note].note, comment=of[comment].comment).line
 
 

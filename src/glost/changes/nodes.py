@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from typing import Final
 
+from glost.changes.around import is_of_rules
 from glost.changes.comparison import Change, Rewording
 from glost.changes.judgement import Noted
 from glost.changes.meaning import OF_THE_COLLECTION, Fact, Place, fact_text
@@ -71,6 +72,7 @@ def nodes_of(one: Reported, arrow: str = ARROW, level: int = 3) -> Iterator[Node
         return
     if comparison.empty:
         yield Paragraph(EMPTY if one.text_differs else MOVED)
+        yield from _findings(one)
         return
     parts = list(parts_of(comparison))
     said = [entry for part in parts for entry in _said(part, arrow)]
@@ -243,7 +245,7 @@ def collection_nodes(one: CollectionChange, arrow: str = ARROW, level: int = 3) 
         )
     yield Entries(entries)
     touched_at_all = {id(recipe): recipe for _, touched in one.changes for recipe in touched}
-    alone = [recipe for recipe in touched_at_all.values() if only_by_collection(recipe)]
+    alone = [one for one in touched_at_all.values() if only_by_collection(one) or not worth_telling(one)]
     hazards = dict.fromkeys(hazard_text(hazard) for recipe in alone for hazard in recipe.hazards)
     if hazards:
         yield Paragraph("; ".join(hazards), "attention", "new hazards")
@@ -254,7 +256,8 @@ def collection_nodes(one: CollectionChange, arrow: str = ARROW, level: int = 3) 
         if found:
             counts = Counter(noted.rule for noted in found)
             rules = ", ".join(f"{count} {rule}" for rule, count in sorted(counts.items()))
-            yield Paragraph(f"{rules}; --brief names the recipes", "attention", f"findings {lead} with it")
+            listed = "; --brief names the recipes" if any(map(only_by_collection, alone)) else ""
+            yield Paragraph(f"{rules}{listed}", "attention", f"findings {lead} with it")
 
 
 def touches(one: CollectionChange, touched: Sequence[Reported], change: Change) -> str:
@@ -376,7 +379,11 @@ def brief_lines(report: Report) -> Iterator[str]:
         for change, touched in collection.changes:
             old, new = (one_line(fact) or NOTHING for fact in (change.old, change.new))
             line = f"{collection.new or collection.old}: {around_name(change.place)}: {old} -> {new}"
-            yield visible(f"{line}; touches {len(touched)} of {collection.recipes}")
+            if is_of_rules(change.place):  # no line of their own stands below
+                said = touches(collection, touched, change)
+            else:
+                said = f"touches {len(touched)} of {collection.recipes}"
+            yield visible(f"{line}; {said}")
     for one in report.recipes:
         words = [changes_in_brief(one)]
         words += [f"NOW ALLOWED {allowance_text(allowance)}" for allowance in one.allowances]

@@ -33,13 +33,15 @@ Kind = TypeVar("Kind", bound=Hashable)
 
 def paired(old: Sequence[Page], new: Sequence[Page], named: bool = True) -> list[Pair]:
     """Every page of both sides, each once, in the order of the paths. ``named``: where there is one page on each
-    side, they are a pair whatever their paths. A page whose path the other side lacks is paired with one that means
-    the same, then with one that means the same but for its name, then with one of the same name, last with the one
-    whose base and additions it has most of."""
+    side, they are a pair whatever their paths. Pages that have changed places are paired by what they are, where
+    what lies on each path in question proves it; else a path is a page. One whose path the other side lacks is paired
+    with one that means the same, then with one that means the same but for its name, then with one of the same name,
+    last with the one whose base and additions it has most of."""
     if named and len(old) == 1 and len(new) == 1:
         return [Pair(old[0], new[0])]
     left, right = {page.path: page for page in old}, {page.path: page for page in new}
-    pairs = [Pair(left.pop(path), right.pop(path)) for path in sorted(left.keys() & right.keys())]
+    pairs = [Pair(left.pop(here), right.pop(there)) for here, there in _exchanged(left, right).items()]
+    pairs += [Pair(left.pop(path), right.pop(path)) for path in sorted(left.keys() & right.keys())]
     for by in (_meaning, _meaning_but_name, _name):
         pairs += _matched(left, right, by)
     pairs += _alike(left, right)
@@ -52,6 +54,53 @@ def _path(pair: Pair) -> str:
     page = pair.new or pair.old
     assert page is not None
     return page.path
+
+
+def _exchanged(left: Mapping[str, Page], right: Mapping[str, Page]) -> dict[str, str]:
+    """Where each page lies that has made room for another on its old path, or taken that of another. Whatever lies on
+    a path of these on either side is one of them: a page that is only gone, or new, proves nothing of the others."""
+    if not left.keys() & right.keys():
+        return {}
+    gone: dict[str, str] = {}
+    settled: set[str] = set()
+    for by in (_meaning, _name):
+        olds, news = (
+            _kinds({path: page for path, page in side.items() if path not in known}, by)
+            for side, known in ((left, {*gone, *settled}), (right, {*gone.values(), *settled}))
+        )
+        for kind, (old, *others) in olds.items():
+            if others or len(news.get(kind, [])) != 1:
+                continue
+            (new,) = news[kind]
+            if old == new:
+                settled.add(old)
+            elif (old in right or new in left) and (by is _meaning or _is_rather(left, right, old, new)):
+                gone[old] = new
+    while True:
+        taken = set(gone.values())
+        unproven = [
+            old
+            for old, new in gone.items()
+            if (old in right and old not in taken) or (new in left and new not in gone)
+        ]
+        if not unproven:
+            return gone
+        for old in unproven:
+            del gone[old]
+
+
+def _is_rather(left: Mapping[str, Page], right: Mapping[str, Page], old: str, new: str) -> bool:
+    """Whether a page has more in common with one elsewhere than with what lies on its path now, and that one than with
+    what lay there: two recipes that only changed names have not."""
+    across = _in_common_of(left[old], right[new])
+    by_path = [
+        _in_common_of(left[path], right[path]) for path in (old, new) if path in left and path in right
+    ]
+    return all(across > each for each in by_path)
+
+
+def _in_common_of(one: Page, other: Page) -> Fraction:
+    return _in_common(_mix(one.told), _mix(other.told)) if one.told and other.told else Fraction(0)
 
 
 def _matched(left: dict[str, Page], right: dict[str, Page], by: Callable[[Told], Hashable]) -> list[Pair]:

@@ -101,16 +101,18 @@ class CollectionChange(NamedTuple):
 
 
 class Report(NamedTuple):
-    """All that is between two sides: what is not the same, how many recipes are, and the collections."""
+    """All that is between two sides: what is not the same, how many recipes are, and the collections. ``judged``: of
+    so many of the same, the rules find something else, since their levels are others."""
 
     recipes: Sequence[Reported]
     same: int = 0
     collections: Sequence[CollectionChange] = ()
+    judged: int = 0
 
     @property
     def differs(self) -> bool:
-        """Whether any recipe means something else."""
-        return any(one.differs for one in self.recipes)
+        """Whether any recipe means something else, or is judged otherwise."""
+        return bool(self.judged) or any(one.differs for one in self.recipes)
 
 
 def state_of(comparison: Comparison) -> State:
@@ -304,6 +306,7 @@ def summary(report: Report) -> str:
     for state, said in (("reworded", "only written otherwise"), ("rounded", "rounding only")):
         number = sum(one.state == state for one in report.recipes)
         words += f", {number} {said}" if number else ""
+    words += f", {report.judged} judged otherwise" if report.judged else ""
     unread = sum(one.state == "unreadable" for one in report.recipes)
     if unread:
         words = f"{count} recipe{'' if count == 1 else 's'} compared: {unread} cannot be read"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import os
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path, PurePosixPath
@@ -20,12 +21,16 @@ from glost.language.source import DecodeError
 from glost.linter.reporters import plain
 from glost.workspace.collection import Collections, PathNotFoundError, find
 from glost.workspace.git.folders import in_store, top_of, within
+from glost.workspace.git.revision_words import is_by_message, revision_and_path
 from glost.workspace.git.revisions import is_shallow, last_in_common, not_checked_out
 from glost.workspace.git.run import HEAD, GitError, commit_of
 from glost.workspace.git.snapshot import Snapshot, Staged, snapshot_of, stage_of, staged
 from glost.workspace.paths import whole
 
 _STAGES: Final = ("0", "1", "2", "3")
+_DOTS: Final = re.compile(r"\.{2,3}")
+_SEARCHED: Final = re.compile(r"(?P<from>.+)\^\{/(?P<text>.+)\}")
+_MAY_BEGIN_A_NAME: Final = re.compile(r"[0-9a-f]{4,64}", re.IGNORECASE)
 
 
 class Version(NamedTuple):
@@ -113,6 +118,8 @@ class _Asked:
     # ---- what the words mean ----
 
     def sides(self, words: list[str], paths: list[str] | None) -> tuple[Side, Side]:
+        for word in words[: 1 if self._from_index else 2]:
+            self._refuse_two_meanings(word)
         if self._from_index:
             return self._staged(words, paths)
         if not words:
@@ -159,25 +166,33 @@ class _Asked:
 
     def _range(self, word: str) -> tuple[str, str] | None:
         """The ends of A..B, and of A...B, where the first is the last commit that both come from."""
+        if ".." in Path(word).parts:  # a path, with a folder above
+            return None
         if ".." not in word or os.path.lexists(word) or self._is_side(word):
             return None
-        dots = "..." if "..." in word else ".."
-        old, _, new = word.partition(dots)
-        old, new = old or HEAD, new or HEAD
-        commits = [self._commit(end) for end in (old, new)]
-        for end, commit in zip((old, new), commits, strict=True):
-            if commit is None:
-                raise click.UsageError(
-                    f"'{plain.visible(end)}' in '{plain.visible(word)}' is no revision that git knows here"
-                    f"{self._if_shallow()}."
-                )
+        splits = [(word[: at.start()], at[0], word[at.end() :]) for at in _DOTS.finditer(word)]
+        for old, dots, new in splits:
+            if self._commit(old or HEAD) is not None and self._commit(new or HEAD) is not None:
+                return self._ends(old or HEAD, dots, new or HEAD)
+        if is_by_message(word) or self._commit(word) is not None:
+            return None  # the dots belong to the text of a message
+        old, _, new = splits[0]
+        unknown = old if old and self._commit(old) is None else new or HEAD
+        raise click.UsageError(
+            f"'{plain.visible(unknown)}' in '{plain.visible(word)}' is no revision that git knows here"
+            f"{self._if_shallow()}."
+        )
+
+    def _ends(self, old: str, dots: str, new: str) -> tuple[str, str]:
+        """As _range, of two revisions."""
         if dots == "..":
             return old, new
+        first, second = self._commit(old), self._commit(new)
         assert self._top is not None
-        assert commits[0] is not None
-        assert commits[1] is not None
+        assert first is not None
+        assert second is not None
         try:
-            common = last_in_common(self._top, commits[1], commits[0])
+            common = last_in_common(self._top, second, first)
         except GitError as error:
             raise usage_error(error, "git does not say where the two part") from None
         if common is None:
@@ -188,10 +203,30 @@ class _Asked:
         self._commits[common[:10]] = common
         return common[:10], new
 
+    def _refuse_two_meanings(self, word: str) -> None:
+        """Raises UsageError for a word that is a path here and a revision; the first letters of a commit's name alone
+        are no reason to doubt a path, such as 2026."""
+        if os.path.lexists(word) and not _MAY_BEGIN_A_NAME.fullmatch(word) and self._commit(word) is not None:
+            shown = plain.visible(word)
+            raise click.UsageError(
+                f"'{shown}' is a path here and a revision of git: write ./{shown} for the path, {shown}~0 for the "
+                "revision."
+            )
+
     def _what_is_wrong(self, word: str) -> str:
         shown = plain.visible(word)
         if self._top is None:
             return f"'{shown}' is no file or folder here, and {_no_repository()}."
+        if is_by_message(word):
+            path = plain.visible(word.removeprefix(":/"))
+            return (
+                f"no commit here has '{path}' in its message, which is what '{shown}' asks for{self._if_shallow()}; "
+                f"write  :{path}  for a staged file."
+            )
+        searched = _SEARCHED.fullmatch(word)
+        if searched is not None and self._commit(searched["from"]) is not None:
+            start, text = (plain.visible(searched[part]) for part in ("from", "text"))
+            return f"no commit that '{start}' comes from has '{text}' in its message{self._if_shallow()}."
         return f"'{shown}' is no file or folder here, and no revision or REV:PATH that git knows{self._if_shallow()}."
 
     def _if_shallow(self) -> str:
@@ -206,10 +241,10 @@ class _Asked:
 
     def _is_side(self, word: str) -> bool:
         """Whether a word means a path in a revision or in the index: one that is there as a file means that file."""
-        revision, colon, _ = word.partition(":")
-        if not colon or os.path.lexists(word):
+        parts = revision_and_path(word)
+        if parts is None or os.path.lexists(word):
             return False
-        return not revision or self._commit(revision) is not None
+        return not parts[0] or self._commit(parts[0]) is not None
 
     def _commit(self, revision: str) -> str | None:
         """The commit that a word means in the repository that this folder lies in. Raises UsageError."""
@@ -231,7 +266,9 @@ class _Asked:
         assert commit is not None
         if revision not in self._snapshots:
             try:
-                self._snapshots[revision] = snapshot_of(self._top, commit, revision)
+                # A message would not do before the path of a file.
+                called = commit[:10] if is_by_message(revision) else revision
+                self._snapshots[revision] = snapshot_of(self._top, commit, called)
             except GitError as error:
                 raise usage_error(error, f"git could not read '{plain.visible(revision)}'") from None
         return self._snapshots[revision]
@@ -263,14 +300,15 @@ class _Asked:
                 None if folder is None else whole(folder),
                 () if folder is None else (whole(folder),),
             )
-        revision, colon, path = word.partition(":")
+        parts = revision_and_path(word)
+        revision, path = parts or (word, "")
         if not revision:
             snapshot, path = self._of_index(word, path)
         else:
             if self._commit(revision) is None:
                 raise click.UsageError(self._what_is_wrong(word))
             snapshot = self._snapshot(revision)
-        below = path if colon else self._from_top(Path.cwd())
+        below = path if parts else self._from_top(Path.cwd())
         if path.startswith(("./", "../")) or path == ".":
             below = self._from_top(Path(os.path.normpath(Path.cwd() / path)))
         below = below.strip("/")

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
-from glost.changes.around import said_at_all, seen_with
+from glost.changes.around import but_for_rules, is_of_rules, said_at_all, seen_with
 from glost.changes.comparison import Change, Comparison, compare
 from glost.changes.fired_change import FiredChange, fired_changes
 from glost.changes.judgement import Judged, come, judged_of, new_hazards, told_of
@@ -88,6 +88,7 @@ class _Comparing:
         pages = [[one.page for one in side.values()] for side in read]
         pairs = paired(pages[0], pages[1], old.one and new.one)
         reported = []
+        judged = []
         same = len(equal)
         for pair in counted(pairs, "compared", len(pairs)):
             if self._is_skipped(pair, read):
@@ -95,9 +96,13 @@ class _Comparing:
             one = self._reported(pair, read)
             if one.state == "same" and not one.text_differs and not one.moved:
                 same += 1
+                if one.come or one.gone:
+                    judged.append(one)
             else:
                 reported.append(one)
-        return Report(reported, same, self._collections(reported))
+        collections = self._collections([*reported, *judged])
+        touched = {id(recipe) for one in collections for _, recipes in one.changes for recipe in recipes}
+        return Report(reported, same, collections, sum(id(one) in touched for one in judged))
 
     def _is_skipped(self, pair: Pair, read: Sequence[dict[str, _Read]]) -> bool:
         """Whether a recipe stands on one side alone since the collection of the other skips it: that is told as what
@@ -300,8 +305,8 @@ class _Comparing:
             self._two[roots] = self._two.get(roots, 0) + 1
             recipes = old.entry.recipe, new.entry.recipe
             then, now = old.entry.collection, new.entry.collection
-            before = seen_with(before, recipes, then.settings, then.catalogue)
-            after = seen_with(after, recipes, now.settings, now.catalogue)
+            before = but_for_rules(seen_with(before, recipes, then.settings, then.catalogue))
+            after = but_for_rules(seen_with(after, recipes, now.settings, now.catalogue))
         comparison = compare(before, after)
         weighed = any(change.place.section in (*WEIGHED, THROUGH, "materials") for change in comparison.real)
         return comparison, self._fired(old.entry, new.entry) if weighed else ()
@@ -368,6 +373,9 @@ def _fetch(side: Side, versions: Sequence[Version]) -> None:
 
 def _touched_by(change: Change, reported: Sequence[Reported]) -> tuple[Reported, ...]:
     """The recipes for which a change of their collection holds."""
+    if is_of_rules(change.place):
+        rule = change.place.what
+        return tuple(one for one in reported if any(noted.rule == rule for noted in (*one.come, *one.gone)))
     wanted = {change.place}
     if change.place.what == "aliases":
         sides = [set(str(fact or "").split(", ")) for fact in (change.old, change.new)]

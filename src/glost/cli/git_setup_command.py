@@ -22,6 +22,7 @@ from glost.linter.baseline import FILE as BASELINE
 from glost.linter.reporters import plain
 from glost.workspace.files import write_text
 from glost.workspace.git import drivers
+from glost.workspace.git.attributes import held_otherwise
 from glost.workspace.git.folders import in_store, top_of
 from glost.workspace.git.kept_shown import Keeper, pages_to_show, read_all
 from glost.workspace.git.line_breaks import with_lf
@@ -161,7 +162,28 @@ def _put(top: Path, program: str, settings: Mapping[str, str]) -> list[str]:
         *(f"{display(attributes)}: {line}" for line in _ATTRIBUTES.splitlines()),
         f"{display(store_of(top) / 'config')}: {', '.join(settings)}",
         f"git calls {program}; tried: it shows a page by what it means, and merges by that",
+        *_held_otherwise(top),
         "where that cannot be called one day, git shows pages as they are written, and merges line by line",
+    ]
+
+
+_DONE_BY: Final = {"diff": "shows", "merge": "merges"}
+
+
+def _held_otherwise(top: Path) -> list[str]:
+    """What somebody's own lines keep git from doing. Raises GitError."""
+    wanted = {
+        pattern: {
+            attribute: value
+            for attribute, _, value in (word.partition("=") for word in words)
+            if attribute in _DONE_BY
+        }
+        for pattern, *words in map(str.split, _ATTRIBUTES.splitlines())
+    }
+    return [
+        f"but not {number_of(one.files, 'file')}, such as {one.file}: another line of attributes says {one.said}, "
+        f"so that git {_DONE_BY[one.attribute]} {'it' if one.files == 1 else 'them'} without glost"
+        for one in held_otherwise(top, wanted)
     ]
 
 

@@ -17,6 +17,7 @@ from glost.changes.pairs import Page, are_alike, paired
 from glost.linter.reporters import plain
 from glost.workspace.collection import Collections
 from glost.workspace.git.folders import Places, top_of
+from glost.workspace.git.revision_words import revision_and_path
 from glost.workspace.git.run import HEAD, commit_of
 from glost.workspace.load import Usable
 from glost.workspace.paths import display
@@ -65,8 +66,8 @@ def versions_in(
 
 def _meant(named: Path) -> tuple[Path, str]:
     """The path of a file, and the commit up to which its history is meant."""
-    revision, colon, inner = str(named).partition(":")
-    if colon and revision and not os.path.lexists(named):
+    revision, inner = revision_and_path(str(named)) or ("", "")
+    if revision and not os.path.lexists(named):
         top = top_of(Path.cwd())
         if top is not None and commit_of(top, revision) is not None:
             here = inner.startswith(("./", "../"))

@@ -12,6 +12,7 @@ from typing import Any, Final, NamedTuple
 import click
 
 from glost.changes.merge import Conflict, Marks, MergeError, Totals, doubt, merged, total_text
+from glost.changes.merge_bases import choices, with_each
 from glost.changes.merge_settings import merged_settings
 from glost.cli import CLEAN, FINDINGS
 from glost.cli.errors import show_error
@@ -32,7 +33,7 @@ from glost.workspace.git.drivers import CONFLICT, MERGED
 from glost.workspace.git.folders import top_of
 from glost.workspace.git.revisions import merged_by_lines
 from glost.workspace.git.run import GitError
-from glost.workspace.git.sides import names_of_sides
+from glost.workspace.git.sides import BASES, is_of_bases, names_of_sides
 
 UNMERGED = 255
 """Nothing could be merged, and OURS is as it was: git takes a status above 128 for a merge that failed, and one up to
@@ -118,13 +119,14 @@ def command(
     except _ReadError as error:
         show_error(error, f"{called}: not merged, and left as it is")
         return UNMERGED
-    sides = (before, here, there)
+    sides, line_end = in_one_line_end((before, here, there))
     named = path or ours
-    marks = _marks(marker_size, labels, style)
+    marks = _marks(marker_size, labels, style, named)
     entries = _merged_entries(sides, named, called, marks)
     result, conflict = _merged(sides, named, called, marks) if entries is None else entries
     try:
-        write_bytes(ours, result)  # whatever bytes the sides hold; git keeps both of them
+        # Whatever bytes the sides hold; git keeps both of them.
+        write_bytes(ours, result.replace(b"\n", line_end))
     except OSError as error:
         note(f"{called}: could not be written, and is as it was: {error.strerror or error}\n")
         return UNMERGED
@@ -132,17 +134,26 @@ def command(
     return FINDINGS if conflict else CLEAN
 
 
-def _marks(size: int, labels: Sequence[str], style: str) -> _Marks:
-    names = names_of_sides(top_of(Path.cwd()), labels, os.environ)
+def _marks(size: int, labels: Sequence[str], style: str, path: Path) -> _Marks:
+    top = top_of(Path.cwd())
+    inner = is_of_bases(top, labels, size, path.as_posix())
+    names = BASES if inner else names_of_sides(top, labels, os.environ)
     ours, base, theirs = (plain.visible(name) for name in names)
-    return _Marks(Marks(size, ours, base, theirs, style != _STYLES[0]), style)
+    return _Marks(Marks(size, ours, base, theirs, style != _STYLES[0]), style, inner)
 
 
 class _Marks(NamedTuple):
-    """The marks, and git's word for their style."""
+    """The marks, and git's word for their style. ``inner``: of a merge of what both sides come from, whose conflicts
+    nobody is to settle: the marks only say to the merge of the sides that there was one."""
 
     marks: Marks
     style: str
+    inner: bool = False
+
+    def tell(self, text: str) -> None:
+        """Says what a person has to settle, or to look at."""
+        if not self.inner:
+            note(text)
 
     def by_lines(self, ours: bytes, base: bytes, theirs: bytes) -> tuple[bytes, bool]:
         """git's own merge, with these marks. Raises GitError."""
@@ -159,6 +170,25 @@ class _Marks(NamedTuple):
         return data.decode("utf-8"), clean
 
 
+def in_one_line_end(sides: tuple[bytes, bytes, bytes]) -> tuple[tuple[bytes, bytes, bytes], bytes]:
+    """Base, ours and theirs with the line breaks of Unix, and the one that what comes out of them gets: who turned all
+    line breaks of a file has changed no line of it. As they are where one has both kinds."""
+    ends = [_line_end(side) for side in sides]
+    if None in ends or b"\r\n" not in ends:
+        return sides, b"\n"
+    base, ours, theirs = ends
+    base_side, ours_side, theirs_side = (side.replace(b"\r\n", b"\n") for side in sides)
+    return (base_side, ours_side, theirs_side), (ours if theirs in (base, ours) else theirs) or b"\n"
+
+
+def _line_end(side: bytes) -> bytes | None:
+    """How all lines of a side end, None where some end otherwise."""
+    count = side.count(b"\r\n")
+    if side.count(b"\r") != count or (count and count != side.count(b"\n")):
+        return None
+    return b"\r\n" if count else b"\n"
+
+
 def _merged_entries(
     sides: tuple[bytes, bytes, bytes], path: Path, called: str, marks: _Marks
 ) -> tuple[bytes, bool] | None:
@@ -169,7 +199,9 @@ def _merged_entries(
         return None
     try:
         base, ours, theirs = map(decode, sides)
-        text, conflicts = merged_settings(base, ours, theirs, marks.of_texts, marks.marks)
+        text, conflicts = with_each(
+            base, lambda one: merged_settings(one, ours, theirs, marks.of_texts, marks.marks)
+        )
     except (DecodeError, MergeError) as why:
         show_error(why, f"{called}: merged line by line, as git does")
         return _merged_lines(sides, called, marks)
@@ -177,7 +209,7 @@ def _merged_entries(
         _tell_mistake(error, called)
         return _merged_lines(sides, called, marks)
     for conflict in conflicts:
-        note(f"{called}: {_conflict_text(conflict, marks.marks)}\n")
+        marks.tell(f"{called}: {_conflict_text(conflict, marks.marks)}\n")
     return text.encode("utf-8"), bool(conflicts)
 
 
@@ -227,7 +259,8 @@ def _merged(sides: tuple[bytes, bytes, bytes], path: Path, called: str, marks: _
         collection = _collection(path)
         if not clean:
             return _by_meaning(sides, collection, called, marks)
-        _warn(called, by_git, sides, collection)
+        if not marks.inner:
+            _warn(called, by_git, sides, collection)
     except MergeError as why:
         show_error(why, f"{called}: merged line by line, as git does")
     except Exception as error:
@@ -246,15 +279,21 @@ def _by_meaning(
     sides: tuple[bytes, bytes, bytes], collection: Collection, called: str, marks: _Marks
 ) -> tuple[bytes, bool]:
     """As _merged. Raises MergeError."""
+    if not sides[0]:
+        raise MergeError("both sides made a new page of this name")
     try:
-        texts = [decode(data) for data in sides]
+        base, ours, theirs = (decode(data) for data in sides)
     except DecodeError:
         raise MergeError("a side cannot be read whole") from None
-    result = merged(texts[0], texts[1], texts[2], collection.catalogue, marks.of_texts, marks.marks)
+    result = with_each(
+        base,
+        lambda one: merged(one, ours, theirs, collection.catalogue, marks.of_texts, marks.marks),
+        lambda one: (one.text, one.conflicts),
+    )
     for conflict in result.conflicts:
-        note(f"{called}: {_conflict_text(conflict, marks.marks)}\n")
-    if result.totals is not None:
-        note(f"{called}: {_totals_text(result.totals, marks.marks)}\n")
+        marks.tell(f"{called}: {_conflict_text(conflict, marks.marks)}\n")
+    if result.totals is not None and len(choices(base)) == 1:  # else nobody can say what it totalled before
+        marks.tell(f"{called}: {_totals_text(result.totals, marks.marks)}\n")
     return result.text.encode("utf-8"), bool(result.conflicts)
 
 

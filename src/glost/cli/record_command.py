@@ -227,6 +227,11 @@ def _take_firing(shown: str, data: bytes, folder: Path) -> int:
         return FINDINGS
     photos = f", with {len(made.photos)} photo{'s' if len(made.photos) != 1 else ''}" if made.photos else ""
     say(f"{file}: {'recorded' + photos if kept.outcome == 'recorded' else 'there already'}\n")
+    for twin in kept.twins:
+        note(
+            f"{file}: but for its name this is {visible(display(twin))}; if it is one firing that was handed over"
+            " twice, take one of them away\n"
+        )
     for words in made.reworded:
         note(f"{file}: {visible(words)}\n")
     status = CLEAN

@@ -63,6 +63,8 @@ def keep(record: Record, folder: Path) -> Kept:
         ) from None
     assert again == record, "a record is not read back as it was"
     path = folder / place_of(record, text)
+    for other in _under_other_names(path, record):
+        return Kept(other, "known" if _holds(other, record) else "taken")
     try:
         write_new(path, text)
     except FileExistsError:
@@ -77,8 +79,19 @@ def place_of(record: Record, text: str) -> str:
     from hashlib import sha256
 
     digest = sha256(text.encode("utf-8")).hexdigest()[:_DIGITS]
-    moment = record.moment.replace(":", "-")
+    moment = _moment_in_a_name(record)
     return f"{moment[:4]}/{moment}-{slug(record.recipe, 'batch')}-{digest}{ENDING}"
+
+
+def _moment_in_a_name(record: Record) -> str:
+    return record.moment.replace(":", "-")
+
+
+def _under_other_names(path: Path, record: Record) -> list[Path]:
+    """Files of the log that may hold the record of that file: what a recipe's name becomes in that of a file has been
+    something else before."""
+    pattern = f"{_moment_in_a_name(record)}-*-{path.name[-_DIGITS - len(ENDING) :]}"
+    return sorted(other for other in path.parent.glob(pattern) if other.name != path.name)
 
 
 def _holds(path: Path, record: Record) -> bool:

@@ -11,6 +11,7 @@ from typing import Final
 from glost.errors import GlostError
 from glost.workspace.git.folders import handed_over, in_folder, store_named_by, top_of
 from glost.workspace.git.program import environment, for_trial, program, words
+from glost.workspace.git.revision_words import peeled
 
 HEAD: Final = "HEAD"
 """The commit that is checked out, as git calls it."""
@@ -166,7 +167,9 @@ def complaint(stderr: bytes) -> str:
 def commit_of(top: Path, revision: str) -> str | None:
     """The full name of the commit that a person calls ``revision``, None where there is none. Raises GitError where
     git would not answer whatever the word."""
-    found = _named(top, f"{revision}^{{commit}}")
+    found = _named(top, peeled(revision))
+    if found is not None and found.startswith("^"):
+        return None  # all that a commit does not come from
     if found is None:
         named = _named(top, revision)
         if named is not None and asked(

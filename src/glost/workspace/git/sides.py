@@ -3,6 +3,7 @@ of the merge that is under way."""
 
 from __future__ import annotations
 
+import os
 import re
 from collections.abc import Mapping, Sequence
 from pathlib import Path
@@ -23,6 +24,29 @@ class Sides(NamedTuple):
     ours: str
     base: str
     theirs: str
+
+
+BASES: Final = Sides("one of what both come from", _BASE, "the other")
+"""In a merge of what both sides come from."""
+_USUAL_SIZE: Final = 7
+_INNER: Final = "Temporary merge branch "
+"""How git 2.44 and newer call what is merged before the sides are (merge-ort.c)."""
+
+
+def is_of_bases(top: Path | None, given: Sequence[str], size: int, path: str) -> bool:
+    """Whether the sides that are merged are what the sides of a merge come from, of which there are several where
+    branches were merged into each other. git makes the marks of that longer by two than they are elsewhere, which is
+    all that an older one says of it. ``path`` of the file, from the top of the repository."""
+    if given and given[0].startswith(_INNER):
+        return True
+    if top is None or size < _USUAL_SIZE + 2:
+        return False
+    try:
+        said = os.fsdecode(asked(top, "check-attr", "-z", "conflict-marker-size", "--", path)).split("\0")
+    except GitError:
+        return False
+    usual = said[2] if len(said) > 2 else ""
+    return size >= (int(usual) if usual.isdecimal() else _USUAL_SIZE) + 2
 
 
 def names_of_sides(top: Path | None, given: Sequence[str], environment: Mapping[str, str]) -> Sides:
