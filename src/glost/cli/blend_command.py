@@ -310,15 +310,12 @@ def _wet(
         raise click.UsageError("--wet takes one recipe, the page of the blend.")
     entries = Entries(files, "not planned")
     try:
-        found = list(entries)
+        entry = entries.one()
     except ConfigError as error:
         show_error(error)
         return UNUSABLE
-    if entries.status:
+    if entry is None:
         return entries.status
-    if len(found) != 1:
-        raise click.UsageError("--wet takes one recipe, the page of the blend.")
-    entry = found[0]
     blends: dict[str, list[Test]] = {}
     for test in tests(entry.recipe):
         if test.point is not None and (not labels or test.block_name in labels):

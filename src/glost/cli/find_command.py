@@ -52,6 +52,7 @@ from glost.recipe.materials.oxides import COUNTED_AS
 from glost.recipe.recipe import tests
 from glost.workspace.collection import Collections
 from glost.workspace.load import Usable, usable
+from glost.workspace.paths import SETTINGS
 from glost.workspace.runs.catalog import Beside, Seen, see_all
 from glost.workspace.runs.processes import WorkerLostError
 
@@ -189,7 +190,9 @@ def command(
             oxides,
             expansions,
         )
-        catalogues = list(dict.fromkeys(collections.of(path).catalogue for path in chosen))
+        # Where there is no recipe, a name is still one that is known there or not.
+        places = chosen or [Path(path, SETTINGS) for path in paths or ["."]]
+        catalogues = list(dict.fromkeys(collections.of(path).catalogue for path in places))
         if not all(_is_known(name, catalogues) for name in (*having, *lacking)):
             rows = list(rows)  # then it is a word of names that are used somewhere
         names = _Names(catalogues, (row for _, row in rows) if isinstance(rows, list) else ())

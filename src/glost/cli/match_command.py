@@ -88,7 +88,8 @@ def command(
     potters weigh of the catalogue): not what dissolves in the glaze water, is restricted or has a made-up composition,
     unless the recipe holds it. Additions stay additions.
 
-    Exit status: 0 every oxide is reached, 1 something is not, 2 nothing could be matched.
+    Exit status: 0 every oxide is reached, 1 something is not or the recipe cannot be read whole, 2 nothing could be
+    matched.
     """
     if out is not None:
         if out.suffix != ENDING:
@@ -96,14 +97,9 @@ def command(
         _keep_from_overwriting(out)
     entries = Entries([target], "not matched")
     try:
-        found = list(entries)
-        if len(found) > 1:
-            raise click.UsageError(f"'{plain.visible(target)}' holds {len(found)} recipes; name one.")
-        if not found:
-            if entries.status:
-                return UNUSABLE
-            raise click.UsageError(f"there is no recipe in '{plain.visible(target)}'.")
-        (entry,) = found
+        entry = entries.one()
+        if entry is None:
+            return entries.status
         if whole and (using is not None or listed is not None):
             raise click.UsageError(
                 "--whole-catalogue widens what the collection uses; name materials, or take it."

@@ -13,7 +13,7 @@ from typing import TypeVar
 
 import click
 
-from glost.cli import FINDINGS, UNUSABLE
+from glost.cli import UNUSABLE
 from glost.cli.common import standard_input
 from glost.cli.entries import Entries
 from glost.cli.errors import sentence, show_error, usage_error
@@ -53,15 +53,13 @@ def from_sheet(
         raise click.UsageError("standard input (-) can be the recipe or the table, not both.")
     entries = Entries([path], "not recorded")
     try:
-        found = list(entries)
+        entry = entries.one()
     except ConfigError as error:
         show_error(error)
         return UNUSABLE
-    if entries.status or not found:
-        return entries.status or FINDINGS
-    if len(found) > 1:
-        raise click.UsageError("--from-sheet takes one recipe; name its file.")
-    job, sheet = _sheet_of(found[0], entries, label, batch)
+    if entry is None:
+        return entries.status
+    job, sheet = _sheet_of(entry, entries, label, batch)
     try:
         asked = asked_of(job, sheet)
         if table is None:

@@ -14,7 +14,6 @@ from glost.cli.mass import MassType
 from glost.cli.streams import put_text, say
 from glost.cli.tests_option import Chosen
 from glost.language.yaml_tree import ConfigError
-from glost.linter.reporters import plain
 from glost.output.batch.amount import Asked, BaseMass
 from glost.output.rescue import forms
 from glost.output.rescue.rescue import InCup, bench_rescue, read_weighed
@@ -79,17 +78,12 @@ def command(
     entries = Entries([recipe], "no rescue")
     chosen = Chosen(*([] if label is None else [label]))
     try:
-        found = list(entries)
+        entry = entries.one()
     except ConfigError as error:
         show_error(error)
         return UNUSABLE
-    if entries.status:
+    if entry is None:
         return entries.status
-    if len(found) != 1:
-        raise click.UsageError(
-            f"{len(found)} recipes lie in '{plain.visible(recipe)}': name the file of one."
-        )
-    entry = found[0]
     meant = next(chosen.of(tests(entry.recipe)), None)
     chosen.check()
     assert meant is not None  # a recipe has at least the test that it is itself
