@@ -39,7 +39,7 @@ def validator(name: str) -> Draft202012Validator:
 
 def forms() -> set[tuple[str, ...]]:
     """Every option of every command that takes the word jsonl."""
-    found = set()
+    found: set[tuple[str, ...]] = set()
     context = click.Context(app.app)
     for name in app.COMMANDS:
         command = app.app.get_command(context, name)
@@ -63,7 +63,7 @@ def test_each_line_is_what_its_schema_says(run_process: Run, tmp_path: Path, for
     count = 0
     for path in PAGES:
         for text in run_process(*form, str(path)).stdout.split("\n")[:-1]:
-            wrong = [error.message for error in described.iter_errors(json.loads(text))]
+            wrong = [str(error.message) for error in described.iter_errors(json.loads(text))]
             assert not wrong, (wrong, text)
             count += 1
     assert count > 20
@@ -72,6 +72,7 @@ def test_each_line_is_what_its_schema_says(run_process: Run, tmp_path: Path, for
 @pytest.mark.parametrize("name", sorted(set(LISTED.values())))
 def test_what_is_no_such_line_is_refused(name: str) -> None:
     described = validator(name)
+    wrong: object
     for wrong in ({}, {"version": 2}, [], {"version": 2, "findings": []}, {"version": 99, "recipes": []}):
         assert not described.is_valid(wrong), wrong
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import functools
 import importlib
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple, Protocol, TypeAlias
 
@@ -124,6 +124,11 @@ FiringCheck: TypeAlias = "Callable[[CheckedFiring], Iterator[Diagnostic]]"
 Check: TypeAlias = Callable[[Checked], Iterator[Diagnostic]]
 Share: TypeAlias = Callable[[Checked], Iterator[Shared]]
 Idle: TypeAlias = "Callable[[Checked, Sequence[Allowance]], Iterator[Diagnostic]]"
+
+
+def level_of(rule: Rule, levels: Mapping[str, str]) -> str:
+    """The level of a rule where a collection gives these: its own, where that names none."""
+    return levels.get(rule.name, rule.level)
 
 
 class Expected(NamedTuple):

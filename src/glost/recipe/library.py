@@ -28,11 +28,13 @@ _INHERITED_NOT: Final = ("cone", "atmosphere", "gravity", "water")
 
 
 class UseError(GlostError):
-    """Such a recipe cannot stand as an ingredient. ``becomes``: what to write instead, where that is certain."""
+    """Such a recipe cannot stand as an ingredient. ``becomes``: what to write instead, where that is certain.
+    ``offered``: what the hint offers to write, where that is not."""
 
-    def __init__(self, message: str, hint: str, becomes: str = "") -> None:
+    def __init__(self, message: str, hint: str, becomes: str = "", offered: tuple[str, ...] = ()) -> None:
         super().__init__(message, hint)
         self.becomes = becomes
+        self.offered = offered
 
 
 class Finder(Protocol):
@@ -215,7 +217,8 @@ class Library:
             )
         near = nearest(name, list(self._every_name(wanted, asking)), 2)
         meant = f"did you mean  {'  or  '.join(near)}  ?" if near else "write the name as its own page has it"
-        raise UseError(f"there is no {kind} called '{name}' in this collection", meant)
+        offered = tuple(f'{kind} "{one}"' for one in near)
+        raise UseError(f"there is no {kind} called '{name}' in this collection", meant, offered=offered)
 
     def _every_name(self, wanted: str, asking: tree.Page) -> Iterator[str]:
         """The names that a misspelt one may have been meant for: of recipes, and of tests of one whose name it has."""

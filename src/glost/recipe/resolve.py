@@ -10,7 +10,7 @@ from typing import Any, Final, NamedTuple
 
 from glost.errors import ValueRefusedError
 from glost.language import tree
-from glost.language.diagnostics import Diagnostic
+from glost.language.diagnostics import Choice, Diagnostic
 from glost.language.nearest import nearest
 from glost.language.parse import accepts, parse
 from glost.language.source import Edit, Source, Span
@@ -236,7 +236,8 @@ def _with_uses(resolved: AnalysedRecipe, finder: Finder | None) -> AnalysedRecip
             uses[key] = finder.find(name.kind, _plain(name.text), page)
         except UseError as error:
             edits = (Edit(name.span, error.becomes),) if error.becomes else ()
-            wrong.append(Diagnostic(name.span, error.message, error.hint, edits))
+            choices = tuple(Choice(one, Edit(name.span, one)) for one in error.offered)
+            wrong.append(Diagnostic(name.span, error.message, error.hint, edits, choices=choices))
     resolved = _as_their_pages_name_them(resolved, {name: used.written for name, used in uses.items()})
     recipe = replace(resolved.recipe, uses={used.written: used for used in uses.values()})
     if not wrong and resolved.complete:

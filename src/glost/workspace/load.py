@@ -154,10 +154,10 @@ def errors_of(usable: Usable, batch_g: Decimal | None = None) -> tuple[Attention
 @functools.lru_cache(maxsize=64)
 def _rules_that_err(levels: tuple[tuple[str, str], ...]) -> tuple[Rule, ...]:
     """The rules that look at a page and find an error, where a collection has given some another level."""
-    from glost.linter.rule import all_rules
+    from glost.linter.rule import all_rules, level_of
 
     own = dict(levels)
-    return tuple(rule for rule in all_rules() if rule.check and own.get(rule.name, rule.level) == ERROR)
+    return tuple(rule for rule in all_rules() if rule.check and level_of(rule, own) == ERROR)
 
 
 def job_of(usable: Usable, base_g: Decimal | None = None) -> Job:
