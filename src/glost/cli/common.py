@@ -127,6 +127,13 @@ def show_worker_lost() -> None:
     note("glost: one of the processes that looked at the files was ended from outside; try --workers 1\n")
 
 
+def note_partly_read(count: int, consequence: str) -> None:
+    """Prints that so many files were not read whole, and what that may mean for the answer."""
+    note(
+        f"glost: {number_of(count, 'file')} {'is' if count == 1 else 'are'} not wholly readable, and {consequence}\n"
+    )
+
+
 def show_not_known(reasons: Mapping[str, int]) -> None:
     """Prints why git does not say which revision a recipe is, for each reason of how many."""
     for why, count in reasons.items():

@@ -14,7 +14,7 @@ from glost.cli.common import files, no_collection, number_of, status_of
 from glost.cli.days import DateType
 from glost.cli.errors import show_error
 from glost.cli.outputs import beginning, refusing
-from glost.cli.streams import note, on_a_terminal, put_text, say
+from glost.cli.streams import note, on_a_terminal, put_form, put_text
 from glost.language.yaml_tree import ConfigError
 from glost.linter.finding import unreadable
 from glost.linter.reporters import plain
@@ -96,10 +96,7 @@ def _show(paths: Sequence[str], collections: Collections, output: str) -> int:
     if not firings and not wrong:
         note(f"glost: there is no firing here; its page ends in {FIRING}\n")
     shown = "\n".join(_OUTPUTS[output](one.firing) for one in firings)
-    if output == "text":
-        say(shown)
-    else:
-        put_text(shown)
+    put_form(output, shown)
     return status_of(wrong)
 
 

@@ -15,7 +15,7 @@ from glost.cli.common import files, show_undone, status_of
 from glost.cli.errors import show_error
 from glost.cli.fired_tiles import FiredTiles
 from glost.cli.photos import tell_photos
-from glost.cli.streams import note, put_text, say
+from glost.cli.streams import note, put_form
 from glost.errors import ValueRefusedError
 from glost.language.yaml_tree import ConfigError
 from glost.linter.reporters import plain
@@ -124,10 +124,7 @@ def command(
     if not tiles:
         note("glost: no fired tile is known here; 'glost firing' begins the page of a firing\n")
     shown = html(results, _pictures(results, collections)) if output == "html" else _OUTPUTS[output](results)
-    if output == "text":
-        say(shown)
-    else:
-        put_text(shown)
+    put_form(output, shown)
     return status
 
 
