@@ -22,8 +22,8 @@ from glost.language.source import Source
 from glost.language.yaml_tree import ConfigError
 from glost.linter.reporters import plain
 from glost.output.blend import BlendError, blend_page, house_notes, point_page, usual_label, usual_name
-from glost.recipe.asked import labels_of
 from glost.recipe.blends import count_of_points, divisions, steps_near
+from glost.recipe.labels import labels_of
 from glost.recipe.library import UseError
 from glost.recipe.points import Points
 from glost.recipe.recipe import Handling, Test, tests

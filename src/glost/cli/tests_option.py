@@ -8,7 +8,7 @@ import click
 
 from glost.cli.errors import sentence
 from glost.linter.reporters import plain
-from glost.recipe.asked import labels_of
+from glost.recipe.labels import labels_of
 from glost.recipe.materials.catalogue import key
 from glost.recipe.points import Points
 from glost.recipe.recipe import Test, tests

@@ -16,10 +16,11 @@ from glost.linter.finding import unreadable
 from glost.linter.firings import examine_firing
 from glost.linter.report import Report
 from glost.linter.rule import Rule, Surroundings
+from glost.recipe.analysed import AnalysedRecipe
 from glost.recipe.library import Library
 from glost.recipe.materials.catalogue import Catalogue, key
 from glost.recipe.recipe import Recipe
-from glost.recipe.resolve import AnalysedRecipe, resolve
+from glost.recipe.resolve import resolve
 from glost.recipe.settings import Settings
 from glost.workspace.collection import Collection
 

@@ -15,6 +15,7 @@ from glost.language.layout import INDENT, FormatError, format_text
 from glost.language.parse import accepts, parse
 from glost.language.source import Source
 from glost.language.tables import lexicon
+from glost.recipe.analysed import AnalysedRecipe
 from glost.recipe.fields import FIELDS, Value, text_of
 from glost.recipe.materials.catalogue import Catalogue
 from glost.recipe.recipe import (
@@ -27,7 +28,7 @@ from glost.recipe.recipe import (
     names_a_recipe,
     with_each_line,
 )
-from glost.recipe.resolve import AnalysedRecipe, resolve_own
+from glost.recipe.resolve import resolve_own
 
 _RESERVED = re.compile(r"(?:con|prn|aux|nul|com[0-9]|lpt[0-9])", re.IGNORECASE)
 """Names that some systems keep for devices, whatever the ending."""

@@ -12,10 +12,11 @@ from glost.linter.allowances import allowances
 from glost.linter.finding import HINT, OFF, ORDER, Finding, mistakes, placed
 from glost.linter.report import Fact, Report
 from glost.linter.rule import Checked, Rule, Surroundings, all_rules, level_of
+from glost.recipe.analysed import AnalysedRecipe
 from glost.recipe.library import Library
 from glost.recipe.materials.catalogue import Catalogue
 from glost.recipe.recipe import Recipe, batch_g
-from glost.recipe.resolve import AnalysedRecipe, resolve
+from glost.recipe.resolve import resolve
 from glost.recipe.settings import Settings
 
 

@@ -13,8 +13,9 @@ from glost.language.source import DecodeError, Source, decode
 from glost.language.tree import Page
 from glost.linter.finding import ERROR, ORDER, Finding, mistakes, placed, unreadable
 from glost.output.format import Attention, Job
+from glost.recipe.analysed import AnalysedRecipe
 from glost.recipe.recipe import Recipe
-from glost.recipe.resolve import AnalysedRecipe, resolve
+from glost.recipe.resolve import resolve
 from glost.workspace.collection import Collection, Collections
 from glost.workspace.files import read_bytes
 from glost.workspace.paths import display
