@@ -262,6 +262,6 @@ def test_every_accident_of_numbers_has_a_row() -> None:
         for case in cases
         for _, diagnostic in language_errors.faults_of(case)
     ]
-    for accident in items._NUMBERS:
+    for accident in item_numbers._NUMBERS:
         pattern = re.escape(accident.message).replace(r"\{0\}", ".+")
         assert any(re.fullmatch(pattern, message) for message in said), accident.message
