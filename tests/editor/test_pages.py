@@ -301,6 +301,16 @@ def test_a_choice_on_the_page_of_a_firing(tmp_path: Path) -> None:
     assert [apply(text, one.edits) for one in offered] == [text.replace("kilm", "kiln")]
 
 
+def test_the_test_of_a_tile_can_be_chosen(tmp_path: Path) -> None:
+    (tmp_path / "ebb.glost").write_text(PAGE)
+    text = 'firing "Small kiln"\ndate: 2026-03-21\n\ntile "A":\n    test: glaze "Ebbs"\n    surface: satin\n'
+    studio, page = write(text, tmp_path, "a.firing")
+    offered = choices_at(studio, page, text, 'glaze "Ebbs"')
+    assert 'glaze "Ebb"' in [edit.text for one in offered for edit in one.edits]
+    after = apply(text, offered[0].edits)
+    assert "unknown-test" not in {one.rule for one in studio.findings(studio.write(page.path, after))}
+
+
 def test_what_is_chosen_is_never_made_by_itself(tmp_path: Path) -> None:
     text = PAGE.replace("whiting", "kaolinn")
     studio, page = write(text, tmp_path)

@@ -20,7 +20,7 @@ from glost.errors import ValueRefusedError
 from glost.language.yaml_tree import ConfigError
 from glost.linter.reporters import plain
 from glost.recipe.cone import read_cone
-from glost.recipe.library import folded
+from glost.recipe.names import folded
 from glost.workspace.collection import Collections
 from glost.workspace.firings import read_firings
 from glost.workspace.load import Usable, usable

@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterator
 from decimal import Decimal
 from pathlib import Path
-from typing import NamedTuple, TypeAlias
+from typing import Final, NamedTuple, TypeAlias
 
 from glost.language import tree
 from glost.language.parse import parse
@@ -25,6 +25,8 @@ from glost.recipe.settings import Settings
 from glost.workspace.collection import Collection
 
 Node: TypeAlias = "tree.Title | tree.Field | tree.Head | tree.Line"
+QUOTED: Final = re.compile(r'"([^"\n]+)"')
+"""A name in quotes within a text."""
 
 
 class Page(NamedTuple):
@@ -132,6 +134,3 @@ def _comment_of(node: Node) -> Iterator[tree.Text]:
         yield tree.Text(node.text, node.span)
     elif (comment := getattr(node, "comment", None)) is not None:
         yield comment
-
-
-QUOTED = re.compile(r'"([^"\n]+)"')

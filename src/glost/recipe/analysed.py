@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from glost.language import tree
 from glost.language.diagnostics import Diagnostic
-from glost.recipe.library import folded
+from glost.recipe.names import folded
 from glost.recipe.recipe import Ingredient, Recipe, Step, Test, Used
 
 

@@ -18,7 +18,7 @@ from glost.language.source import Edit, Span
 from glost.language.tables import lexicon
 from glost.recipe.cone import Cone
 from glost.recipe.fields import FIELD_SPELLINGS, FIELDS
-from glost.recipe.library import folded
+from glost.recipe.names import folded
 from glost.recipe.prose import prose
 from glost.recipe.schedule import HOTTEST, USUAL_START, Schedule, Step
 from glost.recipe.spelling import certain_spelling

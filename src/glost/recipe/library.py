@@ -15,10 +15,12 @@ from typing import Final, NamedTuple, Protocol
 
 from glost.errors import GlostError
 from glost.language import tree
+from glost.language.diagnostics import Choice, Diagnostic
 from glost.language.nearest import nearest
 from glost.language.parse import parse
-from glost.language.source import Source
+from glost.language.source import Edit, Source, Span
 from glost.language.tables import lexicon
+from glost.recipe.names import folded
 from glost.recipe.recipe import Handling, Part, Recipe, Test, Used, names_a_recipe, part_of, tests
 
 DEEPEST: Final = 8
@@ -35,6 +37,12 @@ class UseError(GlostError):
         super().__init__(message, hint)
         self.becomes = becomes
         self.offered = offered
+
+    def at(self, span: Span) -> Diagnostic:
+        """The same of the name that stands there."""
+        edits = (Edit(span, self.becomes),) if self.becomes else ()
+        choices = tuple(Choice(one, Edit(span, one)) for one in self.offered)
+        return Diagnostic(span, self.message, self.hint, edits, choices=choices)
 
 
 class Finder(Protocol):
@@ -56,11 +64,6 @@ class Given:
             return self._uses[folded(f'{kind} "{name}"')]
         except KeyError:
             raise UseError(f"no recipe called '{name}' came with this one", "give its text with it") from None
-
-
-def folded(name: str) -> str:
-    """A name as it is compared."""
-    return " ".join(name.split()).casefold()
 
 
 def kind_and_name(written: str) -> tuple[str, str]:

@@ -1,8 +1,13 @@
-"""Names as a recipe has them: of a line of materials, and of a block."""
+"""Names as a recipe has them, of a line of materials and of a block, and as they are compared."""
 
 from __future__ import annotations
 
 from glost.language import tree
+
+
+def folded(name: str) -> str:
+    """What two spellings of a name share: letter case and the width of blanks do not matter."""
+    return " ".join(name.split()).casefold()
 
 
 def ingredient_name(name: tree.Name) -> str:

@@ -11,8 +11,7 @@ from glost.language.diagnostics import Diagnostic
 from glost.language.source import Edit, Span
 from glost.language.tables import lexicon
 from glost.recipe.blends import SHAPES, divisions, steps_near
-from glost.recipe.library import folded
-from glost.recipe.names import called
+from glost.recipe.names import called, folded
 from glost.recipe.recipe import Recipe, labels_and_blocks
 
 ROLES: Final = ("variation", "series", "blend", "base_variation", "base_series", "base_blend")

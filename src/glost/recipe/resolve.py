@@ -18,9 +18,9 @@ from glost.recipe import page_checks
 from glost.recipe.analysed import AnalysedRecipe, Placed
 from glost.recipe.fields import FIELD_SPELLINGS, FIELDS, Quantity, Value
 from glost.recipe.heads import heads_meant, written
-from glost.recipe.library import Finder, folded
+from glost.recipe.library import Finder
 from glost.recipe.materials.catalogue import Catalogue
-from glost.recipe.names import called, ingredient_name, plain
+from glost.recipe.names import called, folded, ingredient_name, plain
 from glost.recipe.page_checks import ROLES, Held
 from glost.recipe.page_size import too_much
 from glost.recipe.prose import prose

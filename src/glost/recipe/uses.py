@@ -5,11 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 
-from glost.language.diagnostics import Choice, Diagnostic
-from glost.language.source import Edit
+from glost.language.diagnostics import Diagnostic
 from glost.recipe.analysed import AnalysedRecipe, Placed
-from glost.recipe.library import Finder, UseError, folded
-from glost.recipe.names import ingredient_name, plain
+from glost.recipe.library import Finder, UseError
+from glost.recipe.names import folded, ingredient_name, plain
 from glost.recipe.page_size import too_many
 from glost.recipe.recipe import Ingredient, Step, Used, labels, with_each_line
 
@@ -35,9 +34,7 @@ def with_uses(resolved: AnalysedRecipe, finder: Finder | None) -> AnalysedRecipe
                 )
             uses[key] = finder.find(name.kind, plain(name.text), page)
         except UseError as error:
-            edits = (Edit(name.span, error.becomes),) if error.becomes else ()
-            choices = tuple(Choice(one, Edit(name.span, one)) for one in error.offered)
-            wrong.append(Diagnostic(name.span, error.message, error.hint, edits, choices=choices))
+            wrong.append(error.at(name.span))
     resolved = _as_their_pages_name_them(resolved, {name: used.written for name, used in uses.items()})
     recipe = replace(resolved.recipe, uses={used.written: used for used in uses.values()})
     if not wrong and resolved.complete:
