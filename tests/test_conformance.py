@@ -17,12 +17,13 @@ from glost.language.diagnostics import Diagnostic
 from glost.language.parse import parse
 from glost.language.source import DecodeError, Edit, Source, Span, apply, decode
 from glost.language.tables import field_words
+from glost.recipe.analysed import AnalysedRecipe
 from glost.recipe.fields import FIELDS, Value
 from glost.recipe.library import Kept, Library, Read
 from glost.recipe.materials.catalogue import Catalogue, Material
 from glost.recipe.recipe import Blend, Ingredient, Part, Recipe, Series, Step, part_of
 from glost.recipe.recipe import tests as every_test
-from glost.recipe.resolve import AnalysedRecipe, resolve, resolve_own
+from glost.recipe.resolve import resolve, resolve_own
 
 CORPUS = Path(__file__).parents[1] / "corpus" / "conformance"
 ACCEPT = sorted((CORPUS / "accept").glob("*.glost"))

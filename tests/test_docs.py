@@ -12,12 +12,12 @@ from typing import Any, NamedTuple
 import pytest
 
 from glost.language import errors, source
-from glost.language.errors import characters, handling, heads, items
+from glost.language.errors import characters, handling, heads, item_amounts, item_numbers, item_signs, items
 from glost.language.layout import format_text
 from glost.language.parse import parse
 from glost.language.source import LARGEST_FILE, MOST_LINES, Source
 from glost.language.tables import lexicon
-from glost.recipe import cone, fields, recipe, resolve
+from glost.recipe import cone, fields, page_checks, page_size, recipe, resolve, uses
 from glost.recipe.fields import FIELDS
 from glost.recipe.materials.catalogue import ROLES, shipped_catalogue
 from glost.recipe.materials.own import KEYS as MATERIAL_KEYS
@@ -194,7 +194,10 @@ def test_accident_gives_one_message_and_a_hint(case: language_errors.Case) -> No
     assert said[0][1].hint
 
 
-_SPEAKING = (errors, characters, heads, items, handling, resolve, fields, cone, source)
+_SPEAKING = (
+    errors, characters, heads, items, item_signs, item_numbers, item_amounts, handling,
+    resolve, page_checks, page_size, uses, fields, cone, source,
+)  # fmt: skip
 _CALLS = {"Diagnostic", "diagnostic", "_diagnostic", "DecodeError", "ValueRefusedError", "ValueError"}
 
 
@@ -262,6 +265,6 @@ def test_every_accident_of_numbers_has_a_row() -> None:
         for case in cases
         for _, diagnostic in language_errors.faults_of(case)
     ]
-    for accident in items._NUMBERS:
+    for accident in item_numbers._NUMBERS:
         pattern = re.escape(accident.message).replace(r"\{0\}", ".+")
         assert any(re.fullmatch(pattern, message) for message in said), accident.message

@@ -192,7 +192,7 @@ def test_a_variation_is_matched_by_its_name(run: Run, tmp_path: Path) -> None:
     assert document["additions"][0]["parts"] == 2
     done = run("match", "a.glost", "--test", "calm")
     assert done.returncode == 2
-    assert "There are: storm." in done.stderr
+    assert "There are: Harbour Mist, storm." in done.stderr
 
 
 def test_what_is_unknown_is_refused_with_what_to_do(run: Run) -> None:
@@ -212,6 +212,7 @@ def test_what_is_unknown_is_refused_with_what_to_do(run: Run) -> None:
         (("--without", "kaolim"), "Did you mean 'kaolin'?"),
         (("--using-materials", "kaolin, moonstone"), "'moonstone' is no material"),
         (("--using-materials", " , "), "no material is named"),
+        (("--without", "frit"), "'frit' does not say which material it is. Which is meant: "),
         (("--keep", "kaolin", "--without", "kaolin"), "is to be kept, and is not at hand"),
         (("--keep", "zinc oxide"), "is not in the base"),
         (("--using", "nowhere.yaml"), "there is no such file"),

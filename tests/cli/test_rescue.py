@@ -65,7 +65,7 @@ def test_what_is_not_clear_is_refused(run: Run, weighed: str, said: str) -> None
 def test_one_recipe_at_a_time(run: Run) -> None:
     done = run("rescue", str(STUDIO / "washes"), "--weighed", "silica=2")
     assert done.returncode == 2
-    assert "name the file of one" in done.stderr
+    assert "5 recipes; name one" in done.stderr
     assert run("rescue", MIST).returncode == 2
 
 

@@ -204,6 +204,37 @@ def test_fixes_and_layout_are_handed_over_as_edits(tmp_path: Path) -> None:
     assert list(tmp_path.iterdir()) == []
 
 
+def test_each_name_that_a_message_offers_is_a_fix_to_choose(tmp_path: Path) -> None:
+    path = tmp_path / "nebel.glost"
+    text = PAGE.replace("whiting", "iron oxide").replace("silica", "silicca")
+
+    async def questions(client: Any) -> tuple[list[list[Any]], list[Any]]:
+        await opened(client, path, text)
+        found = []
+        for line in (6, 7):
+            whole = lsp.Range(lsp.Position(line, 4), lsp.Position(line, 8))
+            asked = lsp.CodeActionParams(document(path), whole, lsp.CodeActionContext([]))
+            found.append(await client.text_document_code_action_async(asked))
+        all_asked = lsp.CodeActionParams(
+            document(path), whole, lsp.CodeActionContext([], only=["source.fixAll.glost"])
+        )
+        return found, await client.text_document_code_action_async(all_asked)
+
+    (slip, several), fix_all = ask_server(tmp_path, questions)
+    assert not fix_all  # what is weighed changes by nobody's word but the person's
+    for line, actions in ((6, slip), (7, several)):
+        assert actions
+        for action in actions:
+            (about,) = action.diagnostics
+            assert (action.kind, action.is_preferred, about.code) == ("quickfix", None, "unknown-material")
+            ((edit,),) = action.edit.changes.values()
+            assert (edit.range.start, edit.range.end.line) == (lsp.Position(line, 4), line)
+            assert action.title.startswith(f"Write {edit.new_text}")
+            assert edit.new_text in about.message  # it is what the message offers
+    assert [action.title for action in slip] == ["Write silica"]
+    assert len({action.title for action in several}) == len(several) >= 2
+
+
 OWN = "materials:\n  # 🌊\n  - {name: Weiße Erde, aliases: [W], role: clay, source: invented}\n"
 USING = FIRST.replace("Großer 🌊 Nebel", "Using") + 'base:\n    glaze "Großer 🌊 Nebel"  60  (ß)\n    w  40\n'
 FIRED = 'firing "F"\ndate: 2026-05-14\ntile "🌊":\n    test: glaze "Großer 🌊 Nebel"\n    photo: 🌊/1.jpg\n'

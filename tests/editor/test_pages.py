@@ -206,7 +206,7 @@ def test_a_page_of_500_lines_answers_a_keystroke_in_bounded_work(tmp_path: Path)
     assert count_steps(lambda: answer(500)) < 1_000_000
 
 
-# ---- fixes and layout ----------------------------------------------------------------------------------------------
+# ---- fixes ---------------------------------------------------------------------------------------------------------
 
 
 def test_every_fix_that_is_offered_takes_its_finding_away() -> None:
@@ -226,6 +226,113 @@ def test_every_fix_that_is_offered_takes_its_finding_away() -> None:
             count += 1
         studio.write(path, text)
     assert count > 50
+
+
+# ---- names to choose among -----------------------------------------------------------------------------------------
+
+OWN_CLAYS = """materials:
+  - {name: quay clay 12, role: clay, source: invented, analysis: {SiO2: 60, Al2O3: 30}, loss: 10}
+  - {name: quay clay 14, role: clay, source: invented, analysis: {SiO2: 62, Al2O3: 28}, loss: 10}
+"""
+
+
+def choices_at(studio: Studio, page: Page, text: str, word: str) -> list[fixes.OfferedFix]:
+    at = text.index(word)
+    return [one for one in fixes.offered(page, studio.findings(page), Span(at, at + len(word))) if one.chosen]
+
+
+@pytest.mark.parametrize(
+    ("word", "rule", "written"),
+    [
+        ("kaolinn", "unknown-material", ["kaolin"]),
+        ("iron", "unknown-material", ["red iron oxide", "black iron oxide", "yellow iron oxide"]),
+        ("quay clay 13", "unknown-material", ['"quay clay 12"', '"quay clay 14"']),
+        ('glaze "Ebbin"', "syntax", ['glaze "Ebbing"']),
+        ("Ebbing", "unknown-material", ['glaze "Ebbing"']),
+    ],
+)
+def test_each_name_that_a_message_offers_can_be_chosen(
+    tmp_path: Path, word: str, rule: str, written: list[str]
+) -> None:
+    (tmp_path / "glost.yaml").write_text("materials: materials.yaml\n")
+    (tmp_path / "materials.yaml").write_text(OWN_CLAYS)
+    (tmp_path / "ebbing.glost").write_text(PAGE.replace("Ebb", "Ebbing"))
+    name = f'"{word}"' if word[-1].isdigit() else word
+    text = PAGE.replace("whiting", name)
+    studio, page = write(text, tmp_path)
+    offered = choices_at(studio, page, text, name)
+    assert {one.finding.rule for one in offered} == {rule}
+    texts = [edit.text for one in offered for edit in one.edits]
+    assert texts[: len(written)] == written
+    (finding,) = {one.finding for one in offered}
+    places = [finding.hint.index(text.strip('"').rpartition(' "')[2]) for text in texts]
+    assert places == sorted(places)  # as the message has them
+    for one in offered:
+        after = apply(text, one.edits)
+        there = studio.findings(studio.write(page.path, after))
+        assert (finding.rule, finding.message) not in {(other.rule, other.message) for other in there}
+        assert after.count("\n") == text.count("\n")
+
+
+@pytest.mark.parametrize(
+    ("line", "becomes"),
+    [
+        ("atmosphere: oxidating", "atmosphere: oxidation"),
+        ("surfase: satin", "surface: satin"),
+        ("aditions:\n    rutile  3", "additions:\n    rutile  3"),
+        ("plus:\n    rutile  3", "additions:\n    rutile  3"),
+        ('variatoin "x":\n    rutile  3', 'variation "x":\n    rutile  3'),
+        ("# allow missing-con: it is a slip for any cone", "# allow missing-cone: it is a slip for any cone"),
+    ],
+)
+def test_other_words_that_a_message_offers_can_be_chosen(tmp_path: Path, line: str, becomes: str) -> None:
+    text = (
+        'glaze "Ebb"\ncone: 6\norigin: invented\n\nbase:\n    silica  60\n    whiting  40\n\n' + line + "\n"
+    )
+    studio, page = write(text, tmp_path)
+    offered = [one for one in fixes.offered(page, studio.findings(page), Span(0, len(text))) if one.chosen]
+    assert text.replace(line, becomes) in {apply(text, one.edits) for one in offered}
+
+
+def test_a_choice_on_the_page_of_a_firing(tmp_path: Path) -> None:
+    text = 'firing "Small kiln"\ndate: 2026-03-21\nkilm: small electric\n'
+    studio, page = write(text, tmp_path, "a.firing")
+    offered = choices_at(studio, page, text, "kilm")
+    assert [apply(text, one.edits) for one in offered] == [text.replace("kilm", "kiln")]
+
+
+def test_the_test_of_a_tile_can_be_chosen(tmp_path: Path) -> None:
+    (tmp_path / "ebb.glost").write_text(PAGE)
+    text = 'firing "Small kiln"\ndate: 2026-03-21\n\ntile "A":\n    test: glaze "Ebbs"\n    surface: satin\n'
+    studio, page = write(text, tmp_path, "a.firing")
+    offered = choices_at(studio, page, text, 'glaze "Ebbs"')
+    assert 'glaze "Ebb"' in [edit.text for one in offered for edit in one.edits]
+    after = apply(text, offered[0].edits)
+    assert "unknown-test" not in {one.rule for one in studio.findings(studio.write(page.path, after))}
+
+
+def test_what_is_chosen_is_never_made_by_itself(tmp_path: Path) -> None:
+    text = PAGE.replace("whiting", "kaolinn")
+    studio, page = write(text, tmp_path)
+    assert choices_at(studio, page, text, "kaolinn")
+    assert fixes.fix_all(page) is None
+    # Nor where something else on the page is fixed.
+    text = text.replace("atmosphere", "Atmosphere")
+    studio, page = write(text, tmp_path)
+    fixed = fixes.fix_all(page)
+    assert fixed is not None
+    assert "kaolinn" in fixed
+
+
+def test_what_is_restricted_says_so_where_it_is_chosen(tmp_path: Path) -> None:
+    text = PAGE.replace("whiting", "lead")
+    studio, page = write(text, tmp_path)
+    titles = [one.title for one in choices_at(studio, page, text, "lead")]
+    assert titles
+    assert all("restricted: " in title for title in titles)
+
+
+# ---- layout ---------------------------------------------------------------------------------------------------------
 
 
 def test_layout_edits_give_the_one_layout(tmp_path: Path) -> None:

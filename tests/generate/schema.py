@@ -130,10 +130,50 @@ PAGES: dict[str, Callable[[Schema], None]] = {
 }
 
 
+def _line_of_findings(findings: Schema) -> Schema:
+    """A finding that stands alone, with the version of the whole in it."""
+    finding = findings["properties"]["findings"]["items"]
+    return {
+        "$schema": findings["$schema"],
+        "title": "A finding of glost lint on a line of its own",
+        "description": "What `glost lint --output jsonl` writes on each line; findings.schema.json has them as one.",
+        **finding,
+        "required": ["version", *finding["required"]],
+        "properties": {"version": findings["properties"]["version"], **finding["properties"]},
+    }
+
+
+def _line_of_recipes(recipes: Schema) -> Schema:
+    return {
+        "$schema": recipes["$schema"],
+        "title": "A recipe on a line of its own",
+        "description": "What `glost convert --to jsonl` writes on each line; recipe.schema.json has them as one. "
+        "Masses and parts are exact decimals: read them as such where the language can.",
+        "$ref": "#/$defs/line",
+        "$defs": {name: inside for name, inside in recipes["$defs"].items() if name != "document"},
+    }
+
+
+LINES: dict[str, tuple[str, Callable[[Schema], Schema]]] = {
+    "finding-line.schema.json": ("findings.schema.json", _line_of_findings),
+    "recipe-line.schema.json": ("recipe.schema.json", _line_of_recipes),
+}
+"""The forms that are one value a line, by the schema of the whole. A row of the catalog has no whole."""
+
+
 def files() -> dict[Path, str]:
-    out: dict[Path, str] = {}
+    schemas: dict[str, Schema] = {}
     for name, change in PAGES.items():
-        schema = json.loads((FOLDER / name).read_text("utf-8"))
-        change(schema)
-        out[FOLDER / name] = json.dumps(schema, ensure_ascii=False, indent=2) + "\n"
-    return out
+        schemas[name] = _written(name)
+        change(schemas[name])
+    for name, (whole, line_of) in LINES.items():
+        schemas[name] = line_of(schemas[whole] if whole in schemas else _written(whole))
+    return {
+        FOLDER / name: json.dumps(schema, ensure_ascii=False, indent=2) + "\n"
+        for name, schema in schemas.items()
+    }
+
+
+def _written(name: str) -> Schema:
+    schema: Schema = json.loads((FOLDER / name).read_text("utf-8"))
+    return schema

@@ -16,8 +16,9 @@ from glost.language.diagnostics import Diagnostic
 from glost.language.layout import content, format_text
 from glost.language.parse import parse
 from glost.language.source import DecodeError, Source, apply, decode
+from glost.recipe.analysed import AnalysedRecipe
 from glost.recipe.materials.catalogue import Catalogue
-from glost.recipe.resolve import AnalysedRecipe, resolve
+from glost.recipe.resolve import resolve
 
 CORPUS = Path(__file__).parents[2] / "corpus"
 STUDIO = sorted((CORPUS / "studio").rglob("*.glost"))

@@ -10,7 +10,7 @@ from glost.linter.engine import LintContext, examine
 from glost.linter.finding import HINT, LEVELS, OFF, SYNTAX
 from glost.linter.fixing import fix
 from glost.linter.rescaling import Rescaled, rescale
-from glost.linter.rule import Rule, all_rules, rule_names
+from glost.linter.rule import Rule, all_rules, level_of, rule_names
 from glost.recipe.materials.catalogue import shipped_catalogue
 from glost.recipe.settings import Settings
 from tests.conftest import STUDIO, TOP
@@ -34,7 +34,7 @@ def test_bad_example_gives_exactly_what_the_rule_expects(rule: Rule) -> None:
 
 def level(rule: Rule) -> str:
     """The level that the examples are found at: the rule's own, or what their glost.yaml says."""
-    return pages.example_settings(rule).rules.get(rule.name, rule.level)
+    return level_of(rule, pages.example_settings(rule).rules)
 
 
 def needed(rule: Rule) -> tuple[Rule, ...]:

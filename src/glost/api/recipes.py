@@ -17,8 +17,8 @@ from glost.language.parse import parse as tree_of
 from glost.language.source import Source
 from glost.linter.finding import Finding
 from glost.recipe import recipe as inner
-from glost.recipe.asked import labels_of
 from glost.recipe.fields import Value
+from glost.recipe.labels import labels_of
 from glost.recipe.materials.catalogue import Material, key, shipped_catalogue
 from glost.recipe.resolve import resolve
 from glost.workspace.collection import Collection as Alone

@@ -13,9 +13,9 @@ from typing import Any, Final
 from glost.changes.meaning import Fact, Place, Told
 from glost.language import tree
 from glost.linter.allowances import allowances
+from glost.recipe.analysed import AnalysedRecipe
 from glost.recipe.materials.catalogue import Catalogue, Material, key
 from glost.recipe.recipe import Blend, Ingredient, Part, Recipe, Series, Step, names_a_recipe
-from glost.recipe.resolve import AnalysedRecipe
 from glost.recipe.settings import Settings
 from glost.weighing.rounding import trimmed
 

@@ -16,8 +16,8 @@ from glost.language.width import width
 from glost.linter.allowances import allowances
 from glost.output.model import Band, Column, Heading, Node, Row, Table, Terms
 from glost.output.model.text import COLUMNS, as_text
+from glost.recipe.analysed import AnalysedRecipe
 from glost.recipe.materials.catalogue import Catalogue, key
-from glost.recipe.resolve import AnalysedRecipe
 
 V = TypeVar("V", bound="Versioned")
 VERSION: Final = 1

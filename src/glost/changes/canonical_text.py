@@ -47,10 +47,10 @@ def _lines(one: Told, page: tree.Page) -> Iterator[str]:
                 yield ""
                 yield _HEADS.get(section) or f'{section} "{within}":'
             yield from _place(one, place)
-    allowances = sorted(place for place in one.around if place.section == "allowances")
-    if allowances:
+    allowed = sorted(place for place in one.around if place.section == "allowances")
+    if allowed:
         yield from ("", "allows:")
-        for place in allowances:
+        for place in allowed:
             where = f" ({place.within})" if place.within else ""
             yield f"    {place.what}{where}: {' '.join(fact_text(one.around[place]).split())}"
     yield from ("", "as written:")

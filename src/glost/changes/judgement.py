@@ -11,8 +11,8 @@ from typing import NamedTuple, Protocol
 from glost.changes.around import allowed, where_lines_are
 from glost.changes.meaning import Fact, Place, Told, told
 from glost.linter.engine import LintContext, examine_resolved
+from glost.recipe.analysed import AnalysedRecipe
 from glost.recipe.materials.catalogue import Catalogue, key
-from glost.recipe.resolve import AnalysedRecipe
 from glost.recipe.settings import Settings
 
 HAZARDS_NOT_KNOWN = "hazards not known"

@@ -25,8 +25,8 @@ from glost.language.layout import FormatError, format_text
 from glost.language.parse import parse
 from glost.language.source import Source
 from glost.recipe.firing import Firing, resolve_firing
-from glost.recipe.library import folded
 from glost.recipe.materials.catalogue import Catalogue, key
+from glost.recipe.names import folded
 from glost.recipe.resolve import resolve_own
 from glost.weighing.rounding import trimmed
 

@@ -9,7 +9,7 @@ from glost.changes.results import FiredTile, Result, by_recipe, terms_of, title_
 from glost.output.model import Heading, Terms
 from glost.output.model.html import as_html
 from glost.output.web import document, shown, some_of
-from glost.recipe.library import folded
+from glost.recipe.names import folded
 
 _CHOICES: Final = ("fault", "cone", "kiln", "person", "body", "lot")
 """What the tiles can be narrowed down by, as by the options of the command."""

@@ -38,8 +38,9 @@ _LATER: Final = 350
 
 @dataclass(frozen=True, slots=True)
 class BodyFit:
-    """``difference``: expansion of the body less that of the glaze, with nine of ten between ``low`` and ``high``.
-    ``notes``: what stands in the way of taking it as it is."""
+    """``difference``: mean linear expansion of the body less that of the glaze, in 1e-7/K; nine of ten such lie between
+    ``low`` and ``high``. ``glaze_range``: the temperatures that the figure of the glaze holds between, such as
+    "20-400 °C". ``notes``: what stands in the way of taking it as it is."""
 
     body: Body
     glaze: Estimate

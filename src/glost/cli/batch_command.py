@@ -12,7 +12,7 @@ from glost.cli.entries import Entries
 from glost.cli.errors import sentence, show_error
 from glost.cli.jobs import check_balance
 from glost.cli.mass import MassType
-from glost.cli.streams import put_text, say
+from glost.cli.streams import put_form
 from glost.cli.tests_option import Chosen, points_option
 from glost.language.yaml_tree import ConfigError
 from glost.linter.reporters import plain
@@ -118,8 +118,5 @@ def command(
     if not entries.status:
         chosen.check()
     shown = _OUTPUTS[output](plans)
-    if output == "text":
-        say(shown)
-    else:
-        put_text(shown)
+    put_form(output, shown)
     return max(status, entries.status)

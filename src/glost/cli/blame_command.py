@@ -12,7 +12,7 @@ from glost.changes.comparison import compare
 from glost.changes.history import NOT_COMMITTED
 from glost.changes.meaning import OF_THE_COLLECTION, Place
 from glost.cli import CLEAN, UNUSABLE
-from glost.cli.colours import note_findings
+from glost.cli.common import show_undone
 from glost.cli.errors import show_error, usage_error
 from glost.cli.lineage import Version, seen_together, versions_of
 from glost.cli.pager import columns
@@ -48,7 +48,7 @@ def command(path: Path, output: str) -> int:
     follows the total of the base was not changed. Of what a merge brought in, the commit on its branch is named. PATH
     may be REV:PATH, for the page as it was then.
 
-    Exit status: 0, or 2 where there is no history, or the page cannot be read whole.
+    Exit status: 0, 1 where the page cannot be read whole, 2 where there is no history or it cannot be read at all.
     """
     if path.is_dir():
         raise click.UsageError(f"'{plain.visible(str(path))}' is a folder; name one recipe in it.")
@@ -62,8 +62,7 @@ def command(path: Path, output: str) -> int:
                 f"'{plain.visible(str(path))}' was {', '.join(newest.moves)}; glost history shows it."
             )
         if isinstance(found, Withheld):
-            note_findings(found.findings)
-            return UNUSABLE
+            return show_undone(found.file, found.findings, "nobody is named")
         lines = lines_of(found.resolved, found.collection.catalogue)
         blamed = [*_blamed(newest, lines), *_of_the_collection(versions)]
     except GitError as error:

@@ -22,8 +22,8 @@ from glost.language.source import Source
 from glost.language.yaml_tree import ConfigError
 from glost.linter.reporters import plain
 from glost.output.blend import BlendError, blend_page, house_notes, point_page, usual_label, usual_name
-from glost.recipe.asked import labels_of
 from glost.recipe.blends import count_of_points, divisions, steps_near
+from glost.recipe.labels import labels_of
 from glost.recipe.library import UseError
 from glost.recipe.points import Points
 from glost.recipe.recipe import Handling, Test, tests
@@ -310,15 +310,12 @@ def _wet(
         raise click.UsageError("--wet takes one recipe, the page of the blend.")
     entries = Entries(files, "not planned")
     try:
-        found = list(entries)
+        entry = entries.one()
     except ConfigError as error:
         show_error(error)
         return UNUSABLE
-    if entries.status:
+    if entry is None:
         return entries.status
-    if len(found) != 1:
-        raise click.UsageError("--wet takes one recipe, the page of the blend.")
-    entry = found[0]
     blends: dict[str, list[Test]] = {}
     for test in tests(entry.recipe):
         if test.point is not None and (not labels or test.block_name in labels):

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from glost.cli import FINDINGS, UNUSABLE
+from glost.cli import CLEAN, FINDINGS, UNUSABLE
 from glost.cli.colours import note_findings
 from glost.cli.streams import note, take
 from glost.language.source import LARGEST_FILE
@@ -127,20 +127,36 @@ def show_worker_lost() -> None:
     note("glost: one of the processes that looked at the files was ended from outside; try --workers 1\n")
 
 
+def note_partly_read(count: int, consequence: str) -> None:
+    """Prints that so many files were not read whole, and what that may mean for the answer."""
+    note(
+        f"glost: {number_of(count, 'file')} {'is' if count == 1 else 'are'} not wholly readable, and {consequence}\n"
+    )
+
+
 def show_not_known(reasons: Mapping[str, int]) -> None:
     """Prints why git does not say which revision a recipe is, for each reason of how many."""
     for why, count in reasons.items():
         note(f"glost: the revision of {number_of(count, 'recipe')} is not known: {plain.visible(why)}\n")
 
 
+def status_of(findings: Iterable[Finding]) -> int:
+    """The exit status of a command that was kept from its work by these. Whatever a command makes of pages, it has the
+    same for the same page: what was read and is to be fixed there is a finding, what was not read at all is none."""
+    status = CLEAN
+    for finding in findings:
+        status = max(status, UNUSABLE if finding.rule == UNREADABLE else FINDINGS)
+    return status
+
+
 def show_undone(file: str, findings: Sequence[Finding], undone: str) -> int:
     """Prints why a recipe cannot be taken, and what is left ``undone`` with it ("not converted"). The exit status that
     asks for."""
     note_findings(findings)
-    if any(finding.rule == UNREADABLE for finding in findings):
-        return UNUSABLE
-    note(f"{plain.visible(file)}: {undone}; fix it first\n")
-    return FINDINGS
+    status = status_of(findings)
+    if status != UNUSABLE:
+        note(f"{plain.visible(file)}: {undone}; fix it first\n")
+    return status
 
 
 def standard_input() -> bytes:

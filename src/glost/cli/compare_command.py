@@ -14,8 +14,9 @@ from glost.changes.text import brief as brief_text
 from glost.changes.text import text
 from glost.cli import CLEAN, FINDINGS, UNUSABLE, colours
 from glost.cli.changed import STAGED
+from glost.cli.common import status_of
 from glost.cli.compare_inputs import sides
-from glost.cli.comparing import report_of
+from glost.cli.comparing import compared
 from glost.cli.errors import show_error
 from glost.cli.pager import columns, show
 from glost.cli.streams import note, put_text
@@ -73,12 +74,12 @@ def command(
     (A B, or A..B) against each other; A...B shows what B changed since it left A. Paths behind them choose recipes.
     Each side is read with its own glost.yaml and materials.
 
-    Exit status: 0 the same in meaning, 1 they differ, 2 something could not be read.
+    Exit status: 0 the same in meaning, 1 they differ or a page cannot be read whole, 2 one cannot be read at all.
     """
     if brief and output in ("json", "html"):
         raise click.UsageError("--brief is for text and Markdown; JSON and HTML hold all.")
     try:
-        report = report_of(
+        report, findings = compared(
             *sides(sides_given, context.meta.get(_PATHS), from_index), pictured=output == "html"
         )
     except ConfigError as error:
@@ -86,9 +87,7 @@ def command(
         return UNUSABLE
     _show(report, output, brief)
     note(f"{summary(report)}\n")
-    if any(one.state == "unreadable" for one in report.recipes):
-        return UNUSABLE
-    return FINDINGS if report.differs else CLEAN
+    return max(status_of(findings), FINDINGS if report.differs else CLEAN)
 
 
 def _show(report: Report, output: str, brief: bool) -> None:

@@ -6,7 +6,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Final
+from typing import Final, NamedTuple
 
 from glost.changes.around import but_for_rules, is_of_rules, said_at_all, seen_with
 from glost.changes.comparison import Change, Comparison, compare
@@ -34,10 +34,18 @@ from glost.workspace.paths import SETTINGS
 _UNREADABLE: Final = "unreadable: "
 
 
-def report_of(old: Side, new: Side, pictured: bool = False) -> Report:
-    """All that is between two sides; ``pictured``: with what tests look like on both. What cannot be read is noted.
-    Raises ConfigError, UsageError."""
-    return _Comparing(old, new, pictured).report()
+class Compared(NamedTuple):
+    """All that is between two sides, and what kept pages from being compared."""
+
+    report: Report
+    findings: frozenset[Finding]
+
+
+def compared(old: Side, new: Side, pictured: bool = False) -> Compared:
+    """``pictured``: with what tests look like on both sides. What cannot be read is noted. Raises ConfigError,
+    UsageError."""
+    comparing = _Comparing(old, new, pictured)
+    return Compared(comparing.report(), comparing.kept_apart())
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,6 +67,7 @@ class _Comparing:
         self._algorithm = algorithm_of(old, new)
         self._kilns: dict[int, tuple[Catalogue, Calculator]] = {}
         self._noted: set[Finding] = set()
+        self._kept_apart: set[Finding] = set()
         self._says: list[dict[Path | None, str]] = [{}, {}]
         self._are_alike: dict[tuple[Path | None, Path | None], bool] = {}
         """Of pairs of collections, whether the files of both are the same, or they are not one collection."""
@@ -103,6 +112,10 @@ class _Comparing:
         collections = self._collections([*reported, *judged])
         touched = {id(recipe) for one in collections for _, recipes in one.changes for recipe in recipes}
         return Report(reported, same, collections, sum(id(one) in touched for one in judged))
+
+    def kept_apart(self) -> frozenset[Finding]:
+        """Why pages were not compared."""
+        return frozenset(self._kept_apart)
 
     def _is_skipped(self, pair: Pair, read: Sequence[dict[str, _Read]]) -> bool:
         """Whether a recipe stands on one side alone since the collection of the other skips it: that is told as what
@@ -243,6 +256,7 @@ class _Comparing:
             if state == "unreadable":
                 for one in filter(None, (old, new)):
                     self._note(*one.findings)
+                    self._kept_apart.update(one.findings)
             return Reported(*files, name, state, differs, path=there.path)
         if old is None or new is None:
             return Reported(

@@ -14,7 +14,7 @@ from glost.cli.entries import Entries
 from glost.cli.errors import show_error
 from glost.cli.logs import PriceBook
 from glost.cli.mass import MassType
-from glost.cli.streams import put_text, say
+from glost.cli.streams import put_form
 from glost.cli.tests_option import Chosen
 from glost.language.yaml_tree import ConfigError
 from glost.linter.reporters import plain
@@ -98,8 +98,5 @@ def command(
     if not costs and output in ("text", "markdown"):
         return max(status, entries.status)
     shown = _OUTPUTS[output](costs)
-    if output == "text":
-        say(shown)
-    else:
-        put_text(shown)
+    put_form(output, shown)
     return max(status, entries.status)

@@ -6,8 +6,11 @@ from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 from typing import Generic, TypeVar
 
+from click import UsageError
+
 from glost.cli import CLEAN
 from glost.cli.common import recipe_files, show_undone, standard_input
+from glost.linter.reporters.plain import visible
 from glost.output.format import Revision
 from glost.workspace.collection import Collections
 from glost.workspace.git.asked_revisions import Revisions
@@ -48,6 +51,18 @@ class Entries:
                 yield found
             else:
                 self._tell(found)
+
+    def one(self) -> Usable | None:
+        """The one recipe that the paths mean; None where no use may be made of it, which ``status`` says. Raises
+        UsageError where they mean none or several, and as iterating does."""
+        self.look()
+        where = " ".join(f"'{visible(path)}'" for path in self._paths)
+        if len(self.found) > 1:
+            raise UsageError(f"{where} holds {len(self.found)} recipes; name one.")
+        entry = next(iter(self), None)
+        if entry is None and self.status == CLEAN:
+            raise UsageError(f"there is no recipe in {where}.")
+        return entry
 
     def look(self) -> None:
         """Finds the files, once. Raises UsageError, ConfigError."""

@@ -9,7 +9,7 @@ from dataclasses import replace
 from decimal import Decimal
 from functools import partial
 from pathlib import Path
-from typing import NamedTuple, TypeAlias
+from typing import Any, NamedTuple, TypeAlias
 
 import click
 
@@ -52,6 +52,7 @@ from glost.recipe.materials.oxides import COUNTED_AS
 from glost.recipe.recipe import tests
 from glost.workspace.collection import Collections
 from glost.workspace.load import Usable, usable
+from glost.workspace.paths import SETTINGS
 from glost.workspace.runs.catalog import Beside, Seen, see_all
 from glost.workspace.runs.processes import WorkerLostError
 
@@ -82,6 +83,26 @@ class _Place(NamedTuple):
 
 
 _PlacedRow: TypeAlias = tuple[_Place, Row]
+
+
+class _Asked(NamedTuple):
+    """What the options ask of a test, as it was typed; an option that is not given is None, or empty."""
+
+    words: Sequence[str]
+    having: Sequence[str]
+    lacking: Sequence[str]
+    kind: str | None
+    cone: str | None
+    atmosphere: str | None
+    use: str | None
+    surface: str | None
+    colour: str | None
+    tags: Sequence[str]
+    free_of: Sequence[str]
+    hazards: Sequence[str]
+    findings: str | None
+    oxides: Sequence[str]
+    expansions: Sequence[str]
 
 
 EXAMPLES = (
@@ -137,26 +158,12 @@ EXAMPLES = (
 @workers_option
 def command(
     paths: Sequence[str],
-    words: Sequence[str],
-    having: Sequence[str],
-    lacking: Sequence[str],
-    kind: str | None,
-    cone: str | None,
-    atmosphere: str | None,
-    use: str | None,
-    surface: str | None,
-    colour: str | None,
-    tags: Sequence[str],
-    free_of: Sequence[str],
-    hazards: Sequence[str],
-    findings: str | None,
-    oxides: Sequence[str],
-    expansions: Sequence[str],
     typical: bool,
     since: str | None,
     nul: bool,
     output: str,
     workers: int | None,
+    **options: Any,
 ) -> int:
     """Find recipes and tests by what they mean: files or folders (default: this folder).
 
@@ -166,7 +173,8 @@ def command(
     """
     if nul and output != "paths":
         raise click.UsageError("-0 is for paths: leave it out, or leave --output out.")
-    if typical and not (oxides or expansions):
+    asked = _Asked(**options)
+    if typical and not (asked.oxides or asked.expansions):
         raise click.UsageError("--typical goes with --oxide or --expansion: leave it out, or ask for one.")
     collections = Collections()
     try:
@@ -174,26 +182,14 @@ def command(
         beside = Beside(chosen, collections, output == "jsonl", workers)
         seen = counted(see_all(chosen, collections, workers), "read", len(chosen))
         rows: Iterable[_PlacedRow] = _placed(seen, beside)
-        wanted = _wanted(
-            words,
-            kind,
-            cone,
-            atmosphere,
-            use,
-            surface,
-            colour,
-            tags,
-            findings,
-            free_of,
-            hazards,
-            oxides,
-            expansions,
-        )
-        catalogues = list(dict.fromkeys(collections.of(path).catalogue for path in chosen))
-        if not all(_is_known(name, catalogues) for name in (*having, *lacking)):
+        wanted = _wanted(asked)
+        # Where there is no recipe, a name is still one that is known there or not.
+        places = chosen or [Path(path, SETTINGS) for path in paths or ["."]]
+        catalogues = list(dict.fromkeys(collections.of(path).catalogue for path in places))
+        if not all(_is_known(name, catalogues) for name in (*asked.having, *asked.lacking)):
             rows = list(rows)  # then it is a word of names that are used somewhere
         names = _Names(catalogues, (row for _, row in rows) if isinstance(rows, list) else ())
-        wanted = _with_materials(wanted, having, lacking, names)
+        wanted = _with_materials(wanted, asked, names)
         unreadable = [one for found in beside.findings.values() for one in found if one.rule == UNREADABLE]
         note_findings(unreadable)
         answers: Counter[Answer] = Counter()
@@ -222,51 +218,37 @@ def _is_known(name: str, catalogues: Iterable[Catalogue]) -> bool:
     return any(catalogue.find(name) is not None for catalogue in catalogues)
 
 
-def _wanted(
-    words: Sequence[str],
-    kind: str | None,
-    cone: str | None,
-    atmosphere: str | None,
-    use: str | None,
-    surface: str | None,
-    colour: str | None,
-    tags: Sequence[str],
-    findings: str | None,
-    free_of: Sequence[str],
-    hazards: Sequence[str],
-    oxides: Sequence[str],
-    expansions: Sequence[str],
-) -> Wanted:
+def _wanted(asked: _Asked) -> Wanted:
     """Raises UsageError for what cannot be asked."""
     cones: tuple[Decimal, Decimal] | None = None
-    if cone is not None:
+    if asked.cone is not None:
         try:
-            value = FIELDS["cone"].read(cone.strip())
+            value = FIELDS["cone"].read(asked.cone.strip())
         except ValueError as error:
             raise usage_error(error, "--cone") from None
         cones = value.numbers if isinstance(value, Cone) else None
         if cones is None:
-            raise click.UsageError(f"--cone: '{plain.visible(cone)}' is not on the scale of cones.")
+            raise click.UsageError(f"--cone: '{plain.visible(asked.cone)}' is not on the scale of cones.")
     try:
-        bounds = tuple(_known_oxide(text) for text in oxides)
+        bounds = tuple(_known_oxide(text) for text in asked.oxides)
     except ValueError as error:
         raise usage_error(error, "--oxide") from None
     try:
-        expansion = tuple(read_bound(text) for text in expansions)
+        expansion = tuple(read_bound(text) for text in asked.expansions)
     except ValueError as error:
         raise usage_error(error, "--expansion") from None
     return Wanted(
-        words=tuple(word for text in words for word in text.split()),
-        kind=kind or "",
+        words=tuple(word for text in asked.words for word in text.split()),
+        kind=asked.kind or "",
         cones=cones,
-        atmosphere=atmosphere or "",
-        use=use or "",
-        surface=surface or "",
-        colour=colour or "",
-        tags=tuple(tags),
-        findings=findings or "",
-        free_of=tuple(free_of),
-        hazards=tuple(hazards),
+        atmosphere=asked.atmosphere or "",
+        use=asked.use or "",
+        surface=asked.surface or "",
+        colour=asked.colour or "",
+        tags=tuple(asked.tags),
+        findings=asked.findings or "",
+        free_of=tuple(asked.free_of),
+        hazards=tuple(asked.hazards),
         oxides=bounds,
         expansion=expansion,
     )
@@ -290,15 +272,14 @@ def _known_oxide(text: str) -> tuple[str, Bound]:
 
 def _with_materials(
     wanted: Wanted,
-    having: Sequence[str],
-    lacking: Sequence[str],
+    asked: _Asked,
     names: _Names,
 ) -> Wanted:
     """With the materials that the names mean. Raises UsageError for a name that nothing answers to."""
     return replace(
         wanted,
-        having=tuple(names.meant(name, "--with") for name in having),
-        lacking=frozenset().union(*(names.meant(name, "--without") for name in lacking)),
+        having=tuple(names.meant(name, "--with") for name in asked.having),
+        lacking=frozenset().union(*(names.meant(name, "--without") for name in asked.lacking)),
     )
 
 

@@ -11,7 +11,7 @@ from glost.cli.common import number_of
 from glost.cli.fired_tiles import FiredTiles
 from glost.cli.streams import note
 from glost.linter.reporters import plain
-from glost.recipe.library import folded
+from glost.recipe.names import folded
 from glost.workspace.collection import Collections, find
 from glost.workspace.firings import read_firings
 from glost.workspace.paths import FIRING

@@ -14,8 +14,9 @@ from glost.changes.tile_formula import Made
 from glost.cli.lineage import MEANINGS, Version
 from glost.recipe.fields import Quantity
 from glost.recipe.firing import TestName, Tile
-from glost.recipe.library import UseError, folded
+from glost.recipe.library import UseError
 from glost.recipe.materials.catalogue import Catalogue
+from glost.recipe.names import folded
 from glost.recipe.recipe import Ingredient, Part, Recipe, Test, tests
 from glost.records.record import Record
 from glost.workspace.collection import Collections

@@ -8,15 +8,15 @@ from pathlib import Path
 
 import click
 
-from glost.cli import CLEAN, FINDINGS, UNUSABLE
+from glost.cli import CLEAN, UNUSABLE
 from glost.cli.colours import note_findings
-from glost.cli.common import files, no_collection, number_of
+from glost.cli.common import files, no_collection, number_of, status_of
 from glost.cli.days import DateType
 from glost.cli.errors import show_error
 from glost.cli.outputs import beginning, refusing
-from glost.cli.streams import note, on_a_terminal, put_text, say
+from glost.cli.streams import note, on_a_terminal, put_form, put_text
 from glost.language.yaml_tree import ConfigError
-from glost.linter.finding import UNREADABLE, unreadable
+from glost.linter.finding import unreadable
 from glost.linter.reporters import plain
 from glost.output.firing import show
 from glost.output.firing.begin import begun
@@ -96,13 +96,8 @@ def _show(paths: Sequence[str], collections: Collections, output: str) -> int:
     if not firings and not wrong:
         note(f"glost: there is no firing here; its page ends in {FIRING}\n")
     shown = "\n".join(_OUTPUTS[output](one.firing) for one in firings)
-    if output == "text":
-        say(shown)
-    else:
-        put_text(shown)
-    if not wrong:
-        return CLEAN
-    return UNUSABLE if any(one.rule == UNREADABLE for one in wrong) else FINDINGS
+    put_form(output, shown)
+    return status_of(wrong)
 
 
 def _begin(
@@ -134,9 +129,10 @@ def _begin(
     logged, broken = read(found, collections)
     firings, wrong = read_firings(files([str(log.parent)], collections, FIRING))
     if broken or wrong:
-        note_findings([*(unreadable(file, error) for file, error in broken), *wrong])
+        findings = [*(unreadable(file, error) for file, error in broken), *wrong]
+        note_findings(findings)
         note("glost: no page is begun, since what was fired would not be known; fix these first\n")
-        return UNUSABLE
+        return status_of(findings)
     fired = fired_batches(firings)
     waiting = [
         Waiting(

@@ -11,7 +11,7 @@ import click
 from glost.cli import CLEAN, FINDINGS, UNUSABLE
 from glost.cli.changed import ChangedCommand, changed_option, staged_option
 from glost.cli.colours import note_findings, say_difference
-from glost.cli.common import number_of, show_worker_lost, standard_input
+from glost.cli.common import number_of, show_worker_lost, standard_input, status_of
 from glost.cli.difference import difference
 from glost.cli.errors import show_error
 from glost.cli.progress import counted
@@ -128,20 +128,24 @@ def _outcome(path: Path, one: FormattedFile, how: _How) -> _Outcome:
         note(f"{plain.visible(one.file)}: {_AS_HELD_BACK}\n")
         return _Outcome(CLEAN)
     _note_faults(one)
-    status = UNUSABLE if one.after is None else CLEAN
     if not one.changed:
-        return _Outcome(status)
+        return _Outcome(_undone(one))
     left = "" if how.from_index else hindrance(path, how.collections.root_of(path))
     if left:
         note(f"{plain.visible(one.file)}: left as it is: {plain.visible(left)}\n")
-        return _Outcome(max(status, FINDINGS))
+        return _Outcome(FINDINGS)
     if how.diff:
         say_difference(_difference(one))
     elif how.check:
         say(f"{plain.visible(one.file)}: would be laid out anew\n")
     elif not _write(path, one):
         return _Outcome(UNUSABLE)
-    return _Outcome(status, changed=True)
+    return _Outcome(CLEAN, changed=True)
+
+
+def _undone(one: FormattedFile) -> int:
+    """The exit status that a page asks for which is not laid out, or stays as it is."""
+    return max(status_of(one.findings), FINDINGS if one.after is None else CLEAN)
 
 
 _AS_HELD_BACK = f"not laid out: what cannot be read of it is all held back by {FILE}"
@@ -197,7 +201,7 @@ def _format_standard_input(check: bool, diff: bool, shown: str) -> int:
     if one.after is None:
         if not (check or diff):
             pass_on(data)
-        return UNUSABLE
+        return _undone(one)
     if diff:
         say_difference(_difference(one))
     elif not check:

@@ -12,6 +12,7 @@ from glost.changes.history import NOT_COMMITTED, Revision, as_json, csv, html, t
 from glost.chemistry.firing import Calculator
 from glost.chemistry.unity import Unity
 from glost.cli import CLEAN, UNUSABLE
+from glost.cli.common import status_of
 from glost.cli.errors import show_error, usage_error
 from glost.cli.fired_revisions import with_outcomes
 from glost.cli.lineage import Version, seen_together, versions_of
@@ -64,7 +65,7 @@ def command(path: Path, output: str, number: int | None, since: str | None) -> i
     the file as it is now. In CSV the oldest revision stands first. Below a revision stand its author, what it changed
     that has no place in the table, and the tiles that were fired of it.
 
-    Exit status: 0, or 2 where there is no history to show.
+    Exit status: 0, or 2 where there is no history to show, or the page cannot be read at all.
     """
     if path.is_dir():
         raise click.UsageError(f"'{plain.visible(str(path))}' is a folder; name one recipe in it.")
@@ -89,7 +90,10 @@ def command(path: Path, output: str, number: int | None, since: str | None) -> i
         say(text(display(path), revisions, columns()))
     else:
         put_text(_OUTPUTS[output](display(path), revisions))
-    return CLEAN
+    # Revisions are shown as they are; of the page that was named itself, that it cannot be read at all is no answer.
+    newest = versions[0].found
+    unread = isinstance(newest, Withheld) and status_of(newest.findings) == UNUSABLE
+    return UNUSABLE if unread else CLEAN
 
 
 def _revision(one: Version) -> Revision:

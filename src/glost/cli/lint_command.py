@@ -12,7 +12,7 @@ import click
 from glost.cli.changed import ChangedCommand, changed_option, refuse_with_staged, staged_option
 from glost.cli.common import keep_recipes, standard_input
 from glost.cli.errors import show_error
-from glost.cli.linting import OUTPUTS, lint, report, report_failure
+from glost.cli.linting import OUTPUTS, BaselineUse, Reporting, lint, report, report_failure
 from glost.cli.mass import MassType
 from glost.cli.outputs import force_option, refusing
 from glost.cli.selection import chosen_files, in_collection_option, rest_option, the_rest, with_the_rest
@@ -202,6 +202,7 @@ def command(
         refuse_with_staged(fix=fix, write_baseline=writing, prune=pruning)
     named = [file for _, file in outputs if file is not None]
     wish = LintOptions(batch, frozenset(select), frozenset(ignore), fix, rescale, diff)
+    reporting = Reporting(outputs, strict, level)
     collections = Collections()
     standard = list(paths) == [STANDARD_INPUT] and not from_index
     if standard and (writing or pruning):
@@ -211,7 +212,7 @@ def command(
         if standard:
             _check_reports(outputs, force)
             held = baseline.Held(_check_standard_input(wish, collections, stdin_filename), 0, [])
-            return report(held, 1, outputs, strict, note if fix else say, level)
+            return report(held, 1, reporting, note if fix else say)
         if from_index:
             from glost.cli.staged import Index
 
@@ -238,7 +239,8 @@ def command(
         ]
         report_failure([unreadable(".", why)], free)
         raise
-    return lint(chosen, collections, wish, others, outputs, strict, writing, workers, pruning, level)
+    baselines: BaselineUse = "write" if writing else "prune" if pruning else "hold back"
+    return lint(chosen, collections, wish, others, reporting, baselines, workers)
 
 
 def _check_wish(

@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from itertools import islice
 from operator import attrgetter
 from pathlib import Path
-from typing import TypeAlias
+from typing import Final, Literal, NamedTuple, TypeAlias
 
 from glost.cli import CLEAN, FINDINGS, UNUSABLE, colours
 from glost.cli.baselines import hold_back, write_baselines
@@ -43,6 +43,20 @@ Reporter = Callable[[Sequence[Finding]], Iterable[str]]
 """What makes a report, piece by piece: that of a hundred thousand findings is never held whole."""
 Outputs: TypeAlias = Sequence[tuple[str, str | None]]
 """Forms of report, and the file that each goes to; None is standard output."""
+BaselineUse: TypeAlias = Literal["hold back", "write", "prune"]
+"""What a run does with the baselines: leaves their findings out, writes them anew, or takes out what no longer occurs,
+and leaves out the rest."""
+
+
+class Reporting(NamedTuple):
+    """How a run is reported. ``strict``: warnings fail it too. ``level``: what is less than that is counted only."""
+
+    outputs: Outputs = (("text", None),)
+    strict: bool = False
+    level: str = HINT
+
+
+AS_TEXT: Final = Reporting()
 
 
 def _json() -> Reporter:
@@ -105,29 +119,25 @@ def lint(
     collections: Collections,
     wish: LintOptions,
     others: Sequence[Path] = (),
-    outputs: Outputs = (("text", None),),
-    strict: bool = False,
-    writing: bool = False,
+    reporting: Reporting = AS_TEXT,
+    baselines: BaselineUse = "hold back",
     workers: int | None = None,
-    pruning: bool = False,
-    level: str = HINT,
 ) -> int:
     """Looks at files and reports what is found there, but for what the baselines hold back; or, where that is asked,
-    writes it into the baselines. ``others`` are compared with them, and not reported on. With ``pruning`` the
-    baselines lose what no longer occurs. ``level``: the least that is reported. The exit status."""
+    writes it into the baselines. ``others`` are compared with them, and not reported on. The exit status."""
     from glost.workspace.outputs import OutputError
 
     try:
         findings = _findings_of(chosen, collections, wish, others, workers)
-        if writing:
+        if baselines == "write":
             return write_baselines(findings, chosen, wish, collections)
-        held = hold_back(findings, chosen, wish, collections, pruning)
+        held = hold_back(findings, chosen, wish, collections, baselines == "prune")
     except OutputError as error:
         show_error(error)
         return UNUSABLE
     except ConfigError as error:
         show_error(error)
-        return report_failure(findings_of(error), outputs)
+        return report_failure(findings_of(error), reporting.outputs)
     except WorkerLostError:
         show_worker_lost()
         return report_failure(
@@ -136,10 +146,10 @@ def lint(
                     ".", DecodeError("the run was ended from outside before it was done", "run it again")
                 )
             ],
-            outputs,
+            reporting.outputs,
         )
-    status = report(held, len(chosen), outputs, strict, note if wish.only_show else say, level)
-    if ("text", None) in outputs and _wants_house_notes(held.new, collections):
+    status = report(held, len(chosen), reporting, note if wish.only_show else say)
+    if ("text", None) in reporting.outputs and _wants_house_notes(held.new, collections):
         note(_HOUSE_NOTES)
     return status
 
@@ -197,13 +207,12 @@ def _findings_of(
 def report(
     held: baseline.Held,
     count: int,
-    outputs: Outputs,
-    strict: bool,
+    reporting: Reporting,
     tell: Callable[[str], None],
-    level: str = HINT,
 ) -> int:
     """Reports the findings on so many recipes, in every form asked for; the exit status. ``tell`` is what text goes
-    through that has no file of its own. ``level``: what is less than that is counted only."""
+    through that has no file of its own."""
+    outputs, strict, level = reporting
     status = _status(held.new, strict)
     reported = LEVELS[: LEVELS.index(level) + 1]
     left_out = [finding for finding in held.new if finding.level not in reported]

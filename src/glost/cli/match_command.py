@@ -12,16 +12,18 @@ from glost.chemistry.firing import Calculator
 from glost.chemistry.stock import Stock, usual_stock
 from glost.chemistry.substitution import Matched, MatchError, match
 from glost.cli import FINDINGS, UNUSABLE
+from glost.cli.common import note_partly_read
 from glost.cli.entries import Entries
 from glost.cli.errors import show_error
 from glost.cli.streams import note, put_text, say
+from glost.cli.tests_option import the_test
+from glost.language.capital import with_capital
 from glost.language.yaml_tree import ConfigError
 from glost.linter.reporters import plain
 from glost.output.match.as_json import as_json
 from glost.output.match.recipe_text import names_unknown_to, recipe_text
 from glost.output.match.text import text
-from glost.recipe.materials.catalogue import Catalogue, key
-from glost.recipe.recipe import Test, tests
+from glost.recipe.materials.catalogue import Catalogue
 from glost.workspace.collection import Collections
 from glost.workspace.config import config_source
 from glost.workspace.load import Usable
@@ -88,7 +90,8 @@ def command(
     potters weigh of the catalogue): not what dissolves in the glaze water, is restricted or has a made-up composition,
     unless the recipe holds it. Additions stay additions.
 
-    Exit status: 0 every oxide is reached, 1 something is not, 2 nothing could be matched.
+    Exit status: 0 every oxide is reached, 1 something is not or the recipe cannot be read whole, 2 nothing could be
+    matched.
     """
     if out is not None:
         if out.suffix != ENDING:
@@ -96,14 +99,9 @@ def command(
         _keep_from_overwriting(out)
     entries = Entries([target], "not matched")
     try:
-        found = list(entries)
-        if len(found) > 1:
-            raise click.UsageError(f"'{plain.visible(target)}' holds {len(found)} recipes; name one.")
-        if not found:
-            if entries.status:
-                return UNUSABLE
-            raise click.UsageError(f"there is no recipe in '{plain.visible(target)}'.")
-        (entry,) = found
+        entry = entries.one()
+        if entry is None:
+            return entries.status
         if whole and (using is not None or listed is not None):
             raise click.UsageError(
                 "--whole-catalogue widens what the collection uses; name materials, or take it."
@@ -111,7 +109,7 @@ def command(
         stock = _stock(entry, using, listed, whole, entries.collections)
         catalogues = (stock.catalogue, entry.collection.catalogue)
         matched = match(
-            _test(entry, label),
+            the_test(entry, label),
             Calculator(entry.collection.catalogue),
             stock,
             [_material(name, catalogues) for name in without],
@@ -140,18 +138,6 @@ def _keep_from_overwriting(out: Path) -> None:
         raise click.UsageError(f"there is a file '{plain.visible(str(out))}' already; name a new one.")
 
 
-def _test(entry: Usable, label: str | None) -> Test:
-    every = list(tests(entry.recipe))
-    if label is None:
-        return every[0]
-    wanted = key(label)
-    found = next((test for test in every if wanted in (key(test.label or test.name), key(test.name))), None)
-    if found is None:
-        labels = ", ".join(test.label for test in every if test.label) or "none but the recipe itself"
-        raise click.UsageError(plain.visible(f"this recipe has no test '{label}'. There are: {labels}."))
-    return found
-
-
 def _stock(
     entry: Usable, using: Path | None, listed: str | None, whole: bool, collections: Collections
 ) -> Stock:
@@ -160,10 +146,7 @@ def _stock(
     if using is None and listed is None:
         used = None if whole else used_by(entry.collection, collections)
         if used is not None and used.unreadable:
-            files_are = "file is" if used.unreadable == 1 else "files are"
-            note(
-                f"glost: {used.unreadable} {files_are} not wholly readable, and may use more than is at hand here\n"
-            )
+            note_partly_read(used.unreadable, "may use more than is at hand here")
         return usual_stock(catalogue, None if used is None else used.materials)
     names: list[str] = []
     for name in (listed or "").split(","):
@@ -199,11 +182,10 @@ def _material(name: str, catalogues: Sequence[Catalogue]) -> str:
         found = catalogue.find(name)
         if found is not None:
             return found.name
-    from glost.recipe.materials.meant import meant, question
+    from glost.recipe.materials.meant import meant, not_meant
 
-    asked = question(meant(name, catalogues[0]), quoted=True)
-    asked = f" {asked[0].upper()}{asked[1:]}" if asked else ""
-    raise click.UsageError(plain.visible(f"'{name}' is no material that is known here.{asked}"))
+    message, hint = not_meant(name, meant(name, catalogues[0]), quoted=True)
+    raise click.UsageError(plain.visible(f"{message}. {with_capital(hint)}."))
 
 
 def _write(matched: Matched, entry: Usable, collections: Collections, out: Path) -> None:

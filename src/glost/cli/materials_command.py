@@ -10,9 +10,10 @@ import click
 
 from glost.chemistry.firing import Calculator
 from glost.cli import CLEAN, UNUSABLE
-from glost.cli.common import files
+from glost.cli.common import files, note_partly_read
 from glost.cli.errors import show_error
 from glost.cli.streams import note, put_text, say
+from glost.language.capital import with_capital
 from glost.language.source import DecodeError
 from glost.language.yaml_tree import ConfigError
 from glost.linter.reporters import plain
@@ -111,13 +112,10 @@ def _recipes(paths: Sequence[Path], collections: Collections) -> Iterator[tuple[
         left_out += not entry.resolved.complete
         yield display(path), entry.resolved.recipe
     if left_out:
-        files_are = "file is" if left_out == 1 else "files are"
-        note(
-            f"glost: {left_out} {files_are} not wholly readable, and may use it where that is not seen; lint them\n"
-        )
+        note_partly_read(left_out, "may use it where that is not seen; lint them")
 
 
 def _no_such_material(words: str, meaning: Meaning) -> str:
-    asked = question(meaning, quoted=True)
-    asked = f" {asked[0].upper()}{asked[1:]}" if asked else ""
-    return plain.visible(f"there is no material '{words}'.{asked} 'glost materials' lists them all.")
+    asked = with_capital(question(meaning, quoted=True))
+    told = (f"there is no material '{words}'.", asked, "'glost materials' lists them all.")
+    return plain.visible(" ".join(filter(None, told)))

@@ -13,11 +13,11 @@ from typing import TypeVar
 
 import click
 
-from glost.cli import FINDINGS, UNUSABLE
+from glost.cli import UNUSABLE
 from glost.cli.common import standard_input
 from glost.cli.entries import Entries
 from glost.cli.errors import sentence, show_error, usage_error
-from glost.cli.tests_option import Chosen
+from glost.cli.tests_option import the_test
 from glost.language.source import DecodeError, decode
 from glost.language.yaml_tree import ConfigError
 from glost.linter.reporters.plain import visible
@@ -33,7 +33,6 @@ from glost.output.paper_record import (
     asked_of,
     record_of,
 )
-from glost.recipe.recipe import tests
 from glost.records.record import Record, read_day, read_mass
 from glost.workspace.files import read_bytes
 from glost.workspace.git.asked_revisions import Revisions
@@ -53,15 +52,13 @@ def from_sheet(
         raise click.UsageError("standard input (-) can be the recipe or the table, not both.")
     entries = Entries([path], "not recorded")
     try:
-        found = list(entries)
+        entry = entries.one()
     except ConfigError as error:
         show_error(error)
         return UNUSABLE
-    if entries.status or not found:
-        return entries.status or FINDINGS
-    if len(found) > 1:
-        raise click.UsageError("--from-sheet takes one recipe; name its file.")
-    job, sheet = _sheet_of(found[0], entries, label, batch)
+    if entry is None:
+        return entries.status
+    job, sheet = _sheet_of(entry, entries, label, batch)
     try:
         asked = asked_of(job, sheet)
         if table is None:
@@ -77,11 +74,7 @@ def from_sheet(
 def _sheet_of(
     entry: Usable, entries: Entries, label: str | None, batch: Decimal | None
 ) -> tuple[Job, BatchSheet]:
-    chosen = Chosen(*([] if label is None else [label]))
-    every = list(chosen.of(tests(entry.recipe)))
-    chosen.check()
-    # Without a test the recipe as it stands is meant: it comes first.
-    test = every[0]
+    test = the_test(entry, label)
     revisions = Revisions(entries.found, entries.collections.root_of)
     job = replace(
         job_of(entry, batch),

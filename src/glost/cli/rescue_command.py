@@ -12,13 +12,11 @@ from glost.cli.errors import sentence, show_error, usage_error
 from glost.cli.jobs import check_balance
 from glost.cli.mass import MassType
 from glost.cli.streams import put_text, say
-from glost.cli.tests_option import Chosen
+from glost.cli.tests_option import the_test
 from glost.language.yaml_tree import ConfigError
-from glost.linter.reporters import plain
 from glost.output.batch.amount import Asked, BaseMass
 from glost.output.rescue import forms
 from glost.output.rescue.rescue import InCup, bench_rescue, read_weighed
-from glost.recipe.recipe import tests
 from glost.workspace.load import job_of
 
 
@@ -77,22 +75,14 @@ def command(
     RECIPE is one file, or - for standard input. Nothing is ever taken out of the cup again.
     """
     entries = Entries([recipe], "no rescue")
-    chosen = Chosen(*([] if label is None else [label]))
     try:
-        found = list(entries)
+        entry = entries.one()
     except ConfigError as error:
         show_error(error)
         return UNUSABLE
-    if entries.status:
+    if entry is None:
         return entries.status
-    if len(found) != 1:
-        raise click.UsageError(
-            f"{len(found)} recipes lie in '{plain.visible(recipe)}': name the file of one."
-        )
-    entry = found[0]
-    meant = next(chosen.of(tests(entry.recipe)), None)
-    chosen.check()
-    assert meant is not None  # a recipe has at least the test that it is itself
+    meant = the_test(entry, label)
     if balance is not None:
         check_balance(entry, balance)
     asked: Asked = None if batch is None else BaseMass(batch)

@@ -9,19 +9,18 @@ import click
 
 from glost.changes.results import Result, as_json, csv, results_of, text
 from glost.changes.results_page import Picture, html
-from glost.cli import CLEAN, FINDINGS, UNUSABLE
+from glost.cli import CLEAN, UNUSABLE
 from glost.cli.colours import note_findings
-from glost.cli.common import files
+from glost.cli.common import files, show_undone, status_of
 from glost.cli.errors import show_error
 from glost.cli.fired_tiles import FiredTiles
 from glost.cli.photos import tell_photos
-from glost.cli.streams import note, put_text, say
+from glost.cli.streams import note, put_form
 from glost.errors import ValueRefusedError
 from glost.language.yaml_tree import ConfigError
-from glost.linter.finding import UNREADABLE
 from glost.linter.reporters import plain
 from glost.recipe.cone import read_cone
-from glost.recipe.library import folded
+from glost.recipe.names import folded
 from glost.workspace.collection import Collections
 from glost.workspace.firings import read_firings
 from glost.workspace.load import Usable, usable
@@ -84,7 +83,9 @@ def command(
     others = [path for path in paths if not path.endswith(ENDING)]
     try:
         pages = files(recipes, collections) if recipes else []
-        names = _names_of(pages, collections)
+        names, status = _names_of(pages, collections)
+        if status != CLEAN:
+            return status
         for path in recipes:
             others.append(str(collections.root_of(Path(path)) or Path(path).parent))
         firings, wrong = read_firings(files(others, collections, FIRING))
@@ -96,11 +97,10 @@ def command(
     except ConfigError as error:
         show_error(error)
         return UNUSABLE
-    status = CLEAN
     if wrong:
         note_findings(wrong)
         note("glost: these firings are left out; fix them first\n")
-        status = UNUSABLE if any(one.rule == UNREADABLE for one in wrong) else FINDINGS
+        status = status_of(wrong)
     if recipes:
         tiles = [one for one in tiles if (one.kind, folded(one.recipe)) in names]
     results = [
@@ -124,10 +124,7 @@ def command(
     if not tiles:
         note("glost: no fired tile is known here; 'glost firing' begins the page of a firing\n")
     shown = html(results, _pictures(results, collections)) if output == "html" else _OUTPUTS[output](results)
-    if output == "text":
-        say(shown)
-    else:
-        put_text(shown)
+    put_form(output, shown)
     return status
 
 
@@ -150,16 +147,16 @@ def _pictures(results: Sequence[Result], collections: Collections) -> dict[tuple
     return found
 
 
-def _names_of(paths: Sequence[Path], collections: Collections) -> list[tuple[str, str]]:
-    """The kinds and names of recipes. Raises UsageError for one that cannot be read."""
-    found = []
+def _names_of(paths: Sequence[Path], collections: Collections) -> tuple[list[tuple[str, str]], int]:
+    """The kinds and names of recipes, and the exit status that those ask for that cannot be read whole."""
+    found, status = [], CLEAN
     for path in paths:
         one = usable(path, collections)
-        if not isinstance(one, Usable):
-            note_findings(one.findings)
-            raise click.UsageError(f"'{plain.visible(one.file)}' cannot be read whole; fix it first.")
-        found.append((one.recipe.kind, folded(one.recipe.name)))
-    return found
+        if isinstance(one, Usable):
+            found.append((one.recipe.kind, folded(one.recipe.name)))
+        else:
+            status = max(status, show_undone(one.file, one.findings, "its tiles are not looked for"))
+    return found, status
 
 
 def _tell_unmatched(what: str, asked: str | None, there: Sequence[str]) -> None:

@@ -14,7 +14,7 @@ from glost.cli.entries import Entries
 from glost.cli.errors import sentence, show_error, usage_error
 from glost.cli.logs import log_of
 from glost.cli.mass import MassType
-from glost.cli.streams import note, put_text, say
+from glost.cli.streams import note, put_form
 from glost.cli.tests_option import Chosen, points_option
 from glost.language.yaml_tree import ConfigError
 from glost.linter.reporters import plain
@@ -158,8 +158,5 @@ def command(
     if revisions is not None:
         show_not_known(revisions.not_known())
     shown = _OUTPUTS[output](made)
-    if output == "text":
-        say(shown)
-    else:
-        put_text(shown)
+    put_form(output, shown)
     return entries.status

@@ -12,7 +12,7 @@ from glost.cli import CLEAN, FINDINGS, UNUSABLE
 from glost.cli.days import DateType
 from glost.cli.errors import sentence, show_error
 from glost.cli.logs import log_of
-from glost.cli.streams import note, put_text, say
+from glost.cli.streams import note, put_form
 from glost.language.yaml_tree import ConfigError
 from glost.output.model.markdown import as_markdown
 from glost.output.model.text import as_text
@@ -96,8 +96,5 @@ def command(paths: Sequence[str], day: date | None, months: Decimal, output: str
         return CLEAN
     made = report(found, Prices(log.catalogue, log.entries))
     shown = _OUTPUTS[output](made)
-    if output == "text":
-        say(shown)
-    else:
-        put_text(shown)
+    put_form(output, shown)
     return FINDINGS if made.wrong else CLEAN

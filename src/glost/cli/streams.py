@@ -89,6 +89,14 @@ def put_text(text: str) -> None:
     put(text.encode("utf-8", "backslashreplace"))
 
 
+def put_form(form: str, text: str) -> None:
+    """Prints what a command made: "text" as people read it, every other form sign by sign."""
+    if form == "text":
+        say(text)
+    else:
+        put_text(text)
+
+
 def on_a_terminal() -> bool:
     """Whether what goes to standard output is shown to a person as it comes."""
     return sys.stdout is not None and sys.stdout.isatty()

@@ -8,10 +8,11 @@ import click
 
 from glost.cli.errors import sentence
 from glost.linter.reporters import plain
-from glost.recipe.asked import labels_of
+from glost.recipe.labels import labels_of
 from glost.recipe.materials.catalogue import key
 from glost.recipe.points import Points
-from glost.recipe.recipe import Test
+from glost.recipe.recipe import Test, tests
+from glost.workspace.load import Usable
 
 
 def check_points(points: Points | None) -> None:
@@ -43,6 +44,15 @@ points_option = click.option(
     metavar="POINTS",
     help='Of blends only these points, by number or shares, as "1, 7-10, 20/20/60".',
 )
+
+
+def the_test(entry: Usable, label: str | None) -> Test:
+    """The one test that a label means, without one the recipe as it stands. Raises UsageError where there is none."""
+    chosen = Chosen(*([] if label is None else [label]))
+    test = next(chosen.of(tests(entry.recipe)), None)
+    chosen.check()
+    assert test is not None  # a recipe has at least the test that it is itself
+    return test
 
 
 class Chosen:

@@ -16,7 +16,7 @@ from glost.cli.common import files
 from glost.cli.days import DateType
 from glost.cli.errors import show_error
 from glost.cli.logs import PriceBook
-from glost.cli.streams import note, put_text, say
+from glost.cli.streams import note, put_form
 from glost.language.nearest import nearest
 from glost.language.yaml_tree import ConfigError
 from glost.linter.finding import unreadable
@@ -140,10 +140,7 @@ def command(
             show_error(error)
             return UNUSABLE
         text = _LOTS[output](replace(went, tiles=tiles))
-    if output == "text":
-        say(text)
-    else:
-        put_text(text)
+    put_form(output, text)
     return CLEAN
 
 

@@ -15,11 +15,13 @@ from glost.recipe.resolve import resolve
 
 
 class OfferedFix(NamedTuple):
-    """One fix: its title, the finding that it answers, and the edits."""
+    """One fix: its title, the finding that it answers, and the edits. ``chosen``: it is one of the names that the
+    finding offers, which only a person can tell from the others, so that no other way makes it."""
 
     title: str
     finding: Finding
     edits: tuple[Edit, ...]
+    chosen: bool = False
 
 
 def span_of(finding: Finding, source: Source) -> Span:
@@ -34,20 +36,29 @@ def offered(page: Page, findings: Iterable[Finding], within: Span) -> Iterator[O
     source = page.tree.source
     faults = len(page.tree.diagnostics) + len(page.resolved.diagnostics)
     for finding in findings:
-        if not finding.edits:
+        if not finding.edits and not finding.choices:
             continue
         span = span_of(finding, source)
         if span.start > within.end or span.end < within.start:
             continue
-        fixed = parse(Source(page.file, apply(page.text, finding.edits)))
-        after = resolve(fixed, page.catalogue, page.context.finder)
-        if len(after.page.diagnostics) + len(after.diagnostics) <= faults:
-            yield OfferedFix(_title(finding), finding, finding.edits)
+        for one in _of(finding):
+            fixed = parse(Source(page.file, apply(page.text, one.edits)))
+            after = resolve(fixed, page.catalogue, page.context.finder)
+            if len(after.page.diagnostics) + len(after.diagnostics) <= faults:
+                yield one
 
 
-def _title(finding: Finding) -> str:
-    hint = re.sub(r"\s+", " ", finding.hint)
-    return f"Fix: {hint or finding.rule}"
+def _of(finding: Finding) -> Iterator[OfferedFix]:
+    """The one certain fix, and each name that its hint offers."""
+    if finding.edits:
+        hint = _on_one_line(finding.hint)
+        yield OfferedFix(f"Fix: {hint or finding.rule}", finding, finding.edits)
+    for said, edit in finding.choices:
+        yield OfferedFix(f"Write {_on_one_line(said)}", finding, (edit,), chosen=True)
+
+
+def _on_one_line(text: str) -> str:
+    return re.sub(r"\s+", " ", text)
 
 
 def fix_all(page: Page) -> str | None:

@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterator
 from decimal import Decimal
 from pathlib import Path
-from typing import NamedTuple, TypeAlias
+from typing import Final, NamedTuple, TypeAlias
 
 from glost.language import tree
 from glost.language.parse import parse
@@ -16,14 +16,17 @@ from glost.linter.finding import unreadable
 from glost.linter.firings import examine_firing
 from glost.linter.report import Report
 from glost.linter.rule import Rule, Surroundings
+from glost.recipe.analysed import AnalysedRecipe
 from glost.recipe.library import Library
 from glost.recipe.materials.catalogue import Catalogue, key
 from glost.recipe.recipe import Recipe
-from glost.recipe.resolve import AnalysedRecipe, resolve
+from glost.recipe.resolve import resolve
 from glost.recipe.settings import Settings
 from glost.workspace.collection import Collection
 
 Node: TypeAlias = "tree.Title | tree.Field | tree.Head | tree.Line"
+QUOTED: Final = re.compile(r'"([^"\n]+)"')
+"""A name in quotes within a text."""
 
 
 class Page(NamedTuple):
@@ -131,6 +134,3 @@ def _comment_of(node: Node) -> Iterator[tree.Text]:
         yield tree.Text(node.text, node.span)
     elif (comment := getattr(node, "comment", None)) is not None:
         yield comment
-
-
-QUOTED = re.compile(r'"([^"\n]+)"')

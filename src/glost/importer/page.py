@@ -10,10 +10,12 @@ from dataclasses import replace
 
 from glost.errors import GlostError
 from glost.importer.draft import Draft, Item, Remark, Row, Said, figures, plain_line
+from glost.language.item_name import item_name
 from glost.language.layout import INDENT, FormatError, format_text
 from glost.language.parse import accepts, parse
 from glost.language.source import Source
 from glost.language.tables import lexicon
+from glost.recipe.analysed import AnalysedRecipe
 from glost.recipe.fields import FIELDS, Value, text_of
 from glost.recipe.materials.catalogue import Catalogue
 from glost.recipe.recipe import (
@@ -26,7 +28,7 @@ from glost.recipe.recipe import (
     names_a_recipe,
     with_each_line,
 )
-from glost.recipe.resolve import AnalysedRecipe, resolve_own
+from glost.recipe.resolve import resolve_own
 
 _RESERVED = re.compile(r"(?:con|prn|aux|nul|com[0-9]|lpt[0-9])", re.IGNORECASE)
 """Names that some systems keep for devices, whatever the ending."""
@@ -133,13 +135,7 @@ def _named(name: str) -> str:
     """A name, in quotes where it needs them; a recipe's is written with its kind."""
     if names_a_recipe(name) and accepts(f"{INDENT}{name}  1", "base") == "ITEM":
         return name
-    line = f"{INDENT}{name}  1"
-    if accepts(line, "base") == "ITEM":
-        page = parse(Source("", f"base:\n{line}\n"))
-        item = page.blocks[0].lines[0]
-        if getattr(item, "name", None) is not None and item.name.text == name:  # type: ignore[union-attr]
-            return name
-    return f'"{name}"'
+    return item_name(name)
 
 
 def _proven(text: str, catalogue: Catalogue) -> tuple[str, AnalysedRecipe]:

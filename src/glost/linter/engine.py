@@ -11,11 +11,12 @@ from glost.language.source import Source
 from glost.linter.allowances import allowances
 from glost.linter.finding import HINT, OFF, ORDER, Finding, mistakes, placed
 from glost.linter.report import Fact, Report
-from glost.linter.rule import Checked, Rule, Surroundings, all_rules
+from glost.linter.rule import Checked, Rule, Surroundings, all_rules, level_of
+from glost.recipe.analysed import AnalysedRecipe
 from glost.recipe.library import Library
 from glost.recipe.materials.catalogue import Catalogue
 from glost.recipe.recipe import Recipe, batch_g
-from glost.recipe.resolve import AnalysedRecipe, resolve
+from glost.recipe.resolve import resolve
 from glost.recipe.settings import Settings
 
 
@@ -40,7 +41,7 @@ class LintContext(NamedTuple):
         ``select`` is on even where the collection turns it off, and as a hint where it is off by itself."""
         on = []
         for rule in all_rules() if self.rules is None else self.rules:
-            level = self.settings.rules.get(rule.name, rule.level)
+            level = level_of(rule, self.settings.rules)
             if self.select:
                 own = rule.level if rule.level != OFF else HINT
                 level = OFF if rule.name not in self.select else level if level != OFF else own
@@ -113,7 +114,7 @@ def examine_resolved(resolved: AnalysedRecipe, context: LintContext) -> Report:
         facts = [fact for fact in facts if fact.finding.rule in wanted]
     findings = syntax + found
     if not page.is_recipe:  # what is no recipe is never changed
-        findings = [finding._replace(edits=()) for finding in findings]
+        findings = [finding._replace(edits=(), choices=()) for finding in findings]
     findings.sort(key=ORDER)
     return Report(findings, facts)
 

@@ -7,7 +7,7 @@ from operator import attrgetter
 from typing import Final, NamedTuple
 
 from glost.errors import FIRST, GlostError
-from glost.language.diagnostics import Diagnostic
+from glost.language.diagnostics import Choice, Diagnostic
 from glost.language.source import Edit, Source
 from glost.language.yaml_tree import ConfigError, every
 
@@ -22,7 +22,8 @@ UNREADABLE = "unreadable"
 
 
 class Finding(NamedTuple):
-    """Lines and columns count from 1; a column is one character; the end is exclusive. ``text`` is the line."""
+    """Lines and columns count from 1; a column is one character; the end is exclusive. ``text`` is the line. ``edits``
+    and ``choices``: as in a Diagnostic."""
 
     file: str
     line: int
@@ -35,6 +36,7 @@ class Finding(NamedTuple):
     hint: str
     text: str = ""
     edits: tuple[Edit, ...] = ()
+    choices: tuple[Choice, ...] = ()
 
 
 ORDER: Final = attrgetter("file", "line", "column", "rule", "message")
@@ -57,6 +59,7 @@ def placed(diagnostic: Diagnostic, source: Source, rule: str, level: str) -> Fin
         diagnostic.hint,
         source.line(start.line),
         diagnostic.edits,
+        diagnostic.choices,
     )
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from sys import intern
 from typing import Any
 
+from glost.language.diagnostics import Choice
 from glost.language.source import Edit, Span
 from glost.linter.finding import Finding
 from glost.linter.report import Fact, Report
@@ -22,7 +23,9 @@ def as_values(report: Report) -> Any:
 
 def _values_of(finding: Finding, lines: dict[str, int]) -> list[Any]:
     line = lines.setdefault(finding.text, len(lines))
-    return [*finding[1:-2], line, [[*edit.span, edit.text] for edit in finding.edits]]
+    edits = [[*edit.span, edit.text] for edit in finding.edits]
+    choices = [[said, *edit.span, edit.text] for said, edit in finding.choices]
+    return [*finding[1:-3], line, edits, *choices]
 
 
 def from_values(values: Any, shown: str) -> Report | None:
@@ -38,7 +41,7 @@ def from_values(values: Any, shown: str) -> Report | None:
 
 
 def _finding(values: Any, shown: str, lines: Any) -> Finding:
-    at, column, end_line, end_column, rule, level, message, hint, line, edits = values
+    at, column, end_line, end_column, rule, level, message, hint, line, edits, *choices = values
     fixes = tuple(Edit(Span(start, end), text) for start, end, text in edits) if edits else ()
     return Finding(
         shown,
@@ -52,4 +55,7 @@ def _finding(values: Any, shown: str, lines: Any) -> Finding:
         intern(hint),
         lines[line],
         fixes,
+        tuple(Choice(said, Edit(Span(start, end), text)) for said, start, end, text in choices)
+        if choices
+        else (),
     )

@@ -16,7 +16,8 @@ from glost.linter.engine import LintContext, examine_resolved
 from glost.linter.finding import SYNTAX, Finding
 from glost.linter.report import Report
 from glost.linter.rule import find_rule, rule_names
-from glost.recipe.resolve import AnalysedRecipe, resolve
+from glost.recipe.analysed import AnalysedRecipe
+from glost.recipe.resolve import resolve
 from glost.weighing.rounding import largest_remainder, plain, round_to
 
 ASKED_BY = "base-total"

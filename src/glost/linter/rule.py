@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import functools
 import importlib
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple, Protocol, TypeAlias
 
@@ -18,12 +18,12 @@ if TYPE_CHECKING:
     from decimal import Decimal
 
     from glost.linter.allowances import Allowance
-    from glost.recipe import resolve
+    from glost.recipe import analysed
+    from glost.recipe.analysed import AnalysedRecipe
     from glost.recipe.firing import ResolvedFiring
     from glost.recipe.library import Library
     from glost.recipe.materials.catalogue import Catalogue, Material
     from glost.recipe.recipe import Test
-    from glost.recipe.resolve import AnalysedRecipe
     from glost.recipe.settings import Settings
 
 _FOLDER = Path(__file__).parent / "rules"
@@ -67,14 +67,14 @@ class Checked:
         return tuple(tests(self.resolved.recipe))
 
     @functools.cached_property
-    def weighed(self) -> tuple[resolve.Weighed, ...]:
+    def weighed(self) -> tuple[analysed.Weighed, ...]:
         """What is weighed for every line, in the order of the page."""
         return tuple(self.resolved.weighed())
 
     @functools.cached_property
-    def materials(self) -> tuple[tuple[resolve.Weighed, Material], ...]:
+    def materials(self) -> tuple[tuple[analysed.Weighed, Material], ...]:
         """Every material that the catalogue holds, once, with the first line that has it weighed."""
-        first: dict[str, tuple[resolve.Weighed, Material]] = {}
+        first: dict[str, tuple[analysed.Weighed, Material]] = {}
         for one in self.weighed:
             material = self.catalogue.find(one.material) if one.material else None
             if material is not None:
@@ -124,6 +124,11 @@ FiringCheck: TypeAlias = "Callable[[CheckedFiring], Iterator[Diagnostic]]"
 Check: TypeAlias = Callable[[Checked], Iterator[Diagnostic]]
 Share: TypeAlias = Callable[[Checked], Iterator[Shared]]
 Idle: TypeAlias = "Callable[[Checked, Sequence[Allowance]], Iterator[Diagnostic]]"
+
+
+def level_of(rule: Rule, levels: Mapping[str, str]) -> str:
+    """The level of a rule where a collection gives these: its own, where that names none."""
+    return levels.get(rule.name, rule.level)
 
 
 class Expected(NamedTuple):

@@ -8,8 +8,9 @@ from fractions import Fraction
 from typing import Final
 
 from glost.errors import GlostError
+from glost.language.item_name import item_name
 from glost.language.layout import INDENT, format_text
-from glost.language.parse import accepts, parse
+from glost.language.parse import parse
 from glost.language.source import Source
 from glost.recipe.blends import SHAPES
 from glost.recipe.cone import Cone
@@ -68,7 +69,7 @@ def house_notes(corners: Iterable[Test], settings: Settings, catalogue: Catalogu
 
 def _handling(notes: Iterable[Handling]) -> list[str]:
     """The block of handling notes, each text once; nothing for none."""
-    lines = [f"{INDENT}{', '.join(map(_named, one.names))}: {one.text}\n" for one in dict.fromkeys(notes)]
+    lines = [f"{INDENT}{', '.join(map(item_name, one.names))}: {one.text}\n" for one in dict.fromkeys(notes)]
     return ["\nhandling:\n", *lines] if lines else []
 
 
@@ -139,11 +140,7 @@ def _concerns(note: Handling, parts: Sequence[Part]) -> bool:
 
 def _item(part: Part, amount: Decimal) -> str:
     note = f"  ({part.note})" if part.note else ""
-    return f"{INDENT}{_named(part.name)}  {amount:f}{note}\n"
-
-
-def _named(name: str) -> str:
-    return name if accepts(f"{INDENT}{name}  1", "base") == "ITEM" else f'"{name}"'
+    return f"{INDENT}{item_name(part.name)}  {amount:f}{note}\n"
 
 
 def _fields(corners: Sequence[Mapping[str, Value]]) -> list[str]:

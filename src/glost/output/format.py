@@ -15,7 +15,7 @@ from decimal import Decimal
 from pathlib import Path
 from typing import Final, NamedTuple, TypeAlias
 
-from glost.recipe.asked import labels_of
+from glost.recipe.labels import labels_of
 from glost.recipe.library import kind_and_name
 from glost.recipe.materials.catalogue import Catalogue
 from glost.recipe.points import Points

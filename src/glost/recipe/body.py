@@ -10,6 +10,7 @@ from typing import Any, Final
 
 from glost.errors import ValueRefusedError
 from glost.language.yaml_tree import Entry, Node
+from glost.recipe.names import folded
 from glost.recipe.yaml_values import Reader, plain_number
 
 KEYS: Final = ("expansion", "plus or minus", "range", "source")
@@ -32,11 +33,6 @@ class Body:
     @property
     def range(self) -> str:
         return f"{self.low}-{self.high} °C"
-
-
-def folded(name: str) -> str:
-    """A name as it is compared: whether written in capitals, and with which blanks, does not matter."""
-    return " ".join(name.split()).casefold()
 
 
 def read_bodies(reader: Reader, node: Node) -> dict[str, Body]:

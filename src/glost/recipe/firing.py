@@ -11,14 +11,14 @@ from typing import Final, NamedTuple
 
 from glost.errors import ValueRefusedError
 from glost.language import tree
-from glost.language.diagnostics import Diagnostic
+from glost.language.diagnostics import Choice, Diagnostic
 from glost.language.firing_words import FIRING_FIELDS, TILE_KEYS
 from glost.language.nearest import nearest
 from glost.language.source import Edit, Span
 from glost.language.tables import lexicon
 from glost.recipe.cone import Cone
 from glost.recipe.fields import FIELD_SPELLINGS, FIELDS
-from glost.recipe.library import folded
+from glost.recipe.names import folded
 from glost.recipe.prose import prose
 from glost.recipe.schedule import HOTTEST, USUAL_START, Schedule, Step
 from glost.recipe.spelling import certain_spelling
@@ -176,8 +176,10 @@ class _Resolver:
         self._notes_at: tree.Head | None = None
         self._notes = ""
 
-    def _tell(self, span: Span, message: str, hint: str, *edits: Edit) -> None:
-        self._diagnostics.append(Diagnostic(span, message, hint, edits))
+    def _tell(
+        self, span: Span, message: str, hint: str, *edits: Edit, choices: tuple[Choice, ...] = ()
+    ) -> None:
+        self._diagnostics.append(Diagnostic(span, message, hint, edits, choices=choices))
 
     def _line(self, span: Span) -> int:
         return self._page.source.position(span.start).line
@@ -260,6 +262,7 @@ class _Resolver:
                 key.span, f"'{key.text}' is called {right} here", f"write  {right}:", Edit(key.span, right)
             )
             return
+        choices: tuple[Choice, ...] = ()
         if lower in TILE_KEYS and known is FIRING_FIELDS:
             hint = 'indent it below the tile that it is about, such as  tile "14-C":'
         elif lower in FIRING_FIELDS and known is TILE_KEYS:
@@ -267,7 +270,8 @@ class _Resolver:
         else:
             near = nearest(lower, known, 1)
             hint = f"write  {near[0]}:  if that is meant" if near else f"there are {', '.join(known)}"
-        self._tell(key.span, f"'{key.text}' is nothing that is said of {whose}", hint)
+            choices = tuple(Choice(one, Edit(key.span, one)) for one in near)
+        self._tell(key.span, f"'{key.text}' is nothing that is said of {whose}", hint, choices=choices)
 
     def _take_block(self, block: tree.Block, head: tree.Head) -> None:
         if block.role == "schedule":

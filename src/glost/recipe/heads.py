@@ -4,11 +4,13 @@ stands below would then be weighed."""
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from typing import Final
+from typing import Final, NamedTuple
 
 from glost.language import tree
+from glost.language.diagnostics import Choice
 from glost.language.nearest import nearest
 from glost.language.parse import accepts
+from glost.language.source import Edit
 from glost.language.tables import lexicon
 from glost.recipe.fields import FIELDS
 
@@ -173,22 +175,33 @@ def every_head() -> str:
     return ", ".join(map(written, lexicon().heads))
 
 
-def head_offer(page: tree.Page, key: tree.Text) -> str:
-    """Which head to write in the place of a word that is none; "" where no head is near."""
+class HeadOffer(NamedTuple):
+    """Which head to write in the place of a word that is none: a hint, "" where no head is near, and the choices that
+    are made by another word alone, with nothing to be named or moved to a line of its own."""
+
+    hint: str
+    choices: tuple[Choice, ...] = ()
+
+
+def head_offer(page: tree.Page, key: tree.Text) -> HeadOffer:
+    """What is offered for a word in column one."""
     block = next((block for block in page.blocks if block.head.span.start == key.span.start), None)
     if block is None:
-        return ""
+        return HeadOffer("")
     meant: Sequence[str] = heads_meant(key.text)
     below = ""
     if isinstance(block.head, tree.Field):
         if key.text.lower() in _COLOURS:
-            return ""
+            return HeadOffer("")
         amount = any(character.isdecimal() for character in block.head.value.text)
         meant = [head for head in meant if head in _ON_ONE_LINE and (amount or head not in _WEIGHED)]
         below = ", with this on an indented line below,"
     elif not meant:
         meant = list(dict.fromkeys(_could_be(page, block)))
-    return "; ".join(f"write  {written(head)}{below or ' '} {_IF[head]}" for head in meant[:2])
+    hint = "; ".join(f"write  {written(head)}{below or ' '} {_IF[head]}" for head in meant[:2])
+    alone = isinstance(block.head, tree.Head) and block.head.name is None
+    ready = [head for head in meant[:2] if alone and head not in _WRITTEN]
+    return HeadOffer(hint, tuple(Choice(written(head), Edit(key.span, head)) for head in ready))
 
 
 _COLOURS: Final = ("color", "colors", "colour", "colours")

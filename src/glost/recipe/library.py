@@ -15,10 +15,12 @@ from typing import Final, NamedTuple, Protocol
 
 from glost.errors import GlostError
 from glost.language import tree
+from glost.language.diagnostics import Choice, Diagnostic
 from glost.language.nearest import nearest
 from glost.language.parse import parse
-from glost.language.source import Source
+from glost.language.source import Edit, Source, Span
 from glost.language.tables import lexicon
+from glost.recipe.names import folded
 from glost.recipe.recipe import Handling, Part, Recipe, Test, Used, names_a_recipe, part_of, tests
 
 DEEPEST: Final = 8
@@ -28,11 +30,19 @@ _INHERITED_NOT: Final = ("cone", "atmosphere", "gravity", "water")
 
 
 class UseError(GlostError):
-    """Such a recipe cannot stand as an ingredient. ``becomes``: what to write instead, where that is certain."""
+    """Such a recipe cannot stand as an ingredient. ``becomes``: what to write instead, where that is certain.
+    ``offered``: what the hint offers to write, where that is not."""
 
-    def __init__(self, message: str, hint: str, becomes: str = "") -> None:
+    def __init__(self, message: str, hint: str, becomes: str = "", offered: tuple[str, ...] = ()) -> None:
         super().__init__(message, hint)
         self.becomes = becomes
+        self.offered = offered
+
+    def at(self, span: Span) -> Diagnostic:
+        """The same of the name that stands there."""
+        edits = (Edit(span, self.becomes),) if self.becomes else ()
+        choices = tuple(Choice(one, Edit(span, one)) for one in self.offered)
+        return Diagnostic(span, self.message, self.hint, edits, choices=choices)
 
 
 class Finder(Protocol):
@@ -54,11 +64,6 @@ class Given:
             return self._uses[folded(f'{kind} "{name}"')]
         except KeyError:
             raise UseError(f"no recipe called '{name}' came with this one", "give its text with it") from None
-
-
-def folded(name: str) -> str:
-    """A name as it is compared."""
-    return " ".join(name.split()).casefold()
 
 
 def kind_and_name(written: str) -> tuple[str, str]:
@@ -215,7 +220,8 @@ class Library:
             )
         near = nearest(name, list(self._every_name(wanted, asking)), 2)
         meant = f"did you mean  {'  or  '.join(near)}  ?" if near else "write the name as its own page has it"
-        raise UseError(f"there is no {kind} called '{name}' in this collection", meant)
+        offered = tuple(f'{kind} "{one}"' for one in near)
+        raise UseError(f"there is no {kind} called '{name}' in this collection", meant, offered=offered)
 
     def _every_name(self, wanted: str, asking: tree.Page) -> Iterator[str]:
         """The names that a misspelt one may have been meant for: of recipes, and of tests of one whose name it has."""

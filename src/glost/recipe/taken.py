@@ -11,7 +11,7 @@ from glost.language.diagnostics import Diagnostic
 from glost.language.source import Span
 
 if TYPE_CHECKING:
-    from glost.recipe.resolve import AnalysedRecipe
+    from glost.recipe.analysed import AnalysedRecipe
 
 
 def untaken(resolved: AnalysedRecipe) -> Iterator[Diagnostic]:

@@ -19,7 +19,7 @@ from glost.language.source import Source
 from glost.language.yaml_tree import Entry as Place
 from glost.language.yaml_tree import Node, read
 from glost.recipe.materials.catalogue import Catalogue, key
-from glost.recipe.materials.meant import meant, question
+from glost.recipe.materials.meant import meant, not_meant
 from glost.recipe.money import Price, read_price
 from glost.recipe.yaml_values import Reader
 from glost.weighing.rounding import exact_sum
@@ -154,15 +154,7 @@ def line_for(
     """A line out of what somebody typed, with the material's name in the catalogue. Raises ValueRefusedError."""
     known = catalogue.find(material)
     if known is None:
-        found = meant(material, catalogue)
-        ask = question(found)
-        correct = "correct the name, or add the material to the collection's materials.yaml"
-        raise ValueRefusedError(
-            f"'{material}' does not say which material it is"
-            if found.how == "ambiguous"
-            else f"'{material}' is no material that is known here",
-            f"{ask} {correct.capitalize()}" if ask else correct,
-        )
+        raise ValueRefusedError(*not_meant(material, meant(material, catalogue)))
     said = " ".join(mass.split())
     return StockLine(
         known.name,

@@ -13,8 +13,9 @@ from glost.language.source import DecodeError, Source, decode
 from glost.language.tree import Page
 from glost.linter.finding import ERROR, ORDER, Finding, mistakes, placed, unreadable
 from glost.output.format import Attention, Job
+from glost.recipe.analysed import AnalysedRecipe
 from glost.recipe.recipe import Recipe
-from glost.recipe.resolve import AnalysedRecipe, resolve
+from glost.recipe.resolve import resolve
 from glost.workspace.collection import Collection, Collections
 from glost.workspace.files import read_bytes
 from glost.workspace.paths import display
@@ -154,10 +155,10 @@ def errors_of(usable: Usable, batch_g: Decimal | None = None) -> tuple[Attention
 @functools.lru_cache(maxsize=64)
 def _rules_that_err(levels: tuple[tuple[str, str], ...]) -> tuple[Rule, ...]:
     """The rules that look at a page and find an error, where a collection has given some another level."""
-    from glost.linter.rule import all_rules
+    from glost.linter.rule import all_rules, level_of
 
     own = dict(levels)
-    return tuple(rule for rule in all_rules() if rule.check and own.get(rule.name, rule.level) == ERROR)
+    return tuple(rule for rule in all_rules() if rule.check and level_of(rule, own) == ERROR)
 
 
 def job_of(usable: Usable, base_g: Decimal | None = None) -> Job:

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from glost.linter.finding import Finding
 from glost.output.catalog.rows import Fired
-from glost.recipe.library import folded
+from glost.recipe.names import folded
 from glost.workspace.collection import Collections, find
 from glost.workspace.firings import batch_called, read_firings
 from glost.workspace.paths import FIRING, lies_within

@@ -81,7 +81,7 @@ def _kept_where_sure(
 ) -> Diagnostic:
     edits = [Edit(Span(e.span.start - start, e.span.end - start), e.text) for e in diagnostic.edits]
     sure = bool(edits) and accepts(apply(line, edits), role) is not None
-    return diagnostic if sure else diagnostic._replace(edits=())
+    return diagnostic if sure else diagnostic._replace(edits=(), choices=())
 
 
 def _old_breaks(line: str, start: int) -> Diagnostic:

@@ -127,7 +127,6 @@ class _Head:
             self._rest_at = self._at
         rest = rest.rstrip(" ")
         self._rest = rest.rstrip(" :;.,=-")
-        self._colon = rest.endswith(":")
         self._step = _BY.search(self._rest)
         if not quoted:
             name = self._rest[: self._step.start()] if self._step and self._is_blend else self._rest

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from typing import Final
 
-from glost.language.diagnostics import Diagnostic
+from glost.language.diagnostics import Choice, Diagnostic
 from glost.language.errors.lines import Accepts, code_part
 from glost.language.firing_words import FIRING_FIELDS, TILE_KEYS
 from glost.language.nearest import nearest
@@ -121,7 +121,10 @@ def _in_column_one(line: str, code: str, said: Span, role: str, accepts: Accepts
         )
     near = nearest(small, ("firing", "tile", "schedule", "notes"), 1)
     if near:
-        return Diagnostic(said, f"'{word}' opens no block", f"write  {near[0]}  if that is meant")
+        choices = (Choice(near[0], Edit(Span(said.start, said.start + len(word)), near[0])),)
+        return Diagnostic(
+            said, f"'{word}' opens no block", f"write  {near[0]}  if that is meant", choices=choices
+        )
     if role == "lead":
         return Diagnostic(
             said,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from glost.language.diagnostics import Diagnostic
+from glost.language.diagnostics import Choice, Diagnostic
 from glost.language.errors.blocks import bad_block_head
 from glost.language.errors.handling import bad_instruction
 from glost.language.errors.items import bad_item
@@ -165,6 +165,7 @@ def _bad_head(line: str, start: int, whole: Span, accepts: Accepts) -> Diagnosti
             Span(start, start + len(word)),
             f"'{word}' opens no block",
             f"write  {meant[0]}{code[len(word) :]}  if that is meant",
+            choices=(Choice(meant[0], Edit(Span(start, start + len(word)), meant[0])),),
         )
     return Diagnostic(
         whole,
@@ -383,7 +384,12 @@ def _bad_first_column(line: str, start: int, whole: Span, role: str, accepts: Ac
         )
     meant = nearest(word.lower(), lexicon().heads, 1)
     if bare == word and meant:
-        return Diagnostic(whole, f"'{word}' opens no block", f"write  {meant[0]}:  if that is meant")
+        becomes = f"{meant[0]}:"
+        alone = accepts(becomes, role) is not None
+        choices = (Choice(becomes, Edit(whole, becomes)),) if alone else ()
+        return Diagnostic(
+            whole, f"'{word}' opens no block", f"write  {becomes}  if that is meant", choices=choices
+        )
     if role in ITEM_ROLES:
         return bad_item(line, start, role, accepts)
     return Diagnostic(

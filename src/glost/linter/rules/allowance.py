@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from glost.language.diagnostics import Diagnostic
+from glost.language.diagnostics import Choice, Diagnostic
 from glost.language.nearest import nearest
+from glost.language.source import Edit, Span
+from glost.linter.allowances import Allowance
 from glost.linter.finding import SYNTAX, UNREADABLE
 from glost.linter.rule import Checked, Expected, Rule, rule_names
 
@@ -31,6 +33,10 @@ def check(checked: Checked) -> Iterator[Diagnostic]:
                 allowance.span,
                 f"there is no rule '{allowance.rule}' to allow",
                 f"{meant}'glost explain' lists the rules",
+                choices=tuple(
+                    Choice(one, Edit(_place_of(allowance, checked.resolved.page.source.text), one))
+                    for one in near
+                ),
             )
         elif not allowance.reason:
             yield Diagnostic(
@@ -38,6 +44,15 @@ def check(checked: Checked) -> Iterator[Diagnostic]:
                 f"the allowance of {allowance.rule} gives no reason, so it is not taken",
                 f"write  # allow {allowance.rule}: why it may pass here",
             )
+
+
+def _place_of(allowance: Allowance, text: str) -> Span:
+    """Where the name of the rule stands in the comment."""
+    comment = text[allowance.span.start : allowance.span.end].lower()
+    start = allowance.span.start + comment.index(
+        allowance.rule.lower(), comment.index("allow") + len("allow")
+    )
+    return Span(start, start + len(allowance.rule))
 
 
 RULE = Rule(

@@ -8,9 +8,9 @@ from decimal import Decimal
 from glost.language import tree
 from glost.language.diagnostics import Diagnostic
 from glost.linter.rule import Checked, Expected, Rule
+from glost.recipe.analysed import AnalysedRecipe
 from glost.recipe.blends import CORNERS
 from glost.recipe.recipe import Test
-from glost.recipe.resolve import AnalysedRecipe
 
 _WHOLE = Decimal(100)
 

@@ -7,6 +7,7 @@ from math import gcd, lcm
 
 from glost.language.diagnostics import Diagnostic
 from glost.linter.rule import Checked, Expected, Rule, Shared
+from glost.recipe.names import folded
 from glost.recipe.recipe import Test
 
 
@@ -23,7 +24,7 @@ def shared(checked: Checked) -> Iterator[Shared]:
             "another recipe is the same mix under another name: {others}",
             "keep one of them, or write on the first line of both  # allow same-composition: why there are two",
         ),
-        apart=" ".join(recipe.name.casefold().split()),
+        apart=folded(recipe.name),
     )
 
 

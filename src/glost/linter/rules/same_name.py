@@ -6,13 +6,14 @@ from collections.abc import Iterator
 
 from glost.language.diagnostics import Diagnostic
 from glost.linter.rule import Checked, Expected, Rule, Shared
+from glost.recipe.names import folded
 
 
 def shared(checked: Checked) -> Iterator[Shared]:
     title = checked.resolved.title
     if title is not None:
         yield Shared(
-            " ".join(title.name.text.casefold().split()),
+            folded(title.name.text),
             Diagnostic(
                 title.name.span,
                 f"another recipe is called '{title.name.text}' too: {{others}}",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from glost.language import tree
-from glost.language.diagnostics import Diagnostic
+from glost.language.diagnostics import Choice, Diagnostic
 from glost.language.nearest import nearest
 from glost.language.source import Edit
 from glost.linter.rule import Checked, Expected, Rule
@@ -37,6 +37,7 @@ def check(checked: Checked) -> Iterator[Diagnostic]:
         place.value.span,
         f"'{written}' is no atmosphere that is known here",
         f"{meant}The known ones are {', '.join(ATMOSPHERES)}; more may be said in the field  firing:",
+        choices=tuple(Choice(one, Edit(place.value.span, one)) for one in near),
     )
 
 

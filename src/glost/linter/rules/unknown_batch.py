@@ -6,7 +6,8 @@ from collections.abc import Iterator
 
 from glost.language.diagnostics import Diagnostic
 from glost.linter.rule import CheckedFiring, Expected, Rule
-from glost.recipe.library import UseError, folded
+from glost.recipe.library import UseError
+from glost.recipe.names import folded
 
 
 def check(checked: CheckedFiring) -> Iterator[Diagnostic]:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from glost.language.diagnostics import Diagnostic
+from glost.language.diagnostics import Choice, Diagnostic
+from glost.language.source import Edit
 from glost.linter.rule import Checked, Expected, Rule
 from glost.recipe.fields import FIELDS
 from glost.recipe.heads import every_head, head_offer
@@ -14,8 +15,13 @@ from glost.recipe.resolve import nearest_key
 def check(checked: Checked) -> Iterator[Diagnostic]:
     for key in checked.resolved.unknown_fields:
         offer = head_offer(checked.resolved.page, key)
-        if offer:
-            yield Diagnostic(key.span, f"'{key.text}' is neither a field nor a head of a recipe", offer)
+        if offer.hint:
+            yield Diagnostic(
+                key.span,
+                f"'{key.text}' is neither a field nor a head of a recipe",
+                offer.hint,
+                choices=offer.choices,
+            )
             continue
         near = nearest_key(key.text)
         meant = f"did you mean '{near[0]}'? " if near else ""
@@ -26,6 +32,7 @@ def check(checked: Checked) -> Iterator[Diagnostic]:
             "written below  notes:"
             if not near
             else f"{meant}What is no field is written below  notes:",
+            choices=tuple(Choice(one, Edit(key.span, one)) for one in near[:1]),
         )
 
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from glost.language import tree
-from glost.language.diagnostics import Diagnostic
+from glost.language.diagnostics import Choice, Diagnostic
+from glost.language.source import Edit
 from glost.language.tables import lexicon
 from glost.linter.rule import Checked, Expected, Rule
 
@@ -24,6 +25,7 @@ def check(checked: Checked) -> Iterator[Diagnostic]:
                 item.name.span,
                 f"'{item.name.text}' is no material that is known here, and a recipe is called so",
                 f"write  {recipe}  if the recipe is meant",
+                choices=(Choice(recipe, Edit(item.name.span, recipe)),),
             )
             continue
         *sort, last = item.name.text.casefold().split() or [""]
@@ -34,23 +36,11 @@ def check(checked: Checked) -> Iterator[Diagnostic]:
                 "take the line away, and say how much belongs to the dry powder in a field such as  water: 85 %",
             )
             continue
-        from glost.recipe.materials.meant import meant, question  # only a finding needs it
+        from glost.recipe.materials.meant import choices, meant, not_meant  # only a finding needs it
 
         found = meant(item.name.text, checked.catalogue)
-        asked = question(found)
-        if found.how == "ambiguous":
-            yield Diagnostic(
-                item.name.span,
-                f"'{item.name.text}' does not say which material it is",
-                f"{asked} Write its whole name, or make '{item.name.text}' an alias of one in the collection's "
-                "materials.yaml",
-            )
-            continue
-        correct = f"{asked} Correct" if asked else "correct"
         yield Diagnostic(
-            item.name.span,
-            f"'{item.name.text}' is no material that is known here",
-            f"{correct} the name, or add the material to the collection's materials.yaml",
+            item.name.span, *not_meant(item.name.text, found), choices=choices(found, item.name.span)
         )
 
 

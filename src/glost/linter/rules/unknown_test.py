@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from glost.language.diagnostics import Diagnostic
-from glost.language.source import Edit
 from glost.linter.rule import CheckedFiring, Expected, Rule
 from glost.recipe.library import UseError
 
@@ -19,9 +18,7 @@ def check(checked: CheckedFiring) -> Iterator[Diagnostic]:
         try:
             checked.library.find(tile.test.kind, tile.test.name, checked.resolved.page)
         except UseError as error:
-            span = said["test"].value.span
-            edits = (Edit(span, error.becomes),) if error.becomes else ()
-            yield Diagnostic(span, error.message, error.hint, edits)
+            yield error.at(said["test"].value.span)
 
 
 RULE = Rule(

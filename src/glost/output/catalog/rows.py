@@ -15,11 +15,11 @@ from typing import Final, Literal, NamedTuple
 
 from glost.linter.finding import LEVELS, Finding
 from glost.output.batch_sheet import Caution, Hazards, cautions_of, hazards_of
+from glost.recipe.analysed import AnalysedRecipe
 from glost.recipe.cone import Cone
 from glost.recipe.fields import FIELDS, text_of
 from glost.recipe.materials.catalogue import Catalogue, Material
 from glost.recipe.recipe import Part, Test, sets_said, tests
-from glost.recipe.resolve import AnalysedRecipe
 from glost.weighing.rounding import plain, round_to
 
 How = Literal["whole", "in part", "not at all"]

@@ -6,9 +6,10 @@ import functools
 import json
 from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar
+from typing import TYPE_CHECKING, Any, Final, NamedTuple, TypeVar
 
 from glost.errors import GlostError
+from glost.recipe.names import folded
 
 if TYPE_CHECKING:
     from decimal import Decimal
@@ -146,9 +147,8 @@ class LibraryError(GlostError, ValueError):
     """The catalogue's data contradicts itself or lacks a source."""
 
 
-def key(name: str) -> str:
-    """What two spellings share: letter case and the width of blanks do not matter."""
-    return " ".join(name.split()).casefold()
+key: Final = folded
+"""What two spellings of a material share."""
 
 
 class Catalogue:

@@ -19,6 +19,9 @@ from collections.abc import Iterable, Sequence
 from functools import lru_cache
 from typing import TYPE_CHECKING, Final, Literal, NamedTuple
 
+from glost.language.capital import with_capital
+from glost.language.diagnostics import Choice
+from glost.language.source import Edit, Span
 from glost.recipe.materials.catalogue import Catalogue, Material, shipped_catalogue
 from glost.recipe.materials.chemical_words import ELEMENTS, KINDS, METAL
 from glost.recipe.materials.short_words import ELEMENTS_ALONE, MAY_BE
@@ -239,13 +242,39 @@ def question(meaning: Meaning, quoted: bool = False) -> str:
     if not meaning.candidates:
         return ""
     several = meaning.how == "ambiguous"
-    names = [_told(one, quoted, several) for one in meaning.candidates[:MOST_TOLD]]
+    names = [_told(one, quoted, several) for one in told(meaning)]
     more = len(meaning.candidates) - len(names)
     if more:
         said = f"{', '.join(names)} or {more} more"
     else:
         said = names[0] if len(names) == 1 else f"{', '.join(names[:-1])} or {names[-1]}"
     return f"which is meant: {said}?" if several else f"did you mean {said}?"
+
+
+def not_meant(name: str, meaning: Meaning, quoted: bool = False) -> tuple[str, str]:
+    """What is wrong with a name that means no one material, and how to put it right; ``quoted`` as in question()."""
+    asked = question(meaning, quoted)
+    if meaning.how == "ambiguous":
+        alias = f"make '{name}' an alias of one in the collection's materials.yaml"
+        return f"'{name}' does not say which material it is", f"{asked} Write its whole name, or {alias}"
+    correct = "correct the name, or add the material to the collection's materials.yaml"
+    hint = f"{asked} {with_capital(correct)}" if asked else correct
+    return f"'{name}' is no material that is known here", hint
+
+
+def told(meaning: Meaning) -> tuple[Material, ...]:
+    """The candidates that a message lists by name."""
+    return meaning.candidates[:MOST_TOLD]
+
+
+def choices(meaning: Meaning, span: Span) -> tuple[Choice, ...]:
+    """The same to choose among, in the place of what is written there."""
+    from glost.language.item_name import item_name  # only a finding needs it
+
+    return tuple(
+        Choice(_told(one, False, meaning.how == "ambiguous"), Edit(span, item_name(one.name)))
+        for one in told(meaning)
+    )
 
 
 def _told(material: Material, quoted: bool, formula: bool) -> str:
