@@ -146,9 +146,9 @@ const plans = (() => {
     return Number(text) === 0 && a.n !== 0n ? "under 0.1\u00a0%" : `${text.replace(/\.0$/, "")}\u00a0%`;
   }
 
-  // How a mass stands to its line: "none", "on", "within", "short" or "over".
+  // How a mass stands to its line: "on", "within", "short" or "over". As glost.weighing.standing has it.
   function standing(line, actual, tolerance) {
-    if (compare(actual, line.target) === 0) return "on";
+    if (!exact.shows(subtract(actual, line.target), line.division, line.rounds)) return "on";
     const margin = multiply(line.exact, tolerance);
     if (compare(actual, add(line.exact, margin)) > 0 && compare(actual, line.target) > 0) return "over";
     if (compare(actual, subtract(line.exact, margin)) < 0 && compare(actual, line.target) < 0) return "short";
