@@ -19,7 +19,7 @@ Standing: TypeAlias = Literal["on", "within", "short", "over"]
 def shows(off: Mass, division: Decimal, rounds_well: bool) -> bool:
     """Whether a balance of that division shows that a mass is ``off`` its target by so much, in grams.
     ``rounds_well``: rounding to the division alone keeps the line within tolerance."""
-    return abs(off) >= division if rounds_well else off != 0
+    return abs(Fraction(off)) >= division if rounds_well else off != 0
 
 
 def standing(

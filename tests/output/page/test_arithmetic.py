@@ -14,8 +14,9 @@ from typing import Any
 
 import pytest
 
+from glost.output.off_target import off_target
 from glost.weighing.balance import Balance
-from glost.weighing.batch import Line, Plan, plan
+from glost.weighing.batch import Line, Plan, Weighing, plan
 from glost.weighing.overshoot import Rescue, rescue
 from glost.weighing.rounding import Mass, exact_sum, multiple, to_decimal
 from glost.weighing.standing import Standing, standing
@@ -213,7 +214,9 @@ function stand(cases) {
   const read = exact.read;
   return cases.map((one) => {
     const line = { exact: read(one.exact), target: read(one.target), division: read(one.division), rounds: one.rounds };
-    return plans.standing(line, read(one.actual), read(one.tolerance));
+    const sheet = { tolerance: one.tolerance, lines: [{ division: one.division }] };
+    const words = line.exact.n === 0n ? "" : plans.verdict(sheet, { lines: [line] }, 0, read(one.actual)).text;
+    return [plans.standing(line, read(one.actual), read(one.tolerance)), words];
   });
 }
 """
@@ -224,11 +227,13 @@ def test_how_a_mass_stands_is_that_of_python() -> None:
     rng = random.Random(20261128)
     cases: list[dict[str, object]] = []
     expected: list[Standing] = []
+    lines: list[tuple[Weighing, Decimal, Decimal]] = []
     for _ in range(CASES):
         made, _, tolerance = random_case(rng)
         for line in made.lines:
             step = line.division_g * rng.choice((-400, -12, -10, -9, -5, 0, 5, 9, 10, 11, 25, 400)) / 10
             actual = max(D(0), exact_sum((line.target_g, step)))
+            lines.append((line, actual, tolerance))
             expected.append(
                 standing(line.exact_g, line.target_g, line.division_g, line.rounds_well, actual, tolerance)
             )
@@ -253,4 +258,11 @@ def test_how_a_mass_stands_is_that_of_python() -> None:
     done = subprocess.run(
         ["node", "-e", program], input=json.dumps(cases), capture_output=True, encoding="utf-8", check=True
     )
-    assert json.loads(done.stdout) == expected
+    found = json.loads(done.stdout)
+    assert [kind for kind, _ in found] == expected
+    for (line, actual, tolerance), (kind, words) in zip(lines, found, strict=True):
+        if kind == "over" and line.exact_g:
+            # What is told of a figure on paper ends as the page has it.
+            assert off_target(line, actual, tolerance).endswith(words.replace("\u00a0", " ")), (line, actual)
+        elif kind in ("on", "within"):
+            assert off_target(line, actual, tolerance) == ""
