@@ -219,10 +219,9 @@ const plans = (() => {
     return targets;
   }
 
-  function waterOf(sheet, dry) {
-    const water = divide(multiply(dry, read(sheet.water)), fraction(100n));
-    return `${exact.written(water, compare(water, fraction(100n)) >= 0 ? 0 : 1)}\u00a0g`;
-  }
+  const waterFor = (sheet, dry) => divide(multiply(dry, read(sheet.water)), fraction(100n));
+  const poured = (water) => `${exact.written(water, compare(water, fraction(100n)) >= 0 ? 0 : 1)}\u00a0g`;
+  const waterOf = (sheet, dry) => poured(waterFor(sheet, dry));
 
   // The times at which lines were taken, the first of them first.
   const timesOf = (state) =>
@@ -246,6 +245,7 @@ const plans = (() => {
     mostPlaces,
     placesOf,
     planOf,
+    poured,
     rescueOf,
     standing,
     targetOf,
@@ -253,6 +253,7 @@ const plans = (() => {
     timesOf,
     verdict,
     vesselsOf,
+    waterFor,
     waterOf,
     weighs,
   };

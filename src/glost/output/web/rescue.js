@@ -255,6 +255,7 @@ const exact = (() => {
     floorOf,
     fraction,
     kept,
+    largest,
     multiply,
     read,
     rescue,
