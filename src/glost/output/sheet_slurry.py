@@ -36,7 +36,7 @@ def slurry_of(test: Test, planned: Plan | None, settings: Settings, catalogue: C
         if water is None:
             return Slurry()
         share = f"{to_decimal(water.value):f} %"
-        return Slurry(_water(planned, water.value, share), water.value, share)
+        return Slurry(_water(planned, water.value, share), water.value, f"{share} of what is in")
     asked = f"{gravity.value:f}"
     if planned is None:
         return Slurry(gravity=asked)
@@ -50,7 +50,11 @@ def slurry_of(test: Test, planned: Plan | None, settings: Settings, catalogue: C
     said = f"{round_to(mixed.percent, Decimal('0.1')):f} %"
     poured = _water(planned, mixed.percent, said)
     return Slurry(
-        poured, mixed.percent, f"{said}, by the gravity {asked}{of}", tuple(_remarks(mixed, of)), asked
+        poured,
+        mixed.percent,
+        f"{said} of what is in, by the gravity {asked}{of}",
+        tuple(_remarks(mixed, of)),
+        asked,
     )
 
 
