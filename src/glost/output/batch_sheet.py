@@ -157,7 +157,7 @@ class BatchSheet:
     "" where none is asked for. ``warnings`` stand under the table. ``attention``: the errors of the page, to stand
     above all else, with a word on them first; none where there are none. ``plan`` is what the figures come from, its
     lines in the order of base and additions, and None where nothing can be weighed; ``water_percent`` is of the dry
-    mass, None where it is left open; ``water_said`` says that in words, with what it is calculated from, and
+    mass, None where it is left open; ``water_said`` is as it is shown, ``water_by`` what it is calculated from, and
     ``water_remarks`` what else is to be known of it. ``point``: where it
     stands on the board of its blend. ``uses``: the recipes among its ingredients."""
 
@@ -181,6 +181,7 @@ class BatchSheet:
     water: str
     water_percent: Decimal | None
     water_said: str
+    water_by: str
     water_remarks: tuple[str, ...]
     gravity: str
     sieve: str
@@ -300,6 +301,7 @@ class _Shared:
             water=slurry.water,
             water_percent=slurry.percent,
             water_said=slurry.said,
+            water_by=slurry.by,
             water_remarks=slurry.remarks,
             gravity=slurry.gravity,
             sieve=self._sieve,

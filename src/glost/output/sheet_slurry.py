@@ -24,6 +24,7 @@ class Slurry(NamedTuple):
     water: str = ""
     percent: Decimal | None = None
     said: str = ""
+    by: str = ""
     remarks: tuple[str, ...] = ()
     gravity: str = ""
 
@@ -36,7 +37,7 @@ def slurry_of(test: Test, planned: Plan | None, settings: Settings, catalogue: C
         if water is None:
             return Slurry()
         share = f"{to_decimal(water.value):f} %"
-        return Slurry(_water(planned, water.value, share), water.value, f"{share} of what is in")
+        return Slurry(_water(planned, water.value, share), water.value, share)
     asked = f"{gravity.value:f}"
     if planned is None:
         return Slurry(gravity=asked)
@@ -49,13 +50,8 @@ def slurry_of(test: Test, planned: Plan | None, settings: Settings, catalogue: C
     of = f' of "{gravity.of}"' if gravity.of else ""
     said = f"{round_to(mixed.percent, Decimal('0.1')):f} %"
     poured = _water(planned, mixed.percent, said)
-    return Slurry(
-        poured,
-        mixed.percent,
-        f"{said} of what is in, by the gravity {asked}{of}",
-        tuple(_remarks(mixed, of)),
-        asked,
-    )
+    by = f"by the gravity {asked}{of}"
+    return Slurry(poured, mixed.percent, said, by, tuple(_remarks(mixed, of)), asked)
 
 
 def _remarks(mixed: Mixed, of: str) -> Iterator[str]:

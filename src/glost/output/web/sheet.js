@@ -1169,7 +1169,7 @@
       const total = heldBy(state);
       put(what, titled("All is in"));
       put(where, `${grams(total, mostPlaces(sheet))} dry`);
-      put(finishedText, sheet.water === null ? "Now the water." : `Water: ${waterOf(sheet, total)}, ${sheet.water_said || `${sheet.water}\u00a0% of what is in`}.`);
+      put(finishedText, sheet.water === null ? "Now the water." : `Water: ${waterOf(sheet, total)}, ${sheet.water_said || `${sheet.water}\u00a0%`} of what is in${sheet.water_by ? `, ${sheet.water_by}` : ""}.`);
       if (many) many.finished(cupAt, finished);
     }
 
