@@ -197,3 +197,40 @@ def test_any_formula_adds_up(stay: dict[str, int], leave: dict[str, int], oxygen
             found.units[COUNTED_AS[element]] * calculate(COUNTED_AS[element]).oxides[COUNTED_AS[element]] > 0
         )
         assert found.units[COUNTED_AS[element]] in (count, D(count) / 2)
+
+
+@pytest.mark.parametrize("formula", ["NH4Cl", "(NH4)2CO3", "C", "NH4HCO3", "I2"])
+def test_what_leaves_wholly_is_lost_as_itself(formula: str) -> None:
+    """Ammonium chloride sublimes: nothing stays, so that no oxygen is taken up and no oxide of nitrogen is made."""
+    found = _formula(formula)
+    assert (dict(found.oxides), dict(found.losses)) == ({}, {formula: D(100)})
+    assert found.loss == 100
+    assert [remark[:10] for remark in found.remarks] == ["all of it "]
+
+
+def test_what_leaves_in_part_is_lost_by_its_forms() -> None:
+    """And a constituent of an analysis that leaves says nothing of the whole."""
+    assert set(_formula("NaCl").losses) == {"Cl", "O"}
+    assert set(_formula("NH4VO3").losses) == {"N2O5", "H2O", "O"}
+    found = _figures("0", SiO2="99", SO3="1")
+    assert dict(found.losses) == {"SO3": D(1)}
+    assert all("sulfur" in remark for remark in found.remarks)
+
+
+def test_selenium_may_stay_in_part() -> None:
+    assert dict(_formula("Se").losses) == {"Se": D(100)}
+    assert _formula("Se").remarks == (
+        "selenium is counted as lost, all of it; as a pigment part of it stays",
+    )
+
+
+def test_what_leaves_wholly_says_what_it_gives_off() -> None:
+    """That hurts whoever stands at the kiln, so that it stands on the material's page and on every sheet."""
+    whole = {
+        material.name: material.note
+        for material in shipped_catalogue()
+        if (record := material.composition) and record["kind"] == "formula" and not analyse(record).oxides
+    }
+    assert set(whole) == {"ammonium chloride", "ammonium bicarbonate", "selenium"}
+    assert "ammonia and hydrogen chloride" in whole["ammonium chloride"]
+    assert all("ventilate" in note for note in whole.values()), whole

@@ -246,6 +246,72 @@ def test_a_batch_on_paper_as_a_table(studio: Path, run: Run) -> None:
 
 
 @pytest.mark.parametrize(
+    ("written", "words"),
+    [
+        (
+            "1200",
+            "1200 is about 10 times the 120.0 g asked for: is the point in the wrong place? 1080.0 g too much,",
+        ),
+        (
+            "12",
+            "12 is about a tenth of the 120.0 g asked for: is the point in the wrong place? 108.0 g too little,",
+        ),
+        ("180", "60.0 g too much, 50 % over: outside 2 %"),
+        ("60", "60.0 g too little, 50 % short: outside 2 %"),
+        ("122.5", "2.5 g too much, 2.1 % over: outside 2 %"),
+    ],
+)
+def test_a_mass_far_from_its_target_is_told_and_recorded(
+    studio: Path, run: Run, written: str, words: str
+) -> None:
+    (studio / "ebb.glost").write_text(SHEET)
+    (studio / "a.csv").write_text(
+        f'material,lot,weighed_g\nkaolin,"K, 7",80\nsilica,"S ""a""", {written} g\n'
+    )
+    done = run("record", "--from-sheet", "ebb.glost", "--csv", "a.csv")
+    assert done.returncode == 1
+    assert done.stderr.startswith("a.csv:3:19: warning: silica: ")
+    assert words in done.stderr
+    head, text, carets, hint = done.stderr.splitlines()[:4]
+    assert text.removeprefix("    3 | ")[carets.index("^") - 8 :].startswith(f"{written} g")
+    assert carets.count("^") == len(f"{written} g")
+    assert f"if it is meant, write  {written} meant  here" in hint
+    assert head.endswith("(off-target)")
+    record = record_of(pages(studio)[0].read_text("utf-8"))
+    assert str(record.lines[0].actual_g) == written
+    # What is said to be meant is told no more.
+    table = (studio / "a.csv").read_text().replace(f"{written} g", f"{written} g meant")
+    done = run("record", "--from-sheet", "ebb.glost", "--csv", "-", stdin=table)
+    assert (done.returncode, [line for line in done.stderr.splitlines() if "warning" in line]) == (0, [])
+    assert {str(record_of(page.read_text("utf-8")).lines[0].actual_g) for page in pages(studio)} == {written}
+
+
+@pytest.mark.parametrize("written", ["120", "120.05", "119.91", "122.4", "117.6"])
+def test_a_mass_that_may_stand_is_taken(studio: Path, run: Run, written: str) -> None:
+    (studio / "ebb.glost").write_text(SHEET)
+    done = run(
+        "record",
+        "--from-sheet",
+        "ebb.glost",
+        "--csv",
+        "-",
+        stdin=f"material,weighed_g\nsilica,{written}\nkaolin,-\n",
+    )
+    assert (done.returncode, done.stderr) == (0, "")
+
+
+def test_at_the_terminal_it_is_asked_for_once_more(studio: Path, run: Run) -> None:
+    (studio / "ebb.glost").write_text(SHEET)
+    answers = ["1200", "12", "120", "S", "200", "200", "K", *[""] * 6]
+    done = run("record", "--from-sheet", "ebb.glost", stdin="\n".join([*answers, ""]))
+    assert done.returncode == 0, done.stderr
+    assert "1200 is about 10 times the 120.0 g asked for" in done.stderr
+    assert "12 is about a tenth of the 120.0 g asked for" in done.stderr
+    record = record_of(pages(studio)[0].read_text("utf-8"))
+    assert [(str(line.actual_g), line.lot) for line in record.lines] == [("120", "S"), ("200", "K")]
+
+
+@pytest.mark.parametrize(
     ("table", "message"),
     [
         ("material,weighed_g\nsilica,120\n", "no row for kaolin"),

@@ -11,7 +11,16 @@ from typing import Any, Final
 
 from glost.errors import GlostError, ValueRefusedError
 from glost.recipe.materials.elements import exact_enough
-from glost.recipe.materials.oxides import HALOGENS, OXYGEN, STANDARD, OxideTable, calculate
+from glost.recipe.materials.formula import atoms
+from glost.recipe.materials.oxides import (
+    HALOGENS,
+    OXYGEN,
+    STANDARD,
+    VOLATILE,
+    Calculated,
+    OxideTable,
+    calculate,
+)
 
 HUNDRED: Final = Decimal(100)
 SUM_TOLERANCE: Final = Decimal(2)
@@ -96,9 +105,15 @@ def analyse(composition: Mapping[str, Any] | None, table: OxideTable = STANDARD)
     )
 
 
+LEAVES_WHOLLY: Final = (
+    "all of it leaves in the fire, as vapour and gases; none of it is counted in the glaze, though it may act on the"
+    " glaze and the kiln as it leaves"
+)
+
+
 @lru_cache(maxsize=1024)
 def _of_formula(formula: str, source: str, table: OxideTable) -> Analysis:
-    found = calculate(formula, table)
+    found = _as_a_whole(formula, calculate(formula, table))
     whole = table.mass(formula)
     with localcontext(exact_enough()):
         oxides = {oxide: units * table.mass(oxide) * 100 / whole for oxide, units in found.oxides.items()}
@@ -125,6 +140,15 @@ def _of_formula(formula: str, source: str, table: OxideTable) -> Analysis:
             units_lost=MappingProxyType(units_lost),
             remarks=found.remarks,
         )
+
+
+def _as_a_whole(formula: str, found: Calculated) -> Calculated:
+    """What leaves wholly is lost as itself: nothing stays that oxygen could be taken up by, whatever it breaks down or
+    burns to on its way."""
+    if found.oxides:
+        return found
+    alone = tuple(VOLATILE[one].alone for one in atoms(formula) if one in VOLATILE and VOLATILE[one].alone)
+    return Calculated({}, {formula: Decimal(1)}, Decimal(0), alone or (LEAVES_WHOLLY,))
 
 
 @lru_cache(maxsize=1024)

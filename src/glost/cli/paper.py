@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
 from datetime import datetime
 from decimal import Decimal
-from fractions import Fraction
+from functools import partial
 from pathlib import Path
-from typing import TypeVar
+from typing import Final, TypeVar
 
 import click
 
@@ -20,10 +20,12 @@ from glost.cli.errors import sentence, show_error, usage_error
 from glost.cli.tests_option import the_test
 from glost.language.source import DecodeError, decode
 from glost.language.yaml_tree import ConfigError
+from glost.linter.finding import Finding
 from glost.linter.reporters.plain import visible
 from glost.output.batch_sheet import BatchSheet, batch_sheet
 from glost.output.format import Job
 from glost.output.paper_record import (
+    MEANT,
     MOST_TEXT,
     Answer,
     Asked,
@@ -40,14 +42,15 @@ from glost.workspace.load import Usable, job_of
 from glost.workspace.paths import STANDARD_INPUT
 
 Answered = TypeVar("Answered")
-_FAR = Fraction(1, 10)
-"""How far a figure may be off before it is asked for once more: what was weighed so on paper is rare."""
+OFF_TARGET: Final = "off-target"
+"""What is told of a mass that is out of tolerance, as a finding."""
 
 
 def from_sheet(
     path: str, label: str | None, batch: Decimal | None, table: str | None, said: Mapping[str, str | None]
-) -> Record | int:
-    """The record of one sheet, or the exit status where there is none. Raises UsageError."""
+) -> tuple[Record, list[Finding]] | int:
+    """The record of one sheet, with what is to be told of the table it comes from; or the exit status where there is
+    none. Raises UsageError."""
     if table == STANDARD_INPUT and path == STANDARD_INPUT:
         raise click.UsageError("standard input (-) can be the recipe or the table, not both.")
     entries = Entries([path], "not recorded")
@@ -62,10 +65,10 @@ def from_sheet(
     try:
         asked = asked_of(job, sheet)
         if table is None:
-            return _ask(job, sheet, asked, said)
+            return _ask(job, sheet, asked, said), []
         data = standard_input() if table == STANDARD_INPUT else read_bytes(Path(table))
         answers = answers_in(decode(data, check="check that it is the table that you mean"), asked)
-        return record_of(job, sheet, answers, _said(said))
+        return record_of(job, sheet, answers, _said(said)), list(_doubts(table, asked, answers))
     except (DecodeError, ValueError) as error:
         show_error(error, f"{visible(table or path)}: not recorded")
         return UNUSABLE
@@ -83,6 +86,27 @@ def _sheet_of(
         used=revisions.used(entry.recipe),
     )
     return job, batch_sheet(job, test)
+
+
+def _doubts(table: str, asked: list[Asked], answers: list[Answer]) -> Iterator[Finding]:
+    """What stands against the masses in a table, where each stands."""
+    for one, answer in zip(asked, answers, strict=True):
+        doubt = one.doubt(answer)
+        if doubt and answer.at is not None:
+            line, column, end, text = answer.at
+            yield Finding(
+                table,
+                line,
+                column,
+                line,
+                end,
+                OFF_TARGET,
+                "warning",
+                f"{one.name}: {doubt}",
+                f"it is recorded as it stands; if it is meant, write  {answer.mass_g:f} {MEANT}  here; if it is a slip,"
+                " correct it, take the file away that was recorded just now, and record the sheet again",
+                text,
+            )
 
 
 def _now() -> str:
@@ -159,13 +183,20 @@ def _answer(asked: Asked) -> Answer:
     words = f"{visible(asked.name)}, {target} g"
 
     answer = _until(lambda: answer_of(_prompt(words), asked))
-    if answer.read and answer.mass_g is not None and _is_far(answer.mass_g, asked.target_g):
-        written = f"{answer.mass_g:f}"
-        answer = _until(
-            lambda: answer_of(_prompt(f"  that is far off; is it right? [{written}]", written), asked)
-        )
+    # A figure that is given twice is meant.
+    while doubt := asked.doubt(answer):
+        before = answer
+        written = f"{before.mass_g:f}"
+        again = f"  {doubt}\n  Enter if it is meant, else the right figure [{written}]"
+        answer = _until(partial(_answer_again, again, written, asked))
+        if answer == before:
+            break
     lot = _prompt("  lot")[:MOST_TEXT] if answer.mass_g is not None else ""
     return answer._replace(lot=lot)
+
+
+def _answer_again(words: str, written: str, asked: Asked) -> Answer:
+    return answer_of(_prompt(words, written), asked)
 
 
 def _prompt(words: str, default: str = "") -> str:
@@ -174,10 +205,6 @@ def _prompt(words: str, default: str = "") -> str:
 
 def _show(text: str) -> None:
     click.echo(text, err=True)
-
-
-def _is_far(mass: Decimal, target: Decimal) -> bool:
-    return abs(Fraction(mass) - Fraction(target)) > Fraction(target) * _FAR
 
 
 def _until(ask: Callable[[], Answered]) -> Answered:

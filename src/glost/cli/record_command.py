@@ -9,6 +9,7 @@ from pathlib import Path
 import click
 
 from glost.cli import CLEAN, FINDINGS, UNUSABLE
+from glost.cli.colours import note_findings
 from glost.cli.common import no_collection
 from glost.cli.errors import show_error
 from glost.cli.mass import MassType
@@ -97,7 +98,13 @@ def command(
         from glost.cli.paper import from_sheet
 
         made = from_sheet(recipe, label, batch, table, said)
-        return made if isinstance(made, int) else _keep(made, folder, visible(recipe))
+        if isinstance(made, int):
+            return made
+        record, doubts = made
+        status = _keep(record, folder, visible(recipe))
+        if doubts:
+            note_findings(doubts)
+        return max(status, FINDINGS) if doubts else status
     status = CLEAN
     for text in records:
         if text == STANDARD_INPUT:

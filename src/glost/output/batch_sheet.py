@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from glost.output.format import Job, Revision, Use
 from glost.output.parts_bar import Slice, slices_of
+from glost.output.sheet_slurry import slurry_of
 from glost.recipe.blends import Point
 from glost.recipe.fields import FIELDS, Quantity, Value
 from glost.recipe.materials.catalogue import Catalogue, Material, cited
@@ -24,9 +25,8 @@ from glost.recipe.safety.incompatible import clashes
 from glost.recipe.safety.statements import batch_text
 from glost.weighing.balance import ASSUMED_BALANCE, Balance
 from glost.weighing.batch import Line, Plan, Planner, Weighing
-from glost.weighing.rounding import count_of, multiple, plain, round_to, significant, to_decimal
+from glost.weighing.rounding import count_of, multiple, plain, round_to, significant
 from glost.weighing.sieve import opening_um
-from glost.weighing.slurry import water_for
 from glost.weighing.units import show_mass
 from glost.weighing.vessels import Fill
 from glost.weighing.weighable import MOST_PORTIONS, Flaw, standard_on
@@ -157,7 +157,8 @@ class BatchSheet:
     "" where none is asked for. ``warnings`` stand under the table. ``attention``: the errors of the page, to stand
     above all else, with a word on them first; none where there are none. ``plan`` is what the figures come from, its
     lines in the order of base and additions, and None where nothing can be weighed; ``water_percent`` is of the dry
-    mass, None where it is left open. ``point``: where it
+    mass, None where it is left open; ``water_said`` is as it is shown, ``water_by`` what it is calculated from, and
+    ``water_remarks`` what else is to be known of it. ``point``: where it
     stands on the board of its blend. ``uses``: the recipes among its ingredients."""
 
     recipe: str
@@ -179,6 +180,9 @@ class BatchSheet:
     warnings: tuple[str, ...]
     water: str
     water_percent: Decimal | None
+    water_said: str
+    water_by: str
+    water_remarks: tuple[str, ...]
     gravity: str
     sieve: str
     handling: tuple[Note, ...]
@@ -251,9 +255,6 @@ class _Shared:
         self._told = {key: _said(fields[key]) for key in SHOWN_FIELDS if key in fields}
         self._food = fields.get("use") == "food"
         self._fired = tuple(str(fields[key]) for key in ("atmosphere", "firing") if key in fields)
-        water = fields.get("water")
-        self._water = water.amount if isinstance(water, Quantity) else settings.water
-        self._gravity = _said(fields["gravity"]) if "gravity" in fields else ""
         self._sieve = _sieve(fields.get("sieve"), settings.sieve)
         self._revision = revision_said(job.revision)
         self._attention = attention_of(job)
@@ -278,6 +279,7 @@ class _Shared:
         shown = _lines(planned, lines)
         materials = _materials(job, (*test.base, *additions))
         names = tuple(materials)
+        slurry = slurry_of(test, planned, job.settings, job.catalogue)
         return BatchSheet(
             recipe=recipe.name,
             label=test.label,
@@ -296,9 +298,12 @@ class _Shared:
             balances=tuple(dict.fromkeys(line.balance for line, _ in shown)),
             balance_note="" if job.settings.balances else _ASSUMED,
             warnings=tuple(_warnings(planned, shown, self._balances)),
-            water=_water(planned, self._water),
-            water_percent=self._water,
-            gravity=self._gravity,
+            water=slurry.water,
+            water_percent=slurry.percent,
+            water_said=slurry.said,
+            water_by=slurry.by,
+            water_remarks=slurry.remarks,
+            gravity=slurry.gravity,
             sieve=self._sieve,
             handling=self._notes(materials, names),
             hazards=job.catalogue.say(("hazards", names), lambda: hazards_of(materials)),
@@ -533,15 +538,6 @@ def _outside(line: SheetLine, weighing: Weighing, balances: tuple[Balance, ...])
 def _rounded(mass: Fraction) -> str:
     """A mass to at most six decimals, for reading."""
     return f"{plain(round_to(mass, Decimal('0.000001'))):f}"
-
-
-def _water(planned: Plan | None, percent: Decimal | None) -> str:
-    if percent is None or planned is None:
-        return ""
-    water = water_for(planned.total_mass_g, percent)
-    # Water is poured, not weighed out to a hundredth: whole grams, but a small test shows its tenths.
-    shown = round_to(water, Decimal(1) if water >= 100 else Decimal("0.1"))
-    return f"{shown:f} g ({to_decimal(percent):f} % of {planned.total_target_g:f} g dry)"
 
 
 def _sieve(own: Value | None, usual: int | None) -> str:

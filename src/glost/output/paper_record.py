@@ -15,15 +15,28 @@ from glost.language.csv_cells import bare
 from glost.output import format as formats
 from glost.output.batch_sheet import BatchSheet
 from glost.output.format import Job
+from glost.output.off_target import off_target
 from glost.recipe.materials.catalogue import key
 from glost.records.record import VERSION, Line, Record, Revision, UsedPage, read_mass
+from glost.weighing.batch import Weighing
 from glost.weighing.rounding import exact_sum
 
 COLUMNS: Final = ("material", "weighed_g", "lot", "balance")
 """Of the table; the first two must be there."""
 TICKED: Final = "ticked"
 """What stands for a mass where the sheet has a tick and no figure."""
+MEANT: Final = "meant"
+"""What stands behind a mass that is far from its target and no slip."""
 MOST_TEXT: Final = 4000
+
+
+class Cell(NamedTuple):
+    """Where a cell stands in its table; lines and columns count from 1, the end is exclusive. ``text``: its line."""
+
+    line: int
+    column: int
+    end: int
+    text: str
 
 
 class Asked(NamedTuple):
@@ -34,15 +47,26 @@ class Asked(NamedTuple):
     base: bool
     target_g: Decimal
     balance: str
+    line: Weighing
+    tolerance: Decimal
+
+    def doubt(self, answer: Answer) -> str:
+        """What stands against an answer, in words; "" for one that is as asked for, ticked, or said to be meant."""
+        if answer.mass_g is None or not answer.read or answer.meant:
+            return ""
+        return off_target(self.line, answer.mass_g, self.tolerance)
 
 
 class Answer(NamedTuple):
-    """What the sheet says of a line. ``mass_g`` None: nothing was weighed. ``read``: a figure stands there, no tick."""
+    """What the sheet says of a line. ``mass_g`` None: nothing was weighed. ``read``: a figure stands there, no tick.
+    ``meant``: it is said with it that it is no slip. ``at``: where the mass stands in the table."""
 
     mass_g: Decimal | None
     read: bool
     lot: str = ""
     balance: str | None = None
+    meant: bool = False
+    at: Cell | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,6 +98,8 @@ def asked_of(job: Job, sheet: BatchSheet) -> list[Asked]:
             line.base,
             line.target_g,
             line.balance.name if line.balance and listed else "",
+            line,
+            job.settings.weighing_tolerance,
         )
         for name, line in zip(names, sheet.plan.lines, strict=True)
     ]
@@ -81,14 +107,15 @@ def asked_of(job: Job, sheet: BatchSheet) -> list[Asked]:
 
 def answer_of(text: str, asked: Asked) -> Answer:
     """What somebody wrote for a mass: nothing or "ticked" for the target, "-" for none, else grams, with a point or a
-    comma. Raises ValueError."""
+    comma, and "meant" behind them where they are far from the target and no slip. Raises ValueError."""
     plain = text.strip()
     if plain in ("", TICKED):
         return Answer(asked.target_g, read=False)
     if plain == "-":
         return Answer(None, read=False)
-    figure = plain.removesuffix("g").rstrip().replace(",", ".")
-    return Answer(read_mass(figure), read=True)
+    bare_mass = plain.removesuffix(MEANT).rstrip()
+    figure = bare_mass.removesuffix("g").rstrip().replace(",", ".")
+    return Answer(read_mass(figure), read=True, meant=bare_mass != plain)
 
 
 def record_of(job: Job, sheet: BatchSheet, answers: Sequence[Answer], said: Said) -> Record:
@@ -144,7 +171,7 @@ def answers_in(text: str, asked: Sequence[Asked]) -> list[Answer]:
     for at, one in enumerate(asked):
         left.setdefault(key(one.name), []).append(at)
     found: dict[int, Answer] = {}
-    for number, row in rows:
+    for number, row, cell in rows:
         name = bare(row["material"].strip())
         places = left.get(key(name))
         if not places:
@@ -155,7 +182,7 @@ def answers_in(text: str, asked: Sequence[Asked]) -> list[Answer]:
                 f"it has: {known}",
             )
         at = places.pop(0)
-        found[at] = _answer(number, row, asked[at])
+        found[at] = _answer(number, row, asked[at])._replace(at=cell)
     missing = [one.name for at, one in enumerate(asked) if at not in found]
     if missing:
         raise ValueRefusedError(
@@ -179,9 +206,11 @@ def _answer(number: int, row: Mapping[str, str], asked: Asked) -> Answer:
     return answer._replace(lot=lot, balance=balance or None)
 
 
-def _rows(text: str) -> Iterable[tuple[int, dict[str, str]]]:
-    head = text.split("\n", 1)[0]
-    reader = csv.reader(io.StringIO(text, newline=""), delimiter=";" if ";" in head else ",", strict=True)
+def _rows(text: str) -> Iterable[tuple[int, dict[str, str], Cell]]:
+    """The rows with the number of their line and the place of their mass."""
+    lines = [line.rstrip("\r") for line in text.split("\n")]
+    parted = ";" if ";" in text.split("\n", 1)[0] else ","
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=parted, strict=True)
     try:
         names = [cell.strip().casefold() for cell in next(reader, [])]
         wrong = [name for name in names if name not in COLUMNS]
@@ -196,11 +225,28 @@ def _rows(text: str) -> Iterable[tuple[int, dict[str, str]]]:
                     f"{len(cells)} cells stand on this line and {len(names)} in the head",
                     "put a text or a figure with a comma in double quotes",
                 )
-            yield reader.line_num, dict(zip(names, (*cells, *[""] * len(names)), strict=False))
+            row = dict(zip(names, (*cells, *[""] * len(names)), strict=False))
+            line = lines[reader.line_num - 1] if reader.line_num <= len(lines) else ""
+            yield reader.line_num, row, _cell(reader.line_num, line, parted, names.index("weighed_g"))
     except csv.Error as error:
         raise _refused(
             reader.line_num, f"this is no row of a table: {error}", "close what is in quotes"
         ) from None
+
+
+def _cell(number: int, line: str, parted: str, at: int) -> Cell:
+    """The place of a cell on its line, without the blanks about it; the whole line where a cell of it began before."""
+    starts, quoted = [0], False
+    for offset, character in enumerate(line):
+        quoted ^= character == '"'
+        if character == parted and not quoted:
+            starts.append(offset + 1)
+    if at >= len(starts) or quoted:
+        return Cell(number, 1, len(line) + 1, line)
+    end = starts[at + 1] - 1 if at + 1 < len(starts) else len(line)
+    cell = line[starts[at] : end]
+    before = starts[at] + len(cell) - len(cell.lstrip())
+    return Cell(number, before + 1, before + 1 + len(cell.strip()), line)
 
 
 def _refused(line: int, message: str, hint: str) -> ValueRefusedError:

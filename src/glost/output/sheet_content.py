@@ -126,9 +126,11 @@ def slurry(sheet: BatchSheet) -> Terms:
     rows: list[tuple[str, str | Blank]] = []
     if sheet.water:
         rows.append(("water", sheet.water))
+        rows += [("", remark) for remark in sheet.water_remarks]
         rows.append(("poured", Blank(after="g", name="water")))
     else:
         rows.append(("water", Blank(after=f"g ({WATER_HINT})", name="water")))
+        rows += [("", remark) for remark in sheet.water_remarks]
     if sheet.gravity:
         rows.append(("gravity", Blank(before=f"{sheet.gravity} asked for, measured", name="gravity")))
     rows.append(("sieve", sheet.sieve or Blank(after="mesh", name="sieve")))

@@ -10,15 +10,13 @@ from shlex import quote
 from typing import Final
 
 from glost.errors import ValueRefusedError
-from glost.output.batch.amount import ASSUMED_GRAVITY, dry_gravity_of
 from glost.output.escape import visible
 from glost.recipe.blends import CORNERS, Point
-from glost.recipe.fields import Quantity
 from glost.recipe.materials.catalogue import Catalogue
-from glost.recipe.recipe import Test, sets_said, used_alone
+from glost.recipe.recipe import Test, sets_said
 from glost.recipe.settings import Settings
+from glost.recipe.water import ASSUMED_GRAVITY, Powder, mixed_with, powder_of
 from glost.weighing.rounding import round_to
-from glost.weighing.slurry import gravity_with_water
 from glost.weighing.wet_blend import Slip, rounded, shares_of, volumes
 
 STEP_ML: Final = Decimal("0.5")
@@ -98,13 +96,11 @@ def wet_blend(
             "write one for all, or one for each in the order of the columns",
         )
     measured = list(gravities) * len(corners) if len(gravities) == 1 else list(gravities)
-    slips: list[tuple[Slip, str, tuple[str, ...]]] = []
+    slips: list[tuple[Slip, str, Powder]] = []
     for at, test in enumerate(corners):
-        dry_gravity, assumed = dry_gravity_of(test, catalogue)
-        gravity, by = _gravity(test, measured[at] if measured else None, dry_gravity, settings)
-        slip = Slip(gravity, dry_gravity, test.base_exact + test.added_exact)
+        slip, by, powder = _slip(test, measured[at] if measured else None, settings, catalogue)
         if slip.parts and slip.dry_g_per_ml:
-            slips.append((slip, by, assumed))
+            slips.append((slip, by, powder))
         else:
             raise ValueRefusedError(
                 f"corner {CORNERS[at]} of '{test.block_name}' is empty", "give it materials to make a slip of"
@@ -112,10 +108,8 @@ def wet_blend(
     only = [slip for slip, _, _ in slips]
     cups = tuple(_cup(test.point, ml, only) for test in wanted if test.point is not None)
     buckets = []
-    for at, (test, (slip, by, assumed)) in enumerate(zip(corners, slips, strict=True)):
+    for at, (test, (slip, by, powder)) in enumerate(zip(corners, slips, strict=True)):
         poured = sum((Fraction(cup.poured_ml[at]) for cup in cups), Fraction(0))
-        parts = [part for part in (*test.base, *test.additions) if part.exact]
-        found = {part.called: catalogue.find(part.called) for part in parts}
         buckets.append(
             Bucket(
                 CORNERS[at],
@@ -124,8 +118,8 @@ def wet_blend(
                 by,
                 poured,
                 poured * (1 + MARGIN),
-                assumed,
-                tuple(name for name, one in found.items() if one is not None and one.soluble != "no"),
+                powder.assumed,
+                powder.dissolving,
             )
         )
     return WetBlend(
@@ -145,32 +139,27 @@ def _cup(point: Point, ml: Decimal, slips: Sequence[Slip]) -> Cup:
     return Cup(point, exact, poured, shares_of(poured, slips), equal)
 
 
-def _gravity(
-    test: Test, measured: Decimal | None, dry_gravity: Decimal, settings: Settings
-) -> tuple[Decimal, str]:
-    """The gravity of a corner's slip, and where it comes from. A corner that is a recipe by itself is the slip of that
-    recipe, so that what its page says of it is nearer than what the page of the blend says."""
+def _slip(
+    test: Test, measured: Decimal | None, settings: Settings, catalogue: Catalogue
+) -> tuple[Slip, str, Powder]:
+    """The slip of a corner, and where its gravity comes from."""
+    parts = test.base_exact + test.added_exact
     if measured is not None:
-        return measured, "measured"
-    used = used_alone(test)
-    of_corner = dict(used.fields) if used else {}
-    if used and "gravity" in of_corner:
-        return Decimal(of_corner["gravity"]), f'that of "{used.name}"'
-    own, water = test.recipe.fields.get("gravity"), test.recipe.fields.get("water")
-    if isinstance(own, Quantity):
-        return own.amount, "as the page has it"
-    if used and "water" in of_corner:
-        said = Decimal(of_corner["water"].removesuffix("%").rstrip())
-        by = f'calculated, water {said:f} % as "{used.name}" has it'
-        return gravity_with_water(said, dry_gravity), by
-    percent = water.amount if isinstance(water, Quantity) else settings.water
-    if percent is None:
+        powder = powder_of(test, catalogue)
+        return Slip(measured, powder.gravity, parts), "measured", powder
+    mixed = mixed_with(test, settings, catalogue)
+    if mixed is None:
         raise ValueRefusedError(
             "nothing says how dense the slips are, so that volumes cannot be worked out",
             'weigh 100 ml of each and write such as  --gravity "1.45, 1.50"  (145 g are 1.45), or write  gravity:  or'
             "  water:  into the page",
         )
-    return gravity_with_water(percent, dry_gravity), f"calculated, water {percent:f} %"
+    said = mixed.said
+    if mixed.by_gravity:
+        by = f'that of "{said.of}"' if said.of else "as the page has it"
+    else:
+        by = f"calculated, water {said.value:f} %" + (f' as "{said.of}" has it' if said.of else "")
+    return Slip(mixed.gravity, mixed.powder.gravity, parts), by, mixed.powder
 
 
 # ---- as text -------------------------------------------------------------------------------------------

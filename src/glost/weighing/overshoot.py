@@ -1,9 +1,10 @@
 """Too much of a line has gone in: what to do, short of picking powder out of the cup again.
 
-Nothing ever comes out. Either the excess is within tolerance and is left, or the batch is made larger: to the
-smallest one in which the line that got too much is right, what else is in is topped up, and what is left gets
-new targets. Top-ups and targets stand on the divisions of the plan; where rounding to them would put a line
-out of tolerance, the batch is made as much larger as it takes (a line of a few divisions may need that).
+Nothing ever comes out. What the balance cannot show is nothing that went wrong (see standing). Else the excess is
+within tolerance and is left, or the batch is made larger: to the smallest one in which the line that got too
+much is right, what else is in is topped up, and what is left gets new targets. Top-ups and targets stand on the
+divisions of the plan; where rounding to them would put a line out of tolerance, the batch is made as much larger
+as it takes (a line of a few divisions may need that).
 
 A line that rounding puts out of tolerance in the plan itself is no reason to make more: it is listed with its
 error, and ``within`` is False for it, as it was before.
@@ -19,6 +20,7 @@ from glost.errors import ValueRefusedError
 from glost.weighing.balance import Balance, check_tolerance, relative_error
 from glost.weighing.batch import Plan, Weighing
 from glost.weighing.rounding import check_finite, count_of, exact_sum, multiple, to_decimal
+from glost.weighing.standing import shows
 
 _MOST_TRIES: Final = 20_000
 
@@ -49,7 +51,8 @@ class Step:
 class Rescue:
     """What to do. Masses in grams.
 
-    over: the materials of which more is in than the plan asks for. leave: the batch stays as planned; with
+    over: the materials of which more is in than the plan asks for, as far as the balance shows it. too_much: those of
+    them that are out of tolerance. leave: the batch stays as planned; with
     nothing over that is simply to carry on. base_mass_g: mass of base from here on, factor times the planned
     one (to 28 figures). in_g: what is in the cup. total_g: what the cup holds in the end. steps: one a material,
     in the order of the plan; those with add_g above 0 are still to be weighed. error: the largest of the steps.
@@ -57,6 +60,7 @@ class Rescue:
     """
 
     over: tuple[str, ...]
+    too_much: tuple[str, ...]
     leave: bool
     base_mass_g: Decimal
     factor: Decimal
@@ -94,6 +98,8 @@ class _Wanted:
         """How many divisions to add, never below 0: at the planned mass of base what the plan's own target
         takes, where that can be reached, else what comes nearest to the line's share, half to even."""
         exact = self.share * base
+        if base == self.start and self.inside and self.done:
+            return 0
         if base == self.start and self.inside <= self.target:
             planned = count_of(Fraction(self.target) - Fraction(self.inside), self.division)
             if planned is not None and (not planned or planned >= self.least()):
@@ -105,8 +111,21 @@ class _Wanted:
         missing = exact - Fraction(self.inside)
         return least if self.inside == 0 or least * Fraction(self.division) - missing < missing else 0
 
+    @property
+    def done(self) -> bool:
+        """Whether the plan's target is right, and the balance shows nothing else."""
+        off = Fraction(self.inside) - Fraction(self.target)
+        return self.hopeful and not shows(off, self.division, self.hopeful)
+
+    @property
+    def over(self) -> bool:
+        """Whether more is in than was planned, and the balance shows it."""
+        return not self.done and self.inside > max(Fraction(self.target), self.share * self.start)
+
     def fits(self, base: Fraction, tolerance: Fraction) -> bool:
         exact = self.share * base
+        if base == self.start and self.inside and self.done:
+            return True
         count = self.steps_for(base)
         if not count and not self.inside:
             return exact == 0
@@ -132,7 +151,7 @@ def rescue(planned: Plan, inside: Mapping[str, Decimal], tolerance: Decimal) -> 
     limit = Fraction(tolerance)
     wanted = _wanted(planned, inside)
     start = Fraction(planned.base_mass_g)
-    over = [one for one in wanted if one.inside > max(Fraction(one.target), one.share * start)]
+    over = [one for one in wanted if one.over]
     needed = [one for one in wanted if one.hopeful or one in over]
     base = start
     leave = all(one.fits(start, limit) for one in needed)
@@ -163,6 +182,7 @@ def rescue(planned: Plan, inside: Mapping[str, Decimal], tolerance: Decimal) -> 
         )
     return Rescue(
         over=tuple(one.material for one in over),
+        too_much=tuple(one.material for one in over if not one.fits(start, limit)),
         leave=leave,
         base_mass_g=to_decimal(base),
         factor=to_decimal(base / start),

@@ -146,7 +146,7 @@ SiO2       3.1  3.25         70
         Prose("first\n  second\n\nthird"),
         "  first\n    second\n\n  third\n",
         "first\\\n&nbsp;&nbsp;second\n\nthird\n",
-        "<p>first<br>  second<br><br>third</p>",
+        '<p dir="auto">first<br>  second<br><br>third</p>',
     ),
     "section": (
         Section("care", [Heading("Care")]),

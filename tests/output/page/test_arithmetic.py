@@ -14,10 +14,12 @@ from typing import Any
 
 import pytest
 
+from glost.output.off_target import off_target
 from glost.weighing.balance import Balance
-from glost.weighing.batch import Line, Plan, plan
+from glost.weighing.batch import Line, Plan, Weighing, plan
 from glost.weighing.overshoot import Rescue, rescue
 from glost.weighing.rounding import Mass, exact_sum, multiple, to_decimal
+from glost.weighing.standing import Standing, standing
 from glost.weighing.weighable import Flaw
 
 SCRIPT = Path(__file__).parents[3] / "src" / "glost" / "output" / "web" / "rescue.js"
@@ -89,6 +91,8 @@ def random_inside(rng: random.Random, made: Plan) -> dict[str, Decimal]:
             continue
         off = 0 if kind < 0.55 else rng.choice((-30, -3, -1, 1, 2, 5, 40))
         whole = multiple(off, line.division_g)
+        if 0.8 < kind < 0.9:  # less than the balance shows, or a little more
+            whole = line.division_g * rng.choice((-12, -9, -5, -1, 1, 5, 9, 10, 12)) / 10
         if kind > 0.9:
             whole = D(rng.randint(0, 200)) * line.target_g / 100
         mass = max(D(0), exact_sum((inside.get(line.material, D(0)), line.target_g, whole)))
@@ -203,3 +207,62 @@ def test_the_rescue_is_that_of_python(request: pytest.FixtureRequest) -> None:
             assert Fraction(step["running"]) == Fraction(expected.running_total_g), said
             assert to_decimal(Fraction(step["error"])) == expected.error, said
             assert step["within"] == expected.within, said
+
+
+_STANDING = """
+function stand(cases) {
+  const read = exact.read;
+  return cases.map((one) => {
+    const line = { exact: read(one.exact), target: read(one.target), division: read(one.division), rounds: one.rounds };
+    const sheet = { tolerance: one.tolerance, lines: [{ division: one.division }] };
+    const words = line.exact.n === 0n ? "" : plans.verdict(sheet, { lines: [line] }, 0, read(one.actual)).text;
+    return [plans.standing(line, read(one.actual), read(one.tolerance)), words];
+  });
+}
+"""
+
+
+@pytest.mark.skipif(shutil.which("node") is None, reason="no node")
+def test_how_a_mass_stands_is_that_of_python() -> None:
+    rng = random.Random(20261128)
+    cases: list[dict[str, object]] = []
+    expected: list[Standing] = []
+    lines: list[tuple[Weighing, Decimal, Decimal]] = []
+    for _ in range(CASES):
+        made, _, tolerance = random_case(rng)
+        for line in made.lines:
+            step = line.division_g * rng.choice((-400, -12, -10, -9, -5, 0, 5, 9, 10, 11, 25, 400)) / 10
+            actual = max(D(0), exact_sum((line.target_g, step)))
+            lines.append((line, actual, tolerance))
+            expected.append(
+                standing(line.exact_g, line.target_g, line.division_g, line.rounds_well, actual, tolerance)
+            )
+            cases.append(
+                {
+                    "exact": text(line.exact_g),
+                    "target": f"{line.target_g:f}",
+                    "division": f"{line.division_g:f}",
+                    "rounds": line.rounds_well,
+                    "actual": f"{actual:f}",
+                    "tolerance": text(tolerance),
+                }
+            )
+    assert {found: expected.count(found) > 50 for found in expected} == dict.fromkeys(
+        ("on", "within", "short", "over"), True
+    )
+    program = (
+        f"{SCRIPT.read_text('utf-8')}\n{(SCRIPT.parent / 'plans.js').read_text('utf-8')}\n{_STANDING}"
+        "const text = require('fs').readFileSync(0, 'utf8');"
+        "process.stdout.write(JSON.stringify(stand(JSON.parse(text))));"
+    )
+    done = subprocess.run(
+        ["node", "-e", program], input=json.dumps(cases), capture_output=True, encoding="utf-8", check=True
+    )
+    found = json.loads(done.stdout)
+    assert [kind for kind, _ in found] == expected
+    for (line, actual, tolerance), (kind, words) in zip(lines, found, strict=True):
+        if kind == "over" and line.exact_g:
+            # What is told of a figure on paper ends as the page has it.
+            assert off_target(line, actual, tolerance).endswith(words.replace("\u00a0", " ")), (line, actual)
+        elif kind in ("on", "within"):
+            assert off_target(line, actual, tolerance) == ""

@@ -436,3 +436,117 @@ def test_paper_names_the_vessel_that_a_larger_cup_goes_on_in(
         ("131.25", "vessel 3"),
     }
     assert screen.complaints() == []
+
+
+def figures_now(screen: Screen) -> dict[str, list[str]]:
+    """Every figure of the session that a larger cup changes, as it stands on the page."""
+    found = screen.js(
+        """const found = {};
+        for (const place of document.querySelectorAll('#choice [data-now]')) {
+            const name = `${place.dataset.now} ${place.dataset.of}`;
+            (found[name] = found[name] || []).push(place.textContent.replaceAll('\\u00a0', ' '));
+        }
+        return found;"""
+    )
+    assert isinstance(found, dict)
+    return found
+
+
+def test_what_to_set_out_and_to_fetch_is_that_of_the_larger_cup(
+    screen: Screen, run: Run, tmp_path: Path
+) -> None:
+    """Two cups of 480 g. 210 g in the place of 192 g of the first make it 35/32 of that, 525 g: 210, 183.75 and 131.25
+    g, which go into three vessels of at most 300 g in the place of two. With 2.4 g of cobalt the second holds 482.4 g.
+    Water is 60 % of each, and 5 % more are fetched, rounded up to 0.01 g."""
+    (tmp_path / "glost.yaml").write_text(HOUSE.replace("100 g", "480 g"), encoding="utf-8")
+    text = TIDE.replace("syenite   50", "syenite   40").replace("silica              30", "silica  35")
+    text = text.replace("kaolin              20", "kaolin  25").replace("0.5, 1, 1.5, 2, 3", "0.5")
+    (tmp_path / "tide.glost").write_text(text, encoding="utf-8")
+    made, _ = session(run, tmp_path, "tide.glost")
+    screen.show(made, DESK)
+    planned = figures_now(screen)
+    assert planned["mass 1"] == ["480.00 g"] * 2  # the map, and the list of the cup on paper
+    assert planned["water 1"] == ["288 g"] * 2
+    assert planned["vessels 1"] == [
+        "cup 1 is 2 vessels on 'fine', of 192.00 g, 288.00 g, tipped together in the end"
+    ]
+    assert planned["fullest 0"] == ["482.40 g"]
+    assert planned["all-water 0"] == ["577 g"]
+    assert planned["sum 1"] == [
+        "384.00 g",
+        "384.00",
+        "384.00 g",
+    ]  # the jars, what to fetch, the list on paper
+    assert planned["fetch 1"] == ["403.20"]
+    assert screen.js("return document.querySelector('.grown').hidden")
+    screen.press("Begin")
+    enter(screen, "210")
+    screen.press("Make more")
+    now = figures_now(screen)
+    assert now["mass 1"] == ["525.00 g"] * 2
+    assert now["water 1"] == ["315 g"] * 2
+    assert now["vessels 1"] == [
+        "cup 1, made larger, is 3 vessels on 'fine', of 210.00 g, 183.75 g, 131.25 g, tipped together in the end"
+    ]
+    assert now["fullest 0"] == ["525.00 g"]
+    assert now["all-water 0"] == ["604 g"]
+    assert now["sum 1"] == ["402.00 g", "402.00", "402.00 g"]
+    assert now["fetch 1"] == ["422.10"]
+    # The cup beside it, and what it alone takes, are as they were planned.
+    for name in ("mass 2", "water 2", "vessels 2", "sum 4", "fetch 4"):
+        assert now[name] == planned[name]
+    screen.js("location.hash = ''")
+    screen.until(lambda: screen.js("return document.querySelector('.grown').offsetParent !== null"))
+    assert "Made larger: cup 1 (base 525 g, 525.00 g in all)" in screen.one(".grown").text
+    paper = " ".join(" ".join(printed(screen.print(tmp_path / "session.pdf", A4))).split())
+    assert "210.00 g, 183.75 g, 131.25 g" in paper
+    assert "192.00 g, 288.00 g, tipped" not in paper
+    # Undone, all of it is as it was planned.
+    screen.press("Go on")
+    screen.press("Undo")
+    assert figures_now(screen) == planned
+    assert screen.js("return document.querySelector('.grown').hidden")
+    assert screen.complaints() == []
+
+
+def test_a_cup_that_had_one_vessel_is_told_where_it_needs_another(
+    screen: Screen, run: Run, tmp_path: Path
+) -> None:
+    """250 g, made half as large again: 375 g, of which 300 g find room on the balance."""
+    (tmp_path / "glost.yaml").write_text(HOUSE.replace("100 g", "250 g"), encoding="utf-8")
+    (tmp_path / "tide.glost").write_text(TIDE.partition("series")[0], encoding="utf-8")
+    (tmp_path / "ebb.glost").write_text(TIDE.partition("series")[0].replace("Tide", "Ebb"), encoding="utf-8")
+    made, _ = session(run, tmp_path, "tide.glost", "ebb.glost")
+    screen.show(made, DESK)
+    assert figures_now(screen)["vessels 1"] == [""]
+    screen.press("Begin")
+    enter(screen, "187.5")
+    screen.press("Make more")
+    assert figures_now(screen)["vessels 1"] == [
+        "cup 1, made larger, is 2 vessels on 'fine', of 300.00 g, 75.00 g, tipped together in the end"
+    ]
+
+
+def test_what_another_window_did_is_not_undone_beside_the_word_of_it(
+    screen: Screen, tide: tuple[Path, dict[str, Any]]
+) -> None:
+    screen.show(tide[0], SIZES[0])
+    screen.press("Begin")
+    take(screen)
+    assert screen.one("article.open .last button:not([hidden])").text == "Undo"
+    here = screen.driver.current_window_handle
+    screen.driver.switch_to.new_window("window")
+    screen.driver.get(tide[0].as_uri())
+    screen.press("Go on")
+    take(screen)
+    screen.driver.close()
+    screen.driver.switch_to.window(here)
+    screen.until(lambda: "Another window has gone on" in panel(screen))
+    undo = (
+        "return [...document.querySelectorAll('article.open .last button')].filter((one) => one.offsetParent)"
+        ".map((one) => one.textContent)"
+    )
+    assert screen.js(undo) == []
+    # What is done next here can be undone here.
+    take(screen)
+    assert screen.js(undo) == ["Undo"]

@@ -252,6 +252,33 @@ def test_formulas_that_stand_for_several_are_all_told() -> None:
             assert found == names
 
 
+@pytest.mark.parametrize(
+    ("written", "offered"),
+    [
+        # Words of another meaning, which look like a short word of a material with a slip.
+        ("kiln wash", []),
+        ("kiln shelf grit", []),
+        ("sand grit", ["silica sand"]),
+        ("hand wash", []),
+        ("ball mill", []),
+        ("ilmenite gran", ["ilmenite", "granular ilmenite"]),
+        ("rutile gran", ["rutile"]),
+        # A slip in the word of an element or a kind that begins alike, or in a long word, says what is meant.
+        ("zink oxid", ["zinc oxide"]),
+        ("tin oxde", ["tin oxide"]),
+        ("copper corbonate", ["copper carbonate"]),
+        ("bone ahs", ["bone ash"]),
+        ("wood aash", ["wood ash"]),
+    ],
+)
+def test_a_word_of_another_meaning_is_no_slip(written: str, offered: list[str]) -> None:
+    found = meant(written, shipped_catalogue())
+    assert found.how == ("near" if offered else "none")
+    names = [material.name for material in found.candidates]
+    assert names[: len(offered)] == offered
+    assert not [name for name in names if "ash" in name] or "ash" in " ".join(offered)
+
+
 # ---- what is never offered -----------------------------------------------------------------------------
 
 # Regulation (EC) 1272/2008: acute toxicity and what stands beside it (H300 to H332), mutagenic, carcinogenic, toxic to

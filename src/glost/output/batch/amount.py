@@ -5,13 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
-from typing import Final, NamedTuple, TypeAlias
+from typing import NamedTuple, TypeAlias
 
 from glost.errors import ValueRefusedError
-from glost.recipe.fields import Quantity
 from glost.recipe.materials.catalogue import Catalogue
-from glost.recipe.recipe import Part, Test, own_batch_g
+from glost.recipe.recipe import Test, own_batch_g
 from glost.recipe.settings import Settings
+from glost.recipe.water import Mixed, mixed_with
 from glost.weighing.batch import base_for_total
 from glost.weighing.rounding import exact_sum, to_decimal
 from glost.weighing.slurry import (
@@ -19,17 +19,10 @@ from glost.weighing.slurry import (
     dry_for_volume,
     dry_fraction,
     dry_in_volume,
-    gravity_with_water,
-    mixture_gravity,
     slip_volume,
     water_for,
-    water_percent_for,
 )
 from glost.weighing.units import MASS_UNITS, UnitError, read_mass, read_volume
-
-ASSUMED_GRAVITY: Final = Decimal("2.6")
-"""Specific gravity of a powder whose density is not on record: that of the clays, feldspars and silica which most
-glazes are made of (common practice)."""
 
 
 class BaseMass(NamedTuple):
@@ -125,66 +118,36 @@ def amount_of(test: Test, asked: Asked, settings: Settings, catalogue: Catalogue
 
 
 def _slip(test: Test, asked: SlipVolume | SlipMass, settings: Settings, catalogue: Catalogue) -> Slip:
-    parts = [part for part in (*test.base, *test.additions) if part.parts]
-    dry_gravity, assumed = _dry_gravity(parts, catalogue)
-    own_water, own_gravity = test.recipe.fields.get("water"), test.recipe.fields.get("gravity")
-    water = own_water.amount if isinstance(own_water, Quantity) else settings.water
-    by_water = None
-    measured = isinstance(own_gravity, Quantity)
-    if isinstance(own_gravity, Quantity):
-        gravity = own_gravity.amount
-        percent = water_percent_for(gravity, dry_gravity)
-        if isinstance(own_water, Quantity):
-            by_water = gravity_with_water(own_water.amount, dry_gravity)
-        dry = (
-            dry_in_volume(asked.ml, gravity, dry_gravity)
-            if isinstance(asked, SlipVolume)
-            else to_decimal(Fraction(asked.grams) * Fraction(dry_fraction(gravity, dry_gravity)))
-        )
-    elif water is not None:
-        percent = water
-        gravity = gravity_with_water(percent, dry_gravity)
-        dry = (
-            dry_for_volume(asked.ml, percent, dry_gravity)
-            if isinstance(asked, SlipVolume)
-            else dry_for_mass(asked.grams, percent)
-        )
-    else:
+    mixed = mixed_with(test, settings, catalogue)
+    if mixed is None:
         raise ValueRefusedError(
             "nothing says how much water the slip takes",
             "write such as  water: 75 %  or  gravity: 1.45  into the recipe",
         )
-    water_g = water_for(dry, percent)
-    found = {part.called: catalogue.find(part.called) for part in parts}
+    powder = mixed.powder
+    dry = _dry(mixed, asked)
+    water_g = water_for(dry, mixed.percent)
     return Slip(
         dry_g=dry,
         water_g=water_g,
-        volume_ml=slip_volume(dry, water_g, dry_gravity),
-        water_percent=percent,
-        gravity=gravity,
-        measured=measured,
-        dry_gravity=dry_gravity,
-        assumed=assumed,
-        dissolving=tuple(name for name, one in found.items() if one is not None and one.soluble != "no"),
-        by_water=by_water,
+        volume_ml=slip_volume(dry, water_g, powder.gravity),
+        water_percent=mixed.percent,
+        gravity=mixed.gravity,
+        measured=mixed.by_gravity,
+        dry_gravity=powder.gravity,
+        assumed=powder.assumed,
+        dissolving=powder.dissolving,
+        by_water=mixed.other,
     )
 
 
-def dry_gravity_of(test: Test, catalogue: Catalogue) -> tuple[Decimal, tuple[str, ...]]:
-    """Specific gravity of the powder of a test, and the materials that it was assumed for."""
-    return _dry_gravity([part for part in (*test.base, *test.additions) if part.exact], catalogue)
-
-
-def _dry_gravity(parts: list[Part], catalogue: Catalogue) -> tuple[Decimal, tuple[str, ...]]:
-    """Specific gravity of the powder, and the materials that it was assumed for."""
-    masses: list[tuple[Decimal, Decimal]] = []
-    assumed: dict[str, None] = {}
-    for part in parts:
-        found = catalogue.find(part.called)
-        density = found.density if found else None
-        if density and density["unit"] == "g/cm3":
-            masses.append((part.parts, Decimal(density["value"])))
-        else:
-            assumed[part.called] = None
-            masses.append((part.parts, ASSUMED_GRAVITY))
-    return mixture_gravity(masses), tuple(assumed)
+def _dry(mixed: Mixed, asked: SlipVolume | SlipMass) -> Decimal:
+    """Grams of dry material in what is asked for, from the figure that is said."""
+    powder = mixed.powder.gravity
+    if isinstance(asked, SlipVolume):
+        if mixed.by_gravity:
+            return dry_in_volume(asked.ml, mixed.gravity, powder)
+        return dry_for_volume(asked.ml, mixed.percent, powder)
+    if mixed.by_gravity:
+        return to_decimal(Fraction(asked.grams) * Fraction(dry_fraction(mixed.gravity, powder)))
+    return dry_for_mass(asked.grams, mixed.percent)

@@ -8,7 +8,6 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Final
 
-from glost.output.batch.amount import ASSUMED_GRAVITY
 from glost.output.batch.figures import percent, poured, to_places
 from glost.output.batch.plan import BenchLine, BenchPlan, remarks, tarings
 from glost.output.model import (
@@ -27,6 +26,7 @@ from glost.output.model import (
     Tick,
 )
 from glost.output.model.text import as_text
+from glost.output.sheet_slurry import doubts
 from glost.weighing.balance import Balance
 from glost.weighing.premix import NoPremix, Premix
 from glost.weighing.rounding import exact_sum, significant
@@ -132,14 +132,7 @@ def _slip(made: BenchPlan) -> Iterator[str]:
     )
     if slip.by_water is not None:
         yield f"the recipe's gravity is taken; its water alone would give {to_places(slip.by_water, 3):f}"
-    if slip.assumed:
-        yield (
-            f"no density on record for {', '.join(slip.assumed)}: {ASSUMED_GRAVITY} is assumed (common practice)"
-        )
-    if slip.dissolving:
-        yield (
-            f"{', '.join(slip.dissolving)} dissolves in part: take the water as a first guess and go by the gravity"
-        )
+    yield from doubts(slip.assumed, slip.dissolving)
 
 
 # ---- how to weigh ----------------------------------------------------------------------------------------

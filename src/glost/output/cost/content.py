@@ -6,11 +6,11 @@ from collections.abc import Iterator, Sequence
 from fractions import Fraction
 from typing import Final
 
-from glost.output.batch.amount import ASSUMED_GRAVITY
 from glost.output.batch.figures import to_places
 from glost.output.cost.account import CostLine, TestCost
 from glost.output.model import Column, Heading, Node, Paragraph, Row, Table
 from glost.recipe.money import told_sums
+from glost.recipe.water import ASSUMED_GRAVITY
 
 
 def content(costs: Sequence[TestCost]) -> Iterator[Node]:

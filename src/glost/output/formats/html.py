@@ -270,6 +270,8 @@ def held_sheet(job: Job, sheet: BatchSheet, anchor: str) -> dict[str, object]:
         "total": f"{sheet.total:f}",
         "tolerance": f"{job.settings.weighing_tolerance:f}",
         "water": None if sheet.water_percent is None else f"{sheet.water_percent:f}",
+        "water_said": sheet.water_said,
+        "water_by": sheet.water_by,
         "sieve": sheet.sieve,
         "main": None if main is None else {**_balance(main, listed), "shown": visible(main.name)},
         "balances": [

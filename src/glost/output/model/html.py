@@ -81,7 +81,8 @@ def _lines(node: Leaf) -> Iterator[str]:
             yield from (f"<li>{_entry(entry)}</li>" for entry in rows)
             yield "</ul>"
         case Prose(text):
-            yield f"<p>{'<br>'.join(map(shown, visible_lines(text)))}</p>"
+            # Notes are written by people, in their own script: its direction is that of the text.
+            yield f'<p dir="auto">{"<br>".join(map(shown, visible_lines(text)))}</p>'
         case Map():
             yield from drawn_map(node)
         case Table():

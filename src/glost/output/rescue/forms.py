@@ -32,7 +32,13 @@ def content(rescued: BenchRescue) -> Iterator[Node]:
     yield Terms([("file", made.file), ("planned", planned)])
     yield from (Paragraph(error, "attention") for error in made.sheet.attention)
     yield Entries([Entry(taken) for taken in rescued.taken])
-    yield from (Paragraph(_over(rescued, material), lead="too much in the cup") for material in found.over)
+    yield from (
+        Paragraph(
+            _over(rescued, material),
+            lead="too much in the cup" if material in found.too_much else "a little over",
+        )
+        for material in found.over
+    )
     yield Paragraph(_verdict(rescued), "strong")
     if found.under_capacity is False and rescued.plan.main is not None:
         main = rescued.plan.main
@@ -68,7 +74,8 @@ def _verdict(rescued: BenchRescue) -> str:
     found, made = rescued.found, rescued.made
     tolerance = percent(made.tolerance)
     if not found.over:
-        return "Nothing is over: go on as planned."
+        hidden = any(step.in_g > rescued.planned_g[step.material] for step in found.steps)
+        return f"Nothing is over{' that the balance shows' if hidden else ''}: go on as planned."
     if found.leave:
         off = max(step.error for step in found.steps if step.material in found.over)
         return f"Leave it: {percent(off)} % too much, and {tolerance} % is allowed. Go on as planned."

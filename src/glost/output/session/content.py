@@ -19,7 +19,7 @@ def content(made: BenchSession) -> Iterator[Node]:
     yield Section("", [Heading("Set out"), Terms(list(words.set_out(made)))])
     yield Section("", list(_cups(made)))
     yield care_with(made)
-    yield from _before_the_jars(made)
+    yield from before_the_jars(made)
     by_jar: list[Node] = [
         Heading(words.JARS),
         Paragraph(words.JARS_SAID),
@@ -40,12 +40,10 @@ def errors(made: BenchSession) -> Iterator[Node]:
 
 
 def beforehand(made: BenchSession) -> Iterator[Node]:
-    """What is done before a cup is filled, where the cups themselves stand in a map."""
+    """What is looked at before a cup is filled, where the cups themselves stand in a map."""
     if remarks := [Paragraph(remark, "attention") for remark in _remarks(made)]:
         yield Section("remarks", [Heading("Look at these cups first"), *remarks])
     yield care_with(made)
-    yield Section("", [Heading("Set out"), Terms(list(words.set_out(made)))])
-    yield from _before_the_jars(made)
 
 
 def care_with(made: BenchSession) -> Section:
@@ -63,10 +61,11 @@ def statements(made: BenchSession) -> Section:
     return Section("statements", list(care.statements(made.hazards)))
 
 
-def _before_the_jars(made: BenchSession) -> Iterator[Node]:
-    yield Section("", list(_fetch(made)))
+def before_the_jars(made: BenchSession) -> Iterator[Node]:
+    """What is fetched and mixed before a cup is filled."""
+    yield Section("fetch", list(_fetch(made)))
     if made.shared:
-        yield Section("", list(_shared(made)))
+        yield Section("shared", list(_shared(made)))
 
 
 def _remarks(made: BenchSession) -> Iterator[str]:

@@ -25,7 +25,11 @@ def page(made: BenchSession) -> str:
         _body(made),
         styles=_STYLES,
         scripts=(*SCRIPTS[:-1], "cups.js", SCRIPTS[-1]),
-        held={"jars": [_held_jar(jar) for jar in made.jars], "sheets": list(_held_cups(made))},
+        held={
+            "jars": [_held_jar(jar) for jar in made.jars],
+            "sheets": list(_held_cups(made)),
+            "margin": f"{made.margin:f}",
+        },
         feet={"": _foot(made)},
     )
 
@@ -43,9 +47,12 @@ def _body(made: BenchSession) -> Iterator[str]:
     yield '<section id="choice" aria-labelledby="session">'
     yield f'<h1 id="session">{shown(words.title(made))}</h1>'
     yield from as_html(content.errors(made))
+    yield '<p class="notice grown" hidden></p>'
     yield from _map(made)
     yield '<div class="set-out">'
     yield from as_html(content.beforehand(made))
+    yield from _set_out(made)
+    yield from as_html(content.before_the_jars(made))
     yield "</div>"
     yield from _papers(made)
     yield from as_html([content.statements(made)])
@@ -92,11 +99,50 @@ def _map(made: BenchSession) -> Iterator[str]:
             yield (
                 f'<li data-find="{shown(find)}"><a href="#{_anchor(cup)}"><b class="number">{cup.number}</b>'
                 f' <span class="who">{shown(cup.sheet.step) or "as it stands"}</span>'
-                f' <span class="amount">{cup.planned.plan.total_target_g:f}\u00a0g</span>'
-                f' <span class="water">water {shown(words.water_of(cup))}</span> <span class="state"></span></a></li>'
+                f' <span class="amount"{_now("mass", cup.number)}>{_dry(cup)}</span>'
+                f' <span class="water">{_water(cup)}</span>'
+                ' <span class="state"></span></a></li>'
             )
         yield "</ol>"
     yield "</section>"
+
+
+def _now(what: str, number: int) -> str:
+    """Marks a figure that the script puts anew where a cup was made larger. ``number``: of the cup, or of the jar."""
+    return f' data-now="{what}" data-of="{number}"'
+
+
+def _dry(cup: Numbered) -> str:
+    return f"{cup.planned.plan.total_target_g:f}\u00a0g"
+
+
+def _water(cup: Numbered) -> str:
+    return f"water <span{_now('water', cup.number)}>{shown(words.water_of(cup))}</span>"
+
+
+def _set_out(made: BenchSession) -> Iterator[str]:
+    """What to set out, with a place for what a cup made larger needs: further vessels, more water."""
+    yield '<section><h2>Set out</h2><dl class="terms">'
+    of_cup = {words.vessels_said(cup): cup.number for cup in made.cups if cup.vessels != 1}
+    for word, said in words.set_out(made):
+        text = shown(said)
+        if said in of_cup:
+            text = f"<span{_now('vessels', of_cup[said])}>{shown(said)}</span>"
+        elif word == "cups":
+            fullest = f"{made.largest_g:f}\u00a0g"
+            before, after = said.split(f"{made.largest_g:f} g", 1)
+            text = f"{shown(before)}<span{_now('fullest', 0)}>{fullest}</span>{shown(after)}"
+        elif word == "water" and made.water_g is not None:
+            before, after = said.split(" g ", 1)
+            text = f"<span{_now('all-water', 0)}>{shown(before)}\u00a0g</span> {shown(after)}"
+        yield f"<div><dt>{shown(word)}</dt> <dd>{text}</dd></div>"
+        if word == "cups":
+            yield from (
+                f"<div hidden><dt></dt> <dd><span{_now('vessels', cup.number)}></span></dd></div>"
+                for cup in made.cups
+                if cup.vessels == 1
+            )
+    yield "</dl></section>"
 
 
 # ---- on paper ------------------------------------------------------------------------------------------
@@ -108,10 +154,11 @@ def _papers(made: BenchSession) -> Iterator[str]:
     yield f"<h2>{words.JARS}</h2><p>{shown(words.JARS_SAID)}</p>"
     left = _lines(made)
     several = len(made.balances) > 1
-    for jar in made.jars:
+    for number, jar in enumerate(made.jars, 1):
         material = jar.opening.material
+        in_all = f"<span{_now('sum', number)}>{jar.opening.total_g:f}\u00a0g</span> in all"
         yield from _list(
-            f"{material}, {jar.opening.total_g:f}\u00a0g in all", words.jar_said(jar), ("cup", "test"),
+            f"{shown(material)}, {in_all}", shown(words.jar_said(jar)), ("cup", "test"),
             (
                 _row(
                     (cup.number, left[cup.number, material].pop(0)),
@@ -130,9 +177,10 @@ def _papers(made: BenchSession) -> Iterator[str]:
     yield f"<h2>{words.CUPS}</h2><p>{shown(words.CUPS_SAID)}</p>"
     for cup in made.cups:
         plan = cup.planned.plan
-        about = f"{plan.total_target_g:f}\u00a0g, water {words.water_of(cup)}, poured ________\u00a0g"
+        mass = f"<span{_now('mass', cup.number)}>{_dry(cup)}</span>"
+        about = f"{mass}, {_water(cup)}, poured ________\u00a0g"
         yield from _list(
-            f"Cup {cup.number}: {cup.said}", about, ("material",),
+            f"Cup {cup.number}: {shown(cup.said)}", about, ("material",),
             (
                 _row(
                     (cup.number, number),
@@ -161,11 +209,12 @@ def _lines(made: BenchSession) -> dict[tuple[int, str], list[int]]:
 
 
 def _list(title: str, about: str, heads: Sequence[str], rows: Iterable[str]) -> Iterator[str]:
-    aside = f' <small class="aside">{shown(about)}</small>' if about else ""
+    """``title`` and ``about``: as they stand in the page."""
+    aside = f' <small class="aside">{about}</small>' if about else ""
     columns = len(heads) + 6
     yield '<section class="of-one"><table><thead>'
     # In the head, so that it stands again where the list goes on on a further page.
-    yield f'<tr><th colspan="{columns}"><h3>{shown(title)}{aside}</h3></th></tr>'
+    yield f'<tr><th colspan="{columns}"><h3>{title}{aside}</h3></th></tr>'
     yield '<tr><th scope="col"><span class="unseen">done</span></th>'
     for head in (*heads, "grams", "on", "into", "then", "weighed"):
         figure = ' class="figure"' if head in ("cup", "grams", "then") else ""

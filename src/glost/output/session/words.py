@@ -81,6 +81,9 @@ def set_out(made: BenchSession) -> Iterator[tuple[str, str]]:
         yield "sieve", f"{sieve or NOT_NAMED}: {all_or(made, those)}"
     if made.water_g is not None:
         yield "water", f"{poured(made.water_g)} g in all, shared out below"
+        by = tuple(cup.number for cup in made.cups if cup.sheet.gravity and cup.planned.water_g is not None)
+        if by:
+            yield "", f"calculated from the gravity of the page: {all_or(made, by)}"
     if made.open_water:
         yield (
             "water" if made.water_g is None else "",

@@ -6,8 +6,8 @@
 "use strict";
 
 const cups = (() => {
-  const { begun, isOver, placesOf, planOf, verdict, vesselsOf, weighs } = plans;
-  const { read } = exact;
+  const { begun, isOver, mostPlaces, placesOf, planOf, poured, targetOf, verdict, vesselsOf, waterFor, weighs } = plans;
+  const { add, compare, divide, fraction, largest, multiply, read, sum } = exact;
   const FEW = 12; // so many cups of a jar are listed at once; of more, those around the current one
   const BEFORE = 2;
   const AFTER = 8;
@@ -16,7 +16,7 @@ const cups = (() => {
   const count = (number, what) => `${number} ${what}${number === 1 ? "" : "s"}`;
 
   // told: {jars, sheets} of the page. page: what sheet.js lends.
-  function lead({ jars, sheets }, page) {
+  function lead({ jars, sheets, margin }, page) {
     const { articles, benchAt, button, choice, grams, make, put, say } = page;
 
     // ---- what there is to weigh, in either order ---------------------------------------------------------
@@ -139,6 +139,9 @@ const cups = (() => {
       else go(after(now || { cup, at }), true, words);
       draw();
     }
+
+    // Whether what is told of other cups is that another window has gone on: nothing to undo here.
+    const settled = () => note !== "";
 
     // Another window has gone on.
     function settle(cup, words) {
@@ -325,7 +328,7 @@ const cups = (() => {
           const first = byJar[at].find((one) => isOpen(one)) || byJar[at][0];
           if (first) go(first, false);
         } },
-        make("span", {}, make("b", { text: jar.shown }), ` ${jar.total}\u00a0g`, ...why),
+        make("span", {}, make("b", { text: jar.shown }), " ", make("span", { "data-now": "sum", "data-of": `${at + 1}`, text: `${jar.total}\u00a0g` }), ...why),
         state,
       );
       jarList.append(make("li", {}, pick));
@@ -495,6 +498,7 @@ const cups = (() => {
       }
       drawDone();
       drawJar();
+      grown();
     }
 
     const carriedToday = (key) => {
@@ -537,10 +541,91 @@ const cups = (() => {
       put(place.querySelector(".on-to-all"), next ? `Go on with ${called(next.cup)}` : "Hand over all cups");
     }
 
+    // ---- cups that were made larger ----------------------------------------------------------------------
+
+    // What the page says of a cup, a jar or of all together, where a cup is larger than it was planned; null where that
+    // stands as it was planned. Whoever goes on with the paper sets out, fetches and pours what the screen asks for.
+    let anyLarger = false;
+
+    function grown() {
+      const states = sheets.map((_, cup) => stateOf(cup));
+      const larger = states.map((state) => Boolean(state && state.larger));
+      const any = larger.includes(true);
+      if (!any && !anyLarger) return;
+      anyLarger = any;
+      const now = sheets.map((sheet, cup) => planOf(sheet, states[cup] || page.freshState(sheet)));
+      const dry = now.map(targetOf);
+      const of = (mass, cup) => grams(mass, mostPlaces(sheets[cup]));
+      const most = Math.max(0, ...sheets.map(mostPlaces));
+      const sumOf = (jar) => {
+        const pours = byJar[jar];
+        if (!pours.some(({ cup }) => larger[cup])) return null;
+        return sum(pours.map(({ cup, at }) => now[cup].lines[at].target));
+      };
+      const coarsest = (jar) => largest(byJar[jar].map(({ cup, at }) => read(sheets[cup].lines[at].division)));
+      const placesIn = (jar) => Math.max(0, ...byJar[jar].map(({ cup, at }) => placesOf(sheets[cup].lines[at])));
+      const says = {
+        mass: (cup) => (larger[cup] ? of(dry[cup], cup) : null),
+        water: (cup) => (larger[cup] && sheets[cup].water !== null ? poured(waterFor(sheets[cup], dry[cup])) : null),
+        vessels: (cup) => {
+          if (!larger[cup]) return null;
+          const { loads } = vesselsOf(sheets[cup], states[cup], now[cup], -1);
+          const those = [...loads].filter(([vessel]) => vessel > 0).sort(([one], [other]) => one - other);
+          if (those.length < 2) return null;
+          const masses = those.map(([, mass]) => of(mass, cup)).join(", ");
+          const on = sheets[cup].main ? ` on '${sheets[cup].main.shown}'` : "";
+          return `${called(cup)}, made larger, is ${those.length} vessels${on}, of ${masses}, tipped together in the end`;
+        },
+        sum: (jar) => {
+          const mass = sumOf(jar);
+          return mass && grams(mass, placesIn(jar));
+        },
+        fetch: (jar) => {
+          const mass = sumOf(jar);
+          if (!mass) return null;
+          const steps = divide(multiply(mass, add(fraction(1n), read(margin))), coarsest(jar));
+          const whole = fraction(-exact.floorOf(-steps.n, steps.d));
+          return grams(multiply(whole, coarsest(jar)), placesIn(jar));
+        },
+        fullest: () => (any ? grams(largest(dry), most) : null),
+        "all-water": () =>
+          any ? poured(sum(sheets.flatMap((sheet, cup) => (sheet.water === null ? [] : [waterFor(sheet, dry[cup])])))) : null,
+      };
+      for (const place of choice.querySelectorAll("[data-now]")) {
+        if (place.dataset.printed === undefined) place.dataset.printed = place.textContent;
+        const text = says[place.dataset.now](Number(place.dataset.of) - 1);
+        const bare = place.dataset.bare === undefined ? text : text && text.replace("\u00a0g", "");
+        put(place, text === null ? place.dataset.printed : bare);
+        if (place.dataset.now === "vessels") place.closest("div").hidden = place.textContent === "";
+      }
+      const which = sheets.flatMap((_, cup) =>
+        larger[cup] ? [`${called(cup)} (base ${exact.shown(now[cup].base, 0, 2)}\u00a0g, ${of(dry[cup], cup)} in all)`] : [],
+      );
+      const rest = choice.querySelector(".shared, .fetch .warning, .remarks .warning")
+        ? " What is said of bases to mix once, and each word of attention, is of the cups as they were planned."
+        : "";
+      const said = choice.querySelector(".grown");
+      said.hidden = !any;
+      put(said, any ? `Made larger: ${which.join(", ")}. The masses of cups, vessels, water and jars are those of now.${rest}` : "");
+      for (const lead of choice.querySelectorAll(".set-out .warning > b:first-child")) {
+        put(lead, any ? "Attention, of the cups as they were planned:" : "Attention:");
+      }
+    }
+
+    // The table of what to fetch has a row a jar.
+    choice.querySelectorAll(".fetch tbody tr").forEach((row, jar) => {
+      ["sum", "fetch"].forEach((what, column) => {
+        const cell = row.cells[column + 2];
+        const place = cell.querySelector("b") || cell;
+        Object.assign(place.dataset, { now: what, of: `${jar + 1}`, bare: "" });
+      });
+    });
+
     // ---- on paper ----------------------------------------------------------------------------------------
 
     // What is weighed, and what is asked for by now: whoever goes on with the paper must weigh what the screen asks for.
     function fill() {
+      grown();
       const places = sheets.map((sheet, cup) => {
         const state = stateOf(cup);
         return state && state.larger ? vesselsOf(sheet, state, planOf(sheet, state), -1).lines : [];
@@ -579,7 +664,7 @@ const cups = (() => {
       });
     });
 
-    return { begin, chosen, draw, elsewhere, fill, finished, follow, left, lot, mode, opened, searching, settle, taken, undo };
+    return { begin, chosen, draw, elsewhere, fill, finished, follow, left, lot, mode, opened, searching, settle, settled, taken, undo };
   }
 
   return { lead };

@@ -65,6 +65,7 @@ const keeping = (() => {
       number(sheet.base) &&
       number(sheet.tolerance) &&
       (sheet.water === null || number(sheet.water)) &&
+      [sheet.water_said, sheet.water_by].every((one) => one === undefined || text(one)) &&
       (sheet.main === null || (number(sheet.main.capacity) && number(sheet.main.cup) && text(sheet.main.shown))) &&
       Array.isArray(sheet.lines) &&
       sheet.lines.length > 0 &&

@@ -146,9 +146,9 @@ const plans = (() => {
     return Number(text) === 0 && a.n !== 0n ? "under 0.1\u00a0%" : `${text.replace(/\.0$/, "")}\u00a0%`;
   }
 
-  // How a mass stands to its line: "none", "on", "within", "short" or "over".
+  // How a mass stands to its line: "on", "within", "short" or "over". As glost.weighing.standing has it.
   function standing(line, actual, tolerance) {
-    if (compare(actual, line.target) === 0) return "on";
+    if (!exact.shows(subtract(actual, line.target), line.division, line.rounds)) return "on";
     const margin = multiply(line.exact, tolerance);
     if (compare(actual, add(line.exact, margin)) > 0 && compare(actual, line.target) > 0) return "over";
     if (compare(actual, subtract(line.exact, margin)) < 0 && compare(actual, line.target) < 0) return "short";
@@ -219,10 +219,9 @@ const plans = (() => {
     return targets;
   }
 
-  function waterOf(sheet, dry) {
-    const water = divide(multiply(dry, read(sheet.water)), fraction(100n));
-    return `${exact.written(water, compare(water, fraction(100n)) >= 0 ? 0 : 1)}\u00a0g`;
-  }
+  const waterFor = (sheet, dry) => divide(multiply(dry, read(sheet.water)), fraction(100n));
+  const poured = (water) => `${exact.written(water, compare(water, fraction(100n)) >= 0 ? 0 : 1)}\u00a0g`;
+  const waterOf = (sheet, dry) => poured(waterFor(sheet, dry));
 
   // The times at which lines were taken, the first of them first.
   const timesOf = (state) =>
@@ -246,6 +245,7 @@ const plans = (() => {
     mostPlaces,
     placesOf,
     planOf,
+    poured,
     rescueOf,
     standing,
     targetOf,
@@ -253,6 +253,7 @@ const plans = (() => {
     timesOf,
     verdict,
     vesselsOf,
+    waterFor,
     waterOf,
     weighs,
   };

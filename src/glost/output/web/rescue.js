@@ -109,9 +109,19 @@ const exact = (() => {
     };
   }
 
+  // Whether a balance shows that a mass is off its target by so much; where rounding to its steps alone puts the line out
+  // of tolerance, anything counts. As glost.weighing.standing has it.
+  function shows(off, division, rounds) {
+    return rounds ? compare(absolute(off), division) >= 0 : off.n !== 0n;
+  }
+
+  // Whether the target of the plan is right, and the balance shows nothing else.
+  const done = (one) => one.hopeful && !shows(fraction(one.inside - one.target), fraction(one.division), one.hopeful);
+
   // How many divisions to add at this mass of base, never below 0: at the planned one what the plan's own
   // target takes, where that can be reached, else what comes nearest to the share of the line.
   function stepsFor(one, base, start, scale) {
+    if (one.inside !== 0n && compare(base, start) === 0 && done(one)) return 0n;
     if (one.inside <= one.target && compare(base, start) === 0) {
       const missing = one.target - one.inside;
       if (missing % one.division === 0n) {
@@ -128,6 +138,7 @@ const exact = (() => {
   }
 
   function fits(one, base, start, scale, tolerance) {
+    if (one.inside !== 0n && compare(base, start) === 0 && done(one)) return true;
     const wanted = one.share.n * base.n * scale;
     const over = one.share.d * base.d;
     const count = stepsFor(one, base, start, scale);
@@ -187,6 +198,7 @@ const exact = (() => {
 
     const over = wanted.filter(
       (one) =>
+        !done(one) &&
         one.inside > one.target &&
         compare(fraction(one.inside, scale), multiply(one.share, start)) > 0,
     );
@@ -243,11 +255,13 @@ const exact = (() => {
     floorOf,
     fraction,
     kept,
+    largest,
     multiply,
     read,
     rescue,
     roundedOf,
     shown,
+    shows,
     subtract,
     sum,
     written,

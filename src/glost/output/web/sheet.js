@@ -596,6 +596,7 @@
       doubt = null;
       reading.value = "";
       aside = {
+        elsewhere: true,
         text: text
           ? `Another window has gone on with this batch: ${text} that stood here was not taken.`
           : "Another window has gone on with this batch.",
@@ -1046,7 +1047,9 @@
       const other = many && !aside ? many.elsewhere(cupAt) : "";
       put(lastText, aside ? aside.text : other || state.last || (state.before.length ? "Last step" : ""));
       openAgain.hidden = !aside || aside.at === undefined || aside.at < 0 || state.lines[aside.at].open;
-      undo.hidden = (!other && !state.before.length) || !openAgain.hidden;
+      // What another window did is not undone beside the word that it did something.
+      const settled = aside ? aside.elsewhere : many && many.settled();
+      undo.hidden = (!other && !state.before.length) || !openAgain.hidden || Boolean(settled);
       last.hidden = undo.hidden && openAgain.hidden && !lastText.textContent;
       unclear.hidden = !blank;
     }
@@ -1166,7 +1169,7 @@
       const total = heldBy(state);
       put(what, titled("All is in"));
       put(where, `${grams(total, mostPlaces(sheet))} dry`);
-      put(finishedText, sheet.water === null ? "Now the water." : `Water: ${waterOf(sheet, total)}, ${sheet.water}\u00a0% of what is in.`);
+      put(finishedText, sheet.water === null ? "Now the water." : `Water: ${waterOf(sheet, total)}, ${sheet.water_said || `${sheet.water}\u00a0%`} of what is in${sheet.water_by ? `, ${sheet.water_by}` : ""}.`);
       if (many) many.finished(cupAt, finished);
     }
 
@@ -1306,7 +1309,7 @@
       put(mass, state.larger ? `${now} (planned: ${mass.dataset.printed})` : mass.dataset.printed);
     }
     article
-      .querySelectorAll(".planned .warning b")
+      .querySelectorAll(".planned .warning b, :scope > .warning b")
       .forEach((lead) => put(lead, state.larger ? "Attention, of the batch as it was planned:" : "Attention:"));
     const water = article.querySelector(".water dd");
     if (water && sheet.water !== null) {

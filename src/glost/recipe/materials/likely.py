@@ -71,6 +71,7 @@ class _Asked:
         """Those of them that it is more than one slip away from."""
         self.unknown: list[str] = []
         self.words: list[str] = []
+        self._unsure: set[str] = set()
         self.readings: list[list[str]] = []
         """For each known word, what it may be: itself, or the words that it is as likely a slip for."""
         for word in texts(bare):
@@ -83,14 +84,33 @@ class _Asked:
                 if meant != [word]:
                     self.slips.update(meant)
                     self.far.update(one for one in meant if distance(plain_letters(word), one, 1) > 1)
+                    if not _is_sure(word, meant[0]):
+                        self._unsure.add(meant[0])
                 self.words.append(meant[0])
                 self.readings.append(meant[:_MOST_READINGS])
             else:
                 self.unknown.append(word)
         self.metal = bool(METAL & set(texts(written)))
+        self._read()
+
+    def forget_unsure(self) -> None:
+        """Takes the words that are only perhaps slips for unknown ones, where the name as a whole is not one with
+        slips: wash is a word of its own then, and not one for ash."""
+        if self._unsure:
+            self.unknown += [word for word in self.words if word in self._unsure]
+            self.words = [word for word in self.words if word not in self._unsure]
+            self._read()
+
+    def _read(self) -> None:
         self.elements = elements(self.words) - ANIONS  # what a salt is of, its kind says
         self.kinds = kinds(self.words)
         self.others = {word for word in self.words if word not in ELEMENTS and word not in KINDS}
+
+
+def _is_sure(word: str, meant: str) -> bool:
+    """Whether a word with a slip says something by itself. A short one may be any other word of the language, but for
+    that of an element or a kind of salt that begins alike: hardly anybody mistypes the first letter of a word."""
+    return len(word) >= _LONG or (word[0] == meant[0] and (meant in ELEMENTS or meant in KINDS))
 
 
 def called_alike(written: Sequence[Word], names: Names) -> list[Material]:
@@ -104,6 +124,9 @@ def called_alike(written: Sequence[Word], names: Names) -> list[Material]:
         offered = _read_with_slips(asked, names)
         if offered:
             return offered
+    asked.forget_unsure()
+    if not asked.words:
+        return []
     scored = sorted(
         ((score, len(material.name), material.name, material) for material, score in _scored(asked, names)),
         key=lambda row: (-row[0], row[1], row[2]),
@@ -164,6 +187,8 @@ def _alike(asked: _Asked, spelling: tuple[str, ...]) -> int:
         return 0
     if not asked.kinds and not telling and asked.others - shared:
         return 0
+    if not asked.kinds and not asked.elements and 2 * len(telling) <= len(asked.others - _TELL_NOTHING):
+        return 0  # a ball mill is neither a ball clay nor mill scale
     left_over = len(its_kinds - asked.kinds) + (len(its_elements - asked.elements) if asked.elements else 0)
     return (
         4 * len(asked.elements)

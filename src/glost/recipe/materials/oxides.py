@@ -88,11 +88,15 @@ COUNTED_AS: Final[Mapping[str, str]] = MappingProxyType(
 @dataclass(frozen=True, slots=True)
 class Volatile:
     """An element that is counted as lost. ``form``: what it is written as in the loss. ``remark``: what that
-    leaves out, for those of which part can stay behind; "" for those that leave wholly."""
+    leaves out, for those of which part can stay behind; "" for those that leave wholly. ``alone``: the same where
+    nothing else of the material could stay either."""
 
     form: str
     remark: str = ""
+    alone: str = ""
 
+
+_SELENIUM: Final = "selenium is counted as lost, all of it; as a pigment part of it stays"
 
 VOLATILE: Final[Mapping[str, Volatile]] = MappingProxyType(
     {
@@ -114,7 +118,7 @@ VOLATILE: Final[Mapping[str, Volatile]] = MappingProxyType(
         ),
         "Br": Volatile("Br"),
         "I": Volatile("I"),
-        "Se": Volatile("Se", "selenium is counted as lost, all of it; as a pigment part of it stays"),
+        "Se": Volatile("Se", _SELENIUM, _SELENIUM),
     }
 )
 
