@@ -230,7 +230,11 @@ Content: TypeAlias = str | bytes | Iterator[str]
 """What a file is to hold; a long text comes in pieces."""
 
 
-def write_below(folder: Path, inner: PurePath, text: Content, may_replace: Callable[[bytes], bool]) -> bool:
+Way: TypeAlias = str | PurePath
+"""A file by its way from a folder; as a text it has / between folders."""
+
+
+def write_below(folder: Path, inner: Way, text: Content, may_replace: Callable[[bytes], bool]) -> bool:
     """Puts ``text`` into a file below a folder, whole or not at all, with the folders that it lies in; says whether it
     was written, since a file that holds exactly that text is not touched. A text that comes in pieces is never held
     whole.
@@ -269,7 +273,7 @@ class Group:
     def __init__(self, folder: Path) -> None:
         self._folder = folder
         self._waiting: deque[_Part] = deque()
-        self._folders: dict[PurePath, int] = {}
+        self._folders: dict[str, int] = {}
 
     def __enter__(self) -> Group:
         return self
@@ -286,44 +290,44 @@ class Group:
                 self._take_away(part)
             self._let_go()
 
-    def write(self, inner: PurePath, text: Content, may_replace: Callable[[bytes], bool]) -> bool:
+    def write(self, inner: Way, text: Content, may_replace: Callable[[bytes], bool]) -> bool:
         """As write_below; the file has its name after place() at the latest."""
         pieces = _encoded(text)
         data = None if isinstance(text, Iterator) else b"".join(pieces)
-        folder = self._folders.get(inner.parent)
-        before = self._before(inner) if folder is None else _about(inner.name, folder)
-        if _leads_elsewhere(before):
-            raise LinkError(inner)
-        target = self._folder / inner
+        # Paths as texts: to take each apart was half the time of writing a sheet.
+        above, name = os.path.split(inner)
+        folder = self._folders.get(above)
+        before = self._before(inner) if folder is None else look_at(name, folder)
         if before is not None:
+            target = self._folder / inner
+            if leads_elsewhere(before):
+                raise LinkError(PurePath(inner))
             if not stat.S_ISREG(before.st_mode):
                 raise OSError(errno.EINVAL, "it is no plain file")
             if data is not None and _holds(target, data):
                 return False
             if not may_replace(head_of(target)):
-                raise ForeignFileError(inner)
+                raise ForeignFileError(PurePath(inner))
         if folder is None:
-            _make_folder(target.parent)
-            _sweep(str(target.parent))
+            _make_folder(self._folder / above)
+            _sweep(str(self._folder / above))
             if not _HANDLES:
-                write_bytes(target, b"".join(pieces) if data is None else data)
+                write_bytes(self._folder / inner, b"".join(pieces) if data is None else data)
                 return True
-            folder = self._folders[inner.parent] = _opened_below(self._folder, inner)
-        written = self._write_in(folder, inner.name, pieces if data is None else [data], before)
+            folder = self._folders[above] = _opened_below(self._folder, PurePath(inner))
+        written = self._write_in(folder, name, pieces if data is None else [data], before)
         if len(self._waiting) >= _AT_ONCE:
             self.place()
         return written
 
-    def _before(self, inner: PurePath) -> os.stat_result | None:
+    def _before(self, inner: Way) -> os.stat_result | None:
         """What lies in the place of a file whose folder was not looked at yet. Raises LinkError."""
-        # Paths as texts: to take each apart was half the time of writing a sheet.
-        place = str(self._folder)
+        parts = PurePath(inner).parts
         before: os.stat_result | None = None
-        for at, part in enumerate(inner.parts, 1):
-            place = os.path.join(place, part)  # noqa: PTH118
-            before = _about(place)
-            if _leads_elsewhere(before):
-                raise LinkError(PurePath(*inner.parts[:at]))
+        for at in range(1, len(parts) + 1):
+            before = look_at(self._folder.joinpath(*parts[:at]))
+            if leads_elsewhere(before):
+                raise LinkError(PurePath(*parts[:at]))
         return before
 
     def _write_in(self, folder: int, name: str, data: Iterable[bytes], before: os.stat_result | None) -> bool:
@@ -410,10 +414,10 @@ def head_of(path: Path) -> bytes:
 
 def is_link(path: Path | str) -> bool:
     """Whether a path itself leads elsewhere: a link, or what serves as one on Windows."""
-    return _leads_elsewhere(_about(path))
+    return leads_elsewhere(look_at(path))
 
 
-def _about(path: Path | str, folder: int | None = None) -> os.stat_result | None:
+def look_at(path: Path | str, folder: int | None = None) -> os.stat_result | None:
     """What lies at a path, or at one from an opened folder, links not followed; None where nothing is to be found."""
     try:
         return os.lstat(path, dir_fd=folder)
@@ -421,7 +425,7 @@ def _about(path: Path | str, folder: int | None = None) -> os.stat_result | None
         return None
 
 
-def _leads_elsewhere(about: os.stat_result | None) -> bool:
+def leads_elsewhere(about: os.stat_result | None) -> bool:
     return about is not None and (
         stat.S_ISLNK(about.st_mode) or bool(getattr(about, "st_file_attributes", 0) & _REPARSE_POINT)
     )
