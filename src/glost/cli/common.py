@@ -87,22 +87,28 @@ def no_collection(otherwise: str) -> UsageError:
     )
 
 
-def keep_recipes(targets: Iterable[Path], recipes: Iterable[Path], collections: Collections | None) -> None:
+def keep_recipes(
+    targets: Iterable[Path | str], recipes: Iterable[Path], collections: Collections | None
+) -> None:
     """Raises UsageError where an output would be written over a recipe, a record or what a collection consists of;
     ConfigError where the settings of that collection cannot be taken. ``collections`` None: they could not, so that
     only the usual names are known."""
     from click import UsageError
 
-    known = {_identity(path) for path in recipes} - {None}
-    for target in targets:
-        if target.name.endswith(ENDING) or _identity(target) in known:
-            raise UsageError(f"'{plain.visible(str(target))}' is a recipe, and would be lost.")
-        if target.name.endswith((RECORD, STOCK)):
-            raise UsageError(f"'{plain.visible(str(target))}' is a record of the log, and would be lost.")
-        if os.path.lexists(target) and (
-            target.name in _KEPT or (collections is not None and _holds_materials(target, collections))
+    known: set[tuple[int, int] | None] | None = None
+    for target in map(str, targets):
+        name = os.path.basename(target)  # noqa: PTH119 (as texts: there are thousands)
+        lies = os.path.lexists(target)
+        if lies and known is None:  # where nothing lies, no recipe does, and none of them need be looked at
+            known = {_identity(path) for path in recipes} - {None}
+        if name.endswith(ENDING) or (lies and known and _identity(target) in known):
+            raise UsageError(f"'{plain.visible(target)}' is a recipe, and would be lost.")
+        if name.endswith((RECORD, STOCK)):
+            raise UsageError(f"'{plain.visible(target)}' is a record of the log, and would be lost.")
+        if lies and (
+            name in _KEPT or (collections is not None and _holds_materials(Path(target), collections))
         ):
-            raise UsageError(f"'{plain.visible(str(target))}' belongs to the collection, and would be lost.")
+            raise UsageError(f"'{plain.visible(target)}' belongs to the collection, and would be lost.")
 
 
 def _holds_materials(target: Path, collections: Collections) -> bool:
@@ -113,10 +119,10 @@ def _holds_materials(target: Path, collections: Collections) -> bool:
     return _identity(target) == _identity(root / settings.materials)
 
 
-def _identity(path: Path) -> tuple[int, int] | None:
+def _identity(path: Path | str) -> tuple[int, int] | None:
     """What a file is known by, however its name is written."""
     try:
-        found = path.stat()
+        found = os.stat(path)  # noqa: PTH116
     except OSError:
         return None
     return found.st_dev, found.st_ino

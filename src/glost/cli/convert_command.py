@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from decimal import Decimal
-from pathlib import Path
+from pathlib import Path, PurePath
 from types import MappingProxyType
 from typing import NamedTuple
 
@@ -35,14 +35,15 @@ from glost.output.format import Format, Output, find_format, format_names
 from glost.recipe.points import Points
 from glost.recipe.recipe import Recipe, tests
 from glost.workspace.collection import Collections
+from glost.workspace.files import as_bytes
 from glost.workspace.landing import base_of, below
-from glost.workspace.manifest import Manifest
+from glost.workspace.manifest import Manifest, digest
 from glost.workspace.outputs import OneOutput, Outputs
 from glost.workspace.paths import STANDARD_INPUT, display, seen_from_here
 from glost.workspace.runs.convert import Converter, Made, Product, Whole
 from glost.workspace.runs.processes import WorkerLostError
 
-_NOWHERE: Mapping[Path, Path] = MappingProxyType({})
+_NOWHERE: Mapping[Path, str] = MappingProxyType({})
 """The targets of recipes that go into one text."""
 
 
@@ -166,13 +167,13 @@ def _converter(
 
 
 class Landing(NamedTuple):
-    """Where the output of a recipe lies: below the folder for all of them, as the recipe does below its base; ``tests``
-    is what its name says of the tests in it."""
+    """Where the output of a recipe lies: below the folder for all of them, as the recipe does below its base, both with
+    / between folders; ``tests`` is what its name says of the tests in it."""
 
-    file: Path
+    file: str
     tests: str
     base: Path
-    recipe: Path
+    recipe: str
 
 
 def _check_owners(manifest: Manifest, lands: Iterable[Landing], out: Path) -> None:
@@ -240,42 +241,47 @@ class _Converting:
         written here and by nobody else, so that a run which is stopped leaves no half of one. Raises OSError,
         ValueError, WorkerLostError, ConfigError, UsageError."""
         lands = self._lands(out, {} if self._chosen is None else dict(self._recipes()))
-        inner = {path: landing.file for path, landing in lands.items()}
-        targets = {path: out / file for path, file in inner.items()}
+        targets = {path: os.path.join(out, landing.file) for path, landing in lands.items()}  # noqa: PTH118
         keep_recipes(targets.values(), targets, self._converter.collections)
         written = unchanged = 0
         with refusing(), Outputs(out, self._converter.form.mark, force, many=True) as outputs:
-            outputs.check_links(inner.values())
+            lying = outputs.lying(landing.file for landing in lands.values())
             manifest = Manifest(out)
-            new = {path for path, target in targets.items() if not self._converter.stands(path, target)}
-            unchanged = len(targets) - len(new)
-            waiting = [path for path in targets if path in new]
-            outputs.check(inner[path] for path in waiting)
+            stand = {
+                path
+                for path, landing in lands.items()
+                if landing.file in lying and self._converter.stands(path, Path(targets[path]))
+            }
+            unchanged = len(stand)
+            waiting = [path for path in lands if path not in stand]
+            outputs.check(file for path in waiting if (file := lands[path].file) in lying)
             if not force:
                 _check_owners(manifest, [lands[path] for path in waiting], out)
             for path, landing in lands.items():
-                if path not in new:
+                if path in stand:
                     self._list(manifest, landing)
             made = self._converter.texts(waiting, self._workers)
             for path, text, content in self._whole(waiting, made, targets):
-                if outputs.write(inner[path], text):
+                data = as_bytes(text)
+                if outputs.write(lands[path].file, data):
                     written += 1
                 else:
                     unchanged += 1
-                self._converter.keep(path, content, text)
-                self._list(manifest, lands[path], text)
+                told = digest(data)
+                self._converter.keep(path, content, told)
+                self._list(manifest, lands[path], told)
             outputs.flush()
             self._look_after(manifest, lands.values(), prune, out)
         self._converter.save()
         left = f", {unchanged} unchanged" if unchanged else ""
         note(f"{plain.visible(str(out))}: {number_of(written, 'recipe')} written{left}\n")
 
-    def _list(self, manifest: Manifest, landing: Landing, text: Output | None = None) -> None:
-        """Notes that the output of a recipe lies there now. ``text``: what it holds, where that is known. Raises
-        OSError."""
+    def _list(self, manifest: Manifest, landing: Landing, written: str | None = None) -> None:
+        """Notes that the output of a recipe lies there now. ``written``: the digest of what it holds, where that is
+        known. Raises OSError."""
         if self._converter.from_files:
             file, tests, base, recipe = landing
-            manifest.add(file, self._converter.form.name, tests, base, recipe, text)
+            manifest.add(file, self._converter.form.name, tests, base, recipe, written)
 
     def _look_after(self, manifest: Manifest, every: Iterable[Landing], prune: bool, out: Path) -> None:
         """Keeps the list of what lies in the folder; tells of what belongs to no recipe any more. Raises OSError."""
@@ -304,13 +310,19 @@ class _Converting:
         sheet of all. Raises ValueError."""
         collections = self._converter.collections
         paths = self._converter.paths if self._chosen is None else list(asked)
-        sources: dict[Path, Path] = {}
+        ending = self._converter.form.ending
+        bases: dict[str, Path] = {}  # of each folder: git's may have to be looked for
+        sources: dict[str, Path] = {}
         found: dict[Path, Landing] = {}
         for path in paths:
-            base = base_of(path, collections)
+            folder = os.path.dirname(path)  # noqa: PTH120
+            if folder not in bases:
+                bases[folder] = base_of(path, collections)
+            base = bases[folder]
             recipe = below(path, base)
             tests = self._named(asked[path].recipe) if path in asked else ""
-            target = recipe.with_name(f"{recipe.stem}{tests}{self._converter.form.ending}")
+            above, between, name = recipe.rpartition("/")
+            target = f"{above}{between}{PurePath(name).stem}{tests}{ending}"
             other = sources.setdefault(target, path)
             if other is not path:
                 apart = base_of(other, collections) != base
@@ -331,7 +343,7 @@ class _Converting:
         return "".join(f".{stem_of(test.label or test.name)}" for test in self._chosen.of(tests(recipe)))
 
     def _whole(
-        self, paths: Sequence[Path], made: Iterable[Made[Product]], targets: Mapping[Path, Path] = _NOWHERE
+        self, paths: Sequence[Path], made: Iterable[Made[Product]], targets: Mapping[Path, str] = _NOWHERE
     ) -> Iterator[tuple[Path, Product, str]]:
         """What could be made, with its path and the digest of what it was made from; the others are reported, and with
         them what an earlier run has left in their place. Raises ValueError."""
@@ -341,7 +353,7 @@ class _Converting:
             if one.product is None:
                 undone = "not converted"
                 if path in targets and os.path.lexists(targets[path]):
-                    undone += f", and {plain.visible(display(targets[path]))} is left from before"
+                    undone += f", and {plain.visible(display(Path(targets[path])))} is left from before"
                 self.status = max(self.status, show_undone(one.file, one.findings, undone))
             else:
                 yield path, one.product, one.content

@@ -442,6 +442,8 @@ def _lines(planned: Plan | None, parts: Iterable[tuple[Part, str]]) -> list[tupl
 
 
 def _how(weighing: Weighing, fill: Fill) -> str:
+    if fill.of == 1 and not weighing.apart:  # nearly every line
+        return ""
     said = [f"portion {fill.number} of {fill.of}"] if fill.of > 1 else []
     if weighing.apart and weighing.balance is not None:
         said.append(f"weigh apart on '{weighing.balance.name}', tip in")
@@ -449,7 +451,11 @@ def _how(weighing: Weighing, fill: Fill) -> str:
 
 
 def _differ(part: Part) -> bool:
-    return part.material is not None and part.material.casefold() != part.name.casefold()
+    return (
+        part.material is not None
+        and part.material != part.name
+        and part.material.casefold() != part.name.casefold()
+    )
 
 
 def _mass(planned: Plan | None, base_parts: Fraction, added: Fraction, listed: bool) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import lru_cache
 
 from glost.output import care
 from glost.output.batch_sheet import (
@@ -12,6 +13,7 @@ from glost.output.batch_sheet import (
     WATER_HINT,
     BatchSheet,
     Hazards,
+    Note,
     SheetLine,
     batch_sheets,
     hazards_of_all,
@@ -190,7 +192,13 @@ def _cells(line: SheetLine, several: bool) -> tuple[Cell, ...]:
 def handling(sheet: BatchSheet, level: int) -> Iterator[Node]:
     """What has to be read before a jar is opened. ``level``: of the headings within."""
     yield care.cautions(sheet.hazards, sheet.cautions)
-    yield from care.notes([(note, "") for note in sheet.handling], level=level)
+    yield from _notes_of(sheet.handling, level)
+
+
+@lru_cache(maxsize=512)
+def _notes_of(handling: tuple[Note, ...], level: int) -> tuple[Node, ...]:
+    """Most sheets of a run have the same."""
+    return tuple(care.notes([(note, "") for note in handling], level=level))
 
 
 def notes(sheet: BatchSheet, level: int) -> Iterator[Node]:

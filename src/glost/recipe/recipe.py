@@ -222,7 +222,10 @@ class Part(NamedTuple):
     @property
     def shown(self) -> Decimal:
         """The parts as they are printed: all their figures where a page wrote them so, else at most four decimals."""
-        if self.fraction is None and len(self.parts.as_tuple().digits) <= _WRITTEN:
+        if self.fraction is None and (
+            len(str(self.parts)) <= _WRITTEN  # which takes apart only what is longer
+            or len(self.parts.as_tuple().digits) <= _WRITTEN
+        ):
             return plain(self.parts)
         rounded = plain(round_to(self.exact, Decimal("0.0001")))
         return rounded if rounded >= Decimal("0.01") else significant(self.exact, 3)

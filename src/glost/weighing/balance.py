@@ -96,6 +96,11 @@ class Balance:
         return 2 * reading_variance(self.readability_g, self.scatter_g)
 
     @cached_property
+    def variance_ratio(self) -> tuple[int, int]:
+        """The same as a number over another, to be compared in whole numbers."""
+        return self.variance.as_integer_ratio()
+
+    @cached_property
     def most_g(self) -> Decimal:
         """The most that one weighing can come to, in grams: the room, down to a division. 0 where the cup leaves
         room for less than one division."""

@@ -10,7 +10,7 @@ from decimal import MAX_EMAX, MAX_PREC, MIN_EMIN, Context, Decimal
 from fractions import Fraction
 from functools import lru_cache
 from math import lcm
-from typing import Final
+from typing import Final, NamedTuple
 
 from glost.errors import ValueRefusedError
 
@@ -55,8 +55,7 @@ def decimals_of(division: Decimal) -> int:
 
     Raises ValueError for a division that is not above 0.
     """
-    check_division(division)
-    return _step(division)[0]
+    return _step(division).places
 
 
 def multiple(count: int, division: Decimal) -> Decimal:
@@ -64,18 +63,26 @@ def multiple(count: int, division: Decimal) -> Decimal:
 
     Raises ValueError for a division that is not above 0.
     """
-    check_division(division)
-    places, units = _step(division)
+    places, units, _ = _step(division)
     # Built from text: the constructor is exact, arithmetic would round to the precision of the context.
     return Decimal(f"{count * units}e-{places}")
 
 
+class _Step(NamedTuple):
+    """A division: its decimals, how many units of the last one it is, and how many of these make 1."""
+
+    places: int
+    units: int
+    per_one: int
+
+
 @lru_cache(maxsize=64)
-def _step(division: Decimal) -> tuple[int, int]:
-    """The decimals of a division and how many units of the last one it is. The few divisions of a studio are asked
-    for at every amount: what is kept of them is a fifth of the time of a plan."""
+def _step(division: Decimal) -> _Step:
+    """The few divisions of a studio are asked for at every amount: what is kept of them is a fifth of the time of a
+    plan. Raises ValueError for one that is not above 0."""
+    check_division(division)
     places = len(format(plain(division), "f").partition(".")[2])
-    return places, int(Fraction(division) * 10**places)
+    return _Step(places, int(Fraction(division) * 10**places), 10**places)
 
 
 def count_of(value: Mass, division: Decimal) -> int | None:
@@ -90,11 +97,10 @@ def count_of(value: Mass, division: Decimal) -> int | None:
 
 def _ratio(value: Mass, division: Decimal) -> tuple[int, int]:
     """value in divisions, as a number over another above 0. Raises ValueError as count_of does."""
-    check_division(division)
+    _, units, per_one = _step(division)
     check_finite(value)
     above, below = value.as_integer_ratio()
-    step, per_step = division.as_integer_ratio()
-    return above * per_step, below * step
+    return above * per_one, below * units
 
 
 def round_to(value: Mass, division: Decimal) -> Decimal:
@@ -135,9 +141,10 @@ def largest_remainder(values: Sequence[Mass], total: Decimal, division: Decimal)
         raise ValueRefusedError(f"a total of {total} is below 0 and cannot be shared out")
     for value in values:
         check_finite(value)
-        if value < 0:
-            raise ValueRefusedError(f"an amount of {value} is below 0 and cannot be weighed")
     ratios = [value.as_integer_ratio() for value in values]
+    for value, (above, _) in zip(values, ratios, strict=True):
+        if above < 0:
+            raise ValueRefusedError(f"an amount of {value} is below 0 and cannot be weighed")
     common = lcm(*(below for _, below in ratios))
     amounts = [above * (common // below) for above, below in ratios]
     whole = sum(amounts)
@@ -160,15 +167,20 @@ def exact_sum(values: Iterable[Decimal]) -> Decimal:
     """The sum with every digit kept, however many. Raises ValueError for a value that is not finite."""
     total = Decimal(0)
     for value in values:
-        check_finite(value)
+        if not value.is_finite():
+            check_finite(value)
         total = _EVERY_DIGIT.add(total, value)
     return total
 
 
 def exact_total(values: Iterable[Mass]) -> Fraction:
     """The sum as a ratio, brought to one denominator once: sum() would cancel at every term, which takes four times as
-    long."""
-    ratios = [value.as_integer_ratio() for value in values]
+    long. Decimals, as pages have them, are added up as such, in half of that."""
+    amounts = list(values)
+    decimals = [amount for amount in amounts if isinstance(amount, Decimal)]
+    if len(decimals) == len(amounts):
+        return Fraction(exact_sum(decimals))
+    ratios = [amount.as_integer_ratio() for amount in amounts]
     common = lcm(*(below for _, below in ratios))
     return Fraction(sum(above * (common // below) for above, below in ratios), common)
 

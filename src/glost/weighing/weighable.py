@@ -60,22 +60,22 @@ def flaw_of(exact: Fraction, target: Decimal, balance: Balance | None, tolerance
     """Why target (grams) on that balance will not do for a line of exact grams; None where it will. Compared in whole
     numbers, so that a border is exact: all are multiplied by their denominators. That is a third of the work in
     fractions, and a plan asks it two or three times a line. A line of 0 g can always be left out."""
-    if exact == 0:
+    mass, per_mass = exact.as_integer_ratio()
+    if not mass:
         return Flaw.ROUNDING if target else None
-    if target == 0:
+    if not target:
         return Flaw.NOTHING
     portions = portions_of(target, balance)
     if not portions:
         return Flaw.CARRIED
     if balance is not None and balance.minimum_g is not None and target < balance.minimum_g:
         return Flaw.MINIMUM
-    mass, per_mass = exact.as_integer_ratio()
     whole, per_whole = target.as_integer_ratio()
     share, per_share = tolerance.as_integer_ratio()
     # |target - exact| > tolerance * exact
     if abs(whole * per_mass - mass * per_whole) * per_share > share * mass * per_whole:
         return Flaw.ROUNDING
-    square, per_square = variance_on(balance).as_integer_ratio()
+    square, per_square = _variance_ratio(balance)
     # portions * variance > (tolerance * exact) ** 2
     unsure = portions * square * (per_share * per_mass) ** 2 > (share * mass) ** 2 * per_square
     return Flaw.UNSURE if unsure else None
@@ -89,6 +89,10 @@ def variance_on(balance: Balance | None) -> Fraction:
     return 2 * reading_variance(DEFAULT_DIVISION, scatter)
 
 
+def _variance_ratio(balance: Balance | None) -> tuple[int, int]:
+    return variance_on(None).as_integer_ratio() if balance is None else balance.variance_ratio
+
+
 def standard_on(balance: Balance | None, portions: int = 1) -> Decimal:
     """Standard uncertainty of a mass weighed in so many portions, in grams."""
     from glost.weighing.uncertainty import square_root  # most runs of lint have nothing to say of it
@@ -98,7 +102,7 @@ def standard_on(balance: Balance | None, portions: int = 1) -> Decimal:
 
 def portions_of(target: Decimal, balance: Balance | None) -> int:
     """In how many portions a mass is weighed on that balance, cup and all; 0 where it cannot be."""
-    if balance is None or target == 0:
+    if balance is None or not target:
         return 1
     # No portion may overload the balance, and each stands on a division.
     most = balance.most_g

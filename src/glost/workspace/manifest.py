@@ -18,7 +18,7 @@ from glost.errors import GlostError
 from glost.language.exact_json import loaded, written
 from glost.language.source import DecodeError
 from glost.output.format import Format, find_format, format_names
-from glost.workspace.files import as_bytes, read_bytes
+from glost.workspace.files import read_bytes
 from glost.workspace.outputs import ANY, Outputs
 from glost.workspace.paths import display
 
@@ -29,6 +29,11 @@ _HALVES: Final = re.compile("[\ud800-\udfff]")
 """Halves of a character, which stand for the bytes of a file name that is no text."""
 _MOST: Final = 64 << 20
 """Bytes of a list that are read: enough for some 200,000 outputs."""
+
+
+def digest(data: bytes) -> str:
+    """What tells an output from any other."""
+    return sha256(data).hexdigest()
 
 
 class ManifestError(GlostError, ValueError):
@@ -68,7 +73,7 @@ class Manifest:
         self._folder = folder
         # Whatever lies there was found to be a list, or is not there.
         self._outputs = Outputs(folder, ANY)
-        self._outputs.check_links([PurePath(NAME)])
+        self._outputs.lying([NAME])
         self._place = self._outputs.place_of(PurePath())
         self._entries = {entry.file: entry for entry in self._read()}
         self._now: dict[tuple[str, str, str, str], str] = {}
@@ -95,20 +100,21 @@ class Manifest:
         self._bases.add(self._way_to(base))
 
     def add(
-        self, file: Path, form: str, tests: str, base: Path, recipe: Path, held: str | bytes | None = None
+        self, file: str, form: str, tests: str, base: Path, recipe: str, written: str | None = None
     ) -> None:
-        """An output that lies there now. ``held``: what it holds, where that is known. Raises OSError."""
-        data = (self._place / file).read_bytes() if held is None else as_bytes(held)
-        way = self._way_to(base)
-        entry = Entry(file.as_posix(), form, tests, way, recipe.as_posix(), sha256(data).hexdigest())
+        """An output that lies there now; ``file`` and ``recipe`` as in an Entry. ``written``: the digest of what it
+        holds, where that is known. Raises OSError."""
+        if written is None:
+            written = digest((self._place / file).read_bytes())
+        entry = Entry(file, form, tests, self._way_to(base), recipe, written)
         if not "".join(entry).isascii() and _HALVES.search("\n".join(entry)):
             return  # a name that is no text stands in no list, so that nothing is ever taken away by it
         self._entries[entry.file] = entry
         self._now[entry.source] = entry.file
 
-    def of_another(self, file: Path, base: Path, recipe: Path) -> Path | None:
+    def of_another(self, file: str, base: Path, recipe: str) -> Path | None:
         """The recipe that an output lies here for, where that is another one, which is still there."""
-        entry = self._entries.get(file.as_posix())
+        entry = self._entries.get(file)
         if entry is None or not os.path.lexists(self._place / entry.file):
             return None
         made_from = self._place / entry.base / entry.recipe
@@ -159,12 +165,15 @@ class Manifest:
 
     def _take_away(self, entry: Entry, form: Format) -> bool:
         outputs = Outputs(self._folder, form.mark)
-        return outputs.take_away(PurePath(entry.file), lambda data: sha256(data).hexdigest() == entry.sha256)
+        return outputs.take_away(PurePath(entry.file), lambda data: digest(data) == entry.sha256)
 
     def save(self) -> None:
         """Writes the list, without what is not there any more. Raises OSError, OutputError."""
+        now = set(self._now.values())  # what this run has seen there need not be looked for
         held = [
-            entry for _, entry in sorted(self._entries.items()) if os.path.lexists(self._place / entry.file)
+            entry
+            for file, entry in sorted(self._entries.items())
+            if file in now or os.path.lexists(self._place / file)
         ]
         if not held and not os.path.lexists(self._place / NAME):
             return

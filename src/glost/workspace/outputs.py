@@ -22,9 +22,12 @@ from glost.workspace.files import (
     ForeignFileError,
     Group,
     LinkError,
+    Way,
     flush_folder,
     head_of,
     is_link,
+    leads_elsewhere,
+    look_at,
     write_below,
 )
 from glost.workspace.paths import SETTINGS, display
@@ -71,7 +74,7 @@ class Outputs:
         self._mark = mark
         self._force = force
         self._group = Group(self._place) if many else None
-        self._unflushed: set[PurePath] = set()
+        self._unflushed: set[str] = set()
 
     def __enter__(self) -> Outputs:
         return self
@@ -80,14 +83,29 @@ class Outputs:
         if self._group is not None:
             self._group.__exit__(*left)
 
-    def check_links(self, inner: Iterable[PurePath]) -> None:
-        """Raises OutputError where a link lies on the way to one of these files, or in its place."""
-        ways = {PurePath(*path.parts[:at]) for path in inner for at in range(1, len(path.parts) + 1)}
-        for way in sorted(ways):
-            if is_link(self._place / way):
-                raise self._link(way)
+    def lying(self, inner: Iterable[Way]) -> set[str]:
+        """Those of these files in whose place something lies. Raises OutputError where a link lies on the way to one of
+        them, or in its place."""
+        place = str(self._place)
+        folders: dict[str, bool] = {"": os.path.lexists(place)}
+        links: list[PurePath] = []
 
-    def check(self, inner: Iterable[PurePath]) -> None:
+        def lies(way: str) -> bool:
+            folder = os.path.dirname(way)  # noqa: PTH120 (as texts, here and below: see Group.write)
+            if folder not in folders:
+                folders[folder] = lies(folder)
+            # What lies in a folder that is not there need not be asked: with a new one that is all of it.
+            about = look_at(os.path.join(place, way)) if folders[folder] else None  # noqa: PTH118
+            if leads_elsewhere(about):
+                links.append(PurePath(way))
+            return about is not None
+
+        found = {way for way in map(str, inner) if lies(way)}
+        if links:
+            raise self._link(min(links))
+        return found
+
+    def check(self, inner: Iterable[Way]) -> None:
         """Raises OutputError where glost did not write what lies in the place of one of these files, OSError where that
         cannot be looked at."""
         foreign = [
@@ -98,7 +116,7 @@ class Outputs:
         if foreign:
             raise ForeignOutputError(foreign)
 
-    def write(self, inner: PurePath, text: Content) -> bool:
+    def write(self, inner: Way, text: Content) -> bool:
         """Puts a text, or bytes, into a file, whole or not at all; says whether it was written, since a file that holds
         it already is not touched. A text that comes in pieces is never held whole. Raises OutputError, OSError."""
         try:
@@ -107,7 +125,7 @@ class Outputs:
             else:
                 written = write_below(self._place, inner, text, self._may_replace)
             if written:
-                self._unflushed.add(inner.parent)
+                self._unflushed.add(os.path.dirname(inner))  # noqa: PTH120
                 if self._group is None:
                     self.flush()
             return written

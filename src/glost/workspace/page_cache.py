@@ -42,6 +42,7 @@ class PageCache:
         self._about = about
         self._parts: dict[int, dict[str, list[Any]]] = {}
         self._changed: set[int] = set()
+        self._seen: set[str] = set()
         self._swept = False
 
     def knows(self, page: Path) -> bool:
@@ -65,17 +66,23 @@ class PageCache:
         name, part = _named(page)
         self._part(part)[name] = [content, kept]
         self._changed.add(part)
+        self._seen.add(name)
 
     def save(self) -> None:
         """Puts what is new where the next run finds it, and holds nothing more of it; of pages that are gone nothing is
         kept."""
         for part in sorted(self._changed):
-            there = {name: kept for name, kept in self._parts[part].items() if os.path.exists(name)}  # noqa: PTH110
+            there = {
+                name: kept
+                for name, kept in self._parts[part].items()
+                if name in self._seen or os.path.exists(name)  # noqa: PTH110
+            }
             cache.put(f"{self._place}/{part:02x}", self._about, there)
         if self._changed and not self._swept:
             cache.sweep(_FOLDER)
             self._swept = True
         self._changed.clear()
+        self._seen.clear()
         self._parts.clear()
 
     def _part(self, number: int) -> dict[str, list[Any]]:

@@ -39,7 +39,9 @@ def whole_text(path: Path) -> str:
 
 def display(path: Path) -> str:
     """A path as it is shown: below the working folder where it lies there, with / between folders."""
-    below = str(path).removeprefix(os.path.join(os.getcwd(), ""))  # noqa: PTH109, PTH118
+    below = str(path)
+    if os.path.isabs(below):  # noqa: PTH117 (else it lies there, and the system need not be asked where that is)
+        below = below.removeprefix(os.path.join(os.getcwd(), ""))  # noqa: PTH109, PTH118
     return below.replace(os.sep, "/") if below != STANDARD_INPUT else f"./{below}"
 
 

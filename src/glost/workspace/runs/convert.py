@@ -11,10 +11,10 @@ from glost.linter.finding import Finding
 from glost.output.format import Attention, Format, Job, Output
 from glost.recipe.points import Points
 from glost.recipe.recipe import Recipe
-from glost.workspace import cache
 from glost.workspace.collection import Collections
 from glost.workspace.git.asked_revisions import Revisions
 from glost.workspace.load import Usable, Withheld, errors_of, usable, usable_bytes
+from glost.workspace.manifest import digest
 from glost.workspace.page_cache import CollectionCache, PageCache, content_of
 from glost.workspace.paths import STANDARD_INPUT, display
 from glost.workspace.runs.processes import each
@@ -38,8 +38,10 @@ class Made(NamedTuple, Generic[Product]):
 
 
 class Whole(NamedTuple):
-    """A recipe that may be converted, with the errors that its forms for the bench have to say."""
+    """A recipe that may be converted, its file as it is shown, and the errors that its forms for the bench have to
+    say."""
 
+    file: str
     recipe: Recipe
     attention: tuple[Attention, ...]
 
@@ -66,8 +68,9 @@ class Converter:
         self._given = given
         self._labels = labels
         self._points = points
-        for path in paths:  # read here once, so that all are known to hold before anything is written
-            collections.of(path)
+        # Read here once, so that all are known to hold before anything is written.
+        every = {collection.root: collection for collection in map(collections.of, paths)}
+        self._called = {root: collection.called for root, collection in every.items()}
         self._kept = CollectionCache(
             "converted", form.name, str(batch_g), points.text if points else "", *labels
         )
@@ -95,16 +98,16 @@ class Converter:
     def stands(self, path: Path, target: Path) -> bool:
         """Whether a file holds what the recipe would be written to, as is known from an earlier run."""
         try:
-            written = self._known(path).find(path, *self._besides(path))
+            written = self._known(path).find(path, *self._besides(path, self._shown(path)))
             # Reading a pipe would wait for somebody to write into it.
-            return written is not None and target.is_file() and written == cache.digest(target.read_bytes())
+            return written is not None and target.is_file() and written == digest(target.read_bytes())
         except OSError:
             return False
 
-    def keep(self, path: Path, content: str, text: Output) -> None:
-        """Lets later runs know which text the recipe with that content was written to."""
+    def keep(self, path: Path, content: str, written: str) -> None:
+        """Lets later runs know the digest of what the recipe with that content was written to."""
         if self._given is None and content:
-            self._known(path).keep(path, content, cache.digest(text))
+            self._known(path).keep(path, content, written)
 
     def save(self) -> None:
         """Puts what keep() was told where later runs find it."""
@@ -114,8 +117,8 @@ class Converter:
         root, _, _, says = self.collections.of(path)
         return self._kept.of(root, says)
 
-    def _besides(self, path: Path) -> tuple[str, str]:
-        return self._shown(path), str(self._revisions.found(path))
+    def _besides(self, path: Path, shown: str) -> tuple[str, str]:
+        return shown, str(self._revisions.found(path))
 
     def read(self, path: Path) -> Made[Whole]:
         """The recipe of one file."""
@@ -129,11 +132,11 @@ class Converter:
         """A recipe with all that writing it needs."""
         collection = self.collections.of(path)
         return Job(
-            file=self._shown(path),
+            file=whole.file,
             recipe=whole.recipe,
             settings=collection.settings,
             catalogue=collection.catalogue,
-            collection=collection.called,
+            collection=self._called[collection.root],
             batch_g=self._batch_g,
             revision=self._revisions.of(path),
             used=self._revisions.used(whole.recipe) if self.form.tells_revision else {},
@@ -146,9 +149,11 @@ class Converter:
         found = self._found(path)
         if isinstance(found, Withheld):
             return Made(found.file, findings=found.findings)
-        whole = Whole(found.recipe, errors_of(found, self._batch_g) if self.form.tells_errors else ())
+        errors = errors_of(found, self._batch_g) if self.form.tells_errors else ()
+        whole = Whole(found.file, found.recipe, errors)
         # What comes of a page that uses others may change while the page does not.
-        content = "" if found.recipe.uses else content_of(found.page.source.text, *self._besides(path))
+        besides = self._besides(path, found.file)
+        content = "" if found.recipe.uses else content_of(found.page.source.text, *besides)
         try:
             return Made(found.file, make(whole), content=content)
         except ValueError as error:
