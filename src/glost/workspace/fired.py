@@ -12,7 +12,7 @@ from typing import Final, Literal, NamedTuple
 from glost.language.parse import FIRING, parse
 from glost.language.source import DecodeError, Source, decode
 from glost.recipe.firing import Firing, resolve_firing
-from glost.recipe.library import folded
+from glost.recipe.names import folded
 from glost.records.fired import MOST_BYTES, PHOTOS, FiredTiles
 from glost.workspace.files import read_bytes
 from glost.workspace.outputs import write_new
