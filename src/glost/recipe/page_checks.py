@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
 from typing import Final
 
 from glost.language import tree
@@ -20,22 +19,20 @@ NO_BASE_NEEDED: Final = ("base_series", "base_blend")
 """Of the blocks that may say the whole base themselves."""
 
 
-@dataclass(slots=True)
 class Held:
     """What a page holds, sorted by what it is: filled block by block, then checked. ``blocks``: those that have a name,
     by role. ``told_of_a_head``: the title cannot be taken, which is told already. ``told``: lines that are told of; one
     is told of once."""
 
-    page: tree.Page
-    title: tree.Title | None = None
-    heads: dict[str, tree.Head] = field(default_factory=dict)
-    unknown: list[tree.Text] = field(default_factory=list)
-    items: dict[str, list[tree.Item]] = field(default_factory=lambda: {"base": [], "additions": []})
-    blocks: dict[str, list[tuple[tree.Head, list[tree.Item]]]] = field(
-        default_factory=lambda: {role: [] for role in ROLES}
-    )
-    told_of_a_head: bool = False
-    told: set[Span] = field(default_factory=set)
+    def __init__(self, page: tree.Page) -> None:
+        self.page = page
+        self.title: tree.Title | None = None
+        self.heads: dict[str, tree.Head] = {}
+        self.unknown: list[tree.Text] = []
+        self.items: dict[str, list[tree.Item]] = {"base": [], "additions": []}
+        self.blocks: dict[str, list[tuple[tree.Head, list[tree.Item]]]] = {role: [] for role in ROLES}
+        self.told_of_a_head = False
+        self.told: set[Span] = set()
 
 
 def missing_parts(held: Held) -> Iterator[Diagnostic]:

@@ -26,7 +26,6 @@ from glost.recipe.page_size import too_much
 from glost.recipe.prose import prose
 from glost.recipe.recipe import Blend, Handling, Ingredient, Recipe, Series, Step, Variation
 from glost.recipe.taken import untaken
-from glost.recipe.uses import with_uses
 
 _ITEMS: Final = ("base", "additions", *ROLES)
 _Steps: TypeAlias = "Mapping[str, Sequence[tuple[tree.Head, Sequence[tuple[tree.Item, Step]]]]]"
@@ -47,6 +46,8 @@ def resolve(page: tree.Page, catalogue: Catalogue, finder: Finder | None = None)
     resolved = resolve_own(page, catalogue)
     if not any(item.name.kind for item, _ in resolved.places()):
         return resolved
+    from glost.recipe.uses import with_uses  # few pages use others
+
     return with_uses(resolved, finder)
 
 

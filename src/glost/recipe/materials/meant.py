@@ -19,7 +19,6 @@ from collections.abc import Iterable, Sequence
 from functools import lru_cache
 from typing import TYPE_CHECKING, Final, Literal, NamedTuple
 
-from glost.language.capital import with_capital
 from glost.language.diagnostics import Choice
 from glost.language.source import Edit, Span
 from glost.recipe.materials.catalogue import Catalogue, Material, shipped_catalogue
@@ -253,6 +252,8 @@ def question(meaning: Meaning, quoted: bool = False) -> str:
 
 def not_meant(name: str, meaning: Meaning, quoted: bool = False) -> tuple[str, str]:
     """What is wrong with a name that means no one material, and how to put it right; ``quoted`` as in question()."""
+    from glost.language.capital import with_capital  # only a message needs it
+
     asked = question(meaning, quoted)
     if meaning.how == "ambiguous":
         alias = f"make '{name}' an alias of one in the collection's materials.yaml"
