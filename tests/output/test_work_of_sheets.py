@@ -9,6 +9,7 @@ from collections import Counter
 from collections.abc import Callable, Iterator
 from decimal import Decimal
 from fractions import Fraction
+from itertools import pairwise
 from pathlib import Path, PurePath
 from typing import Any
 
@@ -20,10 +21,11 @@ from glost.output.model import Entries, Entry, Form, Heading, Node, Paragraph, P
 from glost.weighing import batch, weighable
 from glost.weighing.balance import Balance
 from glost.weighing.batch import Line, plan
+from glost.workspace import outputs as outputs_module
 from glost.workspace.collection import Collections
 from glost.workspace.git.folders import Places
 from glost.workspace.load import job_of, usable
-from glost.workspace.outputs import ANY, Outputs
+from glost.workspace.outputs import ANY, OutputError, Outputs
 
 PAGE = """glaze "Quiet Cove"
 cone: 6
@@ -71,6 +73,21 @@ def test_what_is_said_of_the_materials_is_worked_out_once_for_all_tests_that_are
     assert calls == {"hazards_of": 3, "cautions_of": 3}
     batch_sheets(job_of(recipe))
     assert calls == {"hazards_of": 3, "cautions_of": 3}
+
+
+def test_lines_of_a_base_are_made_once_for_the_tests_that_share_it(tmp_path: Path) -> None:
+    page = tmp_path / "quiet-cove.glost"
+    page.write_text(f'{PAGE}\nbase variation "lean":\n    kaolin  20\n')
+    (tmp_path / "glost.yaml").write_text("batch: 100 g\n")
+    recipe = usable(page, Collections())
+    assert not hasattr(recipe, "findings")
+    first, blue, lean, *steps = batch_sheets(job_of(recipe))
+    assert (blue.label, lean.label, len(steps)) == ("blue", "lean", 5)
+    for before, after in ((first, blue), *pairwise(steps)):
+        assert all(one is its for one, its in zip(before.base, after.base, strict=True))
+        assert before.additions != after.additions
+    assert [line.parts for line in first.base] == [40, 30, 30] == [line.parts for line in steps[0].base]
+    assert [line.parts for line in lean.base] == [40, 30, 20]
 
 
 def test_what_is_kept_of_materials_stays_bounded() -> None:
@@ -161,6 +178,23 @@ def test_a_run_of_many_files_flushes_each_file_and_each_folder_once(
         assert flushed == {"file": 6, "folder": folders}
         assert sorted(tmp_path.rglob("*.*")) == [tmp_path / name for name in names]
         assert not outputs.write(PurePath("a", "0.txt"), "text\n")
+
+
+def test_nothing_is_looked_for_in_a_folder_that_is_not_there(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    files = [f"{folder}/{number}.txt" for folder in ("a", "b") for number in range(3)]
+    calls: Counter[str] = Counter()
+    counted(monkeypatch, calls, outputs_module, "look_at")
+    assert Outputs(tmp_path / "new", ANY).lying(files) == set()
+    assert calls == {}
+    (tmp_path / "new" / "a").mkdir(parents=True)
+    (tmp_path / "new" / "a" / "1.txt").write_text("text\n")
+    assert Outputs(tmp_path / "new", ANY).lying(files) == {"a/1.txt"}
+    assert calls == {"look_at": 2 + 3}, "both folders, and what may lie in the one that is there"
+    (tmp_path / "new" / "b").symlink_to("a", target_is_directory=True)
+    with pytest.raises(OutputError, match=r"new/b' is a link"):
+        Outputs(tmp_path / "new", ANY).lying(files)
 
 
 def test_a_run_that_is_stopped_gives_names_to_what_is_whole_and_leaves_nothing_else(tmp_path: Path) -> None:

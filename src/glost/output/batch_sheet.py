@@ -263,6 +263,8 @@ class _Shared:
         self._handling = job.recipe.every_handling
         self._house = tuple(settings.handling.items())
         self._planners: dict[tuple[tuple[Part, ...], Decimal], Planner] = {}
+        self._weighed: tuple[tuple[Part, ...], tuple[Weighing, ...]] = ((), ())
+        self._shown: list[tuple[SheetLine, Weighing]] = []
 
     def sheet(self, test: Test, number: int = 1, count: int = 1) -> BatchSheet:
         """The sheet of one of the tests."""
@@ -274,9 +276,13 @@ class _Shared:
             own_g = own_batch_g(test) if test.base_sets else self._batch_g
             base_g = job.batch_g or own_g or job.settings.batch_g or job.settings.USUAL_BATCH_G
             planned = self._planner(test.base, base_parts, base_g).plan(_asked(additions, base=False))
-        lines = [(part, "") for part in test.base]
-        lines += [(part, on_top(part, test)) for part in additions]
-        shown = _lines(planned, lines)
+        shown: list[tuple[SheetLine, Weighing]] = []
+        if planned:
+            own = [(part, on_top(part, test)) for part in additions]
+            shown = [
+                *self._base_lines(test.base, planned.lines[: len(test.base)]),
+                *_lines(own, planned.lines[len(test.base) :]),
+            ]
         materials = _materials(job, (*test.base, *additions))
         names = tuple(materials)
         slurry = slurry_of(test, planned, job.settings, job.catalogue)
@@ -318,6 +324,15 @@ class _Shared:
             point=test.point,
             uses=tuple(job.uses_of(test)),
         )
+
+    def _base_lines(
+        self, base: tuple[Part, ...], weighings: tuple[Weighing, ...]
+    ) -> list[tuple[SheetLine, Weighing]]:
+        """Those of the test before, where they are the same: most tests of a recipe differ in what is added."""
+        if (base, weighings) != self._weighed:
+            self._weighed = base, weighings
+            self._shown = _lines([(part, "") for part in base], weighings)
+        return self._shown
 
     def _planner(self, base: tuple[Part, ...], base_parts: Fraction, base_g: Decimal) -> Planner:
         found = self._planners.get((base, base_g))
@@ -414,9 +429,9 @@ def revision_said(revision: Revision | None) -> str:
 # ---- weighing ------------------------------------------------------------------------------------------
 
 
-def _lines(planned: Plan | None, parts: Iterable[tuple[Part, str]]) -> list[tuple[SheetLine, Weighing]]:
-    if planned is None:
-        return []
+def _lines(
+    parts: Iterable[tuple[Part, str]], weighings: Iterable[Weighing]
+) -> list[tuple[SheetLine, Weighing]]:
     return [
         (
             SheetLine(
@@ -436,7 +451,7 @@ def _lines(planned: Plan | None, parts: Iterable[tuple[Part, str]]) -> list[tupl
             ),
             weighing,
         )
-        for (part, said), weighing in zip(parts, planned.lines, strict=True)
+        for (part, said), weighing in zip(parts, weighings, strict=True)
         for fill in weighing.fills
     ]
 
@@ -470,7 +485,9 @@ def _mass(planned: Plan | None, base_parts: Fraction, added: Fraction, listed: b
     total = f"{planned.total_target_g:f} g {f'on the balance{on}' if together else 'in all'}"
     if not added:
         return f"base {base}, no additions: {total}"
-    percent = round_to(added * 100 / base_parts, Decimal("0.0001"))
+    # One fraction and not three: this is asked for of each test.
+    share = Fraction(added.numerator * 100 * base_parts.denominator, added.denominator * base_parts.numerator)
+    percent = round_to(share, Decimal("0.0001"))
     return f"base {base} + {plain(percent):f} % additions = {total}"
 
 

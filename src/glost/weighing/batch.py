@@ -240,9 +240,9 @@ class Planner:
         added = self._placed(additions)
         total = self._base_exact + exact_total(one.exact for one in added) if added else self._base_exact
         main = self._main([*self._base, *added], total)
-        if main not in self._on:
-            self._on[main] = self._base_on(main)
-        base = self._on[main]
+        base = self._on.get(main)  # once: a balance is known by all its figures
+        if base is None:
+            base = self._on[main] = self._base_on(main)
         added = self._with_main(added, main)
         targets = [one.place.target for one in added]
         fills, totals = pour(_to_fill(added, targets), main, len(base.placed), base.totals)

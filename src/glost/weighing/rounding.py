@@ -173,6 +173,11 @@ def exact_sum(values: Iterable[Decimal]) -> Decimal:
     return total
 
 
+def exact_product(one: Decimal, other: Decimal) -> Decimal:
+    """The product with every digit kept; by way of two fractions it takes five times as long."""
+    return _EVERY_DIGIT.multiply(one, other)
+
+
 def exact_total(values: Iterable[Mass]) -> Fraction:
     """The sum as a ratio, brought to one denominator once: sum() would cancel at every term, which takes four times as
     long. Decimals, as pages have them, are added up as such, in half of that."""

@@ -15,7 +15,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 from glost.errors import ValueRefusedError
-from glost.weighing.rounding import Mass, check_finite, to_decimal
+from glost.weighing.rounding import Mass, check_finite, exact_product, plain, to_decimal
 
 
 def water_for(dry_mass_g: Decimal, percent: Decimal) -> Decimal:
@@ -27,7 +27,7 @@ def water_for(dry_mass_g: Decimal, percent: Decimal) -> Decimal:
         raise ValueRefusedError(f"a dry mass of {dry_mass_g} g cannot be", "it is 0 g or more")
     if not percent.is_finite() or percent < 0:
         raise ValueRefusedError(f"water of {percent} % cannot be", "it is 0 % of the dry mass or more")
-    return to_decimal(Fraction(dry_mass_g) * Fraction(percent) / 100)
+    return plain(exact_product(dry_mass_g, percent) / 100)
 
 
 def mixture_gravity(masses: Sequence[tuple[Mass, Decimal]]) -> Decimal:

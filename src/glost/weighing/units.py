@@ -9,12 +9,11 @@ fluid ounces (figures from memory; the outside checks hold them against a genera
 import re
 from collections.abc import Mapping
 from decimal import Decimal
-from fractions import Fraction
 from types import MappingProxyType
 from typing import Final, NoReturn
 
 from glost.errors import ValueRefusedError
-from glost.weighing.rounding import decimals_of, plain, round_to
+from glost.weighing.rounding import decimals_of, exact_product, plain, round_to
 
 MASS_UNITS: Final[Mapping[str, Decimal]] = MappingProxyType(
     {
@@ -186,10 +185,7 @@ def show_mass(grams: Decimal, division: Decimal | None = None) -> str:
 
 
 def _product(amount: Decimal, factor: Decimal) -> Decimal:
-    product = Fraction(amount) * Fraction(factor)
-    # The product ends within the decimals of both; scaled by them it is whole, and text keeps it exact.
-    places = sum(max(0, -int(value.as_tuple().exponent)) for value in (amount, factor))
-    return plain(Decimal(f"{int(product * 10**places)}e-{places}"))
+    return plain(exact_product(amount, factor))
 
 
 def _check_characters(written: str) -> None:

@@ -186,7 +186,10 @@ class Catalogue:
     def find(self, name: str) -> Material | None:
         """The one material meant by a name, in any spelling that is certain (see materials.meant), or None."""
         found = self.spelled(name)
-        return found if found is not None else self.names().meant(name, near=False).material
+        if found is not None:
+            return found
+        # Kept: a house note on "all" is asked for with each page, which took a thirtieth of a lint.
+        return self.say(("meant", name), lambda: self.names().meant(name, near=False).material)
 
     def called(self, name: str) -> str:
         """The canonical name of the material meant, or ``name`` itself where the catalogue has none."""
