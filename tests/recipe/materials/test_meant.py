@@ -305,6 +305,7 @@ _SAID = {
     "B": "bor tetrabor",
     "F": "fluor",
     "Fe": "iron ferr",
+    "Sn": "tin stann",
     "Zn": "zinc",
     "Na": "sodium soda disodium tetrasodium",
     "K": "potas",
