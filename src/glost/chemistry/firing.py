@@ -90,6 +90,7 @@ class Calculator:
         self._known: dict[str, Analysis | Unknown] = {}
         self._corners: dict[str, tuple[Analysis, ...]] = {}
         self._invented: dict[str, bool] = {}
+        self._materials: dict[str, tuple[Analysis | Unknown, tuple[Analysis, ...], bool]] = {}
 
     def analysis(self, name: str) -> Analysis | Unknown:
         """What 100 g of a material bring, or why nothing is known of it (with a percent of 0). Never raises."""
@@ -167,23 +168,32 @@ class Calculator:
             return any(map(self.invented, record["parts"]))
         return invented(record)
 
+    def _held(self, name: str) -> tuple[Analysis | Unknown, tuple[Analysis, ...], bool]:
+        """All that a line asks of its material: its analysis, its corners, and whether they are made up."""
+        found = self._materials.get(name)
+        if found is None:
+            found = self._materials[name] = self.analysis(name), self.corners(name), self.invented(name)
+        return found
+
     def fire(self, test: Test) -> Fired:
         """What a test fires to. Never raises for a test that the language can write."""
         weighed = [part for part in (*test.base, *test.additions) if part.parts]
         lines: list[Line] = []
         missing: list[tuple[Part, Unknown]] = []
-        made_up = {part.name for part in weighed if self.invented(part.called)}
+        made_up: dict[str, None] = {}
         varying: dict[str, bool] = {}
         for at, part in enumerate(weighed, 1):
-            known = self.analysis(part.called)
+            called = part.called
+            known, corners, invented = self._held(called)
             if isinstance(known, Unknown):
                 missing.append((part, known))
-                lines.append(Line(part.called, part.parts, None, at))
+                lines.append(Line(called, part.parts, None, at))
             else:
-                corners = self.corners(part.called)
-                lines.append(Line(part.called, part.parts, known, at, corners))
-                if corners and part.name not in made_up:
+                lines.append(Line(called, part.parts, known, at, corners))
+                if corners and not invented:
                     varying[part.name] = known.kind == "formula"
+            if invented:
+                made_up[part.name] = None
         if not lines:
             return Fired(test, None, None, Decimal(0), Decimal(0), (), (NOTHING,))
         fired = melt(lines, self._table)
@@ -205,7 +215,7 @@ class Calculator:
             fired.unknown,
             unknown,
             tuple(dict.fromkeys(problems)),
-            tuple(part.name for part in weighed if part.name in made_up),
+            tuple(made_up),
             tuple(varying.items()),
         )
 
