@@ -112,7 +112,8 @@ class Origins:
     def __init__(self, entries: Entries) -> None:
         self._entries = entries
         self._revisions: Revisions | None = None
-        self._called: dict[Path | None, str] = {}  # worked out once a collection: a page has a fiftieth of its time
+        # Worked out once a collection: for each page it would take a fiftieth of the time of a formula.
+        self._called: dict[Path | None, str] = {}
 
     def of(self, entry: Usable) -> tuple[str, Revision | None]:
         """What the collection of an entry is called, and its revision."""
