@@ -140,26 +140,6 @@ class FitOf:
         self._ease = fit.ease(melt) if melt.whole > 0 else -1.0
         self.typical = self.changed(())
 
-    def each(self, changes: Sequence[tuple[float, Change]]) -> list[float | None]:
-        """What changed() says of each change by itself, in half its time: nine of ten figures are such."""
-        fit, slopes = self._fit, self._slopes
-        linear, squared, within = self._linear, self._squared, self._ease
-        _, whole, others = self._melt
-        found: list[float | None] = []
-        for share, change in changes:
-            sums = change.sums(fit)
-            mol = whole + share * change.whole
-            if (
-                mol > 0
-                and share * sums.reach <= within * mol
-                and not _too_many(others + share * change.others, mol)
-            ):
-                products = squared + share * (_dot(slopes, change.row) + share * sums.squared)
-                found.append((linear + share * sums.linear + products / mol) / mol)
-            else:
-                found.append(self.changed(((share, change),)))
-        return found
-
     def changed(self, chosen: Sequence[tuple[float, Change]]) -> float | None:
         """With so many times each change; None where no figure would be true."""
         fit, melt = self._fit, self._melt

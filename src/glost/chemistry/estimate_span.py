@@ -93,7 +93,7 @@ class Moves:
         of = FitOf(bare(fit), melted)
         if of.typical is None:
             return None
-        lowest, highest = _ends(of.typical, changes, of.each, of.changed)
+        lowest, highest = _ends(of.typical, changes, of.changed)
         return Span(lowest.value, highest.value)
 
     def _of_model(self, make: Make) -> Span | None:
@@ -139,7 +139,7 @@ class Moves:
         typical = made(())
         if typical is None:
             return None
-        ends = _ends(typical.value, changes, lambda held: [value((change,)) for change in held], value)
+        ends = _ends(typical.value, changes, value)
         lowest, highest = (made(end.chosen) or typical for end in ends)
         return lowest, highest
 
@@ -154,18 +154,17 @@ class _End(NamedTuple, Generic[Changed]):
 def _ends(
     typical: float,
     changes: Iterable[Sequence[Changed]],
-    each: Callable[[Sequence[Changed]], Sequence[float | None]],
-    together: Callable[[Sequence[Changed]], float | None],
+    value: Callable[[Sequence[Changed]], float | None],
 ) -> tuple[_End[Changed], _End[Changed]]:
-    """The least and the greatest that come of the changes of each line. ``each`` gives what comes of every change by
-    itself, ``together`` of several; None where there is nothing to tell."""
+    """The least and the greatest that come of the changes of each line. ``value`` gives what comes of some changes
+    together; None where there is nothing to tell."""
     least = most = typical
     least_by: Sequence[Changed] = ()
     most_by: Sequence[Changed] = ()
     lowest: list[Changed] = []
     highest: list[Changed] = []
     for held in changes:
-        found = each(held)
+        found = [value((change,)) for change in held]
         known = [one for one in found if one is not None]
         if not known:
             continue
@@ -180,7 +179,7 @@ def _ends(
                 most, most_by = high, highest[-1:]
     # What one line alone brings has been tried.
     for chosen in (lowest, highest):
-        one = together(chosen) if len(chosen) > 1 else None
+        one = value(chosen) if len(chosen) > 1 else None
         if one is not None and one < least:
             least, least_by = one, chosen
         if one is not None and one > most:
