@@ -7,6 +7,7 @@ from decimal import Decimal
 from typing import Final, NamedTuple
 
 from glost.errors import ValueRefusedError
+from glost.output.batch.figures import poured
 from glost.recipe.materials.catalogue import Catalogue
 from glost.recipe.recipe import Test
 from glost.recipe.settings import Settings
@@ -49,9 +50,9 @@ def slurry_of(test: Test, planned: Plan | None, settings: Settings, catalogue: C
     assert mixed is not None, "a gravity is said"
     of = f' of "{gravity.of}"' if gravity.of else ""
     said = f"{round_to(mixed.percent, Decimal('0.1')):f} %"
-    poured = _water(planned, mixed.percent, said)
+    water_said = _water(planned, mixed.percent, said)
     by = f"by the gravity {asked}{of}"
-    return Slurry(poured, mixed.percent, said, by, tuple(_remarks(mixed, of)), asked)
+    return Slurry(water_said, mixed.percent, said, by, tuple(_remarks(mixed, of)), asked)
 
 
 def _remarks(mixed: Mixed, of: str) -> Iterator[str]:
@@ -78,7 +79,6 @@ def doubts(assumed: Sequence[str], dissolving: Sequence[str]) -> Iterator[str]:
 def _water(planned: Plan | None, percent: Decimal, said: str) -> str:
     if planned is None:
         return ""
-    water = water_for(planned.total_mass_g, percent)
-    # Water is poured, not weighed out to a hundredth: whole grams, but a small test shows its tenths.
-    shown = round_to(water, Decimal(1) if water >= 100 else Decimal("0.1"))
-    return f"{shown:f} g ({said} of {planned.total_target_g:f} g dry)"
+    return (
+        f"{poured(water_for(planned.total_mass_g, percent))} g ({said} of {planned.total_target_g:f} g dry)"
+    )

@@ -7,14 +7,14 @@ nearer than what the page of the blend says.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import Decimal
+from fractions import Fraction
 from typing import Final, NamedTuple
 
 from glost.recipe.fields import Quantity
 from glost.recipe.materials.catalogue import Catalogue
-from glost.recipe.recipe import Part, Recipe, Test, used_alone
+from glost.recipe.recipe import Recipe, Test, used_alone
 from glost.recipe.settings import Settings
 from glost.weighing.slurry import gravity_with_water, mixture_gravity, water_percent_for
 
@@ -93,33 +93,24 @@ def mixed_with(test: Test, settings: Settings, catalogue: Catalogue) -> Mixed | 
     return Mixed(percent, gravity.value, gravity, True, powder, beside, other)
 
 
-def water_percent_of(test: Test, settings: Settings, catalogue: Catalogue) -> Decimal | None:
-    """Water in per cent of the dry mass, as mixed_with has it. Where only a water is said nothing else is asked for."""
-    if said_gravity(test) is None:
-        water = said_water(test, settings)
-        return water.value if water else None
-    mixed = mixed_with(test, settings, catalogue)
-    return mixed.percent if mixed else None
-
-
 def powder_of(test: Test, catalogue: Catalogue) -> Powder:
     """The dry material of a test. Raises ValueError where there is none."""
-    parts = [part for part in (*test.base, *test.additions) if part.exact]
-    masses = list(_gravities(parts, catalogue))
-    found = {part.called: catalogue.find(part.called) for part in parts}
-    return Powder(
-        mixture_gravity([(part.exact, density or ASSUMED_GRAVITY) for part, density in masses]),
-        tuple(dict.fromkeys(part.called for part, density in masses if density is None)),
-        tuple(name for name, one in found.items() if one is not None and one.soluble != "no"),
-    )
-
-
-def _gravities(parts: Iterable[Part], catalogue: Catalogue) -> Iterable[tuple[Part, Decimal | None]]:
-    for part in parts:
+    masses: list[tuple[Fraction, Decimal]] = []
+    assumed: dict[str, None] = {}
+    dissolving: dict[str, None] = {}
+    for part in (*test.base, *test.additions):
+        if not part.exact:
+            continue
         found = catalogue.find(part.called)
         density = found.density if found else None
-        known = density is not None and density["unit"] == "g/cm3"
-        yield part, Decimal(density["value"]) if density is not None and known else None
+        if density is not None and density["unit"] == "g/cm3":
+            masses.append((part.exact, Decimal(density["value"])))
+        else:
+            assumed[part.called] = None
+            masses.append((part.exact, ASSUMED_GRAVITY))
+        if found is not None and found.soluble != "no":
+            dissolving[part.called] = None
+    return Powder(mixture_gravity(masses), tuple(assumed), tuple(dissolving))
 
 
 def _own(recipe: Recipe, field: str) -> Said | None:
