@@ -112,15 +112,10 @@ class Origins:
     def __init__(self, entries: Entries) -> None:
         self._entries = entries
         self._revisions: Revisions | None = None
-        # Worked out once a collection: for each page it would take a fiftieth of the time of a formula.
-        self._called: dict[Path | None, str] = {}
 
     def of(self, entry: Usable) -> tuple[str, Revision | None]:
         """What the collection of an entry is called, and its revision."""
-        collection = entry.collection
-        if collection.root not in self._called:
-            self._called[collection.root] = collection.called
-        return self._called[collection.root], self.look_up().of(entry.path)
+        return self._entries.collections.called(entry.collection), self.look_up().of(entry.path)
 
     def look_up(self) -> Revisions:
         """Asks git, once: before other processes ask for what it says."""

@@ -68,9 +68,8 @@ class Converter:
         self._given = given
         self._labels = labels
         self._points = points
-        # Read here once, so that all are known to hold before anything is written.
-        every = {collection.root: collection for collection in map(collections.of, paths)}
-        self._called = {root: collection.called for root, collection in every.items()}
+        for path in paths:  # read here once, so that all are known to hold before anything is written
+            collections.of(path)
         self._kept = CollectionCache(
             "converted", form.name, str(batch_g), points.text if points else "", *labels
         )
@@ -136,7 +135,7 @@ class Converter:
             recipe=whole.recipe,
             settings=collection.settings,
             catalogue=collection.catalogue,
-            collection=self._called[collection.root],
+            collection=self.collections.called(collection),
             batch_g=self._batch_g,
             revision=self._revisions.of(path),
             used=self._revisions.used(whole.recipe) if self.form.tells_revision else {},
