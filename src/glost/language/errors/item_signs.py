@@ -127,28 +127,17 @@ def recipe(item: ItemLine) -> Diagnostic | None:
 
 
 def no_material(item: ItemLine) -> Diagnostic | None:
+    hint = "write the material and its amount, such as  silica  22"
     if not re.search(rf"[^\W_]|{QUOTED}", item.open):
-        return item.diagnostic(
-            item.at,
-            item.end,
-            "no material and no amount stand here",
-            "write the material and its amount, such as  silica  22",
-        )
-    if re.fullmatch(rf" *{AMOUNT} *{NOTE}*", item.open):
-        return item.diagnostic(
-            item.at,
-            item.end,
-            "the material is missing before the amount",
-            "write the material and its amount, such as  silica  22",
-        )
-    if re.fullmatch(rf" *{AMOUNT}(?:[, ]+{AMOUNT})+ *{NOTE}*", item.open):
-        return item.diagnostic(
-            item.at,
-            item.end,
-            "only amounts stand here, and no material",
-            "write the material before its amount; a name in figures stands in double quotes",
-        )
-    return None
+        message = "no material and no amount stand here"
+    elif re.fullmatch(rf" *{AMOUNT} *{NOTE}*", item.open):
+        message = "the material is missing before the amount"
+    elif re.fullmatch(rf" *{AMOUNT}(?:[, ]+{AMOUNT})+ *{NOTE}*", item.open):
+        message = "only amounts stand here, and no material"
+        hint = "write the material before its amount; a name in figures stands in double quotes"
+    else:
+        return None
+    return item.diagnostic(item.at, item.end, message, hint)
 
 
 def needs_quotes(item: ItemLine) -> Diagnostic | None:
